@@ -1,0 +1,3 @@
+"""See the angle of a pot: a trainer for the terminal."""
+
+__version__ = "0.1.0"

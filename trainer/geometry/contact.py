@@ -1,0 +1,121 @@
+"""Where the balls meet, and where the object ball goes from there.
+
+Both balls rest on the cloth, so what happens at contact is told by their centres in plan.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trainer.geometry.vectors import (
+    Floats,
+    angle_between,
+    cross,
+    dot,
+    left_of,
+    length,
+    turn,
+    unit,
+)
+
+
+def contact_distance(cue_radius: ArrayLike, object_radius: ArrayLike) -> Floats:
+    """Distance of the centres in plan when the balls touch: ``2 sqrt(Rc Ro)`` mm, 2R when equal.
+
+    Two balls on one plane touch when ``d^2 + (Rc - Ro)^2 = (Rc + Ro)^2``. Shape (...).
+    """
+    return 2.0 * np.sqrt(np.asarray(cue_radius, float) * np.asarray(object_radius, float))
+
+
+def touching_position(object_ball: ArrayLike, line: ArrayLike, distance: ArrayLike) -> Floats:
+    """The cue ball's centre at contact.
+
+    Parameters
+    ----------
+    object_ball : (..., 2) float
+        Object ball's centre, mm.
+    line : (..., 2) float
+        Unit direction of the line of centres, from the cue ball to the object ball.
+    distance : (...) float
+        :func:`contact_distance`, mm.
+
+    Returns
+    -------
+    (..., 2) float
+        mm.
+    """
+    return np.asarray(object_ball, float) - np.asarray(line, float) * np.asarray(distance)[..., None]
+
+
+def line_of_aim(cue_ball: ArrayLike, touching: ArrayLike) -> Floats:
+    """Unit direction that the cue ball's centre travels to contact, shape (..., 2)."""
+    return unit(np.asarray(touching, float) - np.asarray(cue_ball, float))
+
+
+def cut_angle(cue_ball: ArrayLike, object_ball: ArrayLike, touching: ArrayLike) -> Floats:
+    """Signed cut: from the line of aim to the line of centres, radians, + sends left. Shape (...).
+
+    Beyond +-pi/2 the touching position lies behind the object ball and can't be reached.
+    """
+    centres = np.asarray(object_ball, float) - np.asarray(touching, float)
+    return angle_between(np.asarray(touching, float) - np.asarray(cue_ball, float), centres)
+
+
+def aim_offset(
+    cue_ball: ArrayLike, object_ball: ArrayLike, touching: ArrayLike, object_radius: ArrayLike
+) -> Floats:
+    """Signed offset of the line of aim from the object ball's centre, in ball widths. Shape (...)."""
+    way = line_of_aim(cue_ball, touching)
+    across = cross(way, np.asarray(object_ball, float) - np.asarray(cue_ball, float))
+    return across / (2.0 * np.asarray(object_radius, float))
+
+
+def aim_point(
+    cue_ball: ArrayLike, object_ball: ArrayLike, touching: ArrayLike
+) -> Floats:
+    """The point of the line of aim abreast of the object ball's centre, mm, shape (..., 2).
+
+    It is the point to send the cue ball's centre at: on the object ball's face for cuts up to half
+    ball, beside the ball for thinner ones.
+    """
+    cue_ball, object_ball = np.asarray(cue_ball, float), np.asarray(object_ball, float)
+    way = line_of_aim(cue_ball, touching)
+    return cue_ball + way * dot(way, object_ball - cue_ball)[..., None]
+
+
+def contact_point(object_ball: ArrayLike, touching: ArrayLike, object_radius: ArrayLike) -> Floats:
+    """The point of the object ball's edge (in plan) that faces the cue ball at contact, mm."""
+    object_ball = np.asarray(object_ball, float)
+    way = unit(np.asarray(touching, float) - object_ball)
+    return object_ball + way * np.asarray(object_radius, float)[..., None]
+
+
+def aim_at_offset(
+    cue_ball: ArrayLike, object_ball: ArrayLike, offset: ArrayLike, object_radius: ArrayLike
+) -> Floats:
+    """Unit line of aim (..., 2) that passes the object ball's centre at a signed offset (ball widths).
+
+    A positive offset passes on the player's right and sends the ball left. NaN where the offset is
+    wider than the distance of the balls.
+    """
+    between = np.asarray(object_ball, float) - np.asarray(cue_ball, float)
+    sine = -np.asarray(offset, float) * 2.0 * np.asarray(object_radius, float) / length(between)
+    cosine = np.sqrt(np.where(np.abs(sine) <= 1, 1.0 - sine * sine, np.nan))
+    return turn(unit(between), sine, cosine)
+
+
+def touching_on_line(
+    cue_ball: ArrayLike, object_ball: ArrayLike, way: ArrayLike, distance: ArrayLike
+) -> Floats:
+    """The touching position of a cue ball sent along ``way`` (unit), shape (..., 2); NaN if it misses."""
+    cue_ball, way = np.asarray(cue_ball, float), np.asarray(way, float)
+    between = np.asarray(object_ball, float) - cue_ball
+    along, across = dot(way, between), cross(way, between)
+    room = np.asarray(distance, float) ** 2 - across * across
+    short = np.sqrt(np.where((room >= 0) & (along > 0), room, np.nan))
+    return cue_ball + way * (along - short)[..., None]
+
+
+def beside(object_ball: ArrayLike, way: ArrayLike, offset: ArrayLike, object_radius: ArrayLike) -> Floats:
+    """The point ``offset`` ball widths to the right of the object ball's centre, seen along ``way``."""
+    wide = np.asarray(offset, float) * 2.0 * np.asarray(object_radius, float)
+    return np.asarray(object_ball, float) - left_of(way) * wide[..., None]

@@ -1,0 +1,46 @@
+"""Ways across the table: what is near them, and whether they are free."""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from trainer.geometry.vectors import Floats, dot, length
+
+
+def distance_to_way(start: ArrayLike, end: ArrayLike, point: ArrayLike) -> Floats:
+    """Distance (mm) from ``point`` to the straight way from ``start`` to ``end``, shape (...)."""
+    start, end, point = (np.asarray(p, float) for p in (start, end, point))
+    way = end - start
+    square = dot(way, way)
+    along = dot(point - start, way) / np.where(square > 0, square, 1.0)
+    nearest = start + way * np.clip(along, 0.0, 1.0)[..., None]
+    return length(point - nearest)
+
+
+def on_table(point: ArrayLike, radius: ArrayLike, size: ArrayLike) -> NDArray[np.bool_]:
+    """Whether a ball's centre lies inside the cushion noses by its radius, shape (...).
+
+    Parameters
+    ----------
+    point : (..., 2) float
+        Ball centre, mm.
+    radius : (...) float
+        mm.
+    size : (2,) float
+        Length and width of the table between the noses, mm.
+    """
+    point, size = np.asarray(point, float), np.asarray(size, float)
+    radius = np.asarray(radius, float)
+    x, y = point[..., 0], point[..., 1]
+    return np.asarray(
+        (x >= radius) & (x <= size[0] - radius) & (y >= radius) & (y <= size[1] - radius)
+    )
+
+
+def way_to_edge(start: ArrayLike, way: ArrayLike, radius: ArrayLike, size: ArrayLike) -> Floats:
+    """How far (mm) a ball can go from ``start`` along the unit ``way`` before it meets a cushion nose."""
+    start, way, size = (np.asarray(p, float) for p in (start, way, size))
+    radius = np.asarray(radius, float)[..., None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        room = np.where(way > 0, size - radius - start, radius - start) / way
+    room = np.where(way == 0, np.inf, room)
+    return np.asarray(room.min(axis=-1))

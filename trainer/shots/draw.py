@@ -1,0 +1,202 @@
+"""Drawing random shots within limits.
+
+Positions come out of ``Generator.random()``, ``+ - * /`` and ``sqrt`` alone, so a seed gives the
+same bits on every machine.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from trainer.geometry.paths import distance_to_way, on_table, way_to_edge
+from trainer.geometry.pockets import table_window
+from trainer.geometry.tables import POCKETS, Table
+from trainer.geometry.vectors import Floats, length, turn
+from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.shot import Shots
+from trainer.shots.truth import work_out
+
+ROUNDS = 400  # rounds of drawing before the limits are called empty
+APART = 1.0  # mm of daylight between the two balls at least
+THINNEST_WINDOW = 1e-3  # rad: a pocket that shows less than this doesn't take the ball
+
+
+def draw(
+    rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | None = None
+) -> Shots:
+    """Draw ``n`` shots within ``limits``.
+
+    Parameters
+    ----------
+    rng : numpy.random.Generator
+        The same state gives the same shots.
+    n : int
+        How many.
+    limits : Limits
+    offsets : (n,) float, optional
+        Signed offsets in ball widths (+ sends the ball left) that the shots must have, exactly;
+        everything else stays random. Without them cuts are spread evenly over the limits' offsets.
+
+    Returns
+    -------
+    Shots
+
+    Raises
+    ------
+    NoSuchShot
+        If nothing fits; the message names the limit that most attempts failed at.
+    """
+    table = limits.table
+    if offsets is None:
+        sines = signed_sines(rng.random(n), rng.random(n), limits)
+    else:
+        sines = np.broadcast_to(np.asarray(offsets, float), (n,)) / table.reach
+        if not (np.abs(sines) < 1).all():
+            worst = float(np.abs(sines).max() * table.reach)
+            raise NoSuchShot(f"an offset of {worst:g} ball widths misses the object ball")
+    cue, ball = np.zeros((n, 2)), np.zeros((n, 2))
+    pocket = np.zeros(n, np.intp)
+    todo = np.arange(n)
+    failures: dict[str, int] = {}
+    for _ in range(ROUNDS):
+        if not len(todo):
+            return Shots(table, cue, ball, pocket)
+        batch = _attempt(rng, limits, sines[todo], failures)
+        good = np.flatnonzero(batch.good)
+        rows = todo[good]
+        cue[rows], ball[rows], pocket[rows] = batch.cue[good], batch.ball[good], batch.pocket[good]
+        todo = np.delete(todo, good)
+    rule = max(failures, key=lambda name: failures[name])
+    raise NoSuchShot(f"no shot fits: {REASONS[rule].format(limits=limits)}")
+
+
+REASONS = {
+    "pocket_distance": "pocket_distance of {limits.pocket_distance[0]:g} to "
+    "{limits.pocket_distance[1]:g} mm leaves no place for the object ball",
+    "pockets": "the pockets {limits.pockets} don't take a ball from there",
+    "cue_distance": "cue_distance of {limits.cue_distance[0]:g} to {limits.cue_distance[1]:g} mm "
+    "leaves no place for the cue ball",
+    "cuts": "cuts of {limits.cuts[0]:g} to {limits.cuts[1]:g} degrees can't be reached",
+}
+
+
+def signed_sines(spread: Floats, side: Floats, limits: Limits) -> Floats:
+    """Sines of signed cuts, evenly spread over the limits; ``spread`` and ``side`` are (n,) in 0 to 1."""
+    low, high = (math.sin(math.radians(c)) for c in limits.cuts)
+    size = low + (high - low) * spread
+    if len(limits.sides) == 2:
+        return np.where(side < 0.5, size, -size)
+    return size if limits.sides[0] == "left" else -size
+
+
+class _Batch:
+    __slots__ = ("ball", "cue", "good", "pocket")
+
+    def __init__(self, cue: Floats, ball: Floats, pocket: NDArray[np.intp], good: NDArray[np.bool_]):
+        self.cue, self.ball, self.pocket, self.good = cue, ball, pocket, good
+
+
+def _attempt(
+    rng: np.random.Generator, limits: Limits, sines: Floats, failures: dict[str, int]
+) -> _Batch:
+    """One try a row: a pocket, a place for the object ball, the cue ball from the cut."""
+    table, n = limits.table, len(sines)
+    size = np.array(table.size)
+    cue_radius, radius, distance = table.balls.cue_radius, table.balls.object_radius, table.contact
+    good = np.ones(n, bool)
+
+    def require(rule: str, ok: NDArray[np.bool_]) -> None:
+        nonlocal good
+        failures[rule] = failures.get(rule, 0) + int((good & ~ok).sum())
+        good = good & ok
+
+    allowed = _indices(limits.pockets)
+    pocket = allowed[(rng.random(n) * len(allowed)).astype(np.intp)]
+    ball = _near_pocket(rng, limits, pocket, n)
+    opening = table_window(table, ball, pocket)
+    to_pocket = length(opening.target - ball)
+    low, high = limits.pocket_distance
+    inside = on_table(ball, radius, size)
+    require("pocket_distance", inside & (to_pocket >= low) & (to_pocket <= high))
+    # |right x left| is the sine of the window's width
+    wide = opening.right[:, 0] * opening.left[:, 1] - opening.right[:, 1] * opening.left[:, 0]
+    require("pockets", opening.is_open & (wide >= THINNEST_WINDOW))
+
+    touching = ball - opening.middle * distance
+    require("cuts", on_table(touching, cue_radius, size))
+    cosines = np.sqrt(1.0 - sines * sines)
+    aim = turn(opening.middle, -sines, cosines)
+    # Centre-to-centre distance D and travel t: D^2 = t^2 + 2 t d cos + d^2, so one gives the other.
+    room = np.maximum(way_to_edge(touching, -aim, cue_radius, size), 0.0)
+    farthest = np.sqrt(room * room + 2 * room * distance * cosines + distance**2)
+    nearest = max(limits.cue_distance[0], distance + APART)
+    farthest = np.minimum(farthest, limits.cue_distance[1])
+    require("cue_distance", farthest >= nearest)
+    between = nearest + (farthest - nearest) * rng.random(n)
+    travel = np.sqrt(between * between - (distance * sines) ** 2) - distance * cosines
+    cue = touching - aim * travel[:, None]
+    require("cue_distance", on_table(cue, cue_radius, size) & (travel > 0))
+    # The object ball's way to the pocket must not pass the cue ball.
+    clear = distance_to_way(ball, opening.target, cue) > distance
+    require("cue_distance", clear)
+    return _Batch(cue, ball, pocket, good)
+
+
+def _near_pocket(
+    rng: np.random.Generator, limits: Limits, pocket: NDArray[np.intp], n: int
+) -> Floats:
+    """Places for the object ball, even over the part of the table that the limits can reach."""
+    table = limits.table
+    radius = table.balls.object_radius
+    # The target wanders along the mouth, so the box is wider than the limit by half a mouth.
+    reach = limits.pocket_distance[1] + max(table.corner, table.middle) / 2
+    centre = table.jaws[pocket].sum(axis=1) / 2
+    edge = np.array(table.size) - radius
+    low = np.maximum(centre - reach, radius)
+    high = np.minimum(centre + reach, edge)
+    return np.asarray(low + (high - low) * rng.random((n, 2)))
+
+
+def _indices(pockets: Sequence[str]) -> NDArray[np.intp]:
+    return np.array([POCKETS.index(p) for p in pockets], np.intp)
+
+
+def draw_anywhere(rng: np.random.Generator, n: int, table: Table) -> Shots:
+    """Balls thrown anywhere on the table, each shot into its easiest pocket (the widest margin).
+
+    Unlike :func:`draw` nothing is asked of the cut: this is how often each angle comes up in play.
+    """
+    size = np.array(table.size)
+    kept: list[Shots] = []
+    count = 0
+    while count < n:
+        m = n - count + 64
+        cue = _uniform(rng, m, table.balls.cue_radius, size)
+        ball = _uniform(rng, m, table.balls.object_radius, size)
+        best = np.full(m, -1, np.intp)
+        widest = np.zeros(m)
+        for k in range(len(POCKETS)):
+            truths = work_out(Shots(table, cue, ball, np.full(m, k, np.intp)))
+            clear = distance_to_way(ball, truths.window.target, cue) > table.contact
+            apart = length(cue - ball) > table.contact + APART
+            on = on_table(truths.touching, table.balls.cue_radius, size)
+            wide = np.where(
+                truths.can_pot & clear & apart & on, truths.margin[:, 1] - truths.margin[:, 0], 0.0
+            )
+            best = np.where(wide > widest, k, best)
+            widest = np.maximum(wide, widest)
+        rows = np.flatnonzero(best >= 0)[: n - count]
+        kept.append(Shots(table, cue[rows], ball[rows], best[rows]))
+        count += len(rows)
+    return Shots(
+        table,
+        np.concatenate([k.cue_ball for k in kept]),
+        np.concatenate([k.object_ball for k in kept]),
+        np.concatenate([k.pocket for k in kept]),
+    )
+
+
+def _uniform(rng: np.random.Generator, n: int, radius: float, size: Floats) -> Floats:
+    return np.asarray(radius + (size - 2 * radius) * rng.random((n, 2)))

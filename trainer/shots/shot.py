@@ -1,0 +1,55 @@
+"""A shot, and a batch of shots on one table."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trainer.geometry.aiming import Stroke
+from trainer.geometry.tables import POCKETS, Table
+from trainer.geometry.vectors import Floats
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Shot:
+    """Cue ball, object ball, pocket and table; centres in mm.
+
+    ``stroke`` is None where throw isn't counted.
+    """
+
+    table: Table
+    cue_ball: Point
+    object_ball: Point
+    pocket: str
+    stroke: Stroke | None = None
+
+
+@dataclass(frozen=True)
+class Shots:
+    """``n`` shots on one table: centres (n, 2) in mm, pockets (n,) as indices into ``POCKETS``."""
+
+    table: Table
+    cue_ball: Floats
+    object_ball: Floats
+    pocket: NDArray[np.intp]
+    stroke: Stroke | None = None
+
+    def __len__(self) -> int:
+        return len(self.pocket)
+
+    def __getitem__(self, i: int) -> Shot:
+        (cx, cy), (ox, oy) = self.cue_ball[i].tolist(), self.object_ball[i].tolist()
+        return Shot(self.table, (cx, cy), (ox, oy), POCKETS[int(self.pocket[i])], self.stroke)
+
+    @classmethod
+    def of(cls, shot: Shot) -> "Shots":
+        """A batch of one."""
+        return cls(
+            shot.table,
+            np.array([shot.cue_ball], float),
+            np.array([shot.object_ball], float),
+            np.array([POCKETS.index(shot.pocket)]),
+            shot.stroke,
+        )

@@ -1,0 +1,110 @@
+"""What is true of a shot: the contact that pots it, and how far a call may be off and still pot."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trainer.geometry.aiming import line_for, offset_for, signed_throw
+from trainer.geometry.bands import band_of
+from trainer.geometry.contact import aim_offset, cut_angle, touching_position
+from trainer.geometry.fullness import fullness_from_cut
+from trainer.geometry.pockets import Window, table_window
+from trainer.geometry.vectors import Floats
+from trainer.shots.shot import Point, Shot, Shots
+
+
+@dataclass(frozen=True)
+class Truths:
+    """The truth of a batch of shots.
+
+    ``cut`` and ``throw`` (n,) radians, ``cut`` signed; ``fullness`` (n,); ``offset`` (n,) signed
+    ball widths; ``touching`` (n, 2) mm; ``margin`` (n, 2) the fullness that still pots, low and
+    high, where above 1 means past the object ball's centre; ``window`` the directions that drop;
+    ``can_pot`` (n,) whether there is a hit at all that pots.
+    """
+
+    cut: Floats
+    fullness: Floats
+    offset: Floats
+    touching: Floats
+    throw: Floats
+    margin: Floats
+    window: Window
+    can_pot: NDArray[np.bool_]
+
+    def __getitem__(self, i: int) -> "Truth":
+        (tx, ty), (gx, gy) = self.window.target[i].tolist(), self.touching[i].tolist()
+        low, high = self.margin[i].tolist()
+        return Truth(
+            cut=float(self.cut[i]),
+            fullness=float(self.fullness[i]),
+            offset=float(self.offset[i]),
+            touching=(gx, gy),
+            throw=float(self.throw[i]),
+            margin=(low, high),
+            target=(tx, ty),
+        )
+
+
+@dataclass(frozen=True)
+class Truth:
+    """The truth of one shot; fields as in :class:`Truths`, ``target`` the point in the pocket's mouth."""
+
+    cut: float
+    fullness: float
+    offset: float
+    touching: Point
+    throw: float
+    margin: tuple[float, float]
+    target: Point
+
+    @property
+    def sign(self) -> float:
+        """+1 for a ball sent left, -1 for right; a straight shot counts as left."""
+        return -1.0 if self.cut < 0 else 1.0
+
+    @property
+    def side(self) -> str:
+        """``left`` or ``right``."""
+        return "right" if self.cut < 0 else "left"
+
+    @property
+    def band(self) -> str:
+        """The nearest eighth by name."""
+        return band_of(self.fullness).name
+
+
+def work_out(shots: Shots) -> Truths:
+    """The truth of every shot of a batch; rows that can't be potted say so in ``can_pot``."""
+    table, cue, ball = shots.table, shots.cue_ball, shots.object_ball
+    radius, distance, reach = table.balls.object_radius, table.contact, table.reach
+    opening = table_window(table, ball, shots.pocket)
+    centres = line_for(cue, ball, opening.middle, distance, shots.stroke)
+    touching = touching_position(ball, centres, distance)
+    cut = cut_angle(cue, ball, touching)
+    offset = aim_offset(cue, ball, touching, radius)
+    throw = signed_throw(np.clip(cut, -np.pi / 2, np.pi / 2), shots.stroke)
+    sign = np.where(cut < 0, -1.0, 1.0)
+
+    ends = [
+        1.0 - sign * offset_for(cue, ball, edge, radius, distance, shots.stroke) / reach
+        for edge in (opening.right, opening.left)
+    ]
+    margin = np.stack([np.minimum(*ends), np.maximum(*ends)], axis=-1)
+    can_pot = opening.is_open & (np.abs(cut) < np.pi / 2)
+    return Truths(
+        cut=cut,
+        fullness=fullness_from_cut(cut),
+        offset=offset,
+        touching=touching,
+        throw=throw * sign,
+        margin=margin,
+        window=opening,
+        can_pot=np.asarray(can_pot),
+    )
+
+
+def truth_of(shot: Shot) -> Truth:
+    """The truth of one shot; see :func:`work_out`. The shot must be one that can be potted."""
+    return work_out(Shots.of(shot))[0]
