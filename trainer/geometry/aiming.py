@@ -109,7 +109,7 @@ def send(
     centres = unit(np.asarray(object_ball, float) - touching)
     cut = cut_angle(cue_ball, object_ball, touching)
     way = centres if stroke is None else turn_by(centres, -signed_throw(cut, stroke))
-    return Sent(aim, touching, way, np.isfinite(touching).all(axis=-1))
+    return Sent(aim, touching, way, np.asarray(np.isfinite(touching).all(axis=-1)))
 
 
 def offset_for(

@@ -53,8 +53,8 @@ def band_name(fullness: Fraction) -> str:
 def band_index(fullness: ArrayLike, step: Fraction = EIGHTH) -> NDArray[np.intp]:
     """Index into :func:`bands` of each fullness (0 to 1), shape (...). An edge goes to the thicker band."""
     n = step.denominator
-    fullness = np.clip(np.asarray(fullness, float), 0.0, 1.0)
-    thicker = np.floor(fullness * n + 0.5).astype(np.intp)
+    inside = np.asarray(np.clip(np.asarray(fullness, float), 0.0, 1.0), float)
+    thicker = np.floor(inside * n + 0.5).astype(np.intp)
     return np.asarray(n - thicker)
 
 

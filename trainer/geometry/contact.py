@@ -13,6 +13,7 @@ from trainer.geometry.vectors import (
     dot,
     left_of,
     length,
+    scaled,
     turn,
     unit,
 )
@@ -23,7 +24,8 @@ def contact_distance(cue_radius: ArrayLike, object_radius: ArrayLike) -> Floats:
 
     Two balls on one plane touch when ``d^2 + (Rc - Ro)^2 = (Rc + Ro)^2``. Shape (...).
     """
-    return 2.0 * np.sqrt(np.asarray(cue_radius, float) * np.asarray(object_radius, float))
+    product = np.asarray(cue_radius, float) * np.asarray(object_radius, float)
+    return np.asarray(2.0 * np.sqrt(product))
 
 
 def touching_position(object_ball: ArrayLike, line: ArrayLike, distance: ArrayLike) -> Floats:
@@ -43,7 +45,7 @@ def touching_position(object_ball: ArrayLike, line: ArrayLike, distance: ArrayLi
     (..., 2) float
         mm.
     """
-    return np.asarray(object_ball, float) - np.asarray(line, float) * np.asarray(distance)[..., None]
+    return np.asarray(object_ball, float) - scaled(line, distance)
 
 
 def line_of_aim(cue_ball: ArrayLike, touching: ArrayLike) -> Floats:
@@ -69,9 +71,7 @@ def aim_offset(
     return across / (2.0 * np.asarray(object_radius, float))
 
 
-def aim_point(
-    cue_ball: ArrayLike, object_ball: ArrayLike, touching: ArrayLike
-) -> Floats:
+def aim_point(cue_ball: ArrayLike, object_ball: ArrayLike, touching: ArrayLike) -> Floats:
     """The point of the line of aim abreast of the object ball's centre, mm, shape (..., 2).
 
     It is the point to send the cue ball's centre at: on the object ball's face for cuts up to half
@@ -79,14 +79,14 @@ def aim_point(
     """
     cue_ball, object_ball = np.asarray(cue_ball, float), np.asarray(object_ball, float)
     way = line_of_aim(cue_ball, touching)
-    return cue_ball + way * dot(way, object_ball - cue_ball)[..., None]
+    return cue_ball + scaled(way, dot(way, object_ball - cue_ball))
 
 
 def contact_point(object_ball: ArrayLike, touching: ArrayLike, object_radius: ArrayLike) -> Floats:
     """The point of the object ball's edge (in plan) that faces the cue ball at contact, mm."""
     object_ball = np.asarray(object_ball, float)
     way = unit(np.asarray(touching, float) - object_ball)
-    return object_ball + way * np.asarray(object_radius, float)[..., None]
+    return object_ball + scaled(way, object_radius)
 
 
 def aim_at_offset(
@@ -112,10 +112,10 @@ def touching_on_line(
     along, across = dot(way, between), cross(way, between)
     room = np.asarray(distance, float) ** 2 - across * across
     short = np.sqrt(np.where((room >= 0) & (along > 0), room, np.nan))
-    return cue_ball + way * (along - short)[..., None]
+    return cue_ball + scaled(way, along - short)
 
 
 def beside(object_ball: ArrayLike, way: ArrayLike, offset: ArrayLike, object_radius: ArrayLike) -> Floats:
     """The point ``offset`` ball widths to the right of the object ball's centre, seen along ``way``."""
     wide = np.asarray(offset, float) * 2.0 * np.asarray(object_radius, float)
-    return np.asarray(object_ball, float) - left_of(way) * wide[..., None]
+    return np.asarray(object_ball, float) - scaled(left_of(way), wide)

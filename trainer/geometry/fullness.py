@@ -45,7 +45,7 @@ def reach(cue_radius: ArrayLike, object_radius: ArrayLike) -> Floats:
     Both balls rest on the cloth, so in plan their centres are ``2 sqrt(Rc Ro)`` apart at contact;
     divided by the object ball's width ``2 Ro`` that is ``sqrt(Rc / Ro)``.
     """
-    return np.sqrt(np.asarray(cue_radius, float) / np.asarray(object_radius, float))
+    return np.asarray(np.sqrt(np.asarray(cue_radius, float) / np.asarray(object_radius, float)))
 
 
 def offset_from_cut(cut: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
@@ -70,7 +70,7 @@ def cut_from_offset(offset: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
 
 def fullness_from_offset(offset: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
     """``1 - |offset| / reach``: below 0 where the line of aim misses the ball. Shape (...)."""
-    return 1.0 - np.abs(np.asarray(offset, float)) / np.asarray(reach, float)
+    return np.asarray(1.0 - np.abs(np.asarray(offset, float)) / np.asarray(reach, float))
 
 
 def offset_from_fullness(fullness: ArrayLike, side: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
@@ -78,4 +78,5 @@ def offset_from_fullness(fullness: ArrayLike, side: ArrayLike, reach: ArrayLike 
 
     A fullness above 1 is a hit past the centre, on the other side of the ball.
     """
-    return (1.0 - np.asarray(fullness, float)) * np.asarray(side, float) * np.asarray(reach, float)
+    thin = 1.0 - np.asarray(fullness, float)
+    return np.asarray(thin * np.asarray(side, float) * np.asarray(reach, float))

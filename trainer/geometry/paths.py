@@ -31,9 +31,7 @@ def on_table(point: ArrayLike, radius: ArrayLike, size: ArrayLike) -> NDArray[np
     point, size = np.asarray(point, float), np.asarray(size, float)
     radius = np.asarray(radius, float)
     x, y = point[..., 0], point[..., 1]
-    return np.asarray(
-        (x >= radius) & (x <= size[0] - radius) & (y >= radius) & (y <= size[1] - radius)
-    )
+    return np.asarray((x >= radius) & (x <= size[0] - radius) & (y >= radius) & (y <= size[1] - radius))
 
 
 def way_to_edge(start: ArrayLike, way: ArrayLike, radius: ArrayLike, size: ArrayLike) -> Floats:

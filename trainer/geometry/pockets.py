@@ -62,9 +62,7 @@ def window(object_ball: ArrayLike, jaws: ArrayLike, radius: ArrayLike) -> Window
     return Window(right, left, middle, target, np.asarray(is_open))
 
 
-def _past(
-    ball: Floats, jaw: Floats, radius: Floats, side: float
-) -> tuple[Floats, NDArray[np.bool_]]:
+def _past(ball: Floats, jaw: Floats, radius: Floats, side: float) -> tuple[Floats, NDArray[np.bool_]]:
     """The direction that just clears a jaw, and whether the ball is clear of it where it lies."""
     to_jaw = jaw - ball
     far = length(to_jaw)
@@ -143,8 +141,8 @@ def meeting(table: Table, object_ball: ArrayLike, way: ArrayLike) -> Meeting:
             name = name_high if high else name_low
             found.append((run, Meeting(Met.CUSHION, name, end(run))))
     if not found:  # only a ball that lies inside a mouth gets here: its jaw is all there is
-        k = int(np.argmin(length(to_jaws).min(axis=1)))
-        return Meeting(Met.JAW, POCKETS[k], end(0.0), "near")
+        closest = int(np.argmin(length(to_jaws).min(axis=1)))
+        return Meeting(Met.JAW, POCKETS[closest], end(0.0), "near")
     return min(found, key=lambda item: item[0])[1]
 
 

@@ -27,6 +27,11 @@ def length(a: ArrayLike) -> Floats:
     return np.asarray(np.sqrt(dot(a, a)))
 
 
+def scaled(a: ArrayLike, by: ArrayLike) -> Floats:
+    """``a`` (..., 2) times a number a vector, ``by`` (...). Shape (..., 2)."""
+    return np.asarray(np.asarray(a, float) * np.asarray(by, float)[..., None])
+
+
 def unit(a: ArrayLike) -> Floats:
     """The direction of ``a``, shape (..., 2); a zero vector gives zeros."""
     a = np.asarray(a, float)
@@ -42,8 +47,7 @@ def left_of(a: ArrayLike) -> Floats:
 
 def turn(a: ArrayLike, sine: ArrayLike, cosine: ArrayLike) -> Floats:
     """``a`` turned left by the angle with this sine and cosine, shape (..., 2)."""
-    a = np.asarray(a, float)
-    return a * np.asarray(cosine, float)[..., None] + left_of(a) * np.asarray(sine, float)[..., None]
+    return scaled(a, cosine) + scaled(left_of(a), sine)
 
 
 def turn_by(a: ArrayLike, angle: ArrayLike) -> Floats:

@@ -4,7 +4,6 @@ Positions come out of ``Generator.random()``, ``+ - * /`` and ``sqrt`` alone, so
 same bits on every machine.
 """
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -23,9 +22,7 @@ APART = 1.0  # mm of daylight between the two balls at least
 THINNEST_WINDOW = 1e-3  # rad: a pocket that shows less than this doesn't take the ball
 
 
-def draw(
-    rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | None = None
-) -> Shots:
+def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | None = None) -> Shots:
     """Draw ``n`` shots within ``limits``.
 
     Parameters
@@ -84,11 +81,33 @@ REASONS = {
 
 def signed_sines(spread: Floats, side: Floats, limits: Limits) -> Floats:
     """Sines of signed cuts, evenly spread over the limits; ``spread`` and ``side`` are (n,) in 0 to 1."""
-    low, high = (math.sin(math.radians(c)) for c in limits.cuts)
-    size = low + (high - low) * spread
+    stretches = limits.sines
+    if not stretches:
+        raise NoSuchShot(
+            f"no shot fits: cuts of {limits.cuts[0]:g} to {limits.cuts[1]:g} degrees hold none of "
+            "the fullnesses asked for"
+        )
+    widths = [high - low for low, high in stretches]
+    along = np.asarray(spread, float) * sum(widths)
+    size = np.full(np.shape(along), stretches[-1][1])
+    start = 0.0
+    for (low, _), width in zip(stretches, widths, strict=True):
+        here = (along >= start) & (along <= start + width)
+        size = np.where(here, low + along - start, size)
+        start += width
     if len(limits.sides) == 2:
         return np.where(side < 0.5, size, -size)
     return size if limits.sides[0] == "left" else -size
+
+
+def even_offsets(rng: np.random.Generator, n: int, limits: Limits) -> Floats:
+    """``n`` signed offsets (ball widths) that cover the limits evenly, in random order, shape (n,).
+
+    One from each of ``n`` equal steps, so that a small batch leaves no gap.
+    """
+    spread = (np.arange(n) + rng.random(n)) / n
+    order = np.argsort(rng.random(n), kind="stable")
+    return signed_sines(spread[order], rng.random(n), limits) * limits.table.reach
 
 
 class _Batch:
@@ -98,9 +117,7 @@ class _Batch:
         self.cue, self.ball, self.pocket, self.good = cue, ball, pocket, good
 
 
-def _attempt(
-    rng: np.random.Generator, limits: Limits, sines: Floats, failures: dict[str, int]
-) -> _Batch:
+def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, failures: dict[str, int]) -> _Batch:
     """One try a row: a pocket, a place for the object ball, the cue ball from the cut."""
     table, n = limits.table, len(sines)
     size = np.array(table.size)
@@ -144,9 +161,7 @@ def _attempt(
     return _Batch(cue, ball, pocket, good)
 
 
-def _near_pocket(
-    rng: np.random.Generator, limits: Limits, pocket: NDArray[np.intp], n: int
-) -> Floats:
+def _near_pocket(rng: np.random.Generator, limits: Limits, pocket: NDArray[np.intp], n: int) -> Floats:
     """Places for the object ball, even over the part of the table that the limits can reach."""
     table = limits.table
     radius = table.balls.object_radius

@@ -1,5 +1,6 @@
 """The limits that shots are drawn within."""
 
+import math
 from dataclasses import dataclass
 
 from trainer.geometry.tables import POCKETS, TABLES, Table
@@ -13,7 +14,8 @@ class Limits:
 
     ``cuts`` in degrees, unsigned; ``sides`` a choice of ``left`` and ``right``; distances in mm:
     ``cue_distance`` between the centres of the balls, ``pocket_distance`` from the object ball's
-    centre to the pocket's target.
+    centre to the pocket's target. ``fullness`` narrows the cuts further to stretches (low, high);
+    empty: every fullness that the cuts allow.
     """
 
     table: Table = TABLES["snooker"]
@@ -22,6 +24,16 @@ class Limits:
     pockets: tuple[str, ...] = POCKETS
     cue_distance: tuple[float, float] = (300.0, 1500.0)
     pocket_distance: tuple[float, float] = (200.0, 1500.0)
+    fullness: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def sines(self) -> tuple[tuple[float, float], ...]:
+        """The stretches of ``sin |cut|`` that are allowed, low to high."""
+        low, high = (math.sin(math.radians(cut)) for cut in self.cuts)
+        if not self.fullness:
+            return ((low, high),)
+        parts = sorted((max(low, 1 - f[1]), min(high, 1 - f[0])) for f in self.fullness)
+        return tuple((a, b) for a, b in parts if b > a)
 
 
 class NoSuchShot(ValueError):

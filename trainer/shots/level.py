@@ -1,0 +1,92 @@
+"""Levels: which shots, which drill, which view, how fine the answers are, when it is passed."""
+
+import math
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from trainer.geometry.bands import Band, bands
+from trainer.shots.limits import Limits
+
+DRILLS = ("band", "aim")
+VIEWS = ("plan",)
+
+
+@dataclass(frozen=True)
+class Answers:
+    """How fine the answers are.
+
+    ``step`` in balls. ``named`` are the bands asked for by name (empty: all of this step that the
+    cuts can give), ``choices`` the number of candidates in a row of aim points, ``within`` how near
+    to a named band every shot lies (None: anywhere).
+    """
+
+    step: Fraction = Fraction(1, 8)
+    named: tuple[str, ...] = ()
+    choices: int = 7
+    within: Fraction | None = None
+
+
+@dataclass(frozen=True)
+class Pass:
+    """When a level is passed: ``right`` of the last ``of`` calls, and once ``in_a_row``."""
+
+    in_a_row: int = 5
+    right: int = 10
+    of: int = 12
+
+
+@dataclass(frozen=True)
+class Level:
+    """Which shots, which drill, which view, how fine the answers are, when it is passed."""
+
+    name: str
+    title: str
+    teaches: str
+    drill: str
+    place: int = 1000
+    view: str = "plan"
+    line_to_pocket: bool = False
+    adaptive: bool = True
+    limits: Limits = field(default_factory=Limits)
+    answers: Answers = field(default_factory=Answers)
+    shots: int = 12
+    passed: Pass | None = field(default_factory=Pass)
+
+    def bands(self) -> tuple[Band, ...]:
+        """The bands that this level asks for, fullest first."""
+        return bands_asked(self.answers, self.limits)
+
+
+def bands_asked(answers: Answers, limits: Limits) -> tuple[Band, ...]:
+    """The named bands, or else those of the step that the limits' cuts can give."""
+    every = bands(answers.step)
+    if answers.named:
+        return tuple(band for band in every if band.name in answers.named)
+    thick, thin = (1 - math.sin(math.radians(cut)) for cut in limits.cuts)
+    return tuple(band for band in every if band.high > thin + 1e-9 and band.low < thick - 1e-9)
+
+
+FREE_LIMITS = Limits()
+
+
+def free_practice(drill: str) -> Level:
+    """Every cut, any pocket, for as long as one likes."""
+    return Level(
+        name="free",
+        title="Free practice",
+        teaches="Every cut, to every pocket, chosen by what you see wrong.",
+        drill=drill,
+        limits=FREE_LIMITS,
+        shots=20,
+        passed=None,
+    )
+
+
+def narrowed(level: Level) -> Limits:
+    """The level's limits, with the shots kept near its named bands where it says so."""
+    within = level.answers.within
+    if level.drill != "band" or (within is None and not level.answers.named):
+        return level.limits
+    near = float(within) if within is not None else float(level.answers.step) / 2
+    stretches = tuple((band.value - near, band.value + near) for band in level.bands())
+    return replace(level.limits, fullness=stretches)
