@@ -1,0 +1,96 @@
+"""A mark in the words of the trade."""
+
+import math
+from fractions import Fraction
+
+from trainer.drills import band
+from trainer.drills.marking import Mark
+from trainer.geometry.pockets import Meeting, Met
+
+HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
+FINE = 3 / 64  # below this parts are said in 32nds and 64ths, above it in 16ths
+FORGIVES = (4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
+
+
+def ball_part(width: float) -> str:
+    """A part of a ball's width as a player says it: ``1/8 ball``, ``1/32 ball``, ``a hair``."""
+    width = abs(width)
+    if width < HAIR:
+        return "a hair"
+    if width < FINE:
+        return "1/64 ball" if width < 3 / 128 else "1/32 ball"
+    sixteenths = Fraction(max(round(width * 16), 1), 16)
+    whole, part = divmod(sixteenths, 1)
+    if not part:
+        return f"{whole} ball" if whole == 1 else f"{whole} balls"
+    if not whole:
+        return f"{part.numerator}/{part.denominator} ball"
+    return f"{whole} {part.numerator}/{part.denominator} balls"
+
+
+def one_over(width: float) -> str:
+    """A small part of a ball as one over a round number: how much a pot forgives."""
+    width = max(abs(width), 1 / FORGIVES[-1])
+    n = min(FORGIVES, key=lambda n: abs(math.log(n * width)))
+    return f"1/{n}"
+
+
+def thick_or_thin(error: float) -> str:
+    """``1/8 ball thick``, ``a hair thin``."""
+    return f"{ball_part(error)} {'thick' if error > 0 else 'thin'}"
+
+
+def headline(mark: Mark) -> str:
+    """The mark in a few words."""
+    if mark.question.drill == band.NAME:
+        if mark.right:
+            return f"{mark.choice.name} it is."
+        # Between the two names, which is what was said; the exact error is in the numbers.
+        best = mark.question.choices[mark.question.best]
+        return f"{capital(thick_or_thin(mark.choice.value - best.value))}: it is {best.name}."
+    if mark.potted:
+        return "In, dead centre." if abs(mark.error) < HAIR else f"In, {thick_or_thin(mark.error)}."
+    return f"{capital(thick_or_thin(mark.error))}."
+
+
+def detail(mark: Mark) -> str:
+    """Where the ball goes, and how fine the pot is, in one or two sentences."""
+    played = f"Played at {mark.choice.name} it" if mark.question.drill == band.NAME else "It"
+    if mark.potted:
+        said = f"{played} drops." if mark.question.drill == band.NAME else ""
+    else:
+        said = f"{played} {where(mark)}."
+    return f"{said} {forgives(mark)}".strip()
+
+
+def where(mark: Mark) -> str:
+    """Where a missed ball goes: ``goes 41 mm wide of the pocket's middle, off the near jaw``."""
+    if mark.met is None:
+        return "misses the object ball altogether"
+    return f"goes {wide(mark.miss_mm)} wide of the pocket's middle, {meets(mark.met)}"
+
+
+def wide(mm: float) -> str:
+    """A distance in mm, or in metres where it is long."""
+    return f"{mm:.0f} mm" if mm < 995 else f"{mm / 1000:.1f} m"
+
+
+def meets(met: Meeting) -> str:
+    """What the ball meets: ``off the near jaw``, ``into the top cushion``."""
+    if met.met is Met.POCKET:
+        return f"into the {met.which} pocket"
+    if met.met is Met.JAW:
+        return f"off the {met.jaw} jaw" if met.jaw in ("near", "far") else f"off the {met.jaw}-hand jaw"
+    return f"into the {met.which if met.which in ('baulk', 'top') else 'side'} cushion"
+
+
+def forgives(mark: Mark) -> str:
+    """How far off a call may be: ``This pot forgives 1/24 ball.``"""
+    truth = mark.question.truth
+    thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
+    return f"This pot forgives {one_over((thin + thick) / 2)} ball."
+
+
+def capital(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
