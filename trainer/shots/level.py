@@ -52,6 +52,10 @@ class Level:
     shots: int = 12
     passed: Pass | None = field(default_factory=Pass)
 
+    def with_drill(self, drill: str) -> "Level":
+        """The same shots, asked with another drill and its usual answers."""
+        return replace(self, drill=drill, answers=Answers())
+
     def bands(self) -> tuple[Band, ...]:
         """The bands that this level asks for, fullest first."""
         return bands_asked(self.answers, self.limits)
@@ -66,13 +70,14 @@ def bands_asked(answers: Answers, limits: Limits) -> tuple[Band, ...]:
     return tuple(band for band in every if band.high > thin + 1e-9 and band.low < thick - 1e-9)
 
 
+FREE = "free"
 FREE_LIMITS = Limits()
 
 
 def free_practice(drill: str) -> Level:
     """Every cut, any pocket, for as long as one likes."""
     return Level(
-        name="free",
+        name=FREE,
         title="Free practice",
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,

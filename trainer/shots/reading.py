@@ -63,6 +63,8 @@ def read_level(text: str, name: str, where: str) -> Level:
         raise LevelError([f"{where}: not TOML: {reason}"]) from None
     reader = _Reader(data, where)
     level = _build(reader, name)
+    if level.passed and level.passed.right > level.passed.of:
+        reader.say("passed.right", f"{level.passed.right} is more than passed.of", "at most passed.of")
     if not reader.problems:
         _check_whole(reader, level)
     if reader.problems:
@@ -114,8 +116,6 @@ def _answers(reader: "_Reader", drill: str) -> Answers:
 
 def _check_whole(reader: "_Reader", level: Level) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
-    if level.passed and level.passed.right > level.passed.of:
-        reader.say("passed.right", f"{level.passed.right} is more than passed.of", "at most passed.of")
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:

@@ -1,0 +1,165 @@
+"""The commands. Each imports what it needs when it runs, so that ``--help`` costs nothing."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import NoReturn
+
+from trainer import __version__
+
+ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
+DRILLS = ("band", "aim")
+VIEWS = ("plan",)
+SPINS = ("stun", "roll")
+MOST_SEED = 2**63 - 1
+SIZE = (1000, 500)  # columns and rows of a picture, at most
+USAGE, FAILURE = 2, 1
+
+
+class _Parser(argparse.ArgumentParser):
+    """An argument parser whose errors are one line."""
+
+    def error(self, message: str) -> NoReturn:
+        text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in message)
+        print(f"{self.prog}: {text} (see {self.prog} --help)", file=sys.stderr)
+        raise SystemExit(USAGE)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; returns its exit code: 0 done, 2 a usage error, 1 any other failure."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    args = _parser().parse_args(argv)
+    try:
+        return int(args.run(args))
+    except BrokenPipeError:
+        # Whoever read our output has gone; there is nobody to tell, and nothing to flush to.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FAILURE
+    except KeyboardInterrupt:
+        return FAILURE
+    except Exception as error:
+        from trainer.commands.problems import UsageError, message_of
+
+        message = message_of(error)
+        if message is None:
+            raise
+        print(f"trainer: {message}", file=sys.stderr)
+        return USAGE if isinstance(error, UsageError) else FAILURE
+
+
+def _parser() -> _Parser:
+    shared = _Parser(add_help=False)
+    shared.add_argument(
+        "--data",
+        metavar="DIR",
+        default=argparse.SUPPRESS,
+        help="the data folder (else TRAINER_DATA, else this system's own place for data)",
+    )
+    shared.add_argument("--now", metavar="TIME", default=argparse.SUPPRESS, help=argparse.SUPPRESS)
+    parser = _Parser(prog="trainer", description=ABOUT, parents=[shared])
+    parser.add_argument("--version", action="version", version=f"trainer {__version__}")
+    parser.set_defaults(run=_command("app"), data=None, now=None)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
+
+    def add(name: str, about: str) -> _Parser:
+        command: _Parser = commands.add_parser(
+            name, help=about, description=about[:1].upper() + about[1:] + ".", parents=[shared]
+        )
+        command.set_defaults(run=_command(name))
+        return command
+
+    play = add("play", "play a set: on the screen, or with --lines for a script")
+    play.add_argument("level", nargs="?", metavar="LEVEL", help="a level's name; none: free practice")
+    play.add_argument("--lines", action="store_true", help="JSON lines on standard output, calls on input")
+    play.add_argument("--drill", choices=DRILLS, help="ask with this drill")
+    play.add_argument("--shots", type=_whole(1, 1000), metavar="N", help="shots in the set")
+    play.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
+
+    shot = add("shot", "draw a shot, or work out the one you lay down")
+    shot.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same shot")
+    shot.add_argument("--level", metavar="NAME", help="a shot of this level; none: free practice")
+    shot.add_argument("--drill", choices=DRILLS, help="a shot of this drill")
+    shot.add_argument("--table", metavar="NAME", help="the table (snooker, pool-9, ...)")
+    shot.add_argument("--cue-ball", type=_point, metavar="X,Y", help="mm up the table, mm from the right")
+    shot.add_argument("--object-ball", type=_point, metavar="X,Y", help="the same for the object ball")
+    shot.add_argument("--pocket", metavar="NAME", help="baulk-, middle- or top-, then left or right")
+    shot.add_argument("--speed", type=_number(0.05, 15), metavar="V", help="m/s at contact: counts throw")
+    shot.add_argument("--spin", choices=SPINS, help="stun or natural roll (else roll), with --speed")
+    shot.add_argument(
+        "--side-spin", type=_number(-1, 1), metavar="S", help="-1 to 1 of the most, + right-hand side"
+    )
+    shot.add_argument("--json", action="store_true", help="one JSON object")
+    shot.add_argument("--view", choices=VIEWS, help="print the picture")
+    shot.add_argument("--size", type=_size, metavar="WxH", help="columns x rows of the picture")
+
+    levels = add("levels", "list the levels, or check a level file")
+    levels.add_argument("--json", action="store_true", help="one JSON object")
+    levels.add_argument("--check", metavar="FILE", help="say every problem in a level file")
+
+    report = add("report", "say what you see well, and what thick or thin")
+    report.add_argument("--json", action="store_true", help="one JSON object")
+
+    for name, about in (
+        ("export", "write every attempt to a file"),
+        ("import", "take in the attempts of an exported file"),
+    ):
+        command = add(name, about)
+        command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
+    return parser
+
+
+def _command(name: str) -> Callable[[argparse.Namespace], int]:
+    def run(args: argparse.Namespace) -> int:
+        from trainer import commands
+
+        return commands.RUN[name](args)
+
+    return run
+
+
+def _whole(low: int, high: int) -> Callable[[str], int]:
+    def read(text: str) -> int:
+        if not text.isascii() or not text.removeprefix("-").isdigit() or not low <= int(text[:25]) <= high:
+            raise argparse.ArgumentTypeError(f"{text[:40]!r}: allowed is a whole number from {low} to {high}")
+        return int(text)
+
+    return read
+
+
+def _number(low: float, high: float) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        try:
+            value = float(text)
+        except ValueError:
+            value = float("nan")
+        if not low <= value <= high:
+            raise argparse.ArgumentTypeError(f"{text[:40]!r}: allowed is a number from {low:g} to {high:g}")
+        return value
+
+    return read
+
+
+def _point(text: str) -> tuple[float, float]:
+    try:
+        x, y = (float(part) for part in text.split(","))
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text[:40]!r}: allowed are two numbers in mm, as 1200,450"
+        ) from None
+    return x, y
+
+
+def _size(text: str) -> tuple[int, int]:
+    columns, _, rows = text.partition("x")
+    if columns.isdecimal() and rows.isdecimal() and columns.isascii() and rows.isascii():
+        size = int(columns[:6]), int(rows[:6])
+        if 1 <= size[0] <= SIZE[0] and 1 <= size[1] <= SIZE[1]:
+            return size
+    raise argparse.ArgumentTypeError(f"{text[:40]!r}: allowed is 1x1 to {SIZE[0]}x{SIZE[1]}, as 120x40")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

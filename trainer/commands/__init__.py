@@ -1,0 +1,16 @@
+"""What each command does, once its arguments are read. Nothing here imports Textual but ``app``."""
+
+import argparse
+from collections.abc import Callable
+
+from trainer.commands import history, levels, play, shot
+
+RUN: dict[str, Callable[[argparse.Namespace], int]] = {
+    "app": play.app,
+    "play": play.play,
+    "shot": shot.shot,
+    "levels": levels.levels,
+    "report": history.report,
+    "export": history.export,
+    "import": history.import_,
+}

@@ -1,0 +1,52 @@
+"""``trainer report``, ``trainer export`` and ``trainer import``."""
+
+import argparse
+import json
+from pathlib import Path
+
+from trainer.commands.opening import open_game, open_records
+from trainer.drills.words import ball_part
+from trainer.game import report as reports
+from trainer.learner.report import Kind
+from trainer.records import transfer
+
+
+def report(args: argparse.Namespace) -> int:
+    """Say what the player sees well, and what thick or thin."""
+    with open_game(args) as game:
+        found = reports.report(game)
+        rows = reports.game_kinds(game)
+    if args.json:
+        print(json.dumps(found))
+        return 0
+    print(f"{found['attempts']} calls on {found['days']} days; {found['streak_days']} days in a row.")
+    for row in rows:
+        if row.attempts:
+            print(f"  {row.band:>7} {row.side:<5}  {row.attempts:4} calls  {kind_words(row)}")
+    return 0
+
+
+def kind_words(row: Kind) -> str:
+    """What is thought of a kind of shot, in words."""
+    said = {
+        "thick": f"you see it {ball_part(row.bias)} thick",
+        "thin": f"you see it {ball_part(row.bias)} thin",
+        "true": "you see it true",
+    }.get(row.verdict, row.verdict)
+    return f"{said}; settled" if row.settled else said
+
+
+def export(args: argparse.Namespace) -> int:
+    """Write every attempt to a file."""
+    with open_records(args) as records:
+        count = transfer.export(records, Path(args.file))
+    print(f"{count} attempts written to {args.file}")
+    return 0
+
+
+def import_(args: argparse.Namespace) -> int:
+    """Take in the attempts of an exported file."""
+    with open_records(args) as records:
+        result = transfer.import_(records, Path(args.file))
+    print(f"{result.added} attempts added, {result.already_there} were there already")
+    return 0

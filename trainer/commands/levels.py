@@ -1,0 +1,54 @@
+"""``trainer levels``."""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from trainer.commands.opening import open_game
+from trainer.shots.reading import LevelError
+from trainer.shots.shelf import read_file
+
+
+def levels(args: argparse.Namespace) -> int:
+    """List the levels, or check a level file."""
+    if args.check is not None:
+        return _check(Path(args.check))
+    with open_game(args) as game:
+        rows = [(level, game.passed(level)) for level in game.shelf.levels]
+        problems = game.shelf.problems
+    if args.json:
+        found = [
+            {
+                "name": level.name,
+                "title": level.title,
+                "teaches": level.teaches,
+                "drill": level.drill,
+                "table": level.limits.table.name,
+                "view": level.view,
+                "shots": level.shots,
+                "adaptive": level.adaptive,
+                "passed": passed,
+            }
+            for level, passed in rows
+        ]
+        print(json.dumps({"levels": found, "problems": list(problems)}, ensure_ascii=False))
+        return 0
+    wide = max(len(level.name) for level, _ in rows)
+    for level, passed in rows:
+        print(f"{'passed' if passed else '      '}  {level.name:<{wide}}  {level.title}")
+        print(f"{'':{wide + 10}}{level.teaches}")
+    for problem in problems:
+        print(f"trainer: {problem}", file=sys.stderr)
+    return 0
+
+
+def _check(file: Path) -> int:
+    try:
+        level = read_file(file)
+    except LevelError as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return 1
+    print(f"{level.name}: a good level, {level.title!r}")
+    return 0

@@ -1,0 +1,96 @@
+"""``trainer shot``."""
+
+import argparse
+import json
+import math
+import secrets
+import shutil
+from collections.abc import Iterator
+
+import numpy as np
+
+from trainer.commands.opening import shelf_of
+from trainer.commands.problems import UsageError
+from trainer.drills.words import one_over
+from trainer.game.game import level_named
+from trainer.geometry.aiming import Stroke
+from trainer.pictures.cells import ansi
+from trainer.pictures.plan import draw_plan
+from trainer.shots.check import checked, table_named
+from trainer.shots.describe import place, shot_object
+from trainer.shots.draw import draw
+from trainer.shots.level import narrowed
+from trainer.shots.shot import Shot
+from trainer.shots.truth import Truth, truth_of
+
+GIVEN = ("table", "cue_ball", "object_ball", "pocket", "speed", "spin", "side_spin")
+NEEDED = ("cue_ball", "object_ball", "pocket")
+DRAWN = ("seed", "level", "drill")
+
+
+def shot(args: argparse.Namespace) -> int:
+    """Draw a shot, or work out the one given; print it as JSON, as a picture, or in words."""
+    if args.json and args.view:
+        raise UsageError("--json and --view: give one of them")
+    if args.size and not args.view:
+        raise UsageError("--size needs --view")
+    given = [name for name in GIVEN if getattr(args, name) is not None]
+    drawn = [name for name in DRAWN if getattr(args, name) is not None]
+    if given and drawn:
+        raise UsageError(
+            f"--{_dashed(given[0])} and --{_dashed(drawn[0])}: a shot is either laid down or drawn"
+        )
+    seed: int | None = None
+    name: str | None = None
+    if given:
+        found = _laid_down(args)
+        truth = checked(found)
+    else:
+        seed = secrets.randbits(32) if args.seed is None else args.seed
+        level = level_named(shelf_of(args), args.level, args.drill)
+        name = level.name
+        found = draw(np.random.default_rng(seed), 1, narrowed(level))[0]
+        truth = truth_of(found)
+    if args.json:
+        print(json.dumps(shot_object(found, truth, seed=seed, level=name)))
+    elif args.view:
+        size = args.size or tuple(shutil.get_terminal_size())
+        print(ansi(draw_plan(found, truth.target, size)))
+    else:
+        print("\n".join(_words(found, truth, seed)))
+    return 0
+
+
+def _laid_down(args: argparse.Namespace) -> Shot:
+    missing = [f"--{_dashed(name)}" for name in NEEDED if getattr(args, name) is None]
+    if missing:
+        raise UsageError(f"a shot to work out also needs {', '.join(missing)}")
+    stroke = None
+    if args.speed is not None:
+        roll = 0.0 if args.spin == "stun" else 1.0
+        stroke = Stroke(args.speed, roll, args.side_spin or 0.0)
+    elif args.spin is not None or args.side_spin is not None:
+        raise UsageError("--spin and --side-spin need --speed: throw depends on it")
+    table = table_named(args.table or "snooker")
+    return Shot(table, args.cue_ball, args.object_ball, args.pocket, stroke)
+
+
+def _dashed(name: str) -> str:
+    return name.replace("_", "-")
+
+
+def _words(shot: Shot, truth: Truth, seed: int | None) -> Iterator[str]:
+    table = shot.table
+    yield f"{table.title}: object ball to the {shot.pocket} pocket" + (
+        f", seed {seed}" if seed is not None else ""
+    )
+    yield f"  cue ball     {place(table, shot.cue_ball)}"
+    yield f"  object ball  {place(table, shot.object_ball)}"
+    yield f"  cut          {math.degrees(abs(truth.cut)):.1f} degrees to the {truth.side}"
+    yield f"  fullness     {truth.fullness:.3f}, nearest {truth.band}"
+    side = "right" if truth.offset > 0 else "left"
+    yield f"  aim          {abs(truth.offset):.3f} ball to the {side} of the object ball's centre"
+    thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
+    yield f"  forgives     {one_over(thick)} ball thick, {one_over(thin)} ball thin"
+    if shot.stroke is not None:
+        yield f"  throw        {math.degrees(truth.throw):.2f} degrees, counted in the aim"

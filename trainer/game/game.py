@@ -1,0 +1,146 @@
+"""A player's game: the levels, the history on disk, and the belief that follows from it."""
+
+import math
+import secrets
+from dataclasses import dataclass
+
+from trainer.game.played import Played
+from trainer.game.progress import is_passed
+from trainer.learner.belief import Belief
+from trainer.learner.report import Call, believe
+from trainer.records.attempt import Attempt
+from trainer.records.store import PlayedSet, Records
+from trainer.shots.level import DRILLS, FREE, Level, free_practice
+from trainer.shots.shelf import Shelf
+
+MOST_SHOTS = 1000  # in one set
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a player stands: the set to go on with, if one is open, or else the level to play."""
+
+    level: Level
+    done: int
+    of: int
+
+    @property
+    def under_way(self) -> bool:
+        """Whether a set of this level has been begun and not finished."""
+        return self.done > 0
+
+
+class Game:
+    """Everything a player does goes through here.
+
+    Parameters
+    ----------
+    records : Records
+        The open history. It is read once; later calls are added as they are made.
+    shelf : Shelf
+        The levels.
+    """
+
+    def __init__(self, records: Records, shelf: Shelf):
+        self.records = records
+        self.shelf = shelf
+        self.attempts: list[Attempt] = records.attempts()
+        self.calls: list[Call] = [call_of(attempt) for attempt in self.attempts]
+        self.belief: Belief = believe(self.calls)
+
+    def level(self, name: str | None, drill: str | None = None) -> Level:
+        """The level of this name, asked with another drill if one is given; None: free practice.
+
+        Raises
+        ------
+        LookupError
+            If there is no such level.
+        """
+        return level_named(self.shelf, name, drill)
+
+    def begin(
+        self, level: Level, shots: int | None = None, seed: int | None = None, resume: bool = True
+    ) -> "Played":
+        """Begin a set, or go on with the one of this level and drill that was left unfinished.
+
+        A number of shots or a seed asks for a set of its own, so nothing is gone on with then.
+        """
+        open_set = None
+        if resume and shots is None and seed is None:
+            open_set = self.unfinished(level)
+        if open_set is None:
+            open_set = self.records.start_set(
+                level=level.name,
+                drill=level.drill,
+                seed=secrets.randbits(32) if seed is None else seed,
+                shots=shots or level.shots,
+            )
+        return Played(self, level, open_set)
+
+    def unfinished(self, level: Level) -> PlayedSet | None:
+        """The set of this level that was left before its end, if there is one."""
+        left = self.records.unfinished_set(level.name, level.drill)
+        # A set whose last call was kept just before the program was killed is over all the same.
+        return None if left is None or left.done >= left.shots else left
+
+    def keep(self, attempt: Attempt) -> None:
+        """Put an attempt on disk, then learn from it."""
+        self.records.append(attempt)
+        call = call_of(attempt)
+        self.attempts.append(attempt)
+        self.calls.append(call)
+        self.belief.update(call.sine, call.error, call.width)
+
+    def passed(self, level: Level) -> bool:
+        """Whether this player has passed the level."""
+        return is_passed(level, [a.right for a in self.attempts if _plays(a, level)])
+
+    def standing(self) -> Standing:
+        """What to go on with: an unfinished set of the level last played, else the next level."""
+        last = self.records.last_level()
+        if last is not None:
+            try:
+                level = self.level(*last)
+            except LookupError:  # an own level that has been taken away since
+                level = None
+            if level is not None:
+                open_set = self.unfinished(level)
+                if open_set is not None and open_set.done:
+                    return Standing(level, open_set.done, open_set.shots)
+        level = self.next_level()
+        return Standing(level, 0, level.shots)
+
+    def next_level(self) -> Level:
+        """The first level of the path that isn't passed yet; free practice when all are."""
+        for level in self.shelf.levels:
+            if not self.passed(level):
+                return level
+        return free_practice("aim")
+
+
+def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Level:
+    """The level of this name, asked with another drill if one is given; None: free practice.
+
+    Raises
+    ------
+    LookupError
+        If there is no such level.
+    """
+    if name is None or name == FREE:
+        return free_practice(drill or DRILLS[0])
+    found = shelf.find(name)
+    return found if drill is None or drill == found.drill else found.with_drill(drill)
+
+
+def _plays(attempt: Attempt, level: Level) -> bool:
+    return attempt.level == level.name and attempt.drill == level.drill
+
+
+def call_of(attempt: Attempt) -> Call:
+    """What the learner needs of an attempt."""
+    return Call(
+        sine=math.sin(math.radians(attempt.cut_deg)),
+        error=attempt.error,
+        width=attempt.answer_width,
+        right=attempt.right,
+    )

@@ -1,0 +1,87 @@
+"""A set over standard input and output: one JSON object a line, one call a line."""
+
+import json
+from collections.abc import Callable
+from typing import Any, TextIO
+
+from trainer.drills import CallError, Question
+from trainer.game.played import Played
+from trainer.shots.describe import shot_object, truth_object
+
+MOST_LINE = 1000  # characters: a call is a key or a name
+
+
+def play_lines(
+    played: Played, lines: TextIO, write: Callable[[str], None], clock: Callable[[], float]
+) -> None:
+    """Play a set: questions out, calls in, until it is done or the input ends.
+
+    Parameters
+    ----------
+    played : Played
+    lines : text stream
+        Calls; read with ``readline``, so that nothing is taken before it is asked for.
+    write : callable
+        Takes one line without its end, and must put it out at once.
+    clock : callable
+        Seconds, for response times.
+    """
+
+    def say(**fields: Any) -> None:
+        write(json.dumps(fields, ensure_ascii=False, allow_nan=False))
+
+    while not played.done:
+        question = played.question()
+        say(**question_object(played, question))
+        asked = clock()
+        line = lines.readline(MOST_LINE)
+        if not line:
+            break
+        if not line.endswith("\n") and len(line) == MOST_LINE:
+            _skip_rest(lines)
+        try:
+            choice = question.read(line)
+        except CallError as error:
+            say(type="problem", message=str(error))
+            continue
+        mark = played.call(choice, clock() - asked)
+        say(
+            type="mark",
+            call=choice.name,
+            error=mark.error,
+            right=mark.right,
+            potted=mark.potted,
+            miss_mm=mark.miss_mm,
+            truth=truth_object(question.truth),
+        )
+    say(
+        type="summary",
+        shots=len(played.attempts),
+        right=sum(played.rights),
+        potted=played.potted,
+        best_run=played.best_run,
+    )
+
+
+def question_object(played: Played, question: Question) -> dict[str, Any]:
+    """The JSON object of a question; the shot comes without its truth."""
+    shot = shot_object(
+        question.shot, question.truth, seed=played.kept.seed, level=played.level.name, answer=False
+    )
+    return {
+        "type": "question",
+        "number": played.number,
+        "of": played.of,
+        "level": played.level.name,
+        "drill": question.drill,
+        "ask": question.prompt,
+        "shot": shot,
+        "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
+    }
+
+
+def _skip_rest(lines: TextIO) -> None:
+    """Drop the rest of a line that is too long to be a call."""
+    for rest in iter(lambda: lines.readline(MOST_LINE), ""):
+        if rest.endswith("\n"):
+            return

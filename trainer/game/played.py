@@ -1,0 +1,141 @@
+"""One set of shots being played: question, call, mark, until it is done."""
+
+import math
+from typing import Protocol
+
+import numpy as np
+
+from trainer import drills
+from trainer.drills import Choice, Mark, Question
+from trainer.learner.belief import Belief
+from trainer.learner.choice import choose
+from trainer.records.attempt import Attempt
+from trainer.records.clock import local_day
+from trainer.records.store import PlayedSet, Records
+from trainer.records.streaks import best_run, run_now
+from trainer.shots.draw import draw, even_offsets
+from trainer.shots.level import Level, narrowed
+from trainer.shots.truth import truth_of
+
+BATCH = 48  # shots drawn for the learner to choose from
+
+
+class Keeper(Protocol):
+    """What a set needs of the game it belongs to."""
+
+    records: Records
+    attempts: list[Attempt]
+    belief: Belief
+
+    def keep(self, attempt: Attempt) -> None:
+        """Put an attempt on disk, then learn from it."""
+
+
+class Played:
+    """A set under way. ``number`` is the question asked or to be asked next, from 1."""
+
+    def __init__(self, game: Keeper, level: Level, kept: PlayedSet):
+        self.game, self.level, self.kept = game, level, kept
+        self.of = kept.shots
+        self.number = kept.done + 1
+        self.attempts = [a for a in game.attempts if a.set_id == kept.id]
+        self.marks: list[Mark] = []
+        self._asked: tuple[int, Question] | None = None
+
+    @property
+    def done(self) -> bool:
+        """Whether every question has been answered."""
+        return self.number > self.of
+
+    @property
+    def rights(self) -> list[bool]:
+        """Right or not, for every call of this set, those before a break among them."""
+        return [attempt.right for attempt in self.attempts]
+
+    @property
+    def run(self) -> int:
+        """How many calls in a row have been right, up to now."""
+        return run_now(self.rights)
+
+    @property
+    def best_run(self) -> int:
+        """The longest run of right calls in this set."""
+        return best_run(self.rights)
+
+    @property
+    def potted(self) -> int:
+        """How many calls of this set drop the ball when played exactly."""
+        return sum(attempt.potted for attempt in self.attempts)
+
+    def question(self) -> Question:
+        """The present question. Asked again, it is the same: set, number and belief decide it."""
+        if self._asked is None or self._asked[0] != self.number:
+            self._asked = (self.number, self._ask())
+        return self._asked[1]
+
+    def _ask(self) -> Question:
+        rng = np.random.default_rng([self.kept.seed, self.number])
+        limits = narrowed(self.level)
+        offsets = even_offsets(rng, BATCH, limits)
+        belief = self.game.belief
+        wanted = choose(belief, offsets / limits.table.reach, rng, self.level.adaptive)
+        shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
+        return drills.ask(self.level, shot, truth_of(shot), rng)
+
+    def call(self, choice: Choice, seconds: float | None = None) -> Mark:
+        """Answer the present question: mark it, keep it on disk, learn from it.
+
+        When this returns the attempt is on disk; the next question is the present one then.
+        """
+        mark = drills.mark(self.question(), choice)
+        attempt = self._attempt(mark, seconds)
+        self.game.keep(attempt)
+        self.attempts.append(attempt)
+        self.marks.append(mark)
+        self.number += 1
+        if self.done:
+            self.game.records.finish_set(self.kept.id)
+        return mark
+
+    def _attempt(self, mark: Mark, seconds: float | None) -> Attempt:
+        question = mark.question
+        shot, truth = question.shot, question.truth
+        records = self.game.records
+        moment = records.clock.now()
+        return Attempt(
+            id=records.new_id(moment),
+            epoch_ms=moment.epoch_ms,
+            offset_s=moment.offset_s,
+            zone=moment.zone,
+            local_day=local_day(moment),
+            set_id=self.kept.id,
+            number=self.number,
+            of=self.of,
+            level=self.level.name,
+            drill=question.drill,
+            view=self.level.view,
+            table=shot.table.name,
+            cue_ball=shot.cue_ball,
+            object_ball=shot.object_ball,
+            pocket=shot.pocket,
+            stroke=shot.stroke,
+            cut_deg=math.degrees(truth.cut),
+            offset=truth.offset,
+            fullness=truth.fullness,
+            throw_deg=math.degrees(truth.throw),
+            margin_low=truth.margin[0],
+            margin_high=truth.margin[1],
+            target=truth.target,
+            touching=truth.touching,
+            choices=tuple((c.key, c.name, c.value) for c in question.choices),
+            answer_width=question.width,
+            key=mark.choice.key,
+            call=mark.choice.name,
+            value=mark.choice.value,
+            called_offset=mark.offset,
+            error=mark.error,
+            potted=mark.potted,
+            right=mark.right,
+            miss_mm=mark.miss_mm,
+            seconds=seconds,
+        )

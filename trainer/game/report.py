@@ -1,0 +1,48 @@
+"""The report: all that the history says, as the plain object that scripts read."""
+
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+from trainer.game.game import Game
+from trainer.learner.report import Kind, kinds
+from trainer.records.clock import local_day
+from trainer.records.streaks import streak_days
+
+CURVE_SINES = np.linspace(-0.98, 0.98, 99)
+DIGITS = 9
+
+
+def report(game: Game) -> dict[str, Any]:
+    """The JSON object of a report; biases in ball widths, + thick."""
+    mean, sd = game.belief.curve(CURVE_SINES)
+    days = game.records.days()
+    rows = game_kinds(game)
+    return {
+        "attempts": len(game.attempts),
+        "days": len(days),
+        "streak_days": streak_days(days, local_day(game.records.clock.now())),
+        "belief": {
+            "offset": _rounded(CURVE_SINES),
+            "bias": _rounded(mean),
+            "low": _rounded(mean - 1.96 * sd),
+            "high": _rounded(mean + 1.96 * sd),
+            "noise": round(game.belief.noise, DIGITS),
+        },
+        "bands": [_band(row) for row in rows],
+        "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
+    }
+
+
+def game_kinds(game: Game) -> list[Kind]:
+    """Every band and side of this player."""
+    return kinds(game.belief, game.calls)
+
+
+def _band(row: Kind) -> dict[str, Any]:
+    return {k: round(v, DIGITS) if isinstance(v, float) else v for k, v in asdict(row).items()}
+
+
+def _rounded(values: np.ndarray) -> list[float]:
+    return [round(float(v), DIGITS) for v in values]

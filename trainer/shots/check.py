@@ -1,0 +1,72 @@
+"""Whether a given position is a shot at all; if not, one line says why and what would be possible."""
+
+import math
+
+import numpy as np
+
+from trainer.geometry.paths import distance_to_way, on_table
+from trainer.geometry.tables import POCKETS, TABLES, Table
+from trainer.shots.describe import open_pockets
+from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.truth import Truth, work_out
+
+
+class ShotError(ValueError):
+    """A position that is no shot; the message says what is wrong and what is possible."""
+
+
+def table_named(name: str) -> Table:
+    """The table of this name; ShotError lists the names."""
+    if name not in TABLES:
+        raise ShotError(f"no table is called {name!r}; tables: {', '.join(TABLES)}")
+    return TABLES[name]
+
+
+def checked(shot: Shot) -> Truth:
+    """The truth of a position that can be potted.
+
+    Raises
+    ------
+    ShotError
+        If a ball is off the table, the balls overlap, there is no such pocket or no way to it, or
+        the touching position is behind the object ball or in a cushion.
+    """
+    table, balls = shot.table, shot.table.balls
+    _on_table(table, "cue ball", shot.cue_ball, balls.cue_radius)
+    _on_table(table, "object ball", shot.object_ball, balls.object_radius)
+    apart = math.dist(shot.cue_ball, shot.object_ball)
+    if apart <= table.contact:
+        raise ShotError(
+            f"the balls overlap or touch: their centres are {apart:.2f} mm apart; "
+            f"they must be over {table.contact:.2f} mm apart"
+        )
+    if shot.pocket not in POCKETS:
+        raise ShotError(f"no pocket is called {shot.pocket!r}; pockets: {', '.join(POCKETS)}")
+    truths = work_out(Shots.of(shot))
+    if not bool(truths.window.is_open[0]):
+        raise ShotError(f"the {shot.pocket} pocket doesn't take the ball from there; {_instead(shot)}")
+    if not bool(truths.can_pot[0]):
+        cut = math.degrees(abs(float(truths.cut[0])))
+        raise ShotError(
+            f"the {shot.pocket} pocket would need a cut of {cut:.1f} degrees; under 90 can be hit; "
+            f"{_instead(shot)}"
+        )
+    truth = truths[0]
+    if not bool(on_table(truth.touching, balls.cue_radius, table.size)):
+        raise ShotError(f"the cue ball's touching position is inside a cushion; {_instead(shot)}")
+    if float(distance_to_way(shot.object_ball, truth.target, shot.cue_ball)) <= table.contact:
+        raise ShotError(f"the cue ball lies in the object ball's way to the pocket; {_instead(shot)}")
+    return truth
+
+
+def _on_table(table: Table, name: str, point: Point, radius: float) -> None:
+    if not np.isfinite(point).all() or not bool(on_table(point, radius, table.size)):
+        x, y = (f"{radius:g} to {size - radius:g}" for size in table.size)
+        raise ShotError(
+            f"the {name} at {point[0]:g},{point[1]:g} is not on the table; allowed: x {x}, y {y} mm"
+        )
+
+
+def _instead(shot: Shot) -> str:
+    names = [name for name in open_pockets(shot) if name != shot.pocket]
+    return f"possible from there: {', '.join(names)}" if names else "no other pocket is possible either"

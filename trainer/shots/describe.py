@@ -1,0 +1,73 @@
+"""A shot and its truth as the plain objects that scripts read, and as lines for people."""
+
+import math
+from typing import Any
+
+from trainer.geometry.tables import POCKETS, Table
+from trainer.shots.shot import Shot, Shots
+from trainer.shots.truth import Truth, work_out
+
+# Angles come from the machine's own arcsine and arctangent, which may differ in the last bit.
+DIGITS = 12
+
+
+def shot_object(
+    shot: Shot, truth: Truth, *, seed: int | None, level: str | None, answer: bool = True
+) -> dict[str, Any]:
+    """The JSON object of a shot: mm and degrees; ``answer`` false leaves the truth out."""
+    table = shot.table
+    found: dict[str, Any] = {
+        "seed": seed,
+        "level": level,
+        "table": {
+            "name": table.name,
+            "length_mm": table.length,
+            "width_mm": table.width,
+            "cue_ball_mm": 2 * table.balls.cue_radius,
+            "object_ball_mm": 2 * table.balls.object_radius,
+        },
+        "cue_ball": list(shot.cue_ball),
+        "object_ball": list(shot.object_ball),
+        "pocket": {"name": shot.pocket, "target": list(truth.target)},
+    }
+    if shot.stroke is not None:
+        found["stroke"] = {
+            "speed_m_s": shot.stroke.speed,
+            "roll": shot.stroke.roll,
+            "side_spin": shot.stroke.side_spin,
+        }
+    if answer:
+        found["truth"] = truth_object(truth)
+    return found
+
+
+def truth_object(truth: Truth) -> dict[str, Any]:
+    """The JSON object of a truth."""
+    return {
+        "cut_deg": round(math.degrees(truth.cut), DIGITS),
+        "side": truth.side,
+        "fullness": round(truth.fullness, DIGITS),
+        "band": truth.band,
+        "offset": round(truth.offset, DIGITS),
+        "touching": list(truth.touching),
+        "throw_deg": round(math.degrees(truth.throw), DIGITS),
+        "margin": [round(end, DIGITS) for end in truth.margin],
+    }
+
+
+def open_pockets(shot: Shot) -> list[str]:
+    """The pockets that this position can be potted into, by name."""
+    names = []
+    for name in POCKETS:
+        truths = work_out(Shots.of(Shot(shot.table, shot.cue_ball, shot.object_ball, name, shot.stroke)))
+        if bool(truths.can_pot[0]):
+            names.append(name)
+    return names
+
+
+def place(table: Table, point: tuple[float, float]) -> str:
+    """A place on the table in words: ``1200 mm up from the baulk cushion, 300 mm from the left one``."""
+    x, y = point
+    from_left = table.width - y
+    side = f"{from_left:.0f} mm from the left" if from_left < y else f"{y:.0f} mm from the right"
+    return f"{x:.0f} mm up from the baulk cushion, {side}-hand one"
