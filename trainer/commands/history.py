@@ -5,9 +5,8 @@ import json
 from pathlib import Path
 
 from trainer.commands.opening import open_game, open_records
-from trainer.drills.words import ball_part
 from trainer.game import report as reports
-from trainer.learner.report import Kind
+from trainer.game.words import kind_words
 from trainer.records import transfer
 
 
@@ -24,16 +23,6 @@ def report(args: argparse.Namespace) -> int:
         if row.attempts:
             print(f"  {row.band:>7} {row.side:<5}  {row.attempts:4} calls  {kind_words(row)}")
     return 0
-
-
-def kind_words(row: Kind) -> str:
-    """What is thought of a kind of shot, in words."""
-    said = {
-        "thick": f"you see it {ball_part(row.bias)} thick",
-        "thin": f"you see it {ball_part(row.bias)} thin",
-        "true": "you see it true",
-    }.get(row.verdict, row.verdict)
-    return f"{said}; settled" if row.settled else said
 
 
 def export(args: argparse.Namespace) -> int:

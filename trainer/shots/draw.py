@@ -19,7 +19,9 @@ from trainer.shots.truth import work_out
 
 ROUNDS = 400  # rounds of drawing before the limits are called empty
 APART = 1.0  # mm of daylight between the two balls at least
-THINNEST_WINDOW = 1e-3  # rad: a pocket that shows less than this doesn't take the ball
+# A pocket that is seen so far from the side that it gives a ball less than this part of the room it
+# gives straight on doesn't take the ball. For a middle pocket that is about 45 degrees.
+LEAST_ROOM = 0.35
 
 
 def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | None = None) -> Shots:
@@ -137,9 +139,10 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, failures: 
     low, high = limits.pocket_distance
     inside = on_table(ball, radius, size)
     require("pocket_distance", inside & (to_pocket >= low) & (to_pocket <= high))
-    # |right x left| is the sine of the window's width
-    wide = opening.right[:, 0] * opening.left[:, 1] - opening.right[:, 1] * opening.left[:, 0]
-    require("pockets", opening.is_open & (wide >= THINNEST_WINDOW))
+    # |right x left| is the sine of the window's width; over this distance, the room it gives.
+    sight = opening.right[:, 0] * opening.left[:, 1] - opening.right[:, 1] * opening.left[:, 0]
+    straight = length(table.jaws[pocket, 1] - table.jaws[pocket, 0]) - 2 * radius
+    require("pockets", opening.is_open & (sight * to_pocket >= LEAST_ROOM * straight))
 
     touching = ball - opening.middle * distance
     require("cuts", on_table(touching, cue_radius, size))

@@ -1,0 +1,1 @@
+"""The game on the screen: the only layer that knows Textual."""

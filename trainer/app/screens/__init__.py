@@ -1,0 +1,1 @@
+"""The screens: home, play, summary, levels, progress, help."""

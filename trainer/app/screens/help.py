@@ -1,0 +1,78 @@
+"""Help: what this screen is for, what its keys do (from the active bindings), what the words mean."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from trainer.app.screens.base import TrainerScreen
+
+WORDS = (
+    ("fullness", "how much of the object ball's width the cue ball covers at contact, seen along the aim"),
+    ("line of aim", "the line that the cue ball's centre travels to contact"),
+    ("touching position", "where the cue ball's centre is when the balls touch"),
+    ("cut", "the angle between the line of aim and the object ball's line to the pocket; half ball is 30°"),
+    ("thick, thin", "hitting fuller, or less full, than the pot needs"),
+    ("forgives", "how far off a call may be and still pot, in parts of a ball's width"),
+)
+
+
+class HelpScreen(TrainerScreen):
+    """Help for the screen it was asked from."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter,space,q", "close", "Back", key_display="esc"),
+        Binding("question_mark,f1", "close", "Back", show=False),
+    ]
+
+    def __init__(self, about: TrainerScreen) -> None:
+        super().__init__()
+        self._about = about
+
+    def body(self) -> ComposeResult:
+        """What it is for, keys, words."""
+        with VerticalScroll(id="page", can_focus=True):
+            yield Static(self._text())
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll."""
+        self.query_one("#page").focus()
+
+    def _text(self) -> Content:
+        parts: list[Content] = []
+        text = self._about.help_text()
+        if text:
+            parts.append(Content(text))
+        parts.append(Content.styled("Keys here", "bold $secondary"))
+        parts.append(self._table(self._keys()))
+        parts.append(Content("Everything with a key can be clicked too, the points on the picture as well."))
+        parts.append(Content.styled("Words", "bold $secondary"))
+        parts.append(self._table(WORDS))
+        return Content("\n\n").join(parts)
+
+    def _keys(self) -> list[tuple[str, str]]:
+        """Keys and what they do, taken from the bindings that are active on the screen asked about."""
+        found: dict[str, list[str]] = {}
+        for active in self._about.active_bindings.values():
+            binding = active.binding
+            if binding.system or not binding.description or not active.enabled:
+                continue
+            keys = found.setdefault(binding.description, [])
+            shown = binding.key_display or self.app.get_key_display(binding)
+            if shown not in keys:
+                keys.append(shown)
+        return [(" ".join(keys), what) for what, keys in found.items()]
+
+    @staticmethod
+    def _table(rows: "list[tuple[str, str]] | tuple[tuple[str, str], ...]") -> Content:
+        wide = max(len(left) for left, _ in rows)
+        return Content("\n").join(
+            Content.assemble((f"{left:>{wide}}", "bold $primary"), "  ", right) for left, right in rows
+        )
+
+    def action_close(self) -> None:
+        """Back to where help was asked for."""
+        self.dismiss()

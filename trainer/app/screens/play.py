@@ -1,0 +1,263 @@
+"""Playing a set: the shot large, one question, and after the call what was true."""
+
+import time
+from collections.abc import Sequence
+from functools import partial
+from typing import ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Static
+
+from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.answers import Answers
+from trainer.app.widgets.picture import Picture
+from trainer.drills import DRILLS, Choice, Mark, Question, aim, words
+from trainer.game.played import Played
+from trainer.learner.report import IN_A_ROW
+from trainer.pictures.inset import candidate_columns, draw_inset
+from trainer.pictures.plan import PlanHelp, PlanResult, abreast, draw_plan
+from trainer.records import RecordsError
+
+DIGITS = tuple("123456789")
+NEAR = 2  # cells: a click this near to a candidate is meant for it
+
+
+class PlayScreen(TrainerScreen):
+    """One set, question by question."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("1", "call(1)", "Call", key_display="1-9"),
+        *[Binding(d, f"call({d})", "Call", show=False, key_display="1-9") for d in DIGITS[1:]],
+        Binding("left,h", "consider(-1)", "Consider", key_display="← →"),
+        Binding("right,l", "consider(1)", "Consider", show=False, key_display="← →"),
+        Binding("enter", "call_considered", "Call it", key_display="enter"),
+        Binding("space", "go_on", "Go on", key_display="any key"),
+        Binding("escape", "home", "Home", key_display="esc"),
+    ]
+
+    def __init__(self, played: Played) -> None:
+        super().__init__()
+        self.played = played
+        self.mark: Mark | None = None
+        self.considered: int | None = None
+        self._asked = time.monotonic()
+
+    def body(self) -> ComposeResult:
+        """Title, pictures, question."""
+        with Horizontal(id="top"):
+            yield Static(id="title")
+            yield Static(id="run")
+        with Horizontal(id="pictures"):
+            yield Picture(id="shot")
+            with Vertical(id="side"):
+                yield Picture(id="aim")
+                yield Picture(id="table")
+        yield Static(id="ask")
+        yield Answers(id="answers")
+        yield Static(id="told")
+
+    def on_mount(self) -> None:
+        """Ask the first question."""
+        self.ask()
+
+    @property
+    def question(self) -> Question:
+        """The question asked, or, after the call, the one that was."""
+        return self.mark.question if self.mark else self.played.question()
+
+    def help_text(self) -> str:
+        """The drill's own three sentences."""
+        return DRILLS[self.question.drill].HELP
+
+    # Asking
+
+    def ask(self) -> None:
+        """Show the present question."""
+        self.mark, self.considered = None, None
+        self._show()
+        self._asked = time.monotonic()
+
+    def action_call(self, number: int) -> None:
+        """Call the answer with this number."""
+        if number <= len(self.question.choices):
+            self._call(self.question.choices[number - 1])
+
+    def action_consider(self, step: int) -> None:
+        """Move to the next answer and show what it would be; nothing is called yet."""
+        last = len(self.question.choices) - 1
+        if self.considered is None:
+            self.considered = 0 if step > 0 else last
+        else:
+            self.considered = min(max(self.considered + step, 0), last)
+        self._show()
+
+    def action_call_considered(self) -> None:
+        """Call the answer that is considered."""
+        if self.considered is not None:
+            self._call(self.question.choices[self.considered])
+
+    def _call(self, choice: Choice) -> None:
+        seconds = time.monotonic() - self._asked
+        try:
+            self.mark = self.played.call(choice, seconds)
+        except RecordsError as error:
+            self.notify(f"This call could not be kept, so it doesn't count: {error}", severity="error")
+            return
+        self._show()
+
+    def action_go_on(self) -> None:
+        """After a mark: the next question, or the end of the set."""
+        if self.mark is None:
+            return
+        if self.played.done:
+            self.trainer.show_summary(self.played)
+        else:
+            self.ask()
+
+    def action_home(self) -> None:
+        """Leave the set; it goes on from here another time."""
+        self.trainer.show_home()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show only the keys that mean something now."""
+        if action == "go_on":
+            return self.mark is not None
+        if action in ("call", "consider", "call_considered"):
+            return self.mark is None
+        return True
+
+    def on_key(self, event: events.Key) -> None:
+        """After a mark any key goes on, but for those that say otherwise."""
+        if self.mark is None or event.key in ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c"):
+            return
+        event.stop()
+        event.prevent_default()
+        self.action_go_on()
+
+    @on(Answers.Called)
+    def _answer_clicked(self, message: Answers.Called) -> None:
+        self.action_call(message.index + 1)
+
+    @on(Picture.Clicked)
+    def _picture_clicked(self, message: Picture.Clicked) -> None:
+        if self.mark is not None:
+            self.action_go_on()
+            return
+        if message.picture.id != "aim" or self.question.drill != aim.NAME:
+            return
+        size = message.picture.size
+        columns = candidate_columns((size.width, size.height), reach=self._reach, candidates=self._candidates)
+        nearest = min(range(len(columns)), key=lambda i: abs(columns[i] - message.x))
+        if abs(columns[nearest] - message.x) <= NEAR:
+            self.action_call(nearest + 1)
+
+    def on_click(self, event: events.Click) -> None:
+        """After a mark a click anywhere goes on."""
+        if self.mark is not None and event.widget is not None and event.widget.id in ("ask", "told", "title"):
+            self.action_go_on()
+
+    # Showing
+
+    @property
+    def _reach(self) -> float:
+        return self.question.shot.table.reach
+
+    @property
+    def _candidates(self) -> Sequence[float]:
+        """Offsets of the candidates of an aim; a band has none."""
+        question = self.question
+        return [c.value for c in question.choices] if question.drill == aim.NAME else []
+
+    def _show(self) -> None:
+        """Bring every part of the screen up to date."""
+        question, mark = self.question, self.mark
+        number = self.played.number - (1 if mark else 0)
+        title = Content.assemble(
+            (self.played.level.title, "bold"),
+            ("   shot ", "$quiet"),
+            f"{number}",
+            (f" of {self.played.of}", "$quiet"),
+        )
+        self.query_one("#title", Static).update(title)
+        self.query_one("#run", Static).update(run_dots(self.played.run))
+        self.query_one("#shot", Picture).show(self._draw_shot())
+        self.query_one("#aim", Picture).show(self._draw_aim())
+        self.query_one("#table", Picture).show(
+            partial(draw_plan, question.shot, question.truth.target, whole=True)
+        )
+        ask, answers = self.query_one("#ask", Static), self.query_one("#answers", Answers)
+        told = self.query_one("#told", Static)
+        answers.display, told.display = mark is None, mark is not None
+        if mark is None:
+            ask.update(Content.assemble((question.prompt, "bold"), "  ", (self._hint(), "$quiet")))
+            answers.show(question.choices, question.drill != aim.NAME, self.considered)
+        else:
+            tone = "$success" if mark.right else "$secondary"
+            sign = "✓ " if mark.right else "✗ "
+            ask.update(
+                Content.assemble(
+                    (sign + words.headline(mark), f"bold {tone}"),
+                    ("   solid: the pot   dashed: your call", "$quiet"),
+                )
+            )
+            told.update(words.detail(mark))
+        self.refresh_bindings()
+
+    def _hint(self) -> str:
+        if self.question.drill == aim.NAME:
+            if self.considered is None:
+                return "the points are numbered in the picture on the right"
+            return self.question.choices[self.considered].name
+        return "how much of the object ball must the cue ball cover, to pot it?"
+
+    def _draw_shot(self) -> partial:  # type: ignore[type-arg]
+        question, mark = self.question, self.mark
+        shot, target = question.shot, question.truth.target
+        if mark is None:
+            aimed = None
+            if self.considered is not None and question.drill == aim.NAME:
+                aimed = question.choices[self.considered].value
+            helps = PlanHelp(way=self.played.level.line_to_pocket, aim=aimed)
+            return partial(draw_plan, shot, target, helps=helps)
+        result = PlanResult(
+            touching=question.truth.touching,
+            called_touching=mark.touching,
+            called_past=None if mark.touching else abreast(shot, mark.offset),
+            called_way=[mark.met.at] if mark.met else [],
+        )
+        return partial(draw_plan, shot, target, result=result)
+
+    def _draw_aim(self) -> partial:  # type: ignore[type-arg]
+        question, mark = self.question, self.mark
+        balls = question.shot.table.balls
+        candidates = self._candidates
+        ghost = None
+        if self.considered is not None and mark is None and not candidates:
+            value = question.choices[self.considered].value
+            ghost = DRILLS[question.drill].called_offset(question, value)
+        return partial(
+            draw_inset,
+            reach=self._reach,
+            cue_ratio=balls.cue_radius / balls.object_radius,
+            candidates=candidates,
+            labels=[c.key for c in question.choices] if candidates else (),
+            selected=self.considered if candidates and mark is None else None,
+            ghost=ghost,
+            called=mark.offset if mark else None,
+            true=question.truth.offset if mark else None,
+        )
+
+
+def run_dots(run: int) -> Content:
+    """The run of right calls as dots: five in a row settles a kind of shot."""
+    full = min(run, IN_A_ROW)
+    return Content.assemble(
+        ("in a row ", "$quiet"),
+        ("●" * full, "$secondary"),
+        ("○" * (IN_A_ROW - full), "$quiet"),
+        (f" {run}" if run > IN_A_ROW else "", "$secondary"),
+    )

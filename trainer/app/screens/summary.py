@@ -1,0 +1,92 @@
+"""The end of a set: what was seen well, what thick or thin, and what comes next."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from trainer.app.screens.base import TrainerScreen
+from trainer.game.played import Played
+from trainer.game.summary import Seen, seen_in
+
+
+class SummaryScreen(TrainerScreen):
+    """After the last shot of a set."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,space", "next", "Next", key_display="enter"),
+        Binding("r", "again", "Again"),
+        Binding("escape,q", "home", "Home", key_display="esc"),
+    ]
+    HELP_TEXT = (
+        "A dozen calls say little about how you see: take the set for what it was. "
+        "What the trainer thinks of your eye after all your calls stands under Progress."
+    )
+
+    def __init__(self, played: Played) -> None:
+        super().__init__()
+        self.played = played
+
+    def body(self) -> ComposeResult:
+        """Figures, kinds of shot, what is next."""
+        with VerticalScroll(id="page", can_focus=False):
+            yield Static(self._text())
+
+    def _text(self) -> Content:
+        played, game = self.played, self.trainer.game
+        right = sum(played.rights)
+        lines = [
+            Content.assemble((played.level.title, "bold $secondary")),
+            Content.assemble(
+                (f"{right}", "bold"),
+                f" of {len(played.rights)} right, best run ",
+                (f"{played.best_run}", "bold"),
+                f"; {played.potted} would have gone in as called.",
+            ),
+            Content(""),
+        ]
+        rows = seen_in(played.attempts)
+        for heading, chosen in (
+            ("Seen well", [r for r in rows if r.well]),
+            ("Seen thick", [r for r in rows if not r.well and r.error > 0]),
+            ("Seen thin", [r for r in rows if not r.well and r.error <= 0]),
+        ):
+            if chosen:
+                lines.append(Content.styled(heading, "bold $primary"))
+                lines.extend(_line(row) for row in chosen)
+                lines.append(Content(""))
+        next_level = game.next_level()
+        if game.passed(played.level) and played.level.passed is not None:
+            lines.append(Content.styled("This level is passed.", "$success"))
+        elif (rule := played.level.passed) is not None:
+            lines.append(
+                Content.styled(
+                    f"Passed with {rule.right} of the last {rule.of} right, {rule.in_a_row} in a row.",
+                    "$quiet",
+                )
+            )
+        lines.append(Content.assemble(("enter ", "bold $primary"), f"next: {next_level.title}"))
+        return Content("\n").join(lines)
+
+    def action_next(self) -> None:
+        """Play what comes next."""
+        self.trainer.play_level(self.trainer.game.next_level())
+
+    def action_again(self) -> None:
+        """Play the same level again."""
+        self.trainer.play_level(self.played.level)
+
+    def action_home(self) -> None:
+        """Back home."""
+        self.trainer.show_home()
+
+
+def _line(row: Seen) -> Content:
+    return Content.assemble(
+        f"  {row.band:>7} {row.side:<5}  ",
+        (f"{row.right} of {row.calls} right", "$quiet"),
+        f"   {row.words}",
+    )

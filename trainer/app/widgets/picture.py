@@ -1,0 +1,88 @@
+"""A picture in cells as a widget: it is drawn anew for each size and content, and then only shown."""
+
+from collections.abc import Callable
+from functools import lru_cache
+
+import numpy as np
+from rich.color import Color
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+
+from trainer.pictures.cells import Cells
+
+Drawing = Callable[[tuple[int, int]], Cells]
+
+
+class Picture(Widget):
+    """Shows what a drawing makes of the widget's size in cells."""
+
+    ALLOW_SELECT = False
+    can_focus = False
+
+    class Clicked(Message):
+        """The picture was clicked at a cell."""
+
+        def __init__(self, picture: "Picture", x: int, y: int) -> None:
+            super().__init__()
+            self.picture, self.x, self.y = picture, x, y
+
+        @property
+        def control(self) -> "Picture":
+            """The picture."""
+            return self.picture
+
+    def __init__(self, drawing: Drawing | None = None, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._drawing = drawing
+        self._strips: list[Strip] = []
+        self._drawn: tuple[int, int] | None = None
+
+    def show(self, drawing: Drawing | None) -> None:
+        """Show this drawing from now on."""
+        self._drawing, self._drawn = drawing, None
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        """One row of cells."""
+        size = self.size.width, self.size.height
+        if self._drawn != size:
+            self._drawn = size
+            cells = None if self._drawing is None or 0 in size else self._drawing(size)
+            self._strips = [] if cells is None else strips(cells)
+        return self._strips[y] if y < len(self._strips) else Strip.blank(size[0], self.rich_style)
+
+    def on_click(self, event: events.Click) -> None:
+        """Say where it was clicked."""
+        self.post_message(self.Clicked(self, event.x, event.y))
+
+
+def strips(cells: Cells) -> list[Strip]:
+    """Rows of run-length merged segments."""
+    columns, rows = cells.size
+    changes = np.ones((rows, columns), bool)
+    changes[:, 1:] = (cells.ink[:, 1:] != cells.ink[:, :-1]).any(-1)
+    changes[:, 1:] |= (cells.paper[:, 1:] != cells.paper[:, :-1]).any(-1)
+    made = []
+    for y in range(rows):
+        text = "".join(cells.glyphs[y].tolist())
+        starts = np.flatnonzero(changes[y]).tolist()
+        ink, paper = cells.ink[y].tolist(), cells.paper[y].tolist()
+        made.append(
+            Strip(
+                [
+                    Segment(text[a:b], _style(*ink[a], *paper[a]))
+                    for a, b in zip(starts, [*starts[1:], columns], strict=True)
+                ],
+                columns,
+            )
+        )
+    return made
+
+
+@lru_cache(maxsize=8192)
+def _style(r: int, g: int, b: int, pr: int, pg: int, pb: int) -> Style:
+    return Style.from_color(Color.from_rgb(r, g, b), Color.from_rgb(pr, pg, pb))
