@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 
 from trainer.commands.opening import open_game, open_records
+from trainer.drills.words import counted
 from trainer.game import report as reports
 from trainer.game.words import kind_words
 from trainer.records import transfer
@@ -18,10 +19,10 @@ def report(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(found))
         return 0
-    print(f"{found['attempts']} calls on {found['days']} days; {found['streak_days']} days in a row.")
+    print(reports.headline(found))
     for row in rows:
         if row.attempts:
-            print(f"  {row.band:>7} {row.side:<5}  {row.attempts:4} calls  {kind_words(row)}")
+            print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {kind_words(row)}")
     return 0
 
 

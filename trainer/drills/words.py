@@ -91,6 +91,11 @@ def forgives(mark: Mark) -> str:
     return f"This pot forgives {one_over((thin + thick) / 2)} ball."
 
 
+def counted(n: int, thing: str) -> str:
+    """``1 day``, ``3 days``."""
+    return f"{n} {thing}" if n == 1 else f"{n} {thing}s"
+
+
 def capital(text: str) -> str:
     """The text with its first letter large."""
     return text[:1].upper() + text[1:]

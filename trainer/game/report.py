@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from trainer.drills.words import counted
 from trainer.game.game import Game
 from trainer.learner.report import Kind, kinds
 from trainer.records.clock import local_day
@@ -33,6 +34,12 @@ def report(game: Game) -> dict[str, Any]:
         "bands": [_band(row) for row in rows],
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
     }
+
+
+def headline(found: dict[str, Any]) -> str:
+    """Calls, days and streak of a report in words."""
+    calls, days = counted(found["attempts"], "call"), counted(found["days"], "day")
+    return f"{calls} on {days}, {counted(found['streak_days'], 'day')} in a row."
 
 
 def game_kinds(game: Game) -> list[Kind]:

@@ -28,8 +28,6 @@ class Seen:
     @property
     def words(self) -> str:
         """The mean error in words."""
-        if abs(self.error) < TRUE:
-            return "true on average" if self.calls > 1 else "true"
         said = f"{ball_part(self.error)} {'thick' if self.error > 0 else 'thin'}"
         return said + (" on average" if self.calls > 1 else "")
 

@@ -19,6 +19,10 @@ WORDS = (
     ("forgives", "how far off a call may be and still pot, in parts of a ball's width"),
 )
 
+# Bindings that Textual gives every app, and that mean nothing to a player.
+NOT_OURS = ("app.focus_next", "app.focus_previous", "screen.copy_text")
+SAID = {"command_palette": "Every command, by name"}
+
 
 class HelpScreen(TrainerScreen):
     """Help for the screen it was asked from."""
@@ -58,9 +62,9 @@ class HelpScreen(TrainerScreen):
         found: dict[str, list[str]] = {}
         for active in self._about.active_bindings.values():
             binding = active.binding
-            if binding.system or not binding.description or not active.enabled:
+            if binding.action in NOT_OURS or not binding.description or not active.enabled:
                 continue
-            keys = found.setdefault(binding.description, [])
+            keys = found.setdefault(SAID.get(binding.action, binding.description), [])
             shown = binding.key_display or self.app.get_key_display(binding)
             if shown not in keys:
                 keys.append(shown)

@@ -22,12 +22,12 @@ class HomeScreen(TrainerScreen):
     """Where a player starts, and comes back to."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g", "pick('go-on')", "Go on"),
-        Binding("n", "pick('free-band')", "Free: name it"),
-        Binding("a", "pick('free-aim')", "Free: aim it"),
-        Binding("v", "pick('levels')", "Levels"),
-        Binding("p", "pick('progress')", "Progress"),
-        Binding("q", "pick('quit')", "Quit"),
+        Binding("g", "pick('go-on')", "Go on", show=False),
+        Binding("n", "pick('free-band')", "Free practice: name the fullness", show=False),
+        Binding("a", "pick('free-aim')", "Free practice: pick the aim point", show=False),
+        Binding("v", "pick('levels')", "Levels", show=False),
+        Binding("p", "pick('progress')", "Progress", show=False),
+        Binding("q", "pick('quit')", "Quit", show=False),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#menu"
     HELP_TEXT = (
@@ -74,8 +74,8 @@ class HomeScreen(TrainerScreen):
             ("go-on", "g", "Go on", f"{standing.level.title}, {go_on}"),
             ("free-band", "n", "Free practice: name the fullness", "every cut, any pocket"),
             ("free-aim", "a", "Free practice: pick the aim point", "every cut, any pocket"),
-            ("levels", "v", "Levels", "the path, from half balls to sixteenths"),
-            ("progress", "p", "Progress", "what you see well, what thick or thin"),
+            ("levels", "v", "Levels", "from half balls to sixteenths"),
+            ("progress", "p", "Progress", "what you see thick or thin"),
             ("quit", "q", "Quit", ""),
         ]
         menu = self.query_one("#menu", OptionList)

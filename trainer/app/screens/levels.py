@@ -13,12 +13,14 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.drills import DRILLS
 from trainer.shots.level import Level
 
+TITLE_WIDTH = 34
+
 
 class LevelsScreen(TrainerScreen):
     """Pick a level."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "play", "Play it"),
+        Binding("enter", "play", "Play it", priority=True),
         Binding("escape,q", "home", "Home", key_display="esc"),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#levels"
@@ -65,8 +67,8 @@ class LevelsScreen(TrainerScreen):
 def _row(level: Level, passed: bool) -> Content:
     return Content.assemble(
         (" ✓ " if passed else "   ", "$success"),
-        (f"{level.title}", "bold"),
-        (f"   {DRILLS[level.drill].TITLE.lower()}", "$quiet"),
+        (f"{level.title:<{TITLE_WIDTH}}", "bold"),
+        (f"  {DRILLS[level.drill].TITLE.lower()}", "$quiet"),
     )
 
 

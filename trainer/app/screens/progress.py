@@ -9,11 +9,9 @@ from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
-from trainer.game.report import game_kinds
+from trainer.game.report import game_kinds, headline, report
 from trainer.game.words import kind_words
 from trainer.learner.report import Kind
-from trainer.records.clock import local_day
-from trainer.records.streaks import streak_days
 
 HALF = 10  # cells from the middle of a bar to its end
 FULL_SCALE = 1 / 8  # balls at the end of a bar
@@ -42,14 +40,10 @@ class ProgressScreen(TrainerScreen):
 
     def _text(self) -> Content:
         game = self.trainer.game
-        days = game.records.days()
-        streak = streak_days(days, local_day(game.records.clock.now()))
+        passed = sum(map(game.passed, game.shelf.levels))
         lines = [
             Content.styled("Progress", "bold $secondary"),
-            Content(
-                f"{len(game.attempts)} calls on {len(days)} days, {streak} days in a row; "
-                f"{sum(map(game.passed, game.shelf.levels))} of {len(game.shelf.levels)} levels passed."
-            ),
+            Content(f"{headline(report(game))} {passed} of {len(game.shelf.levels)} levels passed."),
             Content(""),
             Content.styled(f"{'':17}{'thin':<{HALF}} {'thick':>{HALF}}   calls", "$quiet"),
         ]

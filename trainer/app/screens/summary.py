@@ -32,8 +32,12 @@ class SummaryScreen(TrainerScreen):
 
     def body(self) -> ComposeResult:
         """Figures, kinds of shot, what is next."""
-        with VerticalScroll(id="page", can_focus=False):
+        with VerticalScroll(id="page"):
             yield Static(self._text())
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll."""
+        self.query_one("#page").focus()
 
     def _text(self) -> Content:
         played, game = self.played, self.trainer.game
@@ -88,5 +92,5 @@ def _line(row: Seen) -> Content:
     return Content.assemble(
         f"  {row.band:>7} {row.side:<5}  ",
         (f"{row.right} of {row.calls} right", "$quiet"),
-        f"   {row.words}",
+        "" if row.well else f"   {row.words}",
     )
