@@ -25,7 +25,7 @@ class Stroke:
     side_spin: float = 0.0
 
 
-MOST_THROW = 0.35  # rad; 1/7 of the tangent at 60 degrees is 0.24, side spin adds less than this
+MOST_THROW = 0.35  # rad; throw is under atan(most friction), 0.117 rad
 STEPS = 60  # halvings: 0.7 rad / 2^60 is below rounding
 UPRIGHT = np.pi / 2 - 1e-9
 

@@ -21,11 +21,12 @@ def fullness_from_cut(cut: ArrayLike) -> Floats:
     Returns
     -------
     (...) float
-        ``1 - sin |cut|``: 1 is full, 0 a graze. Written as ``2 sin^2(pi/4 - |cut|/2)``, which is
-        the same number but keeps all its digits where the cut nears 90 degrees.
+        ``1 - sin |cut|``: 1 is full, 0 a graze. Thinner than 45 degrees it is worked out as
+        ``2 sin^2(pi/4 - |cut|/2)``, the same number without the loss of digits near 90 degrees.
     """
-    half = np.sin(np.pi / 4 - np.abs(np.asarray(cut, float)) / 2)
-    return np.asarray(2.0 * half * half)
+    size = np.asarray(np.abs(np.asarray(cut, float)), float)
+    half = np.sin(np.pi / 4 - size / 2)
+    return np.where(size < np.pi / 4, 1.0 - np.sin(size), 2.0 * half * half)
 
 
 def cut_from_fullness(fullness: ArrayLike) -> Floats:

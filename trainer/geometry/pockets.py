@@ -10,6 +10,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from trainer.geometry.paths import on_table
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, dot, length, turn, unit
 
@@ -74,6 +75,14 @@ def _past(ball: Floats, jaw: Floats, radius: Floats, side: float) -> tuple[Float
 def table_window(table: Table, object_ball: ArrayLike, pocket: ArrayLike) -> Window:
     """:func:`window` for pockets given by index into ``POCKETS``; ``pocket`` broadcasts with the balls."""
     return window(object_ball, table.jaws[np.asarray(pocket)], table.balls.object_radius)
+
+
+def on_cloth(table: Table, point: ArrayLike, radius: ArrayLike) -> NDArray[np.bool_]:
+    """Whether a ball's centre (..., 2) lies inside the cushion noses and not in a pocket. Shape (...)."""
+    point = np.asarray(point, float)
+    right_jaw, mouth = table.jaws[:, 0], table.jaws[:, 1] - table.jaws[:, 0]
+    outside_mouths = cross(mouth, point[..., None, :] - right_jaw) > 0
+    return np.asarray(on_table(point, radius, table.size) & outside_mouths.all(axis=-1))
 
 
 class Met(IntEnum):

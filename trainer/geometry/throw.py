@@ -1,8 +1,8 @@
 """Throw: friction between the balls sends the object ball a little along the cue ball's motion.
 
 Formula: Alciatore, *TP A.24* (restating *TP A.14*). Friction: the fit of *TP A.28* through three
-values of Marlow, *The Physics of Pocket Billiards* (1995), Table 10: 0.11 at 0.1 m/s, 0.06 at
-1 m/s, 0.01 at 10 m/s of relative surface speed.
+values of Marlow, *The Physics of Pocket Billiards* (1995), Table 10: 0.11, 0.06 and 0.01 for a ball
+of 0.1, 1 and 10 m/s at a cut of 45 degrees, that is at 0.0707, 0.707 and 7.07 m/s of sliding.
 """
 
 import numpy as np

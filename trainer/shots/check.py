@@ -4,7 +4,8 @@ import math
 
 import numpy as np
 
-from trainer.geometry.paths import distance_to_way, on_table
+from trainer.geometry.paths import distance_to_way
+from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.describe import open_pockets
 from trainer.shots.shot import Point, Shot, Shots
@@ -52,18 +53,19 @@ def checked(shot: Shot) -> Truth:
             f"{_instead(shot)}"
         )
     truth = truths[0]
-    if not bool(on_table(truth.touching, balls.cue_radius, table.size)):
-        raise ShotError(f"the cue ball's touching position is inside a cushion; {_instead(shot)}")
+    if not bool(on_cloth(table, truth.touching, balls.cue_radius)):
+        raise ShotError(f"there is no room for the cue ball behind the object ball; {_instead(shot)}")
     if float(distance_to_way(shot.object_ball, truth.target, shot.cue_ball)) <= table.contact:
         raise ShotError(f"the cue ball lies in the object ball's way to the pocket; {_instead(shot)}")
     return truth
 
 
 def _on_table(table: Table, name: str, point: Point, radius: float) -> None:
-    if not np.isfinite(point).all() or not bool(on_table(point, radius, table.size)):
+    if not np.isfinite(point).all() or not bool(on_cloth(table, point, radius)):
         x, y = (f"{radius:g} to {size - radius:g}" for size in table.size)
         raise ShotError(
-            f"the {name} at {point[0]:g},{point[1]:g} is not on the table; allowed: x {x}, y {y} mm"
+            f"the {name} at {point[0]:g},{point[1]:g} is not on the table; "
+            f"allowed: x {x}, y {y} mm, and outside the pockets"
         )
 
 

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.geometry.paths import distance_to_way, on_table, way_to_edge
-from trainer.geometry.pockets import table_window
+from trainer.geometry.paths import distance_to_way, way_to_edge
+from trainer.geometry.pockets import on_cloth, table_window
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, length, turn
 from trainer.shots.limits import Limits, NoSuchShot
@@ -18,6 +18,8 @@ from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out
 
 ROUNDS = 400  # rounds of drawing before the limits are called empty
+TRIES = 256  # in one round, at least
+LAST_TRIES = 4096  # to find out which limit stands in the way
 APART = 1.0  # mm of daylight between the two balls at least
 # A pocket that is seen so far from the side that it gives a ball less than this part of the room it
 # gives straight on doesn't take the ball. For a middle pocket that is about 45 degrees.
@@ -36,7 +38,8 @@ def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | 
     limits : Limits
     offsets : (n,) float, optional
         Signed offsets in ball widths (+ sends the ball left) that the shots must have, exactly;
-        everything else stays random. Without them cuts are spread evenly over the limits' offsets.
+        everything else stays random, and the limits' cuts and sides don't count. Without them the
+        offsets are spread evenly over those that the limits allow.
 
     Returns
     -------
@@ -45,7 +48,7 @@ def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | 
     Raises
     ------
     NoSuchShot
-        If nothing fits; the message names the limit that most attempts failed at.
+        If nothing fits; the message names the limit that stands in the way.
     """
     table = limits.table
     if offsets is None:
@@ -58,27 +61,49 @@ def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | 
     cue, ball = np.zeros((n, 2)), np.zeros((n, 2))
     pocket = np.zeros(n, np.intp)
     todo = np.arange(n)
-    failures: dict[str, int] = {}
     for _ in range(ROUNDS):
         if not len(todo):
             return Shots(table, cue, ball, pocket)
-        batch = _attempt(rng, limits, sines[todo], failures)
-        good = np.flatnonzero(batch.good)
-        rows = todo[good]
-        cue[rows], ball[rows], pocket[rows] = batch.cue[good], batch.ball[good], batch.pocket[good]
-        todo = np.delete(todo, good)
-    rule = max(failures, key=lambda name: failures[name])
-    raise NoSuchShot(f"no shot fits: {REASONS[rule].format(limits=limits)}")
+        # Few rows left are tried many times over in one round; the first good try counts.
+        times = max(1, TRIES // len(todo))
+        batch = _attempt(rng, limits, np.tile(sines[todo], times), _Tally())
+        good = batch.good.reshape(times, len(todo))
+        found = np.flatnonzero(good.any(axis=0))
+        taken, rows = good.argmax(axis=0)[found] * len(todo) + found, todo[found]
+        cue[rows], ball[rows], pocket[rows] = batch.cue[taken], batch.ball[taken], batch.pocket[taken]
+        todo = np.delete(todo, found)
+    tally = _Tally()
+    _attempt(rng, limits, np.resize(sines[todo], LAST_TRIES), tally)
+    reason = REASONS[tally.hardest].format(limits=limits, pockets=", ".join(limits.pockets))
+    raise NoSuchShot(f"no shot fits: {reason}")
 
 
 REASONS = {
     "pocket_distance": "pocket_distance of {limits.pocket_distance[0]:g} to "
     "{limits.pocket_distance[1]:g} mm leaves no place for the object ball",
-    "pockets": "the pockets {limits.pockets} don't take a ball from there",
+    "pockets": "the pockets {pockets} don't take a ball from pocket_distance "
+    "{limits.pocket_distance[0]:g} to {limits.pocket_distance[1]:g} mm",
+    "touching": "pocket_distance of {limits.pocket_distance[0]:g} to {limits.pocket_distance[1]:g} mm "
+    "leaves no place for the cue ball behind the object ball",
     "cue_distance": "cue_distance of {limits.cue_distance[0]:g} to {limits.cue_distance[1]:g} mm "
     "leaves no place for the cue ball",
-    "cuts": "cuts of {limits.cuts[0]:g} to {limits.cuts[1]:g} degrees can't be reached",
 }
+
+
+class _Tally:
+    """How many tries came to each rule, and how many met it, in the order of the rules."""
+
+    def __init__(self) -> None:
+        self._met: dict[str, tuple[int, int]] = {}
+
+    def add(self, rule: str, came: int, met: int) -> None:
+        """Count the tries that came to a rule."""
+        self._met[rule] = came, met
+
+    @property
+    def hardest(self) -> str:
+        """The rule that the fewest of those who came to it met."""
+        return min(self._met, key=lambda rule: self._met[rule][1] / max(self._met[rule][0], 1e-9))
 
 
 def signed_sines(spread: Floats, side: Floats, limits: Limits) -> Floats:
@@ -119,16 +144,15 @@ class _Batch:
         self.cue, self.ball, self.pocket, self.good = cue, ball, pocket, good
 
 
-def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, failures: dict[str, int]) -> _Batch:
+def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Tally) -> _Batch:
     """One try a row: a pocket, a place for the object ball, the cue ball from the cut."""
     table, n = limits.table, len(sines)
-    size = np.array(table.size)
     cue_radius, radius, distance = table.balls.cue_radius, table.balls.object_radius, table.contact
     good = np.ones(n, bool)
 
     def require(rule: str, ok: NDArray[np.bool_]) -> None:
         nonlocal good
-        failures[rule] = failures.get(rule, 0) + int((good & ~ok).sum())
+        tally.add(rule, int(good.sum()), int((good & ok).sum()))
         good = good & ok
 
     allowed = _indices(limits.pockets)
@@ -137,30 +161,27 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, failures: 
     opening = table_window(table, ball, pocket)
     to_pocket = length(opening.target - ball)
     low, high = limits.pocket_distance
-    inside = on_table(ball, radius, size)
-    require("pocket_distance", inside & (to_pocket >= low) & (to_pocket <= high))
+    require("pocket_distance", on_cloth(table, ball, radius) & (to_pocket >= low) & (to_pocket <= high))
     # |right x left| is the sine of the window's width; over this distance, the room it gives.
     sight = opening.right[:, 0] * opening.left[:, 1] - opening.right[:, 1] * opening.left[:, 0]
     straight = length(table.jaws[pocket, 1] - table.jaws[pocket, 0]) - 2 * radius
     require("pockets", opening.is_open & (sight * to_pocket >= LEAST_ROOM * straight))
 
     touching = ball - opening.middle * distance
-    require("cuts", on_table(touching, cue_radius, size))
+    require("touching", on_cloth(table, touching, cue_radius))
     cosines = np.sqrt(1.0 - sines * sines)
     aim = turn(opening.middle, -sines, cosines)
     # Centre-to-centre distance D and travel t: D^2 = t^2 + 2 t d cos + d^2, so one gives the other.
-    room = np.maximum(way_to_edge(touching, -aim, cue_radius, size), 0.0)
+    room = np.maximum(way_to_edge(touching, -aim, cue_radius, table.size), 0.0)
     farthest = np.sqrt(room * room + 2 * room * distance * cosines + distance**2)
     nearest = max(limits.cue_distance[0], distance + APART)
     farthest = np.minimum(farthest, limits.cue_distance[1])
-    require("cue_distance", farthest >= nearest)
-    between = nearest + (farthest - nearest) * rng.random(n)
+    between = nearest + np.maximum(farthest - nearest, 0.0) * rng.random(n)
     travel = np.sqrt(between * between - (distance * sines) ** 2) - distance * cosines
     cue = touching - aim * travel[:, None]
-    require("cue_distance", on_table(cue, cue_radius, size) & (travel > 0))
     # The object ball's way to the pocket must not pass the cue ball.
     clear = distance_to_way(ball, opening.target, cue) > distance
-    require("cue_distance", clear)
+    require("cue_distance", (farthest >= nearest) & on_cloth(table, cue, cue_radius) & clear)
     return _Batch(cue, ball, pocket, good)
 
 
@@ -199,7 +220,9 @@ def draw_anywhere(rng: np.random.Generator, n: int, table: Table) -> Shots:
             truths = work_out(Shots(table, cue, ball, np.full(m, k, np.intp)))
             clear = distance_to_way(ball, truths.window.target, cue) > table.contact
             apart = length(cue - ball) > table.contact + APART
-            on = on_table(truths.touching, table.balls.cue_radius, size)
+            on = on_cloth(table, truths.touching, table.balls.cue_radius)
+            on &= on_cloth(table, cue, table.balls.cue_radius)
+            on &= on_cloth(table, ball, table.balls.object_radius)
             wide = np.where(
                 truths.can_pot & clear & apart & on, truths.margin[:, 1] - truths.margin[:, 0], 0.0
             )

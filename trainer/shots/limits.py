@@ -26,10 +26,28 @@ class Limits:
     pocket_distance: tuple[float, float] = (200.0, 1500.0)
     fullness: tuple[tuple[float, float], ...] = ()
 
+    def __post_init__(self) -> None:
+        low, high = self.cuts
+        if not 0 <= low <= high < 90:
+            raise ValueError(f"cuts of {low:g} to {high:g} degrees; allowed: 0 to under 90, in order")
+        for name, chosen, allowed in (
+            ("sides", self.sides, ("left", "right")),
+            ("pockets", self.pockets, POCKETS),
+        ):
+            if not chosen or not set(chosen) <= set(allowed):
+                raise ValueError(f"{name} {chosen}; allowed: some of {', '.join(allowed)}")
+        for name, (low, high) in (
+            ("cue_distance", self.cue_distance),
+            ("pocket_distance", self.pocket_distance),
+        ):
+            if not 0 <= low <= high:
+                raise ValueError(f"{name} of {low:g} to {high:g} mm; allowed: 0 or more, in order")
+
     @property
     def sines(self) -> tuple[tuple[float, float], ...]:
         """The stretches of ``sin |cut|`` that are allowed, low to high."""
-        low, high = (math.sin(math.radians(cut)) for cut in self.cuts)
+        # Rounded, since the last bit of a sine is not the same on every machine.
+        low, high = (round(math.sin(math.radians(cut)), 12) for cut in self.cuts)
         if not self.fullness:
             return ((low, high),)
         parts = sorted((max(low, 1 - f[1]), min(high, 1 - f[0])) for f in self.fullness)

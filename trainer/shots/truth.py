@@ -98,7 +98,7 @@ def work_out(shots: Shots) -> Truths:
         fullness=fullness_from_cut(cut),
         offset=offset,
         touching=touching,
-        throw=throw * sign,
+        throw=throw * sign + 0.0,  # never -0
         margin=margin,
         window=opening,
         can_pot=np.asarray(can_pot),

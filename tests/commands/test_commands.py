@@ -1,0 +1,317 @@
+"""Every command, good and bad input: what it prints, how it exits, and never a traceback."""
+
+import json
+import math
+import subprocess
+import sys
+from collections.abc import Callable
+from io import StringIO
+from pathlib import Path
+
+import pytest
+
+from trainer.cli import main
+
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
+    def runner(*args: str, text: str = "") -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "stdin", StringIO(text))
+        try:
+            code = main(args)
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return runner
+
+
+def lines(out: str) -> list[dict[str, object]]:
+    return [json.loads(line) for line in out.splitlines()]
+
+
+PLACE = ("--cue-ball", "1000,500", "--object-ball", "2000,600", "--pocket", "top-right")
+
+USAGE = [
+    ("nonsense",),
+    ("--no-such-option",),
+    ("shot", "--no-such-option"),
+    ("shot", "--seed", "x"),
+    ("shot", "--seed", "-1"),
+    ("shot", "--seed", "9" * 400),
+    ("shot", "--seed", "1.5"),
+    ("shot", "--seed", "\u0663"),
+    ("shot", "--drill", "bend"),
+    ("shot", "--view", "moon"),
+    ("shot", "--view", "plan", "--size", "0x5"),
+    ("shot", "--view", "plan", "--size", "80"),
+    ("shot", "--view", "plan", "--size", "9999999x9"),
+    ("shot", "--view", "plan", "--json"),
+    ("shot", "--size", "80x20"),
+    ("shot", "--cue-ball", "1"),
+    ("shot", "--cue-ball", "1,2,3"),
+    ("shot", "--cue-ball", "a,b"),
+    ("shot", "--cue-ball", "1000,500"),
+    ("shot", "--seed", "1", "--pocket", "top-left"),
+    ("shot", *PLACE, "--speed", "fast"),
+    ("shot", *PLACE, "--speed", "nan"),
+    ("shot", *PLACE, "--speed", "0"),
+    ("shot", *PLACE, "--speed", "2", "--side-spin", "1.5"),
+    ("shot", *PLACE, "--spin", "stun"),
+    ("play", "--lines", "--shots", "0"),
+    ("play", "--lines", "--shots", "1001"),
+    ("play", "--lines", "--drill", "x"),
+    ("play", "a", "b"),
+    ("export",),
+    ("import", "a.csv", "b.csv"),
+    ("levels", "--check"),
+    ("report", "extra"),
+    ("shot", "\x1b[2J"),
+]
+
+FAILURES = [
+    ("shot", "--level", "no-such-level"),
+    ("shot", *PLACE, "--table", "billiard"),
+    ("shot", "--cue-ball", "1000,500", "--object-ball", "2000,600", "--pocket", "top"),
+    ("shot", "--cue-ball", "nan,500", "--object-ball", "2000,600", "--pocket", "top-right"),
+    ("shot", "--cue-ball", "1000,5000", "--object-ball", "2000,600", "--pocket", "top-right"),
+    ("shot", "--cue-ball", "1000,500", "--object-ball", "1010,510", "--pocket", "top-right"),
+    ("shot", "--cue-ball", "1000,500", "--object-ball", "2000,600", "--pocket", "baulk-left"),
+    ("shot", "--cue-ball", "1000,500", "--object-ball", "200,30", "--pocket", "middle-right"),
+    ("play", "--lines", "no-such-level"),
+    ("play",),
+    (),
+    ("import", "/no/such/file.csv"),
+    ("import", "/no/such/file.txt"),
+    ("export", "/no/such/folder/file.csv"),
+    ("export", "file.xyz"),
+    ("levels", "--check", "/no/such/file.toml"),
+    ("levels", "--now", "yesterday"),
+    ("report", "--data", "/dev/null"),
+    ("play", "--lines", "--now", "2026-01-01"),
+]
+
+
+@pytest.mark.parametrize("args", USAGE, ids=" ".join)
+def test_a_usage_error_is_one_line_and_exits_with_2(run: Run, args: tuple[str, ...]) -> None:
+    code, out, err = run(*args)
+    assert (code, out) == (2, "")
+    assert len(err.splitlines()) == 1
+    assert err.strip().isprintable()
+
+
+@pytest.mark.parametrize("args", FAILURES, ids=" ".join)
+def test_any_other_failure_is_one_line_and_exits_with_1(run: Run, args: tuple[str, ...]) -> None:
+    code, out, err = run(*args)
+    assert (code, out) == (1, "")
+    assert len(err.splitlines()) == 1
+    assert err.strip().isprintable()
+
+
+@pytest.mark.parametrize("name", ["", "play", "shot", "levels", "report", "export", "import"])
+def test_every_command_has_help(run: Run, name: str) -> None:
+    code, out, err = run(*filter(None, [name]), "--help")
+    assert code == 0
+    assert "usage: trainer" in out
+    assert "--now" not in out
+    assert not err
+
+
+def test_the_version(run: Run) -> None:
+    from trainer import __version__
+
+    assert run("--version") == (0, f"trainer {__version__}\n", "")
+
+
+def test_a_drawn_shot_agrees_with_a_computation_from_balls_and_target_alone(run: Run) -> None:
+    seen = set()
+    for seed in range(60):
+        code, out, _ = run("shot", "--seed", str(seed), "--json")
+        assert code == 0
+        shot = json.loads(out)
+        (cx, cy), (ox, oy), (tx, ty) = shot["cue_ball"], shot["object_ball"], shot["pocket"]["target"]
+        to_pocket = math.atan2(ty - oy, tx - ox)
+        far = math.sqrt(shot["table"]["cue_ball_mm"] * shot["table"]["object_ball_mm"])
+        gx, gy = ox - far * math.cos(to_pocket), oy - far * math.sin(to_pocket)
+        cut = math.remainder(to_pocket - math.atan2(gy - cy, gx - cx), 2 * math.pi)
+        truth = shot["truth"]
+        assert math.dist(truth["touching"], (gx, gy)) < 1e-9
+        assert abs(truth["cut_deg"] - math.degrees(cut)) < 1e-9
+        assert abs(truth["fullness"] - (1 - math.sin(abs(cut)))) < 1e-9
+        assert abs(truth["offset"] - math.sin(cut)) < 1e-9
+        assert truth["side"] == ("left" if cut > 0 else "right")
+        seen.add(shot["pocket"]["name"])
+    assert len(seen) == 6
+
+
+def test_a_seed_gives_the_same_bytes_and_a_level_and_drill_are_heeded(run: Run) -> None:
+    args = ("shot", "--seed", "5", "--level", "thin-cuts", "--json")
+    assert run(*args) == run(*args)
+    for seed in range(20):
+        shot = json.loads(run("shot", "--seed", str(seed), "--level", "thin-cuts", "--json")[1])
+        assert shot["level"] == "thin-cuts"
+        assert 25 - 1e-9 <= abs(shot["truth"]["cut_deg"]) <= 75 + 1e-9
+
+
+def test_a_given_position_is_worked_out_in_words_json_and_as_a_picture(run: Run) -> None:
+    code, words, _ = run("shot", *PLACE)
+    assert code == 0
+    assert "degrees to the" in words
+    assert "forgives" in words
+    shot = json.loads(run("shot", *PLACE, "--json")[1])
+    assert shot["seed"] is None
+    assert shot["truth"]["throw_deg"] == 0
+    picture = run("shot", *PLACE, "--view", "plan", "--size", "60x20")[1]
+    assert len(picture.rstrip("\n").split("\n")) == 20
+
+
+def test_throw_counts_when_a_speed_is_given_and_the_ball_still_leaves_for_the_target(run: Run) -> None:
+    plain = json.loads(run("shot", *PLACE, "--json")[1])["truth"]
+    thrown = json.loads(run("shot", *PLACE, "--speed", "1", "--spin", "stun", "--json")[1])["truth"]
+    assert thrown["throw_deg"] > 1
+    # The hit must be thinner, since friction straightens the ball.
+    assert thrown["fullness"] < plain["fullness"]
+    faster = json.loads(run("shot", *PLACE, "--speed", "3", "--spin", "stun", "--json")[1])["truth"]
+    assert faster["throw_deg"] < thrown["throw_deg"]
+
+
+def test_an_impossible_request_says_what_would_be_possible(run: Run) -> None:
+    _, _, err = run("shot", "--cue-ball", "1000,500", "--object-ball", "2000,600", "--pocket", "baulk-left")
+    assert "possible from there: " in err
+    assert "top-right" in err
+
+
+def test_a_set_over_lines_and_its_report(run: Run) -> None:
+    text = "rubbish\n1\n2\n\n3\nthinner\n"
+    code, out, err = run("play", "--lines", "--drill", "band", "--shots", "4", "--seed", "1", text=text)
+    assert (code, err) == (0, "")
+    said = lines(out)
+    kinds = [m["type"] for m in said]
+    assert kinds == [
+        *("question", "problem", "question", "mark", "question", "mark"),
+        *("question", "problem", "question", "mark", "question", "mark", "summary"),
+    ]
+    assert [m["number"] for m in said if m["type"] == "question"] == [1, 1, 2, 3, 3, 4]
+    assert said[0]["shot"] == said[2]["shot"]
+    assert "truth" not in said[0]["shot"]  # type: ignore[operator]
+    marks = [m for m in said if m["type"] == "mark"]
+    found = json.loads(run("report", "--json")[1])
+    assert found["attempts"] == len(marks) == 4
+    assert said[-1]["shots"] == 4
+    assert said[-1]["potted"] == sum(bool(m["potted"]) for m in marks)
+
+
+def test_end_of_input_ends_a_set_in_good_order_and_it_goes_on_another_time(run: Run) -> None:
+    code, out, _ = run("play", "--lines", "first-look", text="1\n1\n1\n")
+    assert code == 0
+    assert lines(out)[-1]["type"] == "summary"
+    assert lines(out)[-1]["shots"] == 3
+    again = lines(run("play", "--lines", "first-look")[1])
+    assert again[0]["number"] == 4
+
+
+def test_very_long_and_odd_lines_are_problems_not_failures(run: Run) -> None:
+    text = "x" * 100_000 + "\n" + "\x1b[2J\x00\n" + "1\n"
+    code, out, err = run("play", "--lines", "--shots", "1", text=text)
+    assert (code, err) == (0, "")
+    said = lines(out)
+    assert [m["type"] for m in said] == [
+        *("question", "problem", "question", "problem", "question", "mark", "summary")
+    ]
+    for problem in (said[1], said[3]):
+        assert str(problem["message"]).isprintable()
+
+
+def test_export_and_import_round_trip(run: Run, tmp_path: Path) -> None:
+    run("play", "--lines", "--drill", "aim", "--shots", "5", "--seed", "1", text="1\n2\n3\n4\n5\n")
+    for ending in ("csv", "json"):
+        a, b = tmp_path / f"a.{ending}", tmp_path / f"b.{ending}"
+        new = str(tmp_path / f"new-{ending}")
+        assert run("export", str(a))[0] == 0
+        assert run("import", str(a), "--data", new)[1] == "5 attempts added, 0 were there already\n"
+        assert run("import", str(a), "--data", new)[1] == "0 attempts added, 5 were there already\n"
+        assert run("export", str(b), "--data", new)[0] == 0
+        assert a.read_bytes() == b.read_bytes()
+
+
+def test_levels_are_listed_and_passed_ones_said(run: Run) -> None:
+    rows = json.loads(run("levels", "--json")[1])["levels"]
+    assert [r["name"] for r in rows][:2] == ["first-look", "thick-cuts"]
+    assert not any(r["passed"] for r in rows)
+    assert run("levels")[1].count("\n") == 2 * len(rows)
+
+
+def test_own_levels_are_found_and_bad_ones_named(run: Run, tmp_path: Path) -> None:
+    folder = tmp_path / "data" / "levels"
+    folder.mkdir(parents=True)
+    (folder / "mine.toml").write_text('title = "Mine"\nteaches = "x"\ndrill = "aim"\nplace = 1\n')
+    (folder / "bad.toml").write_text('titel = "Mine"\n')
+    code, out, err = run("levels")
+    assert code == 0
+    assert out.split()[0] == "mine"
+    assert "bad.toml: titel: no such key; did you mean title?" in err
+    assert run("levels", "--check", str(folder / "mine.toml"))[0] == 0
+    code, _, err = run("levels", "--check", str(folder / "bad.toml"))
+    assert code == 1
+    assert len(err.splitlines()) == 4  # titel, and title, teaches, drill missing
+
+
+def test_now_sets_the_clock(run: Run, tmp_path: Path) -> None:
+    now = ("--now", "2026-07-05T03:59:00+02:00")
+    run("play", "--lines", "--shots", "1", "--seed", "1", *now, text="1\n")
+    run("export", str(tmp_path / "a.csv"))
+    header, row = (tmp_path / "a.csv").read_text().splitlines()
+    fields = dict(zip(header.split(","), row.split(","), strict=False))
+    assert fields["time"] == "2026-07-05T03:59:00.000+02:00"
+    assert fields["local_day"] == "2026-07-04"  # the day rolls over at four
+
+
+def imported(*args: str, text: str = "", data: Path) -> set[str]:
+    """The modules a command has loaded when it ends."""
+    code = (
+        "import sys, atexit\n"
+        "atexit.register(lambda: print(*sorted(sys.modules), file=sys.stderr))\n"
+        "from trainer.cli import main\n"
+        f"sys.exit(main({list(args)!r}))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        input=text,
+        capture_output=True,
+        text=True,
+        env={"TRAINER_DATA": str(data), "PATH": ""},
+        check=True,
+    )
+    return {name.split(".")[0] for name in done.stderr.split()}
+
+
+def test_help_and_lines_never_import_textual(tmp_path: Path) -> None:
+    assert not {"textual", "numpy", "rich"} & imported("--help", data=tmp_path)
+    assert not {"textual", "numpy", "rich"} & imported("--version", data=tmp_path)
+    lines_loaded = imported("play", "--lines", "--shots", "1", text="1\n", data=tmp_path)
+    assert "numpy" in lines_loaded
+    assert not {"textual", "rich"} & lines_loaded
+
+
+def test_as_a_module_and_with_a_closed_pipe(tmp_path: Path) -> None:
+    done = subprocess.run(
+        f"{sys.executable} -m trainer levels | head -n 1; echo ${{PIPESTATUS[0]}}",
+        shell=True,
+        executable="/bin/bash",
+        capture_output=True,
+        text=True,
+        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin"},
+        check=True,
+    )
+    assert "first-look" in done.stdout
+    assert "Traceback" not in done.stderr
+
+
+def test_a_shot_in_words_has_finite_numbers(run: Run) -> None:
+    for seed in range(30):
+        out = run("shot", "--seed", str(seed))[1]
+        assert "nan" not in out
+        assert "inf" not in out

@@ -1,0 +1,34 @@
+"""What every test starts from: no settings of the machine's own, and a data folder of its own."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from trainer.game.game import Game
+from trainer.records.clock import FixedClock
+from trainer.records.store import Records
+from trainer.shots.shelf import open_shelf
+
+NOON = "2026-03-01T12:00:00+00:00"
+
+
+@pytest.fixture(autouse=True)
+def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    for name in [n for n in os.environ if n.startswith("TEXTUAL") or n in ("NO_COLOR", "COLORTERM")]:
+        monkeypatch.delenv(name)
+    monkeypatch.setenv("TRAINER_DATA", str(tmp_path / "data"))
+
+
+@pytest.fixture
+def records(tmp_path: Path) -> Iterator[Records]:
+    """An empty history whose clock stands at noon."""
+    with Records.open(tmp_path / "data", FixedClock(NOON)) as opened:
+        yield opened
+
+
+@pytest.fixture
+def game(records: Records) -> Game:
+    """A player who has never called a shot."""
+    return Game(records, open_shelf())

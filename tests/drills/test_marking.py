@@ -1,0 +1,202 @@
+"""Marks against a second computation: complex numbers, angles, and distances to the jaws."""
+
+import cmath
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from trainer import drills
+from trainer.drills import Mark, Question, words
+from trainer.geometry.pockets import Met
+from trainer.geometry.tables import TABLES
+from trainer.shots.draw import draw
+from trainer.shots.level import Answers, Level, free_practice
+from trainer.shots.limits import Limits
+from trainer.shots.truth import truth_of
+
+
+def questions(drill: str, count: int, seed: int, table: str = "snooker") -> list[Question]:
+    rng = np.random.default_rng(seed)
+    limits = Limits(table=TABLES[table])
+    level = Level(name="t", title="t", teaches="t", drill=drill, limits=limits)
+    shots = draw(rng, count, limits)
+    return [drills.ask(level, shots[i], truth_of(shots[i]), rng) for i in range(count)]
+
+
+def way_of_call(question: Question, offset: float) -> complex | None:
+    """The object ball's direction for an offset, by angles of complex numbers."""
+    shot = question.shot
+    balls = shot.table.balls
+    cue, ball = complex(*shot.cue_ball), complex(*shot.object_ball)
+    contact = 2 * math.sqrt(balls.cue_radius * balls.object_radius)
+    wide = offset * 2 * balls.object_radius
+    if abs(wide) > contact:
+        return None
+    between = cmath.phase(ball - cue)
+    aim = between - math.asin(wide / abs(ball - cue))
+    return cmath.rect(1, aim + math.asin(wide / contact))
+
+
+def drops(question: Question, way: complex) -> bool:
+    """Whether a ball passes between the jaws of its pocket, touching neither."""
+    shot = question.shot
+    table, radius, ball = shot.table, shot.table.balls.object_radius, complex(*shot.object_ball)
+    names = ["baulk-left", "baulk-right", "middle-left", "middle-right", "top-left", "top-right"]
+    (rx, ry), (lx, ly) = table.jaws[names.index(shot.pocket)].tolist()
+    right, left = (complex(rx, ry) - ball) / way, (complex(lx, ly) - ball) / way
+    # In the ball's own frame it runs along the real axis; left is up.
+    return right.real > 0 and left.real > 0 and right.imag <= -radius and left.imag >= radius
+
+
+@pytest.mark.parametrize("drill", ["band", "aim"])
+@pytest.mark.parametrize("table", ["snooker", "small-ball"])
+def test_every_answer_of_many_questions_is_marked_as_a_second_computation_says(
+    drill: str, table: str
+) -> None:
+    seen = {True: 0, False: 0}
+    for question in questions(drill, 250, 5, table):
+        truth, reach = question.truth, question.shot.table.reach
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            if drill == "band":
+                offset = truth.sign * (1 - choice.value) * reach
+                assert mark.error == pytest.approx(choice.value - truth.fullness, abs=1e-12)
+            else:
+                offset = choice.value
+                assert mark.error == pytest.approx(truth.sign * (truth.offset - offset), abs=1e-12)
+            way = way_of_call(question, offset)
+            if way is None:
+                assert mark.met is None
+                assert not mark.potted
+                continue
+            assert mark.way is not None
+            assert complex(*mark.way) == pytest.approx(way, abs=1e-9)
+            assert mark.potted == drops(question, way)
+            target = complex(*truth.target) - complex(*question.shot.object_ball)
+            ahead = target / way
+            wide = abs(ahead.imag) if ahead.real > 0 else abs(target)
+            assert mark.miss_mm == pytest.approx(wide, abs=1e-7)
+            seen[mark.potted] += 1
+    assert min(seen.values()) > 50
+
+
+def test_a_call_pots_just_where_the_margin_says() -> None:
+    for question in questions("aim", 200, 8):
+        truth = question.truth
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            inside = truth.margin[0] <= truth.fullness + mark.error <= truth.margin[1]
+            assert mark.potted == inside
+
+
+def test_the_best_aim_point_always_pots_and_is_seldom_the_true_point_itself() -> None:
+    places, exact = set(), 0
+    for question in questions("aim", 300, 9):
+        best = question.choices[question.best]
+        mark = drills.mark(question, best)
+        assert mark.potted
+        assert mark.right
+        nearest = min(question.choices, key=lambda c: abs(c.value - question.truth.offset))
+        assert nearest == best
+        places.add(question.best)
+        exact += abs(best.value - question.truth.offset) < 1e-6
+    assert places == set(range(7))
+    assert exact < 10
+
+
+def test_aim_points_are_evenly_spaced_and_numbered_from_left_to_right() -> None:
+    for question in questions("aim", 50, 2):
+        values = [c.value for c in question.choices]
+        assert np.diff(values) == pytest.approx(np.full(6, 1 / 8), abs=1e-12)
+        assert [c.key for c in question.choices] == list("1234567")
+        assert max(map(abs, values)) <= 1.25 + 1e-9
+    assert any(abs(c.value) > 0.5 for q in questions("aim", 50, 2) for c in q.choices)
+
+
+def test_the_right_band_is_the_nearest_and_only_that_one_is_right() -> None:
+    for question in questions("band", 300, 4):
+        rights = [c for c in question.choices if drills.mark(question, c).right]
+        assert rights == [question.choices[question.best]]
+        if rights[0].name == "thinner":
+            assert question.truth.fullness < 1 / 16
+        else:
+            assert abs(rights[0].value - question.truth.fullness) <= 1 / 16 + 1e-12
+
+
+def test_a_call_past_the_centre_counts_as_thicker_than_full() -> None:
+    question = next(q for q in questions("aim", 200, 3) if 0.05 < q.truth.offset < 0.2)
+    left = next(c for c in question.choices if c.value < 0)
+    assert drills.mark(question, left).error > question.truth.offset
+
+
+def test_a_straight_shot_missed_to_either_side_is_thin() -> None:
+    level = free_practice("aim")
+    shot = draw(np.random.default_rng(1), 1, level.limits, [0.0])[0]
+    truth = truth_of(shot)
+    straight = drills.ask(level, shot, truth, np.random.default_rng(1))
+    straight = replace(straight, truth=replace(truth, cut=0.0, offset=0.0, fullness=1.0))
+    for choice in straight.choices:
+        assert drills.DRILLS["aim"].error(straight, choice.value) == -abs(choice.value)
+
+
+def sentences(mark: Mark) -> str:
+    return f"{words.headline(mark)} {words.detail(mark)}"
+
+
+def test_sentences_say_what_the_mark_says() -> None:
+    for drill in ("band", "aim"):
+        for question in questions(drill, 60, 6):
+            for choice in question.choices:
+                mark = drills.mark(question, choice)
+                said = sentences(mark)
+                if not mark.right and drill == "aim":
+                    assert ("thick" in said) == (mark.error > 0)
+                    assert ("thin" in said) == (mark.error <= 0)
+                if mark.met is None:
+                    assert "misses the object ball" in said
+                elif mark.met.met is Met.JAW:
+                    assert "jaw" in said
+                elif mark.met.met is Met.CUSHION:
+                    assert "cushion" in said
+                if not mark.potted and mark.met is not None:
+                    assert f"{words.wide(mark.miss_mm)} wide of the pocket's middle" in said
+                assert "This pot forgives 1/" in said
+
+
+@pytest.mark.parametrize(
+    ("width", "said"),
+    [
+        (0.0, "a hair"),
+        (0.015, "1/64 ball"),
+        (0.03, "1/32 ball"),
+        (0.06, "1/16 ball"),
+        (-0.125, "1/8 ball"),
+        (0.19, "3/16 ball"),
+        (0.5, "1/2 ball"),
+        (1.0, "1 ball"),
+        (1.25, "1 1/4 balls"),
+    ],
+)
+def test_parts_of_a_ball_are_said_as_players_say_them(width: float, said: str) -> None:
+    assert words.ball_part(width) == said
+
+
+@pytest.mark.parametrize(("width", "said"), [(0.125, "1/8"), (0.04, "1/24"), (0.02, "1/48"), (0.0, "1/512")])
+def test_what_a_pot_forgives(width: float, said: str) -> None:
+    assert words.one_over(width) == said
+
+
+def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
+    level = Level(name="t", title="t", teaches="t", drill="band", answers=Answers())
+    shot = draw(np.random.default_rng(2), 1, level.limits)[0]
+    question = drills.ask(level, shot, truth_of(shot), np.random.default_rng(2))
+    assert question.read("1\n").name == "full"
+    assert question.read("  3/8 ").name == "3/8"
+    assert question.read("THINNER").name == "thinner"
+    for bad in ("", "0", "10", "half", "3 /8", "\x1b[2J", "9" * 5000, "nan"):
+        with pytest.raises(drills.CallError, match="allowed: 1 to 9") as caught:
+            question.read(bad)
+        assert str(caught.value).isprintable()
+        assert len(str(caught.value)) < 300

@@ -1,0 +1,59 @@
+"""Bands against exact fractions."""
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from trainer.geometry.bands import THINNER, band_index, band_of, bands
+
+STEPS = [Fraction(1, n) for n in (2, 3, 4, 5, 8, 16, 32, 64)]
+
+
+def nearest(fullness: float, n: int) -> int:
+    """Steps of the nearest named fullness, an edge to the thicker, in exact arithmetic."""
+    value = Fraction(fullness)
+    return min(range(n + 1), key=lambda k: (abs(value - Fraction(k, n)), -k))
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_names_and_values(step: Fraction) -> None:
+    n = step.denominator
+    names = ["full"] + [str(Fraction(k, n)) for k in range(n - 1, 0, -1)] + [THINNER]
+    found = bands(step)
+    assert [band.name for band in found] == names
+    for k, band in zip(range(n, 0, -1), found, strict=False):
+        assert band.value == pytest.approx(k / n, abs=1e-15)
+        assert (band.low, band.high) == pytest.approx(((k - 0.5) / n, (k + 0.5) / n), abs=1e-15)
+    assert (found[-1].low, found[-1].high) == (0.0, pytest.approx(0.5 / n))
+    assert found[-1].low < found[-1].value < found[-1].high
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_each_fullness_goes_to_the_nearest(step: Fraction) -> None:
+    n = step.denominator
+    rng = np.random.default_rng(5)
+    tried = np.concatenate([rng.random(2000), np.arange(n + 1) / n])
+    index = band_index(tried, step)
+    assert index.shape == tried.shape
+    assert index.tolist() == [n - nearest(f, n) for f in tried.tolist()]
+
+
+@pytest.mark.parametrize("n", [2, 4, 8, 16, 32, 64])
+def test_edges_go_to_the_thicker(n: int) -> None:
+    """In powers of two an edge is an exact float."""
+    edges = (np.arange(n) + 0.5) / n
+    assert band_index(edges, Fraction(1, n)).tolist() == [n - 1 - k for k in range(n)]
+    assert band_index(edges - 1e-13, Fraction(1, n)).tolist() == [n - k for k in range(n)]
+
+
+def test_band_of_agrees_with_its_edges() -> None:
+    for fullness in np.linspace(0, 1, 4001).tolist():
+        band = band_of(fullness)
+        assert band.low <= fullness <= band.high
+
+
+@pytest.mark.parametrize("step", [Fraction(1), Fraction(2, 5), Fraction(1, 65), Fraction(0)])
+def test_a_bad_step_is_named_with_what_is_allowed(step: Fraction) -> None:
+    with pytest.raises(ValueError, match="1/2 to 1/64"):
+        bands(step)

@@ -1,0 +1,5 @@
+"""Pictures of a shot, in numpy: shots -> pixels -> terminal cells.
+
+A view paints pixels on a :class:`~trainer.pictures.canvas.Canvas`; :func:`~trainer.pictures.fit.fit`
+turns pixels into cells and knows nothing of the view that made them. Nothing here knows the screen.
+"""

@@ -1,0 +1,221 @@
+"""The aim inset: the object ball straight on, as the cue ball sees it, and where to aim on it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from trainer.pictures import colours
+from trainer.pictures.canvas import Canvas
+from trainer.pictures.cells import Cells, write
+from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
+
+WIDE_ENOUGH = 12.0  # cells across the object ball: fine enough to judge a sixteenth of it
+APART = 2.0  # cells between neighbouring candidates
+SHRINK = 0.8  # how far the ball may shrink to put every candidate in the middle of a cell
+SIDE = 1.5  # cells kept free beside the row of candidates
+CUT_OFF = 0.08  # ball widths of the ball that may be cut off for the same
+BEYOND = 0.12  # ball widths shown beyond the thinnest graze where there are no candidates
+LINE, DASH = 2.0, 2.0 * ACROSS
+BRIGHT = 165.0  # mean paper above which a light mark can't be seen
+
+
+@dataclass(frozen=True)
+class InsetView:
+    """Where the inset lays things, in widths of a pixel.
+
+    ``scale`` is a ball width, (``x``, ``y``) the object ball's middle; ``labels`` and ``marks`` are
+    the rows of cells of the labels and of the candidates' marks.
+    """
+
+    scale: float
+    x: float
+    y: float
+    labels: int
+    marks: int
+
+    def across(self, offset: float) -> float:
+        """Where an offset (ball widths, + right) lies."""
+        return self.x + offset * self.scale
+
+    def column(self, offset: float) -> int:
+        """The column of cells that an offset lies in; it may lie outside the picture."""
+        return int(self.across(offset) // ACROSS)
+
+
+def inset_view(
+    size: tuple[int, int],
+    *,
+    reach: float,
+    candidates: Sequence[float] = (),
+    cell_aspect: float = 2.0,
+) -> InsetView:
+    """Choose the scale: the whole row of candidates, and the ball as large as that leaves room for.
+
+    Parameters as in :func:`draw_inset`. Evenly spaced candidates come to lie in the middles of
+    cells if that costs little.
+    """
+    cols, rows = size
+    labels = rows - 1
+    height = max(1.0, labels - (1.0 if rows >= 8 else 0.0))  # rows the ball may take
+    edge = reach + BEYOND
+    low, high = (min(candidates), max(candidates)) if candidates else (-edge, edge)
+    wide = max(1.0, cols - 2 * SIDE)
+    # Candidates first: what they need; then, if that lets it, the whole ball as well.
+    fits_row = wide / max(high - low, 1e-9) if candidates else wide
+    ordered = sorted(candidates)
+    gap = min((b - a for a, b in pairwise(ordered)), default=0.0)
+    needs = min(max(WIDE_ENOUGH, APART / gap if gap > 0 else 0.0), fits_row)
+    span = max(high, 0.5) - min(low, -0.5)
+    comfort = min(wide / span, 0.92 * height * cell_aspect)
+    scale = max(comfort, needs)
+    snapped = None
+    if gap > 0 and all(abs(b - a - gap) < 1e-6 for a, b in pairwise(ordered)):
+        most = min((cols - 1) / (span - CUT_OFF), wide / (high - low))
+        most = min(most, 0.96 * height * cell_aspect)
+        cells = int(gap * max(most, scale) + 1e-9)
+        if cells >= APART and cells / gap >= min(needs, SHRINK * scale):
+            snapped = scale = cells / gap
+    side = SIDE / scale if candidates else 0.0
+    x = cols / 2 - _middle(low - side, high + side, cols / scale) * scale
+    if snapped is not None:
+        first = x + low * scale
+        x += round(first - 0.5) + 0.5 - first
+    return InsetView(
+        scale=scale * ACROSS,
+        x=x * ACROSS,
+        y=height / 2 * ACROSS * cell_aspect,
+        labels=labels,
+        marks=min(int(height / 2), rows - 1),
+    )
+
+
+def _middle(low: float, high: float, wide: float) -> float:
+    """Middle of a stretch ``wide`` ball widths that holds the row, and of the ball what it can."""
+    all_low, all_high = min(low, -0.5), max(high, 0.5)
+    if all_high - all_low <= wide:
+        return (all_low + all_high) / 2
+    # Not all of the ball: keep the row in, and come as near to the ball's middle as that allows.
+    slack = max(0.0, (wide - (high - low)) / 2)
+    row = (low + high) / 2
+    return min(max(0.0, row - slack), row + slack)
+
+
+def candidate_columns(
+    size: tuple[int, int],
+    *,
+    reach: float,
+    candidates: Sequence[float],
+    cell_aspect: float = 2.0,
+) -> list[int]:
+    """The column of each candidate's mark and label, to find the one nearest to a click."""
+    view = inset_view(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)
+    return [min(max(view.column(c), 0), size[0] - 1) for c in candidates]
+
+
+def draw_inset(
+    size: tuple[int, int],
+    *,
+    reach: float,
+    cue_ratio: float = 1.0,
+    candidates: Sequence[float] = (),
+    labels: Sequence[str] = (),
+    selected: int | None = None,
+    ghost: float | None = None,
+    called: float | None = None,
+    true: float | None = None,
+    cell_aspect: float = 2.0,
+    glyphs: GlyphSet = "quadrants",
+) -> Cells:
+    """The object ball as the cue ball sees it.
+
+    Parameters
+    ----------
+    size : (int, int)
+        Columns and rows, 1 x 1 at least.
+    reach : float
+        The largest offset that still touches, ball widths.
+    cue_ratio : float
+        The cue ball's radius over the object ball's.
+    candidates : sequence of float
+        Signed offsets in ball widths, + right: where the middle of the cue ball may go.
+    labels : sequence of str
+        One a candidate, in the bottom row.
+    selected : int, optional
+        The candidate that is considered: its mark is bright and the cue ball outlined there.
+    ghost : float, optional
+        An offset to outline the cue ball at without candidates.
+    called, true : float, optional
+        After the call: dashed outline, and half-transparent cue ball.
+    cell_aspect, glyphs
+        As in :func:`~trainer.pictures.plan.draw_plan`.
+
+    Returns
+    -------
+    Cells
+
+    Raises
+    ------
+    ValueError
+        For a size below 1 x 1, or labels that aren't as many as the candidates.
+    """
+    if labels and len(labels) != len(candidates):
+        raise ValueError(f"{len(labels)} labels for {len(candidates)} candidates")
+    view = inset_view(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)
+    canvas = paint_inset(
+        size,
+        view,
+        cue_ratio=cue_ratio,
+        outlined=candidates[selected] if selected is not None else ghost,
+        called=called,
+        true=true,
+        cell_aspect=cell_aspect,
+    )
+    if labels:  # on plain ground, whatever hangs down there
+        top = view.labels * DOWN * canvas.step
+        canvas.rectangle(0.0, top, canvas.width, canvas.height, colours.CLOTH_DARK)
+    cells = fit(canvas.pixels, glyphs)
+    columns = candidate_columns(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)
+    for i, column in enumerate(columns):
+        mark, ink = ("┃", colours.MARK) if i == selected else ("│", colours.MARK_QUIET)
+        if cells.paper[view.marks, column].mean() > BRIGHT:
+            ink = colours.MARK_DARK
+        cells = write(cells, view.marks, column, mark, ink)
+    for i, (column, label) in enumerate(zip(columns, labels, strict=False)):
+        first = min(max(column - (len(label) - 1) // 2, 0), max(size[0] - len(label), 0))
+        ink = colours.MARK if i == selected or selected is None else colours.MARK_QUIET
+        cells = write(cells, view.labels, first, label, ink)
+    return cells
+
+
+def paint_inset(
+    size: tuple[int, int],
+    view: InsetView,
+    *,
+    cue_ratio: float = 1.0,
+    outlined: float | None = None,
+    called: float | None = None,
+    true: float | None = None,
+    cell_aspect: float = 2.0,
+) -> Canvas:
+    """The pixels of :func:`draw_inset`, without marks and labels."""
+    canvas = Canvas(size, colours.CLOTH_DARK, cell_aspect)
+    radius = view.scale / 2
+    cue_radius = radius * cue_ratio
+    cue_y = view.y + radius - cue_radius  # both rest on the cloth
+    canvas.shadow(view.x, view.y + 0.97 * radius, 1.15 * radius, 0.16 * radius, 0.5)
+    canvas.ball(view.x, view.y, radius, colours.OBJECT_BALL)
+    for end in (-1, 1):  # the ball's middle, faintly
+        tip = view.y + end * radius
+        canvas.line((view.x, tip), (view.x, tip - end * 0.16 * radius), 1.3, colours.MARK, 0.45)
+    if true is not None:
+        canvas.ball(view.across(true), cue_y, cue_radius, colours.CUE_BALL, 0.5)
+    width = min(LINE, cue_radius)
+    if outlined is not None:
+        at = view.across(outlined)
+        canvas.disc(at, cue_y, cue_radius, colours.CUE_BALL, 0.12)
+        canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CUE_BALL, 0.9)
+    if called is not None:
+        at = view.across(called)
+        width = min(1.25 * LINE, cue_radius)
+        canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CHALK, dash=DASH)
+    return canvas

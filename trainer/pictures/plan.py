@@ -1,0 +1,230 @@
+"""The plan view: the shot from straight above, to scale."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from trainer.geometry.contact import aim_at_offset
+from trainer.geometry.tables import Table
+from trainer.geometry.vectors import dot
+from trainer.pictures import colours
+from trainer.pictures.canvas import Canvas
+from trainer.pictures.cells import Cells
+from trainer.pictures.fit import ACROSS, GlyphSet, fit
+from trainer.pictures.frame import Frame, best_frame, frame
+from trainer.pictures.plan_table import (
+    CUSHION,
+    LINE,
+    RAIL,
+    mouths,
+    paint_called,
+    paint_table,
+)
+from trainer.shots.shot import Point, Shot
+
+DASH = 2.0 * ACROSS  # of a dashed line, and its gaps
+MARKER = 0.85 * ACROSS  # least radius of a ball in the whole table: smaller can't be seen
+LEAST_BALL = 0.6 * ACROSS  # the same where the picture is cropped to the shot
+ROUND = 1.5 * ACROSS  # radius from which a ball has room for a shadow
+SOFT = 0.45  # opacity of helps
+
+
+@dataclass(frozen=True)
+class PlanHelp:
+    """What is laid over the plan before the call, faintly.
+
+    ``way``: the line from the object ball to its target. ``aim``: signed offset (ball widths) of the
+    line of aim that the player considers; the line runs until it is abreast of the object ball.
+    """
+
+    way: bool = False
+    aim: float | None = None
+
+
+@dataclass(frozen=True)
+class PlanResult:
+    """What is laid over the plan after the call; points in mm.
+
+    ``touching`` is the true touching position. A call that meets the ball has ``called_touching``,
+    one that misses has ``called_past``, where its line of aim ends; ``called_way`` is the object
+    ball's way after the call, from point to point.
+    """
+
+    touching: Point
+    called_touching: Point | None = None
+    called_past: Point | None = None
+    called_way: Sequence[Point] = ()
+
+
+NO_HELP = PlanHelp()
+
+
+def draw_plan(
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    *,
+    whole: bool = False,
+    turned: int | None = None,
+    cell_aspect: float = 2.0,
+    helps: PlanHelp = NO_HELP,
+    result: PlanResult | None = None,
+    glyphs: GlyphSet = "quadrants",
+) -> Cells:
+    """The shot from above.
+
+    Parameters
+    ----------
+    shot : Shot
+    target : (float, float)
+        Where the object ball is to cross the pocket's mouth, mm.
+    size : (int, int)
+        Columns and rows, 1 x 1 at least.
+    whole : bool
+        The whole table, or cropped to the shot and as large as it fits.
+    turned : int, optional
+        Quarter turns to the left from ``x`` to the right, ``y`` up. Without it the whole table isn't
+        turned, and a cropped picture is turned to show the shot large, going up if it can.
+    cell_aspect : float
+        Height of a cell over its width.
+    helps, result
+        What is laid over it before and after the call. Dashed is the call, solid the truth.
+    glyphs
+        See :func:`~trainer.pictures.fit.fit`.
+
+    Returns
+    -------
+    Cells
+
+    Raises
+    ------
+    ValueError
+        For a size below 1 x 1.
+    """
+    canvas = paint_plan(
+        shot,
+        target,
+        size,
+        whole=whole,
+        turned=turned,
+        cell_aspect=cell_aspect,
+        helps=helps,
+        result=result,
+    )
+    return fit(canvas.pixels, glyphs)
+
+
+def plan_frame(
+    shot: Shot,
+    target: Point,
+    room: tuple[float, float],
+    *,
+    whole: bool = False,
+    turned: int | None = None,
+) -> Frame:
+    """Where the plan view lays the table in a picture of ``room`` (width, height in pixel widths)."""
+    table = shot.table
+    if whole:
+        rim = CUSHION + RAIL
+        length, width = table.size
+        corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
+        return frame(corners, turned or 0, room, LINE)
+    balls, mouth = table.balls, mouths(table)[shot.pocket]
+    discs = [
+        (shot.cue_ball, 1.6 * balls.cue_radius),
+        # Room for the cue ball wherever it may touch: the crop doesn't tell the answer.
+        (shot.object_ball, balls.object_radius + 2 * balls.cue_radius),
+        (target, 1.6 * balls.object_radius),
+        (mouth.jaws[0], 12.0),
+        (mouth.jaws[1], 12.0),
+        (mouth.hole, mouth.radius + 25.0),
+    ]
+    if turned is not None:
+        return _slid(frame(discs, turned, room, LINE), table, discs, room)
+    (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
+    best = best_frame(discs, (ox - cx, oy - cy), room, LINE)
+    return _slid(best, table, discs, room)
+
+
+def _slid(
+    view: Frame, table: Table, discs: Sequence[tuple[Point, float]], room: tuple[float, float]
+) -> Frame:
+    """The frame moved, as far as the discs stay in it, to show the table and not the dark room."""
+    length, width = table.size
+    rim = CUSHION + RAIL
+    ends = view.at((-rim, -rim)), view.at((length + rim, width + rim))
+    seen = [(*view.at(centre), radius * view.scale) for centre, radius in discs]
+    moves = []
+    for axis in (0, 1):
+        low, high = sorted(end[axis] for end in ends)
+        left = max(0.0, min(d[axis] - d[2] for d in seen))  # free on either side of the shot
+        right = max(0.0, room[axis] - max(d[axis] + d[2] for d in seen))
+        empty_low, empty_high = max(0.0, low), max(0.0, room[axis] - high)
+        toward_low = min(left, max(0.0, empty_low - empty_high))
+        toward_high = min(right, max(0.0, empty_high - empty_low))
+        moves.append(toward_high - toward_low)
+    return replace(view, left=view.left + moves[0], top=view.top + moves[1])
+
+
+def paint_plan(
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    *,
+    whole: bool = False,
+    turned: int | None = None,
+    cell_aspect: float = 2.0,
+    helps: PlanHelp = NO_HELP,
+    result: PlanResult | None = None,
+) -> Canvas:
+    """The pixels of :func:`draw_plan`."""
+    canvas = Canvas(size, colours.ROOM, cell_aspect)
+    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, turned=turned)
+    balls = shot.table.balls
+    least = MARKER if whole else LEAST_BALL
+    cue_radius = max(balls.cue_radius * view.scale, least)
+    object_radius = max(balls.object_radius * view.scale, least)
+    paint_table(canvas, view, shot.table)
+    paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
+    cue, ball = view.at(shot.cue_ball), view.at(shot.object_ball)
+    if helps.way:
+        canvas.line(ball, view.at(target), LINE, colours.AMBER, SOFT)
+    if helps.aim is not None:
+        canvas.line(cue, view.at(abreast(shot, helps.aim)), LINE, colours.TRUE_AIM, SOFT)
+    if result is not None:
+        _paint_lines(canvas, view, shot, target, result)
+    for (x, y), radius in ((cue, cue_radius), (ball, object_radius)):
+        if radius < ROUND:
+            continue
+        low = 0.22 * radius  # the light comes from above on the left
+        canvas.shadow(x + low, y + 1.4 * low, 1.25 * radius, 1.25 * radius, 0.55)
+    if result is not None:
+        canvas.ball(*view.at(result.touching), cue_radius, colours.CUE_BALL, 0.5)
+    canvas.ball(*ball, object_radius, colours.OBJECT_BALL)
+    canvas.ball(*cue, cue_radius, colours.CUE_BALL)
+    if result is not None and result.called_touching is not None:
+        width = min(LINE, cue_radius)
+        called = view.at(result.called_touching)
+        canvas.ring(*called, cue_radius - width / 2, width, colours.CHALK)
+    return canvas
+
+
+def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result: PlanResult) -> None:
+    cue, ball = view.at(shot.cue_ball), view.at(shot.object_ball)
+    canvas.line(ball, view.at(target), LINE, colours.AMBER, 0.9)
+    canvas.line(cue, view.at(result.touching), LINE, colours.TRUE_AIM, 0.9)
+    # The call goes over the truth: dashes let the other line through where the two agree.
+    way = [view.at(p) for p in result.called_way]
+    canvas.path([ball, *way], LINE, colours.CHALK, dash=DASH)
+    end = result.called_touching or result.called_past
+    if end is not None:
+        canvas.line(cue, view.at(end), LINE, colours.CHALK, dash=DASH)
+
+
+def abreast(shot: Shot, offset: float) -> Point:
+    """Where the line of aim at a signed offset (ball widths) is abreast of the object ball, mm."""
+    cue, ball = np.array(shot.cue_ball), np.array(shot.object_ball)
+    way = aim_at_offset(cue, ball, offset, shot.table.balls.object_radius)
+    x, y = (cue + way * dot(way, ball - cue)).tolist()
+    return x, y

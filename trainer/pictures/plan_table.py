@@ -1,0 +1,132 @@
+"""The table in plan: cloth and its marks, cushions, rails, pockets, and the pocket that is called."""
+
+import math
+from dataclasses import dataclass
+
+from trainer.geometry.tables import POCKETS, Table
+from trainer.pictures import colours
+from trainer.pictures.canvas import Canvas
+from trainer.pictures.frame import Frame
+from trainer.shots.shot import Point
+
+# How the table is drawn outside the noses. Sizes in mm, chosen to look right.
+CUSHION = 46.0  # nose to rail
+RAIL = 78.0
+HOLE_BACK = 0.62  # middle of a corner's hole behind its mouth, in mouths
+CORNER_RUN = 1.0  # a corner's facing runs back this much along the rail for each mm outward
+MIDDLE_RUN = -0.35  # a middle pocket narrows outward
+
+LEAST_HOLE = 3.0  # radius on the screen
+THIN, LINE = 1.3, 2.0  # widths on the screen, in widths of a pixel; LINE is half a cell
+
+
+@dataclass(frozen=True)
+class Mouth:
+    """How one pocket is drawn: its jaws, the rail ends of its facings, its hole (mm)."""
+
+    jaws: tuple[Point, Point]
+    backs: tuple[Point, Point]
+    hole: Point
+    radius: float
+
+
+def mouths(table: Table) -> dict[str, Mouth]:
+    """The pockets as they are drawn, by name. The jaws are the true ones."""
+    length, width = table.size
+    found = {}
+    for name, (right, left) in zip(POCKETS, table.jaws.tolist(), strict=True):
+        middle = ((right[0] + left[0]) / 2, (right[1] + left[1]) / 2)
+        is_corner = not name.startswith("middle")
+        mouth = math.dist(right, left)
+        backs = []
+        for jaw, other in ((right, left), (left, right)):
+            on_end = jaw[0] in (0.0, length)  # the jaw ends an end cushion, else a side cushion
+            sign_x = 1.0 if jaw[0] > length / 2 else -1.0
+            sign_y = 1.0 if jaw[1] > width / 2 else -1.0
+            if is_corner:
+                run = CUSHION * CORNER_RUN
+                dx, dy = (CUSHION, run) if on_end else (run, CUSHION)
+                backs.append((jaw[0] + sign_x * dx, jaw[1] + sign_y * dy))
+            else:
+                run = CUSHION * MIDDLE_RUN * math.copysign(1.0, jaw[0] - other[0])
+                backs.append((jaw[0] + run, jaw[1] + sign_y * CUSHION))
+        out_x = 0.0 if not is_corner else math.copysign(math.sqrt(0.5), middle[0] - length / 2)
+        out_y = math.copysign(1.0 if not is_corner else math.sqrt(0.5), middle[1] - width / 2)
+        far = mouth * HOLE_BACK if is_corner else CUSHION + 0.1 * mouth
+        hole = (middle[0] + out_x * far, middle[1] + out_y * far)
+        radius = mouth * (0.56 if is_corner else 0.46)
+        found[name] = Mouth((tuple(right), tuple(left)), (backs[0], backs[1]), hole, radius)
+    return found
+
+
+def paint_table(canvas: Canvas, frame: Frame, table: Table) -> None:
+    """Paint the empty table, rails and room included."""
+    length, width = table.size
+    rim = CUSHION + RAIL
+    _bar(canvas, frame, (-rim, -rim), (length + rim, width + rim), colours.RAIL_EDGE)
+    rim -= RAIL * 0.16
+    _bar(canvas, frame, (-rim, -rim), (length + rim, width + rim), colours.RAIL)
+    # The pockets' throats show the cloth going down, so cloth lies under the cushions too.
+    _bar(canvas, frame, (-CUSHION, -CUSHION), (length + CUSHION, width + CUSHION), colours.CLOTH)
+    _paint_marks(canvas, frame, table)
+    drawn = mouths(table)
+    for mouth in drawn.values():
+        x, y = frame.at(mouth.hole)
+        canvas.disc(x, y, max(LEAST_HOLE, mouth.radius * frame.scale), colours.POCKET)
+        throat = [*mouth.jaws, mouth.backs[1], mouth.backs[0]]
+        canvas.convex([frame.at(p) for p in throat], colours.POCKET, 0.55)
+    for nose, back in _cushions(table, drawn):
+        canvas.convex([frame.at(p) for p in (*nose, *back[::-1])], colours.CUSHION)
+
+
+def _bar(canvas: Canvas, frame: Frame, low: Point, high: Point, colour: colours.Colour) -> None:
+    (x0, y0), (x1, y1) = frame.at(low), frame.at(high)
+    canvas.rectangle(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1), colour)
+
+
+def _cushions(table: Table, drawn: dict[str, Mouth]) -> list[tuple[tuple[Point, Point], tuple[Point, Point]]]:
+    """The six cushions: the ends of the nose, and of the rail side. Each runs to the next left jaw."""
+    around = ("baulk-right", "middle-right", "top-right", "top-left", "middle-left", "baulk-left")
+    found = []
+    for here, after in zip(around, (*around[1:], around[0]), strict=True):
+        a, b = drawn[here], drawn[after]
+        # Going round with the table on the left a cushion starts at a left jaw, ends at a right one.
+        found.append(((a.jaws[1], b.jaws[0]), (a.backs[1], b.backs[0])))
+    return found
+
+
+def _paint_marks(canvas: Canvas, frame: Frame, table: Table) -> None:
+    ink, opacity = colours.CLOTH_LINE, 0.5
+    start, end = frame.at((table.baulk, 0.0)), frame.at((table.baulk, table.width))
+    canvas.line(start, end, THIN, ink, opacity)
+    if table.d_radius > 0:
+        x, y = frame.at((table.baulk, table.width / 2))
+        toward_baulk = frame.way((-1.0, 0.0))
+        canvas.ring(x, y, table.d_radius * frame.scale, THIN, ink, opacity, half=toward_baulk)
+    for spot in table.spots:
+        x, y = frame.at(spot)
+        canvas.disc(x, y, max(1.2, 6.0 * frame.scale), ink, opacity)
+
+
+def paint_called(
+    canvas: Canvas, frame: Frame, mouth: Mouth, target: Point, least: float, ball: float
+) -> None:
+    """Mark the pocket that is called: its facings lit, and a bullseye where the ball must cross.
+
+    ``ball`` is the object ball's radius and ``least`` the bullseye's smallest radius, both on the
+    screen.
+    """
+    x, y = frame.at(mouth.hole)
+    hole = max(least, mouth.radius * frame.scale)
+    canvas.disc(x, y, hole, colours.POCKET)
+    canvas.ring(x, y, hole, LINE, colours.AMBER)
+    for jaw, back in zip(mouth.jaws, mouth.backs, strict=True):
+        canvas.line(frame.at(jaw), frame.at(back), LINE, colours.AMBER)
+    x, y = frame.at(target)
+    radius = max(least, 0.6 * ball)
+    if radius < 3 * LINE:  # no room for rings in it
+        canvas.disc(x, y, radius, colours.AMBER)
+        return
+    canvas.disc(x, y, radius + 0.5, colours.POCKET, 0.8)
+    canvas.ring(x, y, radius - LINE / 2, LINE, colours.AMBER)
+    canvas.disc(x, y, radius - 2 * LINE, colours.AMBER)

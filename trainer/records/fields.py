@@ -1,0 +1,326 @@
+"""What each value of an attempt may be: one checker for calls as they are made and for imports."""
+
+import json
+import math
+import re
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from trainer.geometry.tables import POCKETS
+from trainer.records.clock import DAY_S, FIRST_MS, LAST_MS, parse_iso
+from trainer.records.errors import quoted
+from trainer.records.ids import PATTERN
+
+Choice = tuple[str, str, float]
+
+# Control characters, marks that turn the direction of text, line separators and lone surrogates:
+# nothing that a terminal could obey, or that can't be written as UTF-8, enters the history.
+FORBIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
+LONGEST = 200  # characters of a name
+MOST_CHOICES = 200
+
+
+class BadValue(ValueError):
+    """A value that isn't allowed; the message says what is wrong with it and what is allowed."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """One column: its name, and how it is checked, written as text and read back.
+
+    ``check`` takes and returns the value in Python, ``from_text`` what stands in CSV,
+    ``from_json`` what JSON gave; all raise :class:`BadValue`.
+    """
+
+    name: str
+
+    @property
+    def allowed(self) -> str:
+        """What is allowed, in words."""
+        raise NotImplementedError
+
+    def check(self, value: Any) -> Any:
+        """The value if it is allowed."""
+        raise NotImplementedError
+
+    def from_text(self, text: str) -> Any:
+        """The value that a text stands for."""
+        return self.check(text)
+
+    def from_json(self, value: Any) -> Any:
+        """The value that a JSON value stands for."""
+        return self.check(value)
+
+    def bad(self, value: object) -> BadValue:
+        """The error that names a value."""
+        return BadValue(f"{quoted(value)} is not allowed; allowed: {self.allowed}")
+
+
+@dataclass(frozen=True)
+class Text(Field):
+    """A short text without control characters; ``empty`` says whether '' is one."""
+
+    empty: bool = False
+
+    @property
+    def allowed(self) -> str:
+        return f"{0 if self.empty else 1} to {LONGEST} characters, no control characters"
+
+    def check(self, value: Any) -> str:
+        if (
+            not isinstance(value, str)
+            or not (value or self.empty)
+            or len(value) > LONGEST
+            or FORBIDDEN.search(value)
+        ):
+            raise self.bad(value)
+        return value
+
+
+@dataclass(frozen=True)
+class Pattern(Field):
+    """A text of one form."""
+
+    pattern: re.Pattern[str]
+    form: str
+
+    @property
+    def allowed(self) -> str:
+        return self.form
+
+    def check(self, value: Any) -> str:
+        if not isinstance(value, str) or not self.pattern.fullmatch(value):
+            raise self.bad(value)
+        return value
+
+
+@dataclass(frozen=True)
+class OneOf(Field):
+    """One of a few words."""
+
+    words: tuple[str, ...]
+
+    @property
+    def allowed(self) -> str:
+        return ", ".join(self.words)
+
+    def check(self, value: Any) -> str:
+        if not isinstance(value, str) or value not in self.words:
+            raise self.bad(value)
+        return value
+
+
+@dataclass(frozen=True)
+class Day(Field):
+    """A local day."""
+
+    @property
+    def allowed(self) -> str:
+        return "a day as 2026-03-01"
+
+    def check(self, value: Any) -> str:
+        try:
+            same = isinstance(value, str) and date.fromisoformat(value).isoformat() == value
+        except ValueError:
+            same = False
+        if not same:
+            raise self.bad(value)
+        return str(value)
+
+
+@dataclass(frozen=True)
+class Number(Field):
+    """A finite number from ``low`` to ``high``; ``optional`` says whether it may be missing."""
+
+    low: float
+    high: float
+    optional: bool = False
+
+    @property
+    def allowed(self) -> str:
+        return f"a number from {self.low:g} to {self.high:g}" + (", or nothing" * self.optional)
+
+    def check(self, value: Any) -> float | None:
+        if value is None and self.optional:
+            return None
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.bad(value)
+        # Comparing first: an int may be too large for a float; NaN compares false.
+        if not self.low <= value <= self.high:
+            raise self.bad(value)
+        return float(value)
+
+    def from_text(self, text: str) -> float | None:
+        if not text and self.optional:
+            return None
+        try:
+            number = float(text)
+        except ValueError:
+            raise self.bad(text) from None
+        if not self.low <= number <= self.high:
+            raise self.bad(text)
+        return number
+
+
+@dataclass(frozen=True)
+class Whole(Field):
+    """A whole number from ``low`` to ``high``."""
+
+    low: int
+    high: int
+
+    @property
+    def allowed(self) -> str:
+        return f"a whole number from {self.low} to {self.high}"
+
+    def check(self, value: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, int):
+            raise self.bad(value)
+        if not self.low <= value <= self.high:
+            raise self.bad(value)
+        return int(value)
+
+    def from_text(self, text: str) -> int:
+        try:
+            return self.check(int(text))
+        except ValueError:
+            raise self.bad(text) from None
+
+
+@dataclass(frozen=True)
+class YesNo(Field):
+    """True or False; any case in CSV, since spreadsheets write TRUE."""
+
+    @property
+    def allowed(self) -> str:
+        return "true or false"
+
+    def check(self, value: Any) -> bool:
+        if not isinstance(value, bool):
+            raise self.bad(value)
+        return value
+
+    def from_text(self, text: str) -> bool:
+        word = text.lower()
+        if word not in ("true", "false"):
+            raise self.bad(text)
+        return word == "true"
+
+
+@dataclass(frozen=True)
+class Time(Field):
+    """Milliseconds since 1970 with the UTC offset in seconds; ISO 8601 in files."""
+
+    @property
+    def allowed(self) -> str:
+        return "a time from 1970 to 9998 with a UTC offset below a day"
+
+    def check(self, value: Any) -> tuple[int, int]:
+        match value:
+            case (int(ms), int(offset)) if FIRST_MS <= ms < LAST_MS and abs(offset) < DAY_S:
+                return ms, offset
+        raise self.bad(value)
+
+    def from_text(self, text: str) -> tuple[int, int]:
+        try:
+            return parse_iso(text)
+        except ValueError as error:
+            raise BadValue(f"{quoted(text)} {error}") from None
+
+    def from_json(self, value: Any) -> tuple[int, int]:
+        if not isinstance(value, str):
+            raise self.bad(value)
+        return self.from_text(value)
+
+
+@dataclass(frozen=True)
+class Choices(Field):
+    """The answers that were offered: key, name and value each; compact JSON in files."""
+
+    @property
+    def allowed(self) -> str:
+        return (
+            f"JSON: a list of at most {MOST_CHOICES} of [key, name, value], "
+            "two short texts and a finite number"
+        )
+
+    def check(self, value: Any) -> tuple[Choice, ...]:
+        if not isinstance(value, tuple | list) or len(value) > MOST_CHOICES:
+            raise self.bad(value)
+        return tuple(self._one(choice, value) for choice in value)
+
+    def _one(self, choice: Any, value: Any) -> Choice:
+        match choice:
+            case (str(key), str(name), int(number) | float(number)) if not isinstance(number, bool):
+                longest = max(len(key), len(name))
+                if longest <= LONGEST and not FORBIDDEN.search(key + name):
+                    try:
+                        number = float(number)
+                    except OverflowError:
+                        raise self.bad(value) from None
+                    if math.isfinite(number):
+                        return key, name, number
+        raise self.bad(value)
+
+    def from_text(self, text: str) -> tuple[Choice, ...]:
+        try:
+            value = json.loads(text)
+        except (ValueError, RecursionError):
+            raise self.bad(text) from None
+        return self.check(value)
+
+    def from_json(self, value: Any) -> tuple[Choice, ...]:
+        if not isinstance(value, str):
+            raise self.bad(value)
+        return self.from_text(value)
+
+
+MM = 100_000.0  # no table is a hundred metres long
+WIDTHS = 100.0  # ball widths
+ANY = 1e9
+
+# The columns of an export, in order. Files may gain columns later, at the end; none ever goes.
+FIELDS: tuple[Field, ...] = (
+    Pattern("id", PATTERN, "a UUID of version 7 in lower case"),
+    Time("time"),
+    Text("zone", empty=True),
+    Day("local_day"),
+    Text("set_id"),
+    Whole("number", 1, 1_000_000),
+    Whole("of", 0, 1_000_000),
+    Text("level", empty=True),
+    Text("drill"),
+    Text("view"),
+    Text("table"),
+    Number("cue_ball_x", -MM, MM),
+    Number("cue_ball_y", -MM, MM),
+    Number("object_ball_x", -MM, MM),
+    Number("object_ball_y", -MM, MM),
+    OneOf("pocket", POCKETS),
+    Number("speed", 0, 100, optional=True),
+    Number("roll", -10, 10, optional=True),
+    Number("side_spin", -10, 10, optional=True),
+    Number("cut_deg", -90, 90),
+    Number("offset", -WIDTHS, WIDTHS),
+    Number("fullness", 0, 1),
+    Number("throw_deg", -90, 90),
+    Number("margin_low", -WIDTHS, WIDTHS),
+    Number("margin_high", -WIDTHS, WIDTHS),
+    Number("target_x", -MM, MM),
+    Number("target_y", -MM, MM),
+    Number("touching_x", -MM, MM),
+    Number("touching_y", -MM, MM),
+    Choices("choices"),
+    Number("answer_width", 0, WIDTHS),
+    Text("key", empty=True),
+    Text("call"),
+    Number("value", -ANY, ANY),
+    Number("called_offset", -WIDTHS, WIDTHS),
+    Number("error", -ANY, ANY),
+    YesNo("potted"),
+    YesNo("right"),
+    Number("miss_mm", 0, ANY),
+    Number("seconds", 0, ANY, optional=True),
+)
+NAMES = tuple(field.name for field in FIELDS)

@@ -1,0 +1,224 @@
+"""The history file: its tables, its versions, and opening it without ever spoiling one."""
+
+import sqlite3
+import time
+from pathlib import Path
+
+from trainer.records.errors import RecordsError, shown
+
+APPLICATION_ID = 0x506F7441  # "PotA"
+BUSY_S = 10.0  # how long to wait for another program that writes
+CHECKED_BYTES = 4_000_000  # a file up to this size is checked whole at every start
+
+# One tuple of statements a version. Append only: a step that was released is never changed.
+# Real numbers have no declared type: SQLite would store -0.0 in a REAL column as 0.
+STEPS: tuple[tuple[str, ...], ...] = (
+    (
+        f"PRAGMA application_id = {APPLICATION_ID}",
+        """
+        CREATE TABLE attempts (
+            id TEXT NOT NULL PRIMARY KEY,
+            epoch_ms INTEGER NOT NULL,
+            offset_s INTEGER NOT NULL,
+            zone TEXT NOT NULL,
+            local_day TEXT NOT NULL,
+            set_id TEXT NOT NULL,
+            number INTEGER NOT NULL,
+            "of" INTEGER NOT NULL,
+            level TEXT NOT NULL,
+            drill TEXT NOT NULL,
+            view TEXT NOT NULL,
+            "table" TEXT NOT NULL,
+            cue_ball_x NOT NULL,
+            cue_ball_y NOT NULL,
+            object_ball_x NOT NULL,
+            object_ball_y NOT NULL,
+            pocket TEXT NOT NULL,
+            speed,
+            roll,
+            side_spin,
+            cut_deg NOT NULL,
+            "offset" NOT NULL,
+            fullness NOT NULL,
+            throw_deg NOT NULL,
+            margin_low NOT NULL,
+            margin_high NOT NULL,
+            target_x NOT NULL,
+            target_y NOT NULL,
+            touching_x NOT NULL,
+            touching_y NOT NULL,
+            choices TEXT NOT NULL,
+            answer_width NOT NULL,
+            "key" TEXT NOT NULL,
+            call TEXT NOT NULL,
+            value NOT NULL,
+            called_offset NOT NULL,
+            error NOT NULL,
+            potted INTEGER NOT NULL CHECK (potted IN (0, 1)),
+            "right" INTEGER NOT NULL CHECK ("right" IN (0, 1)),
+            miss_mm NOT NULL,
+            seconds
+        ) WITHOUT ROWID
+        """,
+        "CREATE INDEX attempts_by_set ON attempts (set_id)",
+        "CREATE INDEX attempts_by_day ON attempts (local_day)",
+        """
+        CREATE TABLE sets (
+            id TEXT NOT NULL PRIMARY KEY,
+            epoch_ms INTEGER NOT NULL,
+            offset_s INTEGER NOT NULL,
+            zone TEXT NOT NULL,
+            level TEXT NOT NULL,
+            drill TEXT NOT NULL,
+            seed INTEGER NOT NULL,
+            shots INTEGER NOT NULL,
+            finished INTEGER NOT NULL DEFAULT 0 CHECK (finished IN (0, 1))
+        ) WITHOUT ROWID
+        """,
+        "CREATE INDEX sets_by_level ON sets (level, drill, id)",
+        """
+        CREATE TABLE settings (
+            "key" TEXT NOT NULL PRIMARY KEY,
+            value TEXT NOT NULL
+        ) WITHOUT ROWID
+        """,
+    ),
+)
+VERSION = len(STEPS)
+
+
+def connect(file: Path) -> sqlite3.Connection:
+    """Open a history, create it where there is none, and bring an older one up to this version.
+
+    Raises
+    ------
+    RecordsError
+        If the file is newer, damaged, not a history or can't be written. It is left as it is.
+    """
+    if file.is_dir():
+        raise RecordsError(f"{shown(file)} is a folder; the history needs that name, move it away")
+    connection = None
+    try:
+        # Transactions are begun and ended here, not by the module's own rules.
+        # Whoever shares the connection between threads holds a lock.
+        connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+        _refuse(connection, file)
+        _use_wal(connection)
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA fullfsync = ON")  # elsewhere than on a Mac this is nothing
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA temp_store = MEMORY")  # nothing is written outside the folder
+        _migrate(connection, file)
+        if file.stat().st_size <= CHECKED_BYTES:
+            check(connection, file, "quick_check")
+    except (sqlite3.Error, OSError) as error:
+        if connection is not None:
+            connection.close()
+        raise explain(file, error) from None
+    except RecordsError:
+        if connection is not None:
+            connection.close()
+        raise
+    return connection
+
+
+def check(connection: sqlite3.Connection, file: Path, how: str = "integrity_check") -> None:
+    """Have SQLite check the file; ``quick_check`` leaves out comparing indices with their tables.
+
+    Raises
+    ------
+    RecordsError
+        If it is damaged.
+    """
+    (answer,) = connection.execute(f"PRAGMA {how}(1)").fetchone()
+    if answer != "ok":
+        raise _damaged(file, " ".join(str(answer).split()))
+
+
+def _pragma(connection: sqlite3.Connection, name: str) -> int:
+    (value,) = connection.execute(f"PRAGMA {name}").fetchone()
+    return int(value)
+
+
+def _refuse(connection: sqlite3.Connection, file: Path) -> None:
+    """Only reads: a file that isn't ours, or isn't for us, must not be touched."""
+    owner = _pragma(connection, "application_id")
+    version = _pragma(connection, "user_version")
+    (things,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    fresh = owner == 0 and version == 0 and things == 0
+    if not fresh and owner != APPLICATION_ID:
+        raise RecordsError(
+            f"{shown(file)} is another program's database; move it away, or give another data "
+            "folder with --data"
+        )
+    if version > VERSION:
+        raise RecordsError(
+            f"{shown(file)} was written by a newer version of the trainer (history version "
+            f"{version}, this one knows {VERSION}); install the newer one"
+        )
+
+
+def _use_wal(connection: sqlite3.Connection) -> None:
+    """Switch to a write-ahead log; two programs doing so at once may not wait for each other."""
+    deadline = time.monotonic() + BUSY_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL").fetchone()
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > deadline:
+                raise
+            time.sleep(0.01)
+
+
+def _migrate(connection: sqlite3.Connection, file: Path) -> None:
+    while _pragma(connection, "user_version") < VERSION:
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            # Another program may have been quicker since we looked.
+            version = _pragma(connection, "user_version")
+            if version < VERSION:
+                for statement in STEPS[version]:
+                    connection.execute(statement)
+                connection.execute(f"PRAGMA user_version = {version + 1}")
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
+        _refuse(connection, file)
+
+
+def _damaged(file: Path, why: str) -> RecordsError:
+    return RecordsError(
+        f"{shown(file)} is damaged ({why}) and is left as it is; move it away and import your last "
+        "export or put a copy in its place"
+    )
+
+
+def explain(file: Path, error: Exception) -> RecordsError:
+    """One clear line for what SQLite or the system reports."""
+    code = getattr(error, "sqlite_errorcode", None)
+    why = " ".join(str(error).split())
+    name = shown(file)
+    match None if code is None else code & 0xFF:
+        case sqlite3.SQLITE_NOTADB:
+            return RecordsError(
+                f"{name} is not a history of the trainer, or its beginning is damaged; it is left "
+                "as it is: move it away, or give another data folder with --data"
+            )
+        case sqlite3.SQLITE_CORRUPT:
+            return _damaged(file, why)
+        case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
+            return RecordsError(
+                f"{name} has been in use by another program for {BUSY_S:g} s; close that and try again"
+            )
+        case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_PERM:
+            return RecordsError(
+                f"{name} can't be written ({why}); allow writing to it and its folder, or give "
+                "another data folder with --data"
+            )
+        case sqlite3.SQLITE_FULL:
+            return RecordsError(f"{name} can't grow: the disk is full; make room and try again")
+        case _:
+            return RecordsError(f"{name}: {why}")

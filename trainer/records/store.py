@@ -1,0 +1,345 @@
+"""The history: attempts, sets and settings in one SQLite file."""
+
+import sqlite3
+import threading
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from trainer.records.attempt import (
+    COLUMNS,
+    Attempt,
+    attempt_of,
+    check_stroke,
+    row_of,
+    values_of,
+)
+from trainer.records.clock import Clock, Moment
+from trainer.records.errors import RecordsError, shown
+from trainer.records.fields import FIELDS, NAMES, BadValue
+from trainer.records.folder import make_folder
+from trainer.records.ids import Ids
+from trainer.records.schema import check, connect, explain
+
+FILE = "history.sqlite3"
+Row = tuple[Any, ...]
+
+
+def _names(columns: Iterable[str], of: str = "") -> str:
+    """Columns for SQL; quoted, since some are words of SQL."""
+    return ", ".join(f'{of}"{column}"' for column in columns)
+
+
+ALL = _names(COLUMNS)
+INSERT = f"INTO attempts ({ALL}) VALUES ({', '.join('?' * len(COLUMNS))})"
+
+
+@dataclass(frozen=True)
+class PlayedSet:
+    """A set as it was begun, with ``done``, the number of its attempts so far."""
+
+    id: str
+    level: str
+    drill: str
+    seed: int
+    shots: int
+    done: int
+    finished: bool = False
+
+
+class Clash(Exception):
+    """Rows to merge whose ids are there with other values; ``places`` is where they came from."""
+
+    def __init__(self, places: tuple[int, ...]):
+        super().__init__(f"{len(places)} ids are there with other values")
+        self.places = places
+
+
+class Records:
+    """An open history. Threads may share it, and other programs may have it open too."""
+
+    def __init__(self, file: Path, connection: sqlite3.Connection, clock: Clock):
+        self.file = file
+        self.clock = clock
+        self._db = connection
+        self._lock = threading.RLock()
+        self._ids = Ids()
+        self._note_last_id()
+
+    @classmethod
+    def open(cls, folder: Path, clock: Clock) -> Self:
+        """Open the history of a data folder; both are created where they aren't there yet.
+
+        Raises
+        ------
+        RecordsError
+            If the folder can't be used, or the history is newer, damaged, not ours or in use.
+        """
+        make_folder(folder)
+        file = folder / FILE
+        connection = connect(file)
+        try:
+            return cls(file, connection, clock)
+        except BaseException:
+            connection.close()
+            raise
+
+    def close(self) -> None:
+        """Close the file; may be called twice."""
+        with self._lock:
+            self._db.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @contextmanager
+    def _guard(self) -> Iterator[sqlite3.Connection]:
+        """One thread at a time, and SQLite's errors in clear words."""
+        with self._lock:
+            try:
+                yield self._db
+            except sqlite3.Error as error:
+                raise explain(self.file, error) from None
+            except UnicodeEncodeError:
+                raise RecordsError("a text holds lone surrogates; allowed: Unicode") from None
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        """All or nothing."""
+        with self._guard() as db:
+            db.execute("BEGIN IMMEDIATE")
+            try:
+                yield db
+                db.execute("COMMIT")
+            except BaseException:
+                # A full disk may have rolled it back already.
+                if db.in_transaction:
+                    db.execute("ROLLBACK")
+                raise
+
+    def _note_last_id(self) -> None:
+        with self._guard() as db:
+            for table in ("attempts", "sets"):
+                (last,) = db.execute(f"SELECT max(id) FROM {table}").fetchone()
+                if last is not None:
+                    self._ids.seen(last)
+
+    def new_id(self, moment: Moment) -> str:
+        """An id for an attempt; ids sort in the order they are given out."""
+        return self._ids.new(moment.epoch_ms)
+
+    # Attempts
+
+    def append(self, attempt: Attempt) -> None:
+        """Keep an attempt; it is on disk when this returns.
+
+        Raises
+        ------
+        RecordsError
+            If a value isn't allowed, the id is there already, or it can't be written.
+        """
+        values = values_of(attempt)
+        for i, field in enumerate(FIELDS):
+            try:
+                values[i] = field.check(values[i])
+            except BadValue as error:
+                raise RecordsError(f"attempt, {field.name}: {error}") from None
+        try:
+            check_stroke(values)
+        except BadValue as error:
+            raise RecordsError(f"attempt, stroke: {error}") from None
+        with self._guard() as db:
+            try:
+                db.execute(f"INSERT {INSERT}", row_of(values))
+            except sqlite3.IntegrityError:
+                raise RecordsError(f"attempt {attempt.id} is in the history already") from None
+
+    def attempts(self, level: str | None = None, since: int | None = None) -> list[Attempt]:
+        """The attempts in the order they were made.
+
+        Parameters
+        ----------
+        level : str, optional
+            Only those of this level.
+        since : int, optional
+            Only those from this moment on, ms since 1970.
+        """
+        return [attempt_of(row) for row in self._select(ALL, level, since)]
+
+    def values(
+        self, *names: str, level: str | None = None, since: int | None = None
+    ) -> list[tuple[Any, ...]]:
+        """Only some values of each attempt, by their column names; much faster than all of them.
+
+        Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted``
+        and ``right`` come as 0 or 1.
+        """
+        for name in names:
+            if name not in COLUMNS:
+                raise RecordsError(f"no column {name!r}; allowed: {', '.join(COLUMNS)}")
+        return list(self._select(_names(names), level, since))
+
+    def _select(self, columns: str, level: str | None, since: int | None) -> list[Row]:
+        with self._guard() as db:
+            return db.execute(
+                f"SELECT {columns} FROM attempts WHERE (:level IS NULL OR level = :level) "
+                "AND (:since IS NULL OR epoch_ms >= :since) ORDER BY id",
+                {"level": level, "since": since},
+            ).fetchall()
+
+    def rows(self, many: int = 1000) -> Iterator[list[Row]]:
+        """Every attempt as it is stored, in order of ``COLUMNS``, ``many`` at a time.
+
+        All come from one state of the history, whatever is added meanwhile.
+        """
+        with self._guard() as db:
+            cursor = db.execute(f"SELECT {ALL} FROM attempts ORDER BY id")
+            while rows := cursor.fetchmany(many):
+                yield rows
+
+    def merge(self, rows: Iterable[tuple[int, Row]]) -> tuple[int, int]:
+        """Add rows that aren't there yet; all or nothing.
+
+        Parameters
+        ----------
+        rows : iterable of (place, row)
+            Checked rows in order of ``COLUMNS``, each with the place it came from. If getting the
+            next one raises, nothing is written.
+
+        Returns
+        -------
+        added, already_there : int
+
+        Raises
+        ------
+        Clash
+            If an id is there with other values.
+        """
+        with self._guard() as db:
+            # Staged aside first, so that nobody waits while the rows are read.
+            db.execute(f"CREATE TEMP TABLE incoming (place, {ALL})")
+            try:
+                marks = ", ".join("?" * (len(COLUMNS) + 1))
+                db.execute("BEGIN")
+                for place, row in rows:
+                    db.execute(f"INSERT INTO temp.incoming VALUES ({marks})", (place, *row))
+                db.execute("COMMIT")
+                return self._merge_staged()
+            finally:
+                if db.in_transaction:
+                    db.execute("ROLLBACK")
+                db.execute("DROP TABLE temp.incoming")
+
+    def _merge_staged(self) -> tuple[int, int]:
+        with self._writing() as db:
+            (staged,) = db.execute("SELECT count(*) FROM temp.incoming").fetchone()
+            before = self.count()
+            db.execute(
+                f"INSERT INTO attempts ({ALL}) SELECT {ALL} FROM temp.incoming WHERE true "
+                "ORDER BY id, place ON CONFLICT (id) DO NOTHING"
+            )
+            clashes = db.execute(
+                "SELECT i.place FROM temp.incoming AS i JOIN attempts AS a ON a.id = i.id "
+                f"WHERE ({_names(COLUMNS, 'a.')}) IS NOT ({_names(COLUMNS, 'i.')}) ORDER BY i.place"
+            ).fetchall()
+            if clashes:
+                raise Clash(tuple(place for (place,) in clashes))
+            added = self.count() - before
+        self._note_last_id()
+        return added, staged - added
+
+    def count(self) -> int:
+        """How many attempts there are."""
+        with self._guard() as db:
+            return int(db.execute("SELECT count(*) FROM attempts").fetchone()[0])
+
+    def days(self) -> list[str]:
+        """The local days with practice, in order."""
+        with self._guard() as db:
+            rows = db.execute("SELECT DISTINCT local_day FROM attempts ORDER BY 1").fetchall()
+        return [day for (day,) in rows]
+
+    def check(self) -> None:
+        """Check the whole file.
+
+        Raises
+        ------
+        RecordsError
+            If it is damaged.
+        """
+        with self._guard() as db:
+            check(db, self.file)
+
+    # Sets
+
+    def start_set(self, level: str, drill: str, seed: int, shots: int) -> PlayedSet:
+        """Begin a set; its shots are drawn from ``seed``, and ``shots`` of them are planned."""
+        if not -(2**63) <= seed < 2**63:
+            raise RecordsError(f"a seed of {seed} is too large; allowed: up to 2^63")
+        for name, value in (("level", level), ("drill", drill), ("of", shots)):
+            try:
+                FIELDS[NAMES.index(name)].check(value)
+            except BadValue as error:
+                raise RecordsError(f"set, {name}: {error}") from None
+        moment = self.clock.now()
+        played = PlayedSet(self.new_id(moment), level, drill, seed, shots, 0, False)
+        with self._guard() as db:
+            db.execute(
+                "INSERT INTO sets (id, epoch_ms, offset_s, zone, level, drill, seed, shots) "
+                "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                (
+                    *(played.id, moment.epoch_ms, moment.offset_s, moment.zone),
+                    *(level, drill, seed, shots),
+                ),
+            )
+        return played
+
+    def unfinished_set(self, level: str, drill: str) -> PlayedSet | None:
+        """The last set of this level and drill, if it isn't finished."""
+        with self._guard() as db:
+            row = db.execute(
+                "SELECT id, level, drill, seed, shots, "
+                "(SELECT count(*) FROM attempts WHERE set_id = sets.id), finished "
+                "FROM sets WHERE level = ? AND drill = ? ORDER BY id DESC LIMIT 1",
+                (level, drill),
+            ).fetchone()
+        return None if row is None or row[6] else PlayedSet(*row[:6])
+
+    def finish_set(self, set_id: str) -> None:
+        """Say that a set is over."""
+        with self._guard() as db:
+            if not db.execute("UPDATE sets SET finished = 1 WHERE id = ?", (set_id,)).rowcount:
+                raise RecordsError(f"{shown(self.file)} has no set {set_id!r}")
+
+    def last_level(self) -> tuple[str, str] | None:
+        """Level and drill that were played last, None before the first."""
+        with self._guard() as db:
+            for table in ("sets", "attempts"):  # an import brings attempts without their sets
+                row = db.execute(f"SELECT level, drill FROM {table} ORDER BY id DESC LIMIT 1").fetchone()
+                if row is not None:
+                    return str(row[0]), str(row[1])
+        return None
+
+    # Settings
+
+    def get_setting(self, key: str, default: str | None = None) -> str | None:
+        """A setting's value, or ``default``."""
+        with self._guard() as db:
+            row = db.execute("SELECT value FROM settings WHERE key = ?", (key,)).fetchone()
+        return default if row is None else str(row[0])
+
+    def put_setting(self, key: str, value: str) -> None:
+        """Keep a setting."""
+        with self._guard() as db:
+            db.execute("INSERT OR REPLACE INTO settings (key, value) VALUES (?, ?)", (key, value))

@@ -1,0 +1,270 @@
+"""Export and import of the history, CSV and JSON.
+
+Exporting, importing into an empty data folder and exporting again gives the same bytes.
+"""
+
+import csv
+import json
+import os
+import secrets
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TextIO, TypeVar
+
+from trainer.records.attempt import YES_NO, check_stroke, row_of
+from trainer.records.clock import Moment, iso
+from trainer.records.errors import RecordsError, quoted, shown
+from trainer.records.fields import FIELDS, NAMES, BadValue
+from trainer.records.store import Clash, Records, Row
+
+T = TypeVar("T")
+
+KEPT = 50  # problems of a file that are told one by one
+
+
+@dataclass(frozen=True)
+class ImportResult:
+    """How many attempts an import added, and how many were in the history already."""
+
+    added: int
+    already_there: int
+
+
+def export(records: Records, path: Path) -> int:
+    """Write every attempt to a ``.csv`` or ``.json`` file; the number of attempts.
+
+    The file appears whole or not at all: a file of that name is replaced at the very end.
+
+    Raises
+    ------
+    RecordsError
+        If the name has another ending, or the file can't be written.
+    """
+    write = _by_ending(path, {".csv": _write_csv, ".json": _write_json})
+    target = Path(os.path.realpath(path))  # a link stays one, what it leads to is replaced
+    if target.is_dir():
+        raise RecordsError(f"{shown(path)} is a folder; give a file")
+    if not target.parent.is_dir():
+        raise RecordsError(f"{shown(path)}: there is no folder {shown(target.parent)}")
+    aside = target.with_name(f".{secrets.token_hex(8)}.part")
+    try:
+        try:
+            with aside.open("x", encoding="utf-8", newline="") as file:
+                count = write(records, file)
+                file.flush()
+                os.fsync(file.fileno())
+            aside.replace(target)
+            _sync_folder(target.parent)
+        finally:
+            aside.unlink(missing_ok=True)
+    except OSError as error:
+        raise RecordsError(f"{shown(path)} can't be written: {error.strerror}") from None
+    return count
+
+
+def import_(records: Records, path: Path) -> ImportResult:
+    """Add the attempts of an exported file; those that are there already are left as they are.
+
+    Everything is checked first; after a problem nothing is written.
+
+    Raises
+    ------
+    RecordsError
+        If the file can't be read or a value isn't allowed. ``problems`` names file, line or record,
+        and column of each.
+    """
+    read = _by_ending(path, {".csv": _read_csv, ".json": _read_json})
+    what = "record" if path.suffix.lower() == ".json" else "line"
+    problems = _Problems(path, what)
+    try:
+        added, already_there = records.merge(read(path, problems))
+    except Clash as clash:
+        for place in clash.places:
+            problems.add(place, "id", "is there already with other values; allowed: the same ones")
+        raise problems.error() from None
+    except OSError as error:
+        raise RecordsError(f"{shown(path)} can't be read: {error.strerror}") from None
+    return ImportResult(added, already_there)
+
+
+def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
+    kind = kinds.get(path.suffix.lower())
+    if kind is None:
+        raise RecordsError(f"{shown(path)} has no known ending; allowed: {', '.join(kinds)}")
+    return kind
+
+
+def _sync_folder(folder: Path) -> None:
+    """A new name is on disk when its folder is; some systems don't open folders."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+# Writing
+
+
+def _flat(row: Row) -> list[Any]:
+    """A stored row in order of ``FIELDS``, the time as text."""
+    flat = [row[0], iso(Moment(row[1], row[2])), *row[3:]]
+    for i in YES_NO:
+        flat[i] = bool(flat[i])
+    return flat
+
+
+def _write_csv(records: Records, file: TextIO) -> int:
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(NAMES)
+    count = 0
+    for rows in records.rows():
+        count += len(rows)
+        for row in rows:
+            flat = _flat(row)
+            for i in YES_NO:
+                flat[i] = "true" if flat[i] else "false"
+            writer.writerow(flat)  # floats by repr, None as nothing
+    return count
+
+
+def _write_json(records: Records, file: TextIO) -> int:
+    encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
+    count = 0
+    file.write("[")
+    for rows in records.rows():
+        for row in rows:
+            file.write(",\n" if count else "\n")
+            file.write(encode(dict(zip(NAMES, _flat(row), strict=True))))
+            count += 1
+    file.write("\n]\n")
+    return count
+
+
+# Reading
+
+
+class _Problems:
+    """What is wrong with a file, place by place."""
+
+    def __init__(self, path: Path, what: str):
+        self.name = shown(path)
+        self.what = what
+        self.found: list[str] = []
+        self.count = 0
+
+    def add(self, place: int, column: str, message: str) -> None:
+        self.count += 1
+        if self.count <= KEPT:
+            at = f", column {column}" if column else ""
+            self.found.append(f"{self.name}, {self.what} {place}{at}: {message}")
+
+    def error(self) -> RecordsError:
+        more = self.count - 1
+        tail = f" (and {more} more problem{'s' * (more > 1)})" if more else ""
+        return RecordsError(self.found[0] + tail, self.found)
+
+
+Parsers = Sequence[Callable[[Any], Any]]
+
+
+def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problems) -> Row | None:
+    """The checked row of one attempt, or None after noting what is wrong."""
+    before = problems.count
+    parsed = []
+    for name, parse, value in zip(NAMES, parsers, values, strict=True):
+        try:
+            parsed.append(parse(value))
+        except BadValue as error:
+            problems.add(place, name, str(error))
+    if problems.count > before:
+        return None
+    try:
+        check_stroke(parsed)
+    except BadValue as error:
+        problems.add(place, "speed", str(error))
+        return None
+    return row_of(parsed)
+
+
+def _name_problem(names: Sequence[str]) -> str:
+    """What is wrong with the columns of a file, '' if nothing is."""
+    missing = [name for name in NAMES if name not in names]
+    unknown = [quoted(name) for name in names if name not in NAMES]
+    if missing:
+        return f"no column {', '.join(missing)}; needed are {', '.join(NAMES)}"
+    if unknown:
+        return f"unknown column {', '.join(unknown[:5])}; allowed: {', '.join(NAMES)}"
+    if len(names) > len(NAMES):
+        doubled = [name for name in NAMES if names.count(name) > 1]
+        return f"column {', '.join(doubled)} stands there more than once"
+    return ""
+
+
+def _read_csv(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
+    parsers = [field.from_text for field in FIELDS]
+    with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets write a mark first
+        reader = csv.reader(file, strict=True)
+        try:
+            names = next(reader, [])
+            if wrong := _name_problem(names):
+                problems.add(1, "", wrong)
+                raise problems.error()
+            order = [names.index(name) for name in NAMES]
+            for cells in reader:
+                place = reader.line_num
+                if len(cells) != len(names):
+                    if cells:  # an empty line is none
+                        problems.add(place, "", f"{len(cells)} values; allowed: {len(names)}")
+                    continue
+                row = _row([cells[i] for i in order], parsers, place, problems)
+                if row is not None:
+                    yield place, row
+        except UnicodeDecodeError:
+            raise RecordsError(f"{shown(path)} is not UTF-8 text") from None
+        except csv.Error as error:
+            problems.add(reader.line_num, "", f"not CSV: {error}")
+    if problems.count:
+        raise problems.error()
+
+
+def _read_json(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
+    parsers = [field.from_json for field in FIELDS]
+    for place, record in enumerate(_load(path), 1):
+        if not isinstance(record, dict):
+            problems.add(place, "", f"{quoted(record)} is not an object with names and values")
+        elif wrong := _name_problem(tuple(record)):
+            problems.add(place, "", wrong)
+        else:
+            row = _row([record[name] for name in NAMES], parsers, place, problems)
+            if row is not None:
+                yield place, row
+    if problems.count:
+        raise problems.error()
+
+
+def _load(path: Path) -> list[Any]:
+    try:
+        with path.open(encoding="utf-8-sig") as file:
+            data = json.load(file, object_pairs_hook=_without_doubles)
+    except UnicodeDecodeError:
+        raise RecordsError(f"{shown(path)} is not UTF-8 text") from None
+    except ValueError as error:
+        raise RecordsError(f"{shown(path)} is not JSON: {error}") from None
+    except RecursionError:
+        raise RecordsError(f"{shown(path)} is nested too deeply; allowed: a list of objects") from None
+    if not isinstance(data, list):
+        raise RecordsError(f"{shown(path)} holds no list; allowed: a list of objects, one an attempt")
+    return data
+
+
+def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    record = dict(pairs)
+    if len(record) < len(pairs):
+        names = [name for name, _ in pairs]
+        doubled = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f"{quoted(doubled)} stands twice in one object")
+    return record
