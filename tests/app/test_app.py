@@ -1,0 +1,320 @@
+"""The game on the screen, played by keys and by mouse through Textual's pilot."""
+
+import random
+from pathlib import Path
+
+import pytest
+from textual.widgets import OptionList, Static
+
+from trainer.app.app import TrainerApp
+from trainer.app.screens.help import HelpScreen
+from trainer.app.screens.home import HomeScreen
+from trainer.app.screens.levels import LevelsScreen
+from trainer.app.screens.play import PlayScreen
+from trainer.app.screens.progress import ProgressScreen
+from trainer.app.screens.summary import SummaryScreen
+from trainer.app.widgets.answers import Answers
+from trainer.app.widgets.picture import Picture
+from trainer.game.game import Game
+from trainer.pictures.inset import candidate_columns
+from trainer.records import RecordsError
+from trainer.records.clock import FixedClock
+from trainer.records.store import Records
+from trainer.shots.shelf import open_shelf
+
+SIZES = [(80, 24), (120, 40)]
+
+
+def text_of(app: TrainerApp, selector: str) -> str:
+    return str(app.screen.query_one(selector, Static).content)
+
+
+def playing(app: TrainerApp) -> PlayScreen:
+    assert isinstance(app.screen, PlayScreen)
+    return app.screen
+
+
+def shown(app: TrainerApp) -> str:
+    """The whole screen as text."""
+    width, height = app.size
+    lines = app.screen._compositor.render_strips()
+    assert len(lines) == height
+    assert all(strip.cell_length == width for strip in lines)
+    return "\n".join(strip.text for strip in lines)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_new_player_plays_a_whole_set_by_keys_alone(game: Game, size: tuple[int, int]) -> None:
+    app = TrainerApp(game)
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        for number in range(1, 11):
+            screen = playing(app)
+            assert screen.mark is None
+            assert f"shot {number} of 10" in text_of(app, "#title")
+            assert "How full is it?" in shown(app)
+            best = screen.question.best + 1
+            await pilot.press(str(best if number % 3 else best % 3 + 1))
+            await pilot.pause()
+            assert screen.mark is not None
+            assert len(game.attempts) == number
+            said = shown(app)
+            assert "This pot forgives" in " ".join(said.split())
+            assert ("✓" in said) == screen.mark.right
+            await pilot.press("x" if number % 2 else "enter")
+            await pilot.pause()
+        assert isinstance(app.screen, SummaryScreen)
+        said = shown(app)
+        assert "7 of 10 right" in said
+        await pilot.press("enter")
+        await pilot.pause()
+        assert playing(app).played.number == 1
+
+
+async def test_a_whole_set_is_played_by_mouse(game: Game) -> None:
+    level = game.shelf.find("aim-eighths")
+    app = TrainerApp(game, game.begin(level, shots=6, seed=1))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pilot.pause()
+        for number in range(1, 7):
+            screen = playing(app)
+            wanted = screen.question.choices[screen.question.best]
+            if number % 2:  # on the picture
+                size = screen.query_one("#aim", Picture).size
+                columns = candidate_columns(
+                    (size.width, size.height),
+                    reach=1.0,
+                    candidates=[c.value for c in screen.question.choices],
+                )
+                await pilot.click("#aim", offset=(columns[screen.question.best], size.height // 2))
+            else:  # in the row of answers
+                y, x, _ = screen.query_one(Answers)._places(120)[screen.question.best]
+                await pilot.click("#answers", offset=(x + 1, y))
+            await pilot.pause()
+            assert screen.mark is not None
+            assert screen.mark.choice == wanted
+            assert screen.mark.potted
+            await pilot.click("#shot" if number % 3 else "#ask")
+            await pilot.pause()
+        assert isinstance(app.screen, SummaryScreen)
+        assert len(game.attempts) == 6
+
+
+async def test_arrows_consider_an_answer_and_enter_calls_it(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.find("aim-coarse")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        screen = playing(app)
+        await pilot.press("enter")  # nothing is considered yet, so nothing is called
+        assert screen.mark is None
+        plain = shown(app)
+        await pilot.press("right", "right", "right", "left")
+        assert screen.considered == 1
+        assert shown(app) != plain
+        assert screen.question.choices[1].name in shown(app)
+        await pilot.press("enter")
+        assert screen.mark is not None
+        assert screen.mark.choice == screen.question.choices[1]
+        await pilot.press("left")  # any key goes on, the arrows too
+        assert screen.mark is None
+        await pilot.press("left")
+        assert screen.considered == len(screen.question.choices) - 1
+
+
+async def test_the_call_is_on_disk_when_the_mark_is_on_the_screen(game: Game, tmp_path: Path) -> None:
+    app = TrainerApp(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("2")
+        with Records.open(tmp_path / "data", FixedClock("2026-03-01T12:00:00+00:00")) as other:
+            (kept,) = other.attempts()
+        assert kept.key == "2"
+        assert kept.seconds is not None
+        assert 0 < kept.seconds < 60
+
+
+async def test_a_call_that_can_not_be_kept_is_said_and_can_be_made_again(
+    game: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: object) -> None:
+        raise RecordsError("the disk is full")
+
+    monkeypatch.setattr(game.records, "append", full)
+    app = TrainerApp(game)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await pilot.pause()
+        await pilot.press("1")
+        await pilot.pause()
+        assert playing(app).mark is None
+        assert "the disk is full" in shown(app)
+        monkeypatch.undo()
+        await pilot.press("1")
+        assert playing(app).mark is not None
+        assert len(game.attempts) == 1
+
+
+async def test_leaving_goes_home_and_going_on_comes_back_to_the_same_shot(game: Game) -> None:
+    app = TrainerApp(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("1", "x", "2", "x")
+        question = playing(app).question
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+        assert "shot 3 of 10" in shown(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert playing(app).question == question
+        assert "shot 3 of 10" in shown(app)
+
+
+async def test_every_screen_is_reached_by_keys_and_left_by_escape(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.levels[0]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("escape")
+        for key, screen in (("v", LevelsScreen), ("p", ProgressScreen), ("n", PlayScreen), ("a", PlayScreen)):
+            await pilot.press(key)
+            await pilot.pause()
+            assert isinstance(app.screen, screen)
+            await pilot.press("question_mark")
+            await pilot.pause()
+            assert isinstance(app.screen, HelpScreen)
+            await pilot.press("escape")
+            await pilot.pause()
+            assert isinstance(app.screen, screen)
+            await pilot.press("escape")
+            await pilot.pause()
+            assert isinstance(app.screen, HomeScreen)
+        await pilot.press("q")
+    assert app.return_code == 0
+
+
+async def test_the_menu_works_by_mouse_and_by_arrows(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.levels[0]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("escape")
+        await pilot.press("down", "down", "down", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, LevelsScreen)
+        await pilot.press("down", "down", "enter")
+        await pilot.pause()
+        assert playing(app).played.level == game.shelf.levels[2]
+        await pilot.press("escape")
+        await pilot.pause()
+        await pilot.click("#menu", offset=(5, 8))
+        await pilot.pause()
+        assert isinstance(app.screen, ProgressScreen)
+
+
+async def test_a_level_is_played_by_a_click(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.levels[0]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("escape", "v")
+        await pilot.pause()
+        await pilot.click("#levels", offset=(5, 4))
+        await pilot.pause()
+        assert playing(app).played.level == game.shelf.levels[4]
+
+
+async def test_help_says_the_keys_that_are_active(game: Game) -> None:
+    app = TrainerApp(game)
+    async with app.run_test(size=(120, 50)) as pilot:
+        await pilot.pause()
+        await pilot.press("f1")
+        await pilot.pause()
+        said = shown(app)
+        for text in ("1-9", "Call", "← →", "Consider", "esc", "Home", "Every command", "touching position"):
+            assert text in said
+        assert "Go on" not in said  # only after a call
+        await pilot.press("escape", "1", "question_mark")
+        await pilot.pause()
+        assert "Go on" in shown(app)
+
+
+@pytest.mark.parametrize("level", ["first-look", "eighths", "aim-fine", "any-pocket"])
+async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, level: str) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.find(level)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for size in [
+            (300, 80),
+            (10, 3),
+            (80, 24),
+            (1, 1),
+            (200, 60),
+            (81, 25),
+            (79, 24),
+            (80, 23),
+            (120, 40),
+        ]:
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+            said = shown(app)
+            small = size[0] < 80 or size[1] < 24
+            if small and size[0] >= 50 and size[1] >= 3:
+                assert "a little more room" in said
+            if not small:
+                assert "in a row" in said
+                await pilot.press("1")
+                await pilot.pause()
+                assert "forgives" in shown(app)
+                await pilot.press("x")
+                await pilot.pause()
+
+
+@pytest.mark.parametrize(
+    "size", [(80, 24), *[pytest.param(s, marks=pytest.mark.slow) for s in ((120, 40), (200, 60))]]
+)
+async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int, int]) -> None:
+    for level in game.shelf.levels:
+        played = game.begin(level, shots=3, seed=2)
+        app = TrainerApp(game, played)
+        async with app.run_test(size=size) as pilot:
+            await pilot.pause()
+            answers = app.screen.query_one(Answers)
+            places = answers._places(answers.size.width)
+            assert all(x + length <= answers.size.width for _, x, length in places)
+            assert places[-1][0] < answers.size.height
+            for _ in range(2):
+                await pilot.press(str(len(playing(app).question.choices)))
+                await pilot.pause()
+                told = app.screen.query_one("#told", Static)
+                words = str(told.content)
+                flat = " ".join(shown(app).split())
+                assert words in flat, (level.name, words)
+                assert "Home" in flat
+                await pilot.press("x")
+                await pilot.pause()
+
+
+async def test_an_own_level_with_a_fault_is_named_on_the_list_of_levels(
+    records: Records, tmp_path: Path
+) -> None:
+    folder = tmp_path / "levels"
+    folder.mkdir()
+    (folder / "bad.toml").write_text('title = "[bold]x"\n')
+    game = Game(records, open_shelf(folder))
+    app = TrainerApp(game, game.begin(game.shelf.levels[0]))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pilot.pause()
+        await pilot.press("escape", "v")
+        await pilot.pause()
+        assert "teaches: missing" in shown(app)
+        assert app.screen.query_one(OptionList).option_count == 12
+
+
+async def test_random_keys_break_nothing(game: Game) -> None:
+    keys = [*"0123456789xqhlagnvpr?", "left", "right", "up", "down", "enter", "escape", "space", "tab", "f1"]
+    keys.remove("q")
+    chance = random.Random(1)
+    app = TrainerApp(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for _ in range(80):
+            await pilot.press(chance.choice(keys))
+        await pilot.pause()
+        assert "Help" in shown(app) or "Back" in shown(app)
