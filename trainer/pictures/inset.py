@@ -65,7 +65,9 @@ def inset_view(
     ordered = sorted(candidates)
     gap = min((b - a for a, b in pairwise(ordered)), default=0.0)
     needs = min(max(WIDE_ENOUGH, APART / gap if gap > 0 else 0.0), fits_row)
-    span = max(high, 0.5) - min(low, -0.5)
+    # The cue ball is drawn wherever it is called, so there is half of it beyond the row's ends.
+    wing = 0.5 if candidates else 0.0
+    span = max(high + wing, 0.5) - min(low - wing, -0.5)
     comfort = min(wide / span, 0.92 * height * cell_aspect)
     scale = max(comfort, needs)
     snapped = None
@@ -76,7 +78,9 @@ def inset_view(
         if cells >= APART and cells / gap >= min(needs, SHRINK * scale):
             snapped = scale = cells / gap
     side = SIDE / scale if candidates else 0.0
-    x = cols / 2 - _middle(low - side, high + side, cols / scale) * scale
+    if (span + 2 * side) * scale > cols:
+        wing = 0.0  # no room for that
+    x = cols / 2 - _middle(low - wing - side, high + wing + side, cols / scale) * scale
     if snapped is not None:
         first = x + low * scale
         x += round(first - 0.5) + 0.5 - first

@@ -210,9 +210,9 @@ class PlayScreen(TrainerScreen):
     def _hint(self) -> str:
         if self.question.drill == aim.NAME:
             if self.considered is None:
-                return "the points are numbered in the picture on the right"
+                return "numbered in the picture on the right"
             return self.question.choices[self.considered].name
-        return "how much of the object ball must the cue ball cover, to pot it?"
+        return "how much of the object ball does the cue ball cover?"
 
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark

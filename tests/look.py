@@ -1,0 +1,55 @@
+"""Look at a screen without a terminal: play some keys and write the screen as SVG.
+
+    .venv/bin/python tests/look.py 120x40 play.svg --level eighths --seed 4 3
+
+Keys are named as Textual names them (``3``, ``right``, ``escape``, ``question_mark``).
+"""
+
+import argparse
+import asyncio
+import re
+import tempfile
+from pathlib import Path
+
+from trainer.app.app import TrainerApp
+from trainer.game.game import Game
+from trainer.records.clock import SystemClock
+from trainer.records.store import Records
+from trainer.shots.shelf import open_shelf
+
+
+async def look(args: argparse.Namespace, data: Path) -> str:
+    """The SVG of the screen after the keys."""
+    width, height = map(int, args.size.split("x"))
+    with Records.open(data, SystemClock()) as records:
+        game = Game(records, open_shelf())
+        start = game.begin(game.level(args.level, args.drill), seed=args.seed) if args.level else None
+        app = TrainerApp(game, start)
+        async with app.run_test(size=(width, height)) as pilot:
+            await pilot.pause()
+            for key in args.keys:
+                await pilot.press(key)
+                await pilot.pause()
+            return app.export_screenshot()
+
+
+def main() -> None:
+    """Read the arguments, write the file."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("size", help="columns x rows, as 120x40")
+    parser.add_argument("file", type=Path, help="the SVG to write")
+    parser.add_argument("keys", nargs="*", help="keys to press")
+    parser.add_argument("--level", help="start a set of this level (free: free practice)")
+    parser.add_argument("--drill", help="with another drill")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--data", type=Path, help="a data folder; none: a new one")
+    args = parser.parse_intermixed_args()
+    data = args.data or Path(tempfile.mkdtemp())
+    svg = asyncio.run(look(args, data))
+    # Whatever font this machine has: nothing is fetched to look at the picture.
+    svg = re.sub(r"@font-face\s*\{[^}]*\}", "", svg).replace("Fira Code", "DejaVu Sans Mono")
+    args.file.write_text(svg, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
