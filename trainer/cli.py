@@ -13,6 +13,7 @@ DRILLS = ("band", "aim")
 VIEWS = ("plan",)
 SPINS = ("stun", "roll")
 MOST_SEED = 2**63 - 1
+LONGEST = 25  # digits of a number
 SIZE = (1000, 500)  # columns and rows of a picture, at most
 USAGE, FAILURE = 2, 1
 
@@ -122,7 +123,8 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
 
 def _whole(low: int, high: int) -> Callable[[str], int]:
     def read(text: str) -> int:
-        if not text.isascii() or not text.removeprefix("-").isdigit() or not low <= int(text[:25]) <= high:
+        plain = text.isascii() and text.isdigit() and len(text) <= LONGEST
+        if not plain or not low <= int(text) <= high:
             raise argparse.ArgumentTypeError(f"{text[:40]!r}: allowed is a whole number from {low} to {high}")
         return int(text)
 

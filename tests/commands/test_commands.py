@@ -43,6 +43,7 @@ USAGE = [
     ("shot", "--seed", "-1"),
     ("shot", "--seed", "9" * 400),
     ("shot", "--seed", "1.5"),
+    ("shot", "--seed", "0" * 25 + "9" * 25),
     ("shot", "--seed", "\u0663"),
     ("shot", "--drill", "bend"),
     ("shot", "--view", "moon"),
@@ -126,9 +127,10 @@ def test_the_version(run: Run) -> None:
     assert run("--version") == (0, f"trainer {__version__}\n", "")
 
 
-def test_a_drawn_shot_agrees_with_a_computation_from_balls_and_target_alone(run: Run) -> None:
+@pytest.mark.parametrize("seeds", [60, pytest.param(1000, marks=pytest.mark.slow)])
+def test_a_drawn_shot_agrees_with_a_computation_from_balls_and_target_alone(run: Run, seeds: int) -> None:
     seen = set()
-    for seed in range(60):
+    for seed in range(1, seeds + 1):
         code, out, _ = run("shot", "--seed", str(seed), "--json")
         assert code == 0
         shot = json.loads(out)

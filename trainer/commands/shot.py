@@ -25,6 +25,7 @@ from trainer.shots.truth import Truth, truth_of
 
 GIVEN = ("table", "cue_ball", "object_ball", "pocket", "speed", "spin", "side_spin")
 NEEDED = ("cue_ball", "object_ball", "pocket")
+MOST_SIZE = (1000, 500)  # columns and rows
 DRAWN = ("seed", "level", "drill")
 
 
@@ -54,11 +55,16 @@ def shot(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(shot_object(found, truth, seed=seed, level=name)))
     elif args.view:
-        size = args.size or tuple(shutil.get_terminal_size())
-        print(ansi(draw_plan(found, truth.target, size)))
+        print(ansi(draw_plan(found, truth.target, args.size or _terminal_size())))
     else:
         print("\n".join(_words(found, truth, seed)))
     return 0
+
+
+def _terminal_size() -> tuple[int, int]:
+    """The terminal's size, or 80 x 24 where there is none, within what can be drawn."""
+    columns, rows = shutil.get_terminal_size()
+    return min(max(columns, 1), MOST_SIZE[0]), min(max(rows, 1), MOST_SIZE[1])
 
 
 def _laid_down(args: argparse.Namespace) -> Shot:
