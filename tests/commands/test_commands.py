@@ -290,6 +290,20 @@ def imported(*args: str, text: str = "", data: Path) -> set[str]:
     return {name.split(".")[0] for name in done.stderr.split()}
 
 
+def test_bytes_that_are_no_text_are_a_problem_not_a_failure(tmp_path: Path) -> None:
+    for encoding in ("utf-8", "ascii"):
+        done = subprocess.run(
+            [sys.executable, "-m", "trainer", "play", "--lines", "--shots", "1"],
+            input=b"\xff\xfe\x00\n1\n",
+            capture_output=True,
+            env={"TRAINER_DATA": str(tmp_path), "PYTHONIOENCODING": f"{encoding}:strict"},
+            check=False,
+        )
+        assert (done.returncode, done.stderr) == (0, b"")
+        kinds = [json.loads(line)["type"] for line in done.stdout.splitlines()]
+        assert kinds == ["question", "problem", "question", "mark", "summary"]
+
+
 def test_help_and_lines_never_import_textual(tmp_path: Path) -> None:
     assert not {"textual", "numpy", "rich"} & imported("--help", data=tmp_path)
     assert not {"textual", "numpy", "rich"} & imported("--version", data=tmp_path)

@@ -1,5 +1,6 @@
 """Level files: the built-in ones, and every way to get one wrong."""
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -201,6 +202,15 @@ def test_files_that_are_no_text_are_refused(tmp_path: Path, name: str, content: 
 
 def test_a_file_that_is_not_there_or_a_folder_is_refused(tmp_path: Path) -> None:
     (tmp_path / "folder.toml").mkdir()
-    for name in ("none.toml", "folder.toml"):
+    (tmp_path / "dangling.toml").symlink_to("nowhere")
+    (tmp_path / "loop.toml").symlink_to("loop.toml")
+    for name in ("none.toml", "folder.toml", "dangling.toml", "loop.toml"):
         with pytest.raises(LevelError, match="can't be read"):
             read_file(tmp_path / name)
+    assert len(open_shelf(tmp_path).problems) == 3
+
+
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.toml")
+    with pytest.raises(LevelError, match="not a file"):
+        read_file(tmp_path / "pipe.toml")

@@ -44,7 +44,7 @@ def headline(mark: Mark) -> str:
     """The mark in a few words."""
     if mark.question.drill == band.NAME:
         if mark.right:
-            return f"{mark.choice.name} it is."
+            return f"{capital(mark.choice.name)} it is."
         # Between the two names, which is what was said; the exact error is in the numbers.
         best = mark.question.choices[mark.question.best]
         return f"{capital(thick_or_thin(mark.choice.value - best.value))}: it is {best.name}."

@@ -71,6 +71,9 @@ def read_file(file: Traversable) -> Level:
     where = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in str(file))
     if not name or not all(c.isascii() and (c.isalnum() or c in "-_") for c in name):
         raise LevelError([f"{where}: a level's file name holds letters, digits, - and _, then .toml"])
+    # Opening a pipe would wait for somebody to write to it.
+    if isinstance(file, Path) and file.exists() and not (file.is_file() or file.is_dir()):
+        raise LevelError([f"{where}: not a file"])
     try:
         with file.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
