@@ -1,6 +1,7 @@
 """The commands. Each imports what it needs when it runs, so that ``--help`` costs nothing."""
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -16,59 +17,89 @@ MOST_SEED = 2**63 - 1
 LONGEST = 25  # digits of a number
 SIZE = (1000, 500)  # columns and rows of a picture, at most
 USAGE, FAILURE = 2, 1
+MOST_LINE = 2000  # characters of a message
 
 
 class _Parser(argparse.ArgumentParser):
     """An argument parser whose errors are one line."""
 
     def error(self, message: str) -> NoReturn:
-        text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in message)
-        print(f"{self.prog}: {text} (see {self.prog} --help)", file=sys.stderr)
+        _complain(f"{self.prog}: {message[:MOST_LINE]} (see {self.prog} --help)")
         raise SystemExit(USAGE)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; returns its exit code: 0 done, 2 a usage error, 1 any other failure."""
-    for stream in (sys.stdin, sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-    args = _parser().parse_args(argv)
+    _open_streams()
     try:
-        return int(args.run(args))
+        code = _run(argv)
+        sys.stdout.flush()
     except BrokenPipeError:
         # Whoever read our output has gone; there is nobody to tell, and nothing to flush to.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return FAILURE
+        code = FAILURE
     except KeyboardInterrupt:
-        return FAILURE
+        code = FAILURE
     except Exception as error:
         from trainer.commands.problems import UsageError, message_of
 
         message = message_of(error)
         if message is None:
             raise
-        print(f"trainer: {message}", file=sys.stderr)
-        return USAGE if isinstance(error, UsageError) else FAILURE
+        _complain(f"trainer: {message}")
+        code = USAGE if isinstance(error, UsageError) else FAILURE
+    _close_streams()
+    return code
+
+
+def _run(argv: Sequence[str] | None) -> int:
+    """The command's own exit code; argparse's exits are codes too."""
+    try:
+        args = _parser().parse_args(argv)
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else FAILURE
+    return int(args.run(args))
+
+
+def _open_streams() -> None:
+    """Standard streams that can always be used: a closed one leads nowhere."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115
+        elif hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _complain(line: str) -> None:
+    """One line on standard error, with nothing in it that a terminal obeys, if anybody can read it."""
+    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in line)
+    with contextlib.suppress(OSError):
+        print(text[:MOST_LINE], file=sys.stderr, flush=True)
+
+
+def _close_streams() -> None:
+    """What can't be flushed is dropped here, so that the interpreter doesn't try again at its end."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, ValueError):
+            with contextlib.suppress(OSError, ValueError):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _parser() -> _Parser:
-    shared = _Parser(add_help=False)
-    shared.add_argument(
-        "--data",
-        metavar="DIR",
-        default=argparse.SUPPRESS,
-        help="the data folder (else TRAINER_DATA, else this system's own place for data)",
-    )
-    shared.add_argument("--now", metavar="TIME", default=argparse.SUPPRESS, help=argparse.SUPPRESS)
-    parser = _Parser(prog="trainer", description=ABOUT, parents=[shared])
+    parser = _Parser(prog="trainer", description=ABOUT)
+    _add_shared(parser, None)
     parser.add_argument("--version", action="version", version=f"trainer {__version__}")
-    parser.set_defaults(run=_command("app"), data=None, now=None)
+    parser.set_defaults(run=_command("app"))
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
 
     def add(name: str, about: str) -> _Parser:
         command: _Parser = commands.add_parser(
-            name, help=about, description=about[:1].upper() + about[1:] + ".", parents=[shared]
+            name, help=about, description=about[:1].upper() + about[1:] + "."
         )
+        # Without a default of its own, what was given before the command stays.
+        _add_shared(command, argparse.SUPPRESS)
         command.set_defaults(run=_command(name))
         return command
 
@@ -110,6 +141,17 @@ def _parser() -> _Parser:
         command = add(name, about)
         command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
     return parser
+
+
+def _add_shared(parser: argparse.ArgumentParser, default: str | None) -> None:
+    """The options that may stand before the command or after it."""
+    parser.add_argument(
+        "--data",
+        metavar="DIR",
+        default=default,
+        help="the data folder (else TRAINER_DATA, else this system's own place for data)",
+    )
+    parser.add_argument("--now", metavar="TIME", default=default, help=argparse.SUPPRESS)
 
 
 def _command(name: str) -> Callable[[argparse.Namespace], int]:

@@ -2,6 +2,7 @@
 
 import json
 import math
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -78,6 +79,7 @@ FAILURES = [
     ("shot", *PLACE, "--table", "billiard"),
     ("shot", "--cue-ball", "1000,500", "--object-ball", "2000,600", "--pocket", "top"),
     ("shot", "--cue-ball", "nan,500", "--object-ball", "2000,600", "--pocket", "top-right"),
+    ("shot", "--cue-ball", "1e308,1e308", "--object-ball", "2000,600", "--pocket", "top-right"),
     ("shot", "--cue-ball", "1000,5000", "--object-ball", "2000,600", "--pocket", "top-right"),
     ("shot", "--cue-ball", "1000,500", "--object-ball", "1010,510", "--pocket", "top-right"),
     ("shot", "--cue-ball", "1000,500", "--object-ball", "2000,600", "--pocket", "baulk-left"),
@@ -302,6 +304,55 @@ def test_bytes_that_are_no_text_are_a_problem_not_a_failure(tmp_path: Path) -> N
         assert (done.returncode, done.stderr) == (0, b"")
         kinds = [json.loads(line)["type"] for line in done.stdout.splitlines()]
         assert kinds == ["question", "problem", "question", "mark", "summary"]
+
+
+@pytest.mark.parametrize("where", ["before", "after"])
+def test_the_data_folder_and_the_clock_may_stand_before_the_command_or_after_it(
+    run: Run, tmp_path: Path, where: str
+) -> None:
+    shared = ("--data", str(tmp_path / "other"), "--now", "2026-05-05T12:00:00+00:00")
+    command = ("play", "--lines", "--shots", "1", "--seed", "1")
+    args = (*shared, *command) if where == "before" else (*command, *shared)
+    assert run(*args, text="1\n")[0] == 0
+    assert (tmp_path / "other" / "history.sqlite3").is_file()
+    assert not (tmp_path / "data").exists()
+    assert run("--now", "garbage", "report")[0] == 1
+
+
+@pytest.mark.parametrize("redirection", ["<&-", "</dev/null >&-", "2>&-", "<&- >&- 2>&-", ">/dev/full"])
+@pytest.mark.parametrize("command", ["levels", "play --lines --shots 1", "shot --seed 1", "--help", ""])
+def test_closed_and_full_streams_are_no_traceback(tmp_path: Path, command: str, redirection: str) -> None:
+    done = subprocess.run(
+        f"{sys.executable} -m trainer {command} {redirection}",
+        shell=True,
+        capture_output=True,
+        text=True,
+        stdin=subprocess.DEVNULL,
+        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin"},
+        check=False,
+    )
+    assert done.returncode in (0, 1)
+    assert len(done.stderr.splitlines()) <= 1, done.stderr
+    if redirection == ">/dev/full":
+        assert done.returncode == 1
+
+
+def test_pipes_and_odd_names_for_an_export_are_refused_in_one_plain_line(run: Run, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.csv")
+    run("play", "--lines", "--shots", "1", "--seed", "1", text="1\n")
+    (tmp_path / "same.csv").symlink_to(tmp_path / "data" / "history.sqlite3")
+    for args in (
+        ("import", str(tmp_path / "pipe.csv")),
+        ("export", str(tmp_path / "pipe.csv")),
+        ("export", str(tmp_path / "same.csv")),
+    ):
+        code, _, err = run(*args)
+        assert code == 1
+        assert len(err.splitlines()) == 1
+    code, out, _ = run("export", str(tmp_path / "\x1b[31mx.csv"))
+    assert code == 0
+    assert out.strip().isprintable()
+    assert json.loads(run("report", "--json")[1])["attempts"] == 1
 
 
 def test_help_and_lines_never_import_textual(tmp_path: Path) -> None:

@@ -48,3 +48,10 @@ def test_two_machines_never_meet() -> None:
     one, two = Ids(), Ids()
     made = [ids.new(5) for _ in range(1000) for ids in (one, two)]
     assert len(set(made)) == 2000
+
+
+def test_an_id_from_no_clock_does_not_leave_later_ones_without_room() -> None:
+    ids = Ids()
+    ids.seen("ffffffff-ffff-7fff-bfff-ffffffffffff")
+    first = ids.new(1_000_000_000_000)
+    assert ids.new(1_000_000_000_000) > first

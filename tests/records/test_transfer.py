@@ -286,7 +286,7 @@ def test_files_that_cannot_be_read_or_written(records: Records, tmp_path: Path, 
     with pytest.raises(RecordsError, match="there is no folder"):
         export(records, tmp_path / "missing" / f"a.{ending}")
     (tmp_path / f"folder.{ending}").mkdir()
-    with pytest.raises(RecordsError, match="can't be read: Is a directory"):
+    with pytest.raises(RecordsError, match="is not a file; give an exported file"):
         import_(records, tmp_path / f"folder.{ending}")
     with pytest.raises(RecordsError, match="is a folder"):
         export(records, tmp_path / f"folder.{ending}")

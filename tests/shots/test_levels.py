@@ -98,6 +98,7 @@ def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked() -> None:
         ("place = 5", "place = 0", "place", "1 to 10000"),
         ("place = 5", "place = true", "place", "1 to 10000"),
         ("place = 5", "place = 1.5", "place", "1 to 10000"),
+        ("place = 5", "place = 0x" + "f" * 6000, "place", "1 to 10000"),
         ('drill = "band"', 'drill = "bend"', "drill", "band, aim"),
         ('drill = "band"', "", "drill", "missing"),
         ('table = "snooker"', 'table = "pool"', "table", "pool-9"),
@@ -159,7 +160,9 @@ def test_all_problems_are_named_at_once() -> None:
         assert any(f": {key}: " in p for p in found), (key, found)
 
 
-@pytest.mark.parametrize("text", ["title = ", "[[[", "a = 1\na = 2", "\x00", "x = " + "[" * 5000])
+@pytest.mark.parametrize(
+    "text", ["title = ", "[[[", "a = 1\na = 2", "\x00", "x = " + "[" * 5000, "place = " + "9" * 5000]
+)
 def test_what_is_not_toml_says_so(text: str) -> None:
     (found,) = problems(text)
     assert "not TOML" in found

@@ -9,6 +9,7 @@ from trainer.drills.words import counted
 from trainer.game import report as reports
 from trainer.game.words import kind_words
 from trainer.records import transfer
+from trainer.records.errors import shown
 
 
 def report(args: argparse.Namespace) -> int:
@@ -30,7 +31,7 @@ def export(args: argparse.Namespace) -> int:
     """Write every attempt to a file."""
     with open_records(args) as records:
         count = transfer.export(records, Path(args.file))
-    print(f"{count} attempts written to {args.file}")
+    print(f"{count} attempts written to {shown(Path(args.file))}")
     return 0
 
 

@@ -10,6 +10,7 @@ import uuid
 
 COUNTER_BITS = 42
 RANDOM_BITS = 32
+LAST_MS = 253_370_764_800_000  # the year 9999 begins
 PATTERN = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 
 
@@ -39,6 +40,8 @@ class Ids:
     def seen(self, text: str) -> None:
         """Take note of an id that is in the history already."""
         bits = uuid.UUID(text).int
+        if bits >> 80 > LAST_MS:  # from no clock: going on from there would leave no room for more
+            return
         counter = (bits >> 64 & 0xFFF) << 30 | bits >> RANDOM_BITS & ((1 << 30) - 1)
         with self._lock:
             self._last = max(self._last, (bits >> 80, counter))

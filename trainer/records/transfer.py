@@ -46,6 +46,10 @@ def export(records: Records, path: Path) -> int:
     target = Path(os.path.realpath(path))  # a link stays one, what it leads to is replaced
     if target.is_dir():
         raise RecordsError(f"{shown(path)} is a folder; give a file")
+    if target.exists() and not target.is_file():
+        raise RecordsError(f"{shown(path)} is not a file; give a file")
+    if target == Path(os.path.realpath(records.file)):
+        raise RecordsError(f"{shown(path)} is the history itself; give another file")
     if not target.parent.is_dir():
         raise RecordsError(f"{shown(path)}: there is no folder {shown(target.parent)}")
     aside = target.with_name(f".{secrets.token_hex(8)}.part")
@@ -76,6 +80,8 @@ def import_(records: Records, path: Path) -> ImportResult:
         and column of each.
     """
     read = _by_ending(path, {".csv": _read_csv, ".json": _read_json})
+    if path.exists() and not path.is_file():  # a pipe would be waited for, a device read without end
+        raise RecordsError(f"{shown(path)} is not a file; give an exported file")
     what = "record" if path.suffix.lower() == ".json" else "line"
     problems = _Problems(path, what)
     try:

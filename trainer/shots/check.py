@@ -11,6 +11,8 @@ from trainer.shots.describe import open_pockets
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.truth import Truth, work_out
 
+FARTHEST = 1e6  # mm: no table is a kilometre long, and larger numbers overflow when squared
+
 
 class ShotError(ValueError):
     """A position that is no shot; the message says what is wrong and what is possible."""
@@ -61,7 +63,11 @@ def checked(shot: Shot) -> Truth:
 
 
 def _on_table(table: Table, name: str, point: Point, radius: float) -> None:
-    if not np.isfinite(point).all() or not bool(on_cloth(table, point, radius)):
+    if (
+        not np.isfinite(point).all()
+        or max(map(abs, point)) > FARTHEST
+        or not bool(on_cloth(table, point, radius))
+    ):
         x, y = (f"{radius:g} to {size - radius:g}" for size in table.size)
         raise ShotError(
             f"the {name} at {point[0]:g},{point[1]:g} is not on the table; "

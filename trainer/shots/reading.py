@@ -58,8 +58,8 @@ def read_level(text: str, name: str, where: str) -> Level:
     """
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        reason = "nested too deeply" if isinstance(error, RecursionError) else str(error)
+    except (ValueError, RecursionError) as error:  # ValueError: also a number of too many digits
+        reason = "nested too deeply" if isinstance(error, RecursionError) else _plain(str(error))
         raise LevelError([f"{where}: not TOML: {reason}"]) from None
     reader = _Reader(data, where)
     level = _build(reader, name)
@@ -149,7 +149,10 @@ def _check_whole(reader: "_Reader", level: Level) -> None:
 def _say(value: object) -> str:
     if isinstance(value, Fraction):
         return band_name(value)
-    text = repr(value)
+    try:
+        text = repr(value)
+    except (ValueError, RecursionError):  # a number of too many digits, tables nested too deeply
+        return "this"
     return text if len(text) <= 40 else text[:37] + "..."
 
 
