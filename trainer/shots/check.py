@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from trainer.geometry.contact import cut_angle, touching_position
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS, TABLES, Table
@@ -49,7 +50,9 @@ def checked(shot: Shot) -> Truth:
     if not bool(truths.window.is_open[0]):
         raise ShotError(f"the {shot.pocket} pocket doesn't take the ball from there; {_instead(shot)}")
     if not bool(truths.can_pot[0]):
-        cut = math.degrees(abs(float(truths.cut[0])))
+        # Of ideal balls: with throw there is no hit at all to take the angle from.
+        touching = touching_position(shot.object_ball, truths.window.middle[0], table.contact)
+        cut = math.degrees(abs(float(cut_angle(shot.cue_ball, shot.object_ball, touching))))
         raise ShotError(
             f"the {shot.pocket} pocket would need a cut of {cut:.1f} degrees; under 90 can be hit; "
             f"{_instead(shot)}"
