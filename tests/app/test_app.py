@@ -229,6 +229,7 @@ async def test_help_says_the_keys_that_are_active(game: Game) -> None:
         said = shown(app)
         for text in ("1-9", "Call", "← →", "Consider", "esc", "Home", "Every command", "touching position"):
             assert text in said
+        assert "Scroll" not in said
         assert "Go on" not in said  # only after a call
         await pilot.press("escape", "1", "question_mark")
         await pilot.pause()
@@ -289,6 +290,22 @@ async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int,
                 assert "Home" in flat
                 await pilot.press("x")
                 await pilot.pause()
+
+
+async def test_no_call_is_made_blind_where_there_is_no_room_to_see_the_shot(game: Game) -> None:
+    app = TrainerApp(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("1")
+        await pilot.resize_terminal(70, 20)
+        await pilot.pause()
+        await pilot.press("x", "1", "enter", "right", "2", "space", "3")
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        assert playing(app).mark is not None
+        assert len(game.attempts) == 1
+        await pilot.press("x", "2")
+        assert len(game.attempts) == 2
 
 
 async def test_an_own_level_with_a_fault_is_named_on_the_list_of_levels(

@@ -165,6 +165,18 @@ def test_sentences_say_what_the_mark_says() -> None:
                 assert "This pot forgives 1/" in said
 
 
+def test_a_band_is_marked_with_what_was_said_what_is_true_and_the_true_error() -> None:
+    for question in questions("band", 80, 7):
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            said = words.headline(mark)
+            assert f"({question.truth.fullness:.2f})" in said
+            if not mark.right:
+                assert said.endswith(f": {words.thick_or_thin(mark.error)}.")
+                assert said.startswith(f"You said {choice.name}")
+            assert "thinner than 1/8" in said or "thinner" not in said
+
+
 @pytest.mark.parametrize(
     ("width", "said"),
     [

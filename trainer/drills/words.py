@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from trainer.drills import band
 from trainer.drills.marking import Mark
+from trainer.geometry.bands import THINNER
 from trainer.geometry.pockets import Meeting, Met
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
@@ -43,14 +44,21 @@ def thick_or_thin(error: float) -> str:
 def headline(mark: Mark) -> str:
     """The mark in a few words."""
     if mark.question.drill == band.NAME:
+        true = f"{band_words(mark, mark.question.best)} ({mark.question.truth.fullness:.2f})"
         if mark.right:
-            return f"{capital(mark.choice.name)} it is."
-        # Between the two names, which is what was said; the exact error is in the numbers.
-        best = mark.question.choices[mark.question.best]
-        return f"{capital(thick_or_thin(mark.choice.value - best.value))}: it is {best.name}."
+            return f"{capital(true)} it is."
+        said = band_words(mark, mark.question.choices.index(mark.choice))
+        return f"You said {said}, it is {true}: {thick_or_thin(mark.error)}."
     if mark.potted:
         return "In, dead centre." if abs(mark.error) < HAIR else f"In, {thick_or_thin(mark.error)}."
     return f"{capital(thick_or_thin(mark.error))}."
+
+
+def band_words(mark: Mark, index: int) -> str:
+    """A band's name inside a sentence: ``1/2``, ``thinner than 1/8``."""
+    choices = mark.question.choices
+    name = choices[index].name
+    return f"{name} than {choices[index - 1].name}" if name == THINNER and index else name
 
 
 def detail(mark: Mark) -> str:

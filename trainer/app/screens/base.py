@@ -40,6 +40,15 @@ class TrainerScreen(Screen[None]):
         """What help says above the keys."""
         return self.HELP_TEXT
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Nothing is done blind: where the screen is too small to see, its keys do nothing."""
+        return not self.too_small
+
+    @property
+    def too_small(self) -> bool:
+        """Whether there is no room to show this screen."""
+        return self.has_class("-too-small")
+
     def on_resize(self, event: events.Resize) -> None:
         """Where the terminal is too small, say so kindly and wait."""
         width, height = event.size

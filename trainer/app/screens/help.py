@@ -62,7 +62,8 @@ class HelpScreen(TrainerScreen):
         found: dict[str, list[str]] = {}
         for active in self._about.active_bindings.values():
             binding = active.binding
-            if binding.action in NOT_OURS or not binding.description or not active.enabled:
+            ours = active.node in (self._about, self.app) and binding.action not in NOT_OURS
+            if not ours or not binding.description or not active.enabled:
                 continue
             keys = found.setdefault(SAID.get(binding.action, binding.description), [])
             shown = binding.key_display or self.app.get_key_display(binding)

@@ -124,6 +124,8 @@ class PlayScreen(TrainerScreen):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show only the keys that mean something now."""
+        if self.too_small:
+            return False
         if action == "go_on":
             return self.mark is not None
         if action in ("call", "consider", "call_considered"):
@@ -132,7 +134,11 @@ class PlayScreen(TrainerScreen):
 
     def on_key(self, event: events.Key) -> None:
         """After a mark any key goes on, but for those that say otherwise."""
-        if self.mark is None or event.key in ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c"):
+        if (
+            self.too_small
+            or self.mark is None
+            or event.key in ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c")
+        ):
             return
         event.stop()
         event.prevent_default()
