@@ -8,14 +8,14 @@ from collections.abc import Callable, Sequence
 from typing import NoReturn
 
 from trainer import __version__
+from trainer.pictures import MOST_SIZE
+from trainer.shots.names import DRILLS, VIEWS
+from trainer.shots.plain import plain
 
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
-DRILLS = ("band", "aim")
-VIEWS = ("plan",)
 SPINS = ("stun", "roll")
 MOST_SEED = 2**63 - 1
 LONGEST = 25  # digits of a number
-SIZE = (1000, 500)  # columns and rows of a picture, at most
 USAGE, FAILURE = 2, 1
 MOST_LINE = 2000  # characters of a message
 
@@ -72,9 +72,8 @@ def _open_streams() -> None:
 
 def _complain(line: str) -> None:
     """One line on standard error, with nothing in it that a terminal obeys, if anybody can read it."""
-    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in line)
     with contextlib.suppress(OSError):
-        print(text[:MOST_LINE], file=sys.stderr, flush=True)
+        print(plain(line)[:MOST_LINE], file=sys.stderr, flush=True)
 
 
 def _close_streams() -> None:
@@ -200,9 +199,11 @@ def _size(text: str) -> tuple[int, int]:
     columns, _, rows = text.partition("x")
     if columns.isdecimal() and rows.isdecimal() and columns.isascii() and rows.isascii():
         size = int(columns[:6]), int(rows[:6])
-        if 1 <= size[0] <= SIZE[0] and 1 <= size[1] <= SIZE[1]:
+        if 1 <= size[0] <= MOST_SIZE[0] and 1 <= size[1] <= MOST_SIZE[1]:
             return size
-    raise argparse.ArgumentTypeError(f"{text[:40]!r}: allowed is 1x1 to {SIZE[0]}x{SIZE[1]}, as 120x40")
+    raise argparse.ArgumentTypeError(
+        f"{text[:40]!r}: allowed is 1x1 to {MOST_SIZE[0]}x{MOST_SIZE[1]}, as 120x40"
+    )
 
 
 if __name__ == "__main__":

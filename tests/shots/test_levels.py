@@ -8,7 +8,8 @@ import pytest
 
 from trainer import drills
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import DRILLS, narrowed
+from trainer.shots.level import narrowed
+from trainer.shots.names import DRILLS
 from trainer.shots.reading import LevelError, read_level
 from trainer.shots.shelf import open_shelf, read_file
 from trainer.shots.truth import truth_of, work_out

@@ -15,12 +15,11 @@ from trainer.records.errors import shown
 def report(args: argparse.Namespace) -> int:
     """Say what the player sees well, and what thick or thin."""
     with open_game(args) as game:
-        found = reports.report(game)
-        rows = reports.game_kinds(game)
-    if args.json:
-        print(json.dumps(found))
-        return 0
-    print(reports.headline(found))
+        if args.json:
+            print(json.dumps(reports.report(game)))
+            return 0
+        headline, rows = reports.headline(game), reports.game_kinds(game)
+    print(headline)
     for row in rows:
         if row.attempts:
             print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {kind_words(row)}")

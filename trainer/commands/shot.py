@@ -14,6 +14,7 @@ from trainer.commands.problems import UsageError
 from trainer.drills.words import one_over
 from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
+from trainer.pictures import MOST_SIZE
 from trainer.pictures.cells import ansi
 from trainer.pictures.plan import draw_plan
 from trainer.shots.check import checked, table_named
@@ -25,7 +26,6 @@ from trainer.shots.truth import Truth, truth_of
 
 GIVEN = ("table", "cue_ball", "object_ball", "pocket", "speed", "spin", "side_spin")
 NEEDED = ("cue_ball", "object_ball", "pocket")
-MOST_SIZE = (1000, 500)  # columns and rows
 DRAWN = ("seed", "level", "drill")
 
 

@@ -7,6 +7,7 @@ from typing import Protocol
 import numpy as np
 
 from trainer.shots.level import Level
+from trainer.shots.plain import plain
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
 
@@ -59,7 +60,7 @@ class Question:
         names = [choice.name for choice in self.choices]
         near = difflib.get_close_matches(wanted, names, 1, 0.6)
         hint = f"; did you mean {near[0]}?" if near else ""
-        shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text.strip())
+        shown = plain(text.strip())
         if len(shown) > 40:
             shown = shown[:37] + "..."
         raise CallError(

@@ -10,10 +10,9 @@ from trainer.learner.belief import Belief
 from trainer.learner.report import Call, believe
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet, Records
-from trainer.shots.level import DRILLS, FREE, Level, free_practice
+from trainer.shots.level import FREE, Level, free_practice
+from trainer.shots.names import DRILLS
 from trainer.shots.shelf import Shelf
-
-MOST_SHOTS = 1000  # in one set
 
 
 @dataclass(frozen=True)
@@ -58,15 +57,13 @@ class Game:
         """
         return level_named(self.shelf, name, drill)
 
-    def begin(
-        self, level: Level, shots: int | None = None, seed: int | None = None, resume: bool = True
-    ) -> "Played":
+    def begin(self, level: Level, shots: int | None = None, seed: int | None = None) -> Played:
         """Begin a set, or go on with the one of this level and drill that was left unfinished.
 
         A number of shots or a seed asks for a set of its own, so nothing is gone on with then.
         """
         open_set = None
-        if resume and shots is None and seed is None:
+        if shots is None and seed is None:
             open_set = self.unfinished(level)
         if open_set is None:
             open_set = self.records.start_set(

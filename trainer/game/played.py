@@ -39,7 +39,6 @@ class Played:
         self.of = kept.shots
         self.number = kept.done + 1
         self.attempts = [a for a in game.attempts if a.set_id == kept.id]
-        self.marks: list[Mark] = []
         self._asked: tuple[int, Question] | None = None
 
     @property
@@ -91,7 +90,6 @@ class Played:
         attempt = self._attempt(mark, seconds)
         self.game.keep(attempt)
         self.attempts.append(attempt)
-        self.marks.append(mark)
         self.number += 1
         if self.done:
             self.game.records.finish_set(self.kept.id)

@@ -18,12 +18,9 @@ DIGITS = 9
 def report(game: Game) -> dict[str, Any]:
     """The JSON object of a report; biases in ball widths, + thick."""
     mean, sd = game.belief.curve(CURVE_SINES)
-    days = game.records.days()
     rows = game_kinds(game)
     return {
-        "attempts": len(game.attempts),
-        "days": len(days),
-        "streak_days": streak_days(days, local_day(game.records.clock.now())),
+        **_counts(game),
         "belief": {
             "offset": _rounded(CURVE_SINES),
             "bias": _rounded(mean),
@@ -36,8 +33,18 @@ def report(game: Game) -> dict[str, Any]:
     }
 
 
-def headline(found: dict[str, Any]) -> str:
-    """Calls, days and streak of a report in words."""
+def _counts(game: Game) -> dict[str, int]:
+    days = game.records.days()
+    return {
+        "attempts": len(game.attempts),
+        "days": len(days),
+        "streak_days": streak_days(days, local_day(game.records.clock.now())),
+    }
+
+
+def headline(game: Game) -> str:
+    """Calls, days and streak in words."""
+    found = _counts(game)
     calls, days = counted(found["attempts"], "call"), counted(found["days"], "day")
     return f"{calls} on {days}, {counted(found['streak_days'], 'day')} in a row."
 

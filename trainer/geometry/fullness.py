@@ -69,11 +69,6 @@ def cut_from_offset(offset: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
     return np.where(hits, np.arcsin(np.where(hits, sine, 0.0)), np.nan)
 
 
-def fullness_from_offset(offset: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
-    """``1 - |offset| / reach``: below 0 where the line of aim misses the ball. Shape (...)."""
-    return np.asarray(1.0 - np.abs(np.asarray(offset, float)) / np.asarray(reach, float))
-
-
 def offset_from_fullness(fullness: ArrayLike, side: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
     """Signed offset (ball widths) of a fullness; ``side`` is +1 left, -1 right. Shape (...).
 

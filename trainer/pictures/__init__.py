@@ -3,3 +3,5 @@
 A view paints pixels on a :class:`~trainer.pictures.canvas.Canvas`; :func:`~trainer.pictures.fit.fit`
 turns pixels into cells and knows nothing of the view that made them. Nothing here knows the screen.
 """
+
+MOST_SIZE = (1000, 500)  # columns and rows of a picture, at most

@@ -3,6 +3,7 @@
 import json
 import math
 import re
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -26,7 +27,7 @@ class BadValue(ValueError):
 
 
 @dataclass(frozen=True)
-class Field:
+class Field(ABC):
     """One column: its name, and how it is checked, written as text and read back.
 
     ``check`` takes and returns the value in Python, ``from_text`` what stands in CSV,
@@ -36,13 +37,13 @@ class Field:
     name: str
 
     @property
+    @abstractmethod
     def allowed(self) -> str:
         """What is allowed, in words."""
-        raise NotImplementedError
 
+    @abstractmethod
     def check(self, value: Any) -> Any:
         """The value if it is allowed."""
-        raise NotImplementedError
 
     def from_text(self, text: str) -> Any:
         """The value that a text stands for."""

@@ -8,9 +8,10 @@ import secrets
 import threading
 import uuid
 
+from trainer.records.clock import LAST_MS
+
 COUNTER_BITS = 42
 RANDOM_BITS = 32
-LAST_MS = 253_370_764_800_000  # the year 9999 begins
 PATTERN = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 
 

@@ -7,9 +7,6 @@ from fractions import Fraction
 from trainer.geometry.bands import Band, bands
 from trainer.shots.limits import Limits
 
-DRILLS = ("band", "aim")
-VIEWS = ("plan",)
-
 
 @dataclass(frozen=True)
 class Answers:

@@ -11,8 +11,10 @@ import numpy as np
 from trainer.geometry.bands import band_name, bands
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.shots.draw import draw
-from trainer.shots.level import DRILLS, VIEWS, Answers, Level, Pass, narrowed
+from trainer.shots.level import Answers, Level, Pass, narrowed
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
+from trainer.shots.names import DRILLS, VIEWS
+from trainer.shots.plain import plain
 
 MOST_CHOICES = 9  # one key each, 1 to 9
 STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))
@@ -269,4 +271,4 @@ class _Reader:
 
 def _plain(text: str) -> str:
     """Text from a file, fit for a terminal: nothing that isn't printable."""
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)[:200]
+    return plain(text)[:200]

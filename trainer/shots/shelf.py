@@ -7,6 +7,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from trainer.shots.level import Level
+from trainer.shots.plain import plain
 from trainer.shots.reading import LevelError, read_level
 
 SUFFIX = ".toml"
@@ -68,7 +69,7 @@ def open_shelf(own: Path | None = None) -> Shelf:
 def read_file(file: Traversable) -> Level:
     """Read one level file; LevelError holds every problem, an unreadable file among them."""
     name = file.name.removesuffix(SUFFIX)
-    where = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in str(file))
+    where = plain(str(file))
     if not name or not all(c.isascii() and (c.isalnum() or c in "-_") for c in name):
         raise LevelError([f"{where}: a level's file name holds letters, digits, - and _, then .toml"])
     # Opening a pipe would wait for somebody to write to it.

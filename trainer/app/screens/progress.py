@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
-from trainer.game.report import game_kinds, headline, report
+from trainer.game.report import game_kinds, headline
 from trainer.game.words import kind_words
 from trainer.learner.report import Kind
 
@@ -43,7 +43,7 @@ class ProgressScreen(TrainerScreen):
         passed = sum(map(game.passed, game.shelf.levels))
         lines = [
             Content.styled("Progress", "bold $secondary"),
-            Content(f"{headline(report(game))} {passed} of {len(game.shelf.levels)} levels passed."),
+            Content(f"{headline(game)} {passed} of {len(game.shelf.levels)} levels passed."),
             Content(""),
             Content.styled(f"{'':17}{'thin':<{HALF}} {'thick':>{HALF}}   calls", "$quiet"),
         ]
