@@ -142,9 +142,14 @@ def _pragma(connection: sqlite3.Connection, name: str) -> int:
 
 def _refuse(connection: sqlite3.Connection, file: Path) -> None:
     """Only reads: a file that isn't ours, or isn't for us, must not be touched."""
-    owner = _pragma(connection, "application_id")
-    version = _pragma(connection, "user_version")
-    (things,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    connection.execute("BEGIN")  # one view of the file, however another program is just creating it
+    try:
+        owner = _pragma(connection, "application_id")
+        version = _pragma(connection, "user_version")
+        (things,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
     fresh = owner == 0 and version == 0 and things == 0
     if not fresh and owner != APPLICATION_ID:
         raise RecordsError(
