@@ -31,10 +31,30 @@ SMALL_BALLS = Balls(1.875 * INCH / 2, 2.0 * INCH / 2, 94.0, 116.0)
 
 
 @dataclass(frozen=True)
+class Jaw:
+    """The shape of a pocket's jaws, in plan.
+
+    ``facing`` is the angle in the rubber between cushion nose and facing, degrees: how far the jaw is
+    cut back. ``depth`` is how far behind the mouth the ball drops, mm along the pocket's axis (the
+    shelf). ``rounding`` is the radius between cushion nose and facing, mm; 0 is a sharp nose.
+    """
+
+    facing: float
+    depth: float
+    rounding: float = 0.0
+
+
+# How far a pocket's mouth lies turned from its cushions: a corner pocket's runs across the corner.
+CORNER_TURN, MIDDLE_TURN = 45.0, 0.0
+
+
+@dataclass(frozen=True)
 class Table:
     """A table: playing area between the cushion noses, pocket mouths, marks on the cloth.
 
-    Lengths in mm. ``corner`` and ``middle`` are pocket mouths from nose to nose. ``baulk`` is the
+    Lengths in mm. ``corner`` and ``middle`` are pocket mouths from nose to nose: where the lines of
+    cushion nose and facing meet, before any rounding. ``corner_jaw`` and ``middle_jaw`` say how the
+    jaws go on from there. ``baulk`` is the
     distance of the baulk (head) line from the baulk cushion, ``d_radius`` the radius of the D
     (0: none), ``spots`` the spots' ``(x, y)``.
     """
@@ -46,6 +66,8 @@ class Table:
     balls: Balls
     corner: float
     middle: float
+    corner_jaw: Jaw
+    middle_jaw: Jaw
     baulk: float
     d_radius: float
     spots: tuple[tuple[float, float], ...]
@@ -74,6 +96,39 @@ class Table:
             ]
         )
 
+    @cached_property
+    def discs(self) -> tuple[Floats, Floats]:
+        """Centres (6, 2, 2, 2) and radii (6, 2, 2) of the discs that bound each jaw, mm.
+
+        For each pocket and jaw (right-hand, left-hand): the rounded nose, and the inner end of the
+        facing. Between them the facing runs straight, so a ball that is clear of both is clear of
+        the jaw.
+        """
+        centres, radii = np.zeros((6, 2, 2, 2)), np.zeros((6, 2, 2))
+        for k, name in enumerate(POCKETS):
+            is_middle = name.startswith("middle")
+            jaw = self.middle_jaw if is_middle else self.corner_jaw
+            turned = np.radians(MIDDLE_TURN if is_middle else CORNER_TURN)
+            mouth = self.jaws[k, 1] - self.jaws[k, 0]
+            left = mouth / np.sqrt(mouth @ mouth)
+            axis = np.array([-left[1], left[0]]) * -1.0  # into the pocket
+            # Cushion toward the nose, then the facing, both as angles off the axis, inward.
+            bend = np.pi - np.radians(jaw.facing)
+            inward = np.pi / 2 - turned - bend
+            for j, side in enumerate((1.0, -1.0)):
+                across = side * left
+                facing = axis * np.cos(inward) + across * np.sin(inward)
+                nose = self.jaws[k, j]
+                # The rounding touches cushion and facing; its centre is in the rubber between them.
+                along = axis * np.cos(inward + bend) + across * np.sin(inward + bend)
+                back = facing - along
+                size = np.sqrt(back @ back)
+                middle = back / size if size > 0 else -across
+                centres[k, j, 0] = nose + middle * (jaw.rounding / np.cos(bend / 2))
+                centres[k, j, 1] = nose + facing * (jaw.depth / np.cos(inward))
+                radii[k, j, 0] = jaw.rounding
+        return centres, radii
+
     @property
     def contact(self) -> float:
         """Distance of the centres in plan when the two balls touch, mm: ``2 sqrt(Rc Ro)``."""
@@ -95,6 +150,10 @@ def _pool(name: str, title: str, length_in: float, width_in: float) -> Table:
         balls=POOL_BALLS,
         corner=4.5 * INCH,  # WPA: corner mouth 4.5 to 4.625 in
         middle=5.0 * INCH,  # WPA: side mouth 5 to 5.125 in
+        # WPA: horizontal cut angle 142 degrees at the corners, 104 at the sides. Shelf 1 to 2.25 in
+        # and 0 to 0.375 in: from memory.
+        corner_jaw=Jaw(facing=142.0, depth=1.5 * INCH),
+        middle_jaw=Jaw(facing=104.0, depth=0.2 * INCH),
         baulk=length / 4,  # head string through the head spot: from memory
         d_radius=0.0,
         spots=((length / 4, width / 2), (length * 3 / 4, width / 2)),  # from memory
@@ -115,6 +174,10 @@ def _snooker() -> Table:
         balls=SNOOKER_BALLS,
         corner=86.0,  # templates are not public; 83 to 89 mm: from memory
         middle=104.0,  # 100 to 108 mm: from memory
+        # Rounded jaws that end along the pocket's axis. Templates are not public: the radii and
+        # depths are from memory and rough, a setting for a player's own table.
+        corner_jaw=Jaw(facing=135.0, depth=20.0, rounding=25.0),
+        middle_jaw=Jaw(facing=90.0, depth=10.0, rounding=40.0),
         baulk=baulk,
         d_radius=d_radius,
         spots=(
@@ -140,6 +203,9 @@ def _small_ball() -> Table:
         balls=SMALL_BALLS,
         corner=85.0,
         middle=95.0,
+        # Rounded like snooker's; from memory and rough.
+        corner_jaw=Jaw(facing=135.0, depth=20.0, rounding=25.0),
+        middle_jaw=Jaw(facing=90.0, depth=10.0, rounding=30.0),
         baulk=length / 5,
         d_radius=0.0,
         spots=((length * 3 / 4, width / 2),),
