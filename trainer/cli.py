@@ -31,7 +31,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    args = _parser().parse_args(argv)
+    # Not as defaults of the parser: those would undo what is given before the command's name.
+    args = _parser().parse_args(argv, argparse.Namespace(data=None, now=None))
     try:
         return int(args.run(args))
     except BrokenPipeError:
@@ -61,7 +62,7 @@ def _parser() -> _Parser:
     shared.add_argument("--now", metavar="TIME", default=argparse.SUPPRESS, help=argparse.SUPPRESS)
     parser = _Parser(prog="trainer", description=ABOUT, parents=[shared])
     parser.add_argument("--version", action="version", version=f"trainer {__version__}")
-    parser.set_defaults(run=_command("app"), data=None, now=None)
+    parser.set_defaults(run=_command("app"))
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
 
     def add(name: str, about: str) -> _Parser:
@@ -82,7 +83,7 @@ def _parser() -> _Parser:
     shot.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same shot")
     shot.add_argument("--level", metavar="NAME", help="a shot of this level; none: free practice")
     shot.add_argument("--drill", choices=DRILLS, help="a shot of this drill")
-    shot.add_argument("--table", metavar="NAME", help="the table (snooker, pool-9, ...)")
+    shot.add_argument("--table", metavar="NAME", help="the table, one that trainer tables lists")
     shot.add_argument("--cue-ball", type=_point, metavar="X,Y", help="mm up the table, mm from the right")
     shot.add_argument("--object-ball", type=_point, metavar="X,Y", help="the same for the object ball")
     shot.add_argument("--pocket", metavar="NAME", help="baulk-, middle- or top-, then left or right")
@@ -98,6 +99,10 @@ def _parser() -> _Parser:
     levels = add("levels", "list the levels, or check a level file")
     levels.add_argument("--json", action="store_true", help="one JSON object")
     levels.add_argument("--check", metavar="FILE", help="say every problem in a level file")
+
+    tables = add("tables", "list the tables, or check a table file")
+    tables.add_argument("--json", action="store_true", help="one JSON object")
+    tables.add_argument("--check", metavar="FILE", help="say every problem in a table file")
 
     report = add("report", "say what you see well, and what thick or thin")
     report.add_argument("--json", action="store_true", help="one JSON object")

@@ -6,10 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
+from rubber import noses, rubber
 
 from trainer import drills
 from trainer.drills import Mark, Question, words
-from trainer.geometry.pockets import Met
+from trainer.geometry.meetings import Met
 from trainer.geometry.tables import TABLES
 from trainer.shots.draw import draw
 from trainer.shots.level import Answers, Level, free_practice
@@ -40,14 +42,14 @@ def way_of_call(question: Question, offset: float) -> complex | None:
 
 
 def drops(question: Question, way: complex) -> bool:
-    """Whether a ball passes between the jaws of its pocket, touching neither."""
+    """Whether a ball passes between the jaws of its pocket, touching neither: by polygons."""
     shot = question.shot
-    table, radius, ball = shot.table, shot.table.balls.object_radius, complex(*shot.object_ball)
-    names = ["baulk-left", "baulk-right", "middle-left", "middle-right", "top-left", "top-right"]
-    (rx, ry), (lx, ly) = table.jaws[names.index(shot.pocket)].tolist()
-    right, left = (complex(rx, ry) - ball) / way, (complex(lx, ly) - ball) / way
-    # In the ball's own frame it runs along the real axis; left is up.
-    return right.real > 0 and left.real > 0 and right.imag <= -radius and left.imag >= radius
+    radius, ball = shot.table.balls.object_radius, complex(*shot.object_ball)
+    far = ball + way * 5000
+    line = shapely.LineString([(ball.real, ball.imag), (far.real, far.imag)])
+    mouth = shapely.LineString([(z.real, z.imag) for z in noses(shot.table, shot.pocket)])
+    jaws = rubber(shot.table)[shot.pocket]
+    return line.intersects(mouth) and all(line.distance(jaw) >= radius - 1e-9 for jaw in jaws)
 
 
 @pytest.mark.parametrize("drill", ["band", "aim"])
@@ -56,7 +58,7 @@ def test_every_answer_of_many_questions_is_marked_as_a_second_computation_says(
     drill: str, table: str
 ) -> None:
     seen = {True: 0, False: 0}
-    for question in questions(drill, 250, 5, table):
+    for question in questions(drill, 350, 5, table):
         truth, reach = question.truth, question.shot.table.reach
         for choice in question.choices:
             mark = drills.mark(question, choice)

@@ -1,6 +1,7 @@
 """Playing an offset and asking for it: inverse of each other, whatever the frame of the table."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -61,7 +62,9 @@ def test_asking_undoes_playing(ball, aim, cut, travel, size) -> None:  # type: i
 @quick
 @given(coordinates, angles, cuts, travels, radii, strokes)
 def test_asking_undoes_playing_with_throw(ball, aim, cut, travel, size, stroke) -> None:  # type: ignore[no-untyped-def]
-    cut *= 80 / 90  # past about 83 degrees throw leaves ways that no hit gives
+    cut *= 80 / 90
+    # with more outside side than this a thin cut has several hits for one way
+    stroke = replace(stroke, side_spin=0.65 * stroke.side_spin)
     cue, at, d = balls(ball, aim, cut, travel, size)
     offset = d / (2 * size[1]) * math.sin(cut)
     sent = send(cue, at, offset, size[1], d, stroke)

@@ -95,7 +95,7 @@ def test_it_is_the_same_at_every_cushion_and_mirrored_on_the_other_side() -> Non
 def near_cushion(seed: int, table_name: str = "snooker") -> tuple[object, np.ndarray, np.ndarray, object]:
     """Object balls within 60 mm of the right-hand cushion, to be potted along it; cue balls anywhere."""
     rng, table = np.random.default_rng(seed), TABLES[table_name]
-    n, radius = 400, table.balls.object_radius
+    n, radius = 800, table.balls.object_radius
     ball = np.stack([rng.uniform(500, table.length - 500, n), rng.uniform(radius, radius + 60, n)], -1)
     cue = np.stack([rng.uniform(100, table.length - 100, n), rng.uniform(200, table.width - 100, n)], -1)
     opening = table_window(table, ball, np.full(n, POCKETS.index("top-right")))

@@ -175,3 +175,30 @@ def test_derived_half_ball_with_throw(roll: float, speed: float, cut: float, hal
     """The cut that sends the ball off at 30 degrees, and where a half-ball hit really sends it."""
     assert cut - degrees_of(cut, speed, roll) == pytest.approx(30.0, abs=0.0075)
     assert 30.0 - degrees_of(30.0, speed, roll) == pytest.approx(half_ball, abs=0.055)
+
+
+@pytest.mark.parametrize(("cut", "cap"), [(10, 1.44), (20, 2.98), (30, 4.72), (45, 8.13), (60, 13.9)])
+def test_derived_no_slip_limit(cut: int, cap: float) -> None:
+    """The limit alone, atan(2 tan(cut) / (7 (1 + e))) with e = 1, which the friction that is there keeps
+    a stun shot from reaching when it is thin: with outside side near gearing the balls stick, and then
+    throw per sliding shows it."""
+    angle = np.radians(cut)
+    geared = np.sin(angle) / 1.25
+    less = throw_angle(angle, 0.5, 0.0, geared - 1e-6)
+    per_sliding = np.tan(less) * np.cos(angle) / (1.25e-6)
+    assert np.degrees(np.arctan(per_sliding * np.tan(angle))) == pytest.approx(cap, abs=0.051)
+
+
+def test_derived_no_slip_limit_with_restitution() -> None:
+    """2 / (7 (1 + e)): 4.84 degrees at half ball for e = .95, where the balls stick."""
+    got = np.degrees(throw_angle(np.radians(30.0), 0.2, restitution=0.95))
+    assert got == pytest.approx(4.84, abs=0.0051)
+    assert throw_angle(np.radians(30.0), 3.0, restitution=0.95) == throw_angle(np.radians(30.0), 3.0)
+
+
+@pytest.mark.parametrize(("mph", "stun", "roll"), [(1, 4.72, 2.19), (3, 3.55, 1.00), (7, 1.70, 0.39)])
+def test_derived_half_ball_at_slow_medium_and_fast(mph: float, stun: float, roll: float) -> None:
+    """1, 3 and 7 mph are TP A.14's slow, medium and fast from memory."""
+    speed = mph * 0.44704
+    assert degrees_of(30.0, speed) == pytest.approx(stun, abs=0.0051)
+    assert degrees_of(30.0, speed, 1.0) == pytest.approx(roll, abs=0.0051)

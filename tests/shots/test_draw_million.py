@@ -1,13 +1,16 @@
 """A million drawn shots against the rules, written afresh: shapely for ways, plain loops for some."""
 
+import cmath
 import itertools
 import math
 
 import numpy as np
 import pytest
 import shapely
+from rubber import all_rubber, axis, deep, rubber
+from rubber import noses as noses_of
 
-from trainer.geometry.tables import POCKETS, TABLES, Table
+from trainer.geometry.tables import POCKETS, TABLES, Jaw, Table
 from trainer.shots.draw import draw, draw_anywhere
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shots
@@ -44,9 +47,15 @@ def mouths(table: Table) -> np.ndarray:
     return np.array(found)
 
 
+def tangent(jaw: Jaw) -> float:
+    """How far from the mouth's end a jaw's rounding begins, along the cushion."""
+    return jaw.rounding / math.tan(math.radians(jaw.facing) / 2)
+
+
 def noses(table: Table) -> shapely.Geometry:
-    """The cushion noses: the rectangle's outline less the mouths."""
-    c, m = table.corner / math.sqrt(2), table.middle / 2
+    """The straight cushion noses: the rectangle's outline less the mouths and the rounded jaws."""
+    c = table.corner / math.sqrt(2) + tangent(table.corner_jaw)
+    m = table.middle / 2 + tangent(table.middle_jaw)
     length, width, mid = table.length, table.width, table.length / 2
     runs = [[(0, c), (0, width - c)], [(length, c), (length, width - c)]]
     for y in (0, width):
@@ -94,12 +103,13 @@ def check_rules(shots: Shots, limits: Limits) -> None:
     way = (target - ball) / run[:, None]
     to_pocket = lines(ball, target)
     assert (shapely.distance(to_pocket, shapely.points(cue)) > contact - SLACK).all()
-    rails = noses(table)
+    rails = shapely.union_all([noses(table), all_rubber(table)])
     shapely.prepare(rails)
     assert shapely.dwithin(to_pocket, rails, ro - SLACK).sum() == 0
     onward = lines(ball, target + way * 2 * table.corner)
-    for j in (0, 1):
-        assert (shapely.distance(onward, shapely.points(jaws[:, j])) >= ro - SLACK).all()
+    for k, name in enumerate(POCKETS):
+        for jaw in rubber(table)[name]:
+            assert shapely.dwithin(onward[pocket == k], jaw, ro - SLACK).sum() == 0
 
     # The touching position: the line of centres runs on to the target, and the cue ball fits there
     # and gets there without meeting the object ball before.
@@ -171,6 +181,28 @@ def from_segment(p: tuple[float, float], a: tuple[float, float], b: tuple[float,
     return math.hypot(px - ax - t * (bx - ax), py - ay - t * (by - ay))
 
 
+def jaw_points(table: Table, name: str) -> list[tuple[float, float]]:
+    """Points of both jaws of a pocket: along the arc of the nose, and the facing's inner end."""
+    jaw = table.middle_jaw if name.startswith("middle") else table.corner_jaw
+    points = []
+    ends = noses_of(table, name)
+    for nose, other in (ends, ends[::-1]):
+        across, into = (nose - other) / abs(nose - other), axis(table, name)
+        # the cushion leaves the mouth at 45 degrees toward the table in a corner, in line at a side
+        away = across if name.startswith("middle") else (across - into) / math.sqrt(2)
+        angle = math.radians(jaw.facing)
+        facing = max(
+            (away * cmath.rect(1, a) for a in (angle, -angle)), key=lambda f: (f * into.conjugate()).real
+        )
+        centre = nose + (facing + away) / abs(facing + away) * jaw.rounding / math.sin(angle / 2)
+        first, last = (nose + way * tangent(jaw) - centre for way in (away, facing))
+        arc = cmath.phase(last / first) if jaw.rounding else 0.0
+        found = [centre + first * cmath.rect(1, arc * i / 24) for i in range(25)] if jaw.rounding else [nose]
+        found.append(nose + facing * deep(table, name) / (facing * into.conjugate()).real)
+        points += [(z.real, z.imag) for z in found]
+    return points
+
+
 def test_five_thousand_shots_in_plain_python() -> None:
     count = 0
     for name, limits in itertools.islice(BATCHES.items(), None):
@@ -181,6 +213,7 @@ def test_five_thousand_shots_in_plain_python() -> None:
         target_of = work_out(shots).window.target.tolist()
         jaws = mouths(table).tolist()
         rails = [line.coords[:] for line in noses(table).geoms]
+        outlines = {name: jaw_points(table, name) for name in POCKETS}
         for i in range(len(shots)):
             shot = shots[i]
             (cx, cy), (bx, by), (tx, ty) = shot.cue_ball, shot.object_ball, target_of[i]
@@ -198,8 +231,8 @@ def test_five_thousand_shots_in_plain_python() -> None:
             one, other = jaws[POCKETS.index(shot.pocket)]
             assert from_segment((tx, ty), one, other) < SLACK
             far = (tx + ux * 200, ty + uy * 200)
-            for jaw in (one, other):
-                assert from_segment(jaw, (bx, by), far) >= ro - SLACK
+            for point in outlines[shot.pocket]:
+                assert from_segment(point, (bx, by), far) >= ro - SLACK
             for a, b in rails:  # ends of the way and of each nose tell the distance of the two
                 gap = min(
                     from_segment(a, (bx, by), (tx, ty)),

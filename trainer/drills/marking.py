@@ -7,7 +7,9 @@ import numpy as np
 from trainer.drills import aim, band
 from trainer.drills.question import Choice, Drill, Question
 from trainer.geometry.aiming import send
-from trainer.geometry.pockets import Meeting, Met, meeting
+from trainer.geometry.jaw_help import drops
+from trainer.geometry.meetings import Meeting, Met, meeting
+from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import dot, length
 from trainer.shots.shot import Point
 
@@ -64,6 +66,9 @@ def mark(question: Question, choice: Choice) -> Mark:
         miss = float(length(ball + sent.way * along - target))
         touching, way = _point(sent.touching), _point(sent.way)
     potted = met is not None and met.met is Met.POCKET and met.which == shot.pocket
+    if met is not None and shot.table.help != "none":
+        hole = POCKETS.index(shot.pocket)
+        potted = bool(drops(shot.table, ball, sent.way, hole, help=shot.table.help))
     best = question.choices[question.best]
     return Mark(
         question=question,

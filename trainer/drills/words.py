@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from trainer.drills import band
 from trainer.drills.marking import Mark
-from trainer.geometry.pockets import Meeting, Met
+from trainer.geometry.meetings import Meeting, Met
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
 FINE = 3 / 64  # below this parts are said in 32nds and 64ths, above it in 16ths

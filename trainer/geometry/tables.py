@@ -1,11 +1,13 @@
 """Tables and ball sets. Every number stands here once, with its source."""
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from trainer.geometry.vectors import Floats
+from trainer.geometry.aiming import Stroke
+from trainer.geometry.vectors import Floats, dot, left_of, length, unit
 
 INCH = 25.4
 
@@ -22,12 +24,16 @@ class Balls:
     object_mass: float
 
 
-# Ball 52.5 mm: rules of snooker (WPBSA). Mass is not fixed by the rules; 141 g from memory.
+# Ball 52.5 mm, equal within 3 g: rules of snooker (WPBSA). The mass itself is not fixed by the rules;
+# 141 to 142 g: from memory.
 SNOOKER_BALLS = Balls(52.5 / 2, 52.5 / 2, 141.0, 141.0)
-# Ball 2.25 in, 5.5 to 6 oz: WPA equipment specifications.
+# Ball 2.25 in, 5.5 to 6 oz (156 to 170 g): WPA equipment specifications. 163 g is the middle of that.
 POOL_BALLS = Balls(2.25 * INCH / 2, 2.25 * INCH / 2, 163.0, 163.0)
 # Object ball 2 in, 116 g; cue ball 1 7/8 in, 94 g: WEPF specifications as quoted by a retailer.
 SMALL_BALLS = Balls(1.875 * INCH / 2, 2.0 * INCH / 2, 94.0, 116.0)
+# Least and most playing surface for small-ball pool, 6 x 3 ft and 7 x 3 1/2 ft: the same. The usual
+# table, also where it is called a 7 ft one, has the least: from memory.
+SMALL_SURFACES = ((72 * INCH, 36 * INCH), (84 * INCH, 42 * INCH))
 
 
 @dataclass(frozen=True)
@@ -36,16 +42,14 @@ class Jaw:
 
     ``facing`` is the angle in the rubber between cushion nose and facing, degrees: how far the jaw is
     cut back. ``depth`` is how far behind the mouth the ball drops, mm along the pocket's axis (the
-    shelf). ``rounding`` is the radius between cushion nose and facing, mm; 0 is a sharp nose.
+    shelf); where the rounding ends deeper than that, it drops there. ``rounding`` is the radius
+    between cushion nose and facing, mm; 0 is a sharp nose. With no depth and no rounding the jaws
+    are points.
     """
 
     facing: float
     depth: float
     rounding: float = 0.0
-
-
-# How far a pocket's mouth lies turned from its cushions: a corner pocket's runs across the corner.
-CORNER_TURN, MIDDLE_TURN = 45.0, 0.0
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,8 @@ class Table:
     cushion nose and facing meet, before any rounding. ``corner_jaw`` and ``middle_jaw`` say how the
     jaws go on from there. ``baulk`` is the
     distance of the baulk (head) line from the baulk cushion, ``d_radius`` the radius of the D
-    (0: none), ``spots`` the spots' ``(x, y)``.
+    (0: none), ``spots`` the spots' ``(x, y)``. ``stroke`` is how its player means to play there, None
+    where throw isn't counted; ``help`` one of ``jaw_help.HELPS``: which jaws a pot may touch.
     """
 
     name: str
@@ -71,6 +76,8 @@ class Table:
     baulk: float
     d_radius: float
     spots: tuple[tuple[float, float], ...]
+    stroke: Stroke | None = None
+    help: str = "none"
 
     @property
     def size(self) -> tuple[float, float]:
@@ -97,37 +104,37 @@ class Table:
         )
 
     @cached_property
-    def discs(self) -> tuple[Floats, Floats]:
-        """Centres (6, 2, 2, 2) and radii (6, 2, 2) of the discs that bound each jaw, mm.
+    def discs(self) -> tuple[Floats, Floats, Floats]:
+        """The shape of each jaw: centres (6, 2, 2, 2), radii (6, 2, 2), mm, and facings (6, 2, 2).
 
-        For each pocket and jaw (right-hand, left-hand): the rounded nose, and the inner end of the
-        facing. Between them the facing runs straight, so a ball that is clear of both is clear of
-        the jaw.
+        For each pocket and jaw (right-hand, left-hand): the disc that rounds the nose, the inner end
+        of the facing as a disc of no size, and the unit direction in which the facing runs straight
+        from the one to the other. The disc is rubber only as far as the facing, which ends where the
+        ball drops, or where the rounding ends if that is deeper.
         """
-        centres, radii = np.zeros((6, 2, 2, 2)), np.zeros((6, 2, 2))
+        centres, radii, facings = np.zeros((6, 2, 2, 2)), np.zeros((6, 2, 2)), np.zeros((6, 2, 2))
         for k, name in enumerate(POCKETS):
-            is_middle = name.startswith("middle")
-            jaw = self.middle_jaw if is_middle else self.corner_jaw
-            turned = np.radians(MIDDLE_TURN if is_middle else CORNER_TURN)
-            mouth = self.jaws[k, 1] - self.jaws[k, 0]
-            left = mouth / np.sqrt(mouth @ mouth)
-            axis = np.array([-left[1], left[0]]) * -1.0  # into the pocket
-            # Cushion toward the nose, then the facing, both as angles off the axis, inward.
-            bend = np.pi - np.radians(jaw.facing)
-            inward = np.pi / 2 - turned - bend
-            for j, side in enumerate((1.0, -1.0)):
-                across = side * left
-                facing = axis * np.cos(inward) + across * np.sin(inward)
-                nose = self.jaws[k, j]
-                # The rounding touches cushion and facing; its centre is in the rubber between them.
-                along = axis * np.cos(inward + bend) + across * np.sin(inward + bend)
-                back = facing - along
-                size = np.sqrt(back @ back)
-                middle = back / size if size > 0 else -across
-                centres[k, j, 0] = nose + middle * (jaw.rounding / np.cos(bend / 2))
-                centres[k, j, 1] = nose + facing * (jaw.depth / np.cos(inward))
-                radii[k, j, 0] = jaw.rounding
-        return centres, radii
+            jaw = self.middle_jaw if name.startswith("middle") else self.corner_jaw
+            # Rounded, since the last bit of a sine is not the same on every machine.
+            cosine, sine = (round(f(math.radians(jaw.facing)), 12) for f in (math.cos, math.sin))
+            right, left = self.jaws[k]
+            axis = unit(-left_of(left - right))  # into the pocket
+            for j, nose in enumerate((right, left)):
+                # The cushion runs from the nose along the table's edge, away from the other nose.
+                on_side = nose[1] in (0.0, self.width)
+                outward = np.array([0.0, 1.0] if on_side else [1.0, 0.0])
+                outward = outward if dot(outward, axis) > 0 else -outward
+                away = left_of(outward)
+                away = away if dot(away, nose - self.jaws[k, 1 - j]) > 0 else -away
+                facing = unit(away * cosine + outward * sine)
+                # |facing -+ away| are twice the sine and the cosine of half the angle between them.
+                into, across = facing + away, float(length(facing - away))
+                rounded = jaw.rounding * float(length(into)) / across
+                run = max(jaw.depth / float(dot(facing, axis)), rounded)
+                centres[k, j, 0] = nose + unit(into) * (jaw.rounding * 2.0 / across)
+                centres[k, j, 1] = nose + facing * run
+                radii[k, j, 0], facings[k, j] = jaw.rounding, facing
+        return centres, radii, facings
 
     @property
     def contact(self) -> float:
@@ -151,11 +158,11 @@ def _pool(name: str, title: str, length_in: float, width_in: float) -> Table:
         corner=4.5 * INCH,  # WPA: corner mouth 4.5 to 4.625 in
         middle=5.0 * INCH,  # WPA: side mouth 5 to 5.125 in
         # WPA: horizontal cut angle 142 degrees at the corners, 104 at the sides. Shelf 1 to 2.25 in
-        # and 0 to 0.375 in: from memory.
+        # and 0 to 0.375 in: from memory. Straight facings: common practice.
         corner_jaw=Jaw(facing=142.0, depth=1.5 * INCH),
         middle_jaw=Jaw(facing=104.0, depth=0.2 * INCH),
         baulk=length / 4,  # head string through the head spot: from memory
-        d_radius=0.0,
+        d_radius=0.0,  # no D: common practice
         spots=((length / 4, width / 2), (length * 3 / 4, width / 2)),  # from memory
     )
 
@@ -163,7 +170,8 @@ def _pool(name: str, title: str, length_in: float, width_in: float) -> Table:
 def _snooker() -> Table:
     # Rules of snooker (WPBSA): playing area 3569 x 1778 mm, baulk line 737 mm from the bottom
     # cushion, D radius 292 mm, black spot 324 mm from the top cushion, blue mid-table, pink midway
-    # between the centre spot and the top cushion.
+    # between the centre spot and the top cushion, brown in the middle of the baulk line, yellow and
+    # green where the D meets it.
     length, width, baulk, d_radius = 3569.0, 1778.0, 737.0, 292.0
     centre = width / 2
     return Table(
@@ -177,7 +185,7 @@ def _snooker() -> Table:
         # Rounded jaws that end along the pocket's axis. Templates are not public: the radii and
         # depths are from memory and rough, a setting for a player's own table.
         corner_jaw=Jaw(facing=135.0, depth=20.0, rounding=25.0),
-        middle_jaw=Jaw(facing=90.0, depth=10.0, rounding=40.0),
+        middle_jaw=Jaw(facing=90.0, depth=40.0, rounding=40.0),
         baulk=baulk,
         d_radius=d_radius,
         spots=(
@@ -192,9 +200,9 @@ def _snooker() -> Table:
 
 
 def _small_ball() -> Table:
-    # Playing surface 6 x 3 ft, baulk line at a fifth of the length, pockets 85 and 95 mm: WEPF
-    # specifications as quoted by a retailer (who gives the pockets as their "depth").
-    length, width = 72 * INCH, 36 * INCH
+    # Baulk line at a fifth of the length, black spot in the middle of the top half, pockets 85 and
+    # 95 mm: WEPF specifications as quoted by a retailer (who gives the pockets as their "depth").
+    length, width = SMALL_SURFACES[0]
     return Table(
         name="small-ball",
         title="small-ball pool, 6 x 3 ft",
@@ -205,9 +213,9 @@ def _small_ball() -> Table:
         middle=95.0,
         # Rounded like snooker's; from memory and rough.
         corner_jaw=Jaw(facing=135.0, depth=20.0, rounding=25.0),
-        middle_jaw=Jaw(facing=90.0, depth=10.0, rounding=30.0),
+        middle_jaw=Jaw(facing=90.0, depth=30.0, rounding=30.0),
         baulk=length / 5,
-        d_radius=0.0,
+        d_radius=0.0,  # no D: from memory
         spots=((length * 3 / 4, width / 2),),
     )
 

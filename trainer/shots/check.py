@@ -1,6 +1,7 @@
 """Whether a given position is a shot at all; if not, one line says why and what would be possible."""
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -16,11 +17,11 @@ class ShotError(ValueError):
     """A position that is no shot; the message says what is wrong and what is possible."""
 
 
-def table_named(name: str) -> Table:
+def table_named(name: str, tables: Mapping[str, Table] = TABLES) -> Table:
     """The table of this name; ShotError lists the names."""
-    if name not in TABLES:
-        raise ShotError(f"no table is called {name!r}; tables: {', '.join(TABLES)}")
-    return TABLES[name]
+    if name not in tables:
+        raise ShotError(f"no table is called {name!r}; tables: {', '.join(tables)}")
+    return tables[name]
 
 
 def checked(shot: Shot) -> Truth:

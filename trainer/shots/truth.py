@@ -9,6 +9,7 @@ from trainer.geometry.aiming import line_for, offset_for, signed_throw
 from trainer.geometry.bands import band_of
 from trainer.geometry.contact import aim_offset, cut_angle, touching_position
 from trainer.geometry.fullness import fullness_from_cut
+from trainer.geometry.jaw_help import helped_window
 from trainer.geometry.pockets import Window, table_window
 from trainer.geometry.vectors import Floats
 from trainer.shots.shot import Point, Shot, Shots
@@ -87,9 +88,12 @@ def work_out(shots: Shots) -> Truths:
     throw = signed_throw(np.clip(cut, -np.pi / 2, np.pi / 2), shots.stroke)
     sign = np.where(cut < 0, -1.0, 1.0)
 
+    drops = opening
+    if table.help != "none":
+        drops = helped_window(table, ball, shots.pocket, help=table.help).window
     ends = [
         1.0 - sign * offset_for(cue, ball, edge, radius, distance, shots.stroke) / reach
-        for edge in (opening.right, opening.left)
+        for edge in (drops.right, drops.left)
     ]
     margin = np.stack([np.minimum(*ends), np.maximum(*ends)], axis=-1)
     can_pot = opening.is_open & (np.abs(cut) < np.pi / 2)

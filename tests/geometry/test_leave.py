@@ -1,0 +1,147 @@
+"""Leaves against brute force: every place of a grid, its cut by complex numbers; areas by shapely."""
+
+import numpy as np
+import pytest
+import shapely
+
+from trainer.geometry.aiming import Stroke, hit_for
+from trainer.geometry.cue_path import CuePath, cue_path, points
+from trainer.geometry.fullness import fullness_from_cut
+from trainer.geometry.leave import Leave, leave, leave_line
+from trainer.geometry.tables import TABLES
+from trainer.geometry.vectors import unit
+
+SNOOKER, SMALL = TABLES["snooker"], TABLES["small-ball"]
+CASES = [
+    (SNOOKER, (2676.0, 889.0), (3569.0, 1778.0), (0.4, 0.6), 1.0),
+    (SNOOKER, (2676.0, 889.0), (3569.0, 0.0), (0.4, 0.6), -1.0),
+    (SNOOKER, (3245.0, 889.0), (3569.0, 0.0), (0.0, 1.0), 1.0),
+    (SNOOKER, (3530.0, 600.0), (3569.0, 0.0), (0.2, 0.9), -1.0),
+    (SMALL, (900.0, 200.0), (914.4, 0.0), (0.5, 0.75), 1.0),
+    (SMALL, (100.0, 500.0), (0.0, 0.0), (0.0, 0.3), 1.0),
+]
+EACH_CASE = pytest.mark.parametrize(("table", "ball", "pocket", "wanted", "side"), CASES)
+
+
+def grid(table, step=23.0):  # type: ignore[no-untyped-def]
+    r = table.balls.cue_radius
+    x, y = np.meshgrid(np.arange(r, table.length - r, step), np.arange(r, table.width - r, step))
+    return np.stack([x.ravel(), y.ravel()], axis=-1)
+
+
+def brute(table, ball, way, places):  # type: ignore[no-untyped-def]
+    """Fullness (NaN where it can't be hit) and side of every place, by complex numbers."""
+    o, w = complex(*ball), complex(*way)
+    touching = o - w * table.contact
+    cue = places[:, 0] + 1j * places[:, 1]
+    cut = np.angle(w / (touching - cue))
+    return np.where(np.abs(cut) < np.pi / 2, 1 - np.abs(np.sin(cut)), np.nan), np.sign(cut)
+
+
+@EACH_CASE
+def test_region_by_brute_force(table, ball, pocket, wanted, side) -> None:  # type: ignore[no-untyped-def]
+    way = unit(np.subtract(pocket, ball))
+    region = leave(table, ball, way, wanted, side)
+    places = grid(table)
+    full, sides = brute(table, ball, way, places)
+    apart = np.hypot(*(places - ball).T) >= table.contact
+    expected = (full >= wanted[0]) & (full <= wanted[1]) & (sides == side) & apart
+    assert expected.sum() > 50
+    np.testing.assert_array_equal(region.holds(places), expected)
+    shape = shapely.Polygon(region.corners)
+    marks = shapely.points(places)
+    np.testing.assert_array_equal(shapely.intersects(shape, marks)[apart], expected[apart])
+    np.testing.assert_allclose(region.distance(places), shapely.distance(shape, marks), atol=1e-9)
+
+
+@EACH_CASE
+def test_lines_give_their_fullness(table, ball, pocket, wanted, side) -> None:  # type: ignore[no-untyped-def]
+    way = unit(np.subtract(pocket, ball))
+    fullness = np.linspace(max(wanted[0], 0.01), wanted[1] - 0.01, 7)
+    line = leave_line(table, ball, way, fullness, side)
+    r = table.balls.cue_radius
+    for share in (0.01, 0.5, 1.0):
+        some = ~line.is_empty
+        place = line.place(line.first + share * (line.last - line.first))[some]
+        full, sides = brute(table, ball, way, place)
+        np.testing.assert_allclose(full, fullness[some], atol=1e-9)
+        assert (sides == side).all()
+        if share == 1.0:  # the far end is on a nose
+            edges = np.concatenate([place - r, np.array(table.size) - r - place], axis=-1)
+            np.testing.assert_allclose(edges.min(axis=-1), 0.0, atol=1e-9)
+
+
+@pytest.mark.parametrize("stroke", [Stroke(0.8, 0.0), Stroke(1.5, 1.0, 0.6), Stroke(1.0, 0.0, -0.5)], ids=str)
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_region_with_throw(stroke: Stroke, side: float) -> None:
+    """Membership is the place's own cut with throw; the outline agrees, to a micrometre of its tip."""
+    ball = np.array([2676.0, 889.0])
+    way = unit(np.array([3569.0, 1778.0]) - ball)
+    region = leave(SNOOKER, ball, way, (0.35, 0.65), side, stroke)
+    places = grid(SNOOKER)
+    places = places[np.hypot(*(places - ball).T) > 1.2 * SNOOKER.contact]
+    held = region.holds(places)
+    assert held.sum() > 50
+    outline = shapely.Polygon(region.corners)
+    inside = shapely.contains(outline, shapely.points(places))
+    near = shapely.distance(outline.exterior, shapely.points(places)) < 0.01
+    np.testing.assert_array_equal(held[~near], inside[~near])
+    line = leave_line(SNOOKER, ball, way, 0.5, side, stroke)
+    cut = hit_for(line.place(400.0), ball, way, SNOOKER.contact, stroke).cut
+    assert float(fullness_from_cut(cut)) == pytest.approx(0.5, abs=1e-12)
+    assert np.sign(cut) == side
+
+
+BALL = np.array([2676.0, 889.0])
+WAY = unit(np.array([3569.0, 1778.0]) - BALL)
+
+
+def crossings(region: Leave, path: CuePath) -> int:
+    """How often a way goes in, checked against walking it in small steps with shapely."""
+    stretches = region.crossed_by(path)
+    walked = shapely.LineString(points(path, 4000)).intersection(shapely.Polygon(region.corners))
+    parts = [g for g in getattr(walked, "geoms", [walked]) if g.length > 1e-6]
+    assert len(parts) == len(stretches)
+    if parts:
+        found = np.array([[g.coords[0], g.coords[-1]] for g in parts])
+        np.testing.assert_allclose(np.sort(found, axis=0), np.sort(stretches, axis=0), atol=0.01)
+    return len(stretches)
+
+
+def test_ways_through_a_region_by_sampling() -> None:
+    rng = np.random.default_rng(3)
+    crossed = []
+    for _ in range(80):
+        region = leave(SNOOKER, BALL, WAY, tuple(np.sort(rng.uniform(0, 1, 2))), rng.choice([-1.0, 1.0]))
+        turn = rng.uniform(-np.pi, np.pi)
+        stroke = Stroke(rng.uniform(0.5, 5), rng.uniform(-1, 1))
+        start, aim = rng.uniform(200, 1500, 2), [np.cos(turn), np.sin(turn)]
+        crossed.append(crossings(region, cue_path(SNOOKER, start, aim, rng.uniform(-1.4, 1.4), stroke)))
+    assert 12 < sum(crossed) < 80
+
+
+@pytest.mark.parametrize(
+    ("start", "turn", "cut", "stroke"),
+    [
+        ((548.3, 1139.6), -0.94485, -0.31547, Stroke(4.25, 1.6234)),
+        ((1679.4, 988.5), -2.57802, 0.15489, Stroke(2.12, 1.093)),
+        ((1813.5, 824.3), 0.74627, -0.35454, Stroke(2.934, -1.6226)),
+    ],
+)
+def test_a_way_that_bends_goes_in_twice(start, turn, cut, stroke) -> None:  # type: ignore[no-untyped-def]
+    region = leave(SNOOKER, BALL, WAY, (0.2, 0.8), 1.0)
+    path = cue_path(SNOOKER, start, [np.cos(turn), np.sin(turn)], cut, stroke)
+    assert crossings(region, path) == 2
+
+
+def test_nowhere_on_the_table() -> None:
+    """A ball frozen to the cushion behind it leaves no room for the cue ball."""
+    r = SNOOKER.balls.object_radius
+    region = leave(SNOOKER, [r, 900.0], [1.0, 0.0], (0.5, 1.0), 1.0)
+    assert region.is_empty
+    assert region.distance(np.array([500.0, 500.0])) == np.inf
+    path = cue_path(SNOOKER, [500.0, 500.0], [1.0, 0.0], 0.4, Stroke(1.0))
+    assert region.crossed_by(path).shape == (0, 2, 2)
+    assert bool(leave_line(SNOOKER, [r, 900.0], [1.0, 0.0], 0.5, 1.0).is_empty)
+    with pytest.raises(ValueError, match="0 to 1"):
+        leave(SNOOKER, [500.0, 900.0], [1.0, 0.0], (0.5, 1.5), 1.0)

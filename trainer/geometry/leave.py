@@ -1,0 +1,206 @@
+"""Leave: from where the next ball would be a wanted fullness to a wanted pocket.
+
+A cut and the way the object ball must take fix the touching position and the line of aim, so the cue
+ball has to lie on the half-line that ends at the touching position. A band of fullness is the wedge
+between two such half-lines. With throw the touching position moves a little with the cut; the wedge's tip
+is then a short arc.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from trainer.geometry.aiming import Stroke, hit_for, signed_throw
+from trainer.geometry.contact import touching_position
+from trainer.geometry.cue_path import MM, CuePath
+from trainer.geometry.fullness import cut_from_fullness, fullness_from_cut
+from trainer.geometry.paths import on_table
+from trainer.geometry.tables import Table
+from trainer.geometry.vectors import Floats, cross, dot, length, scaled, turn_by, unit
+
+TIP_STEPS = 16  # straight pieces of the arc at the wedge's tip: within a micrometre of it
+SLACK = 1e-9  # ball widths: a place on the edge of a band belongs to it
+
+
+@dataclass(frozen=True)
+class LeaveLine:
+    """Half-lines of cue-ball places, for any number of cuts.
+
+    ``touching`` (..., 2) mm is where they begin, ``back`` (..., 2) the unit direction away from the object
+    ball. The stretch inside the noses runs from ``first`` to ``last`` (...) mm along it; where no part of
+    it is on the table ``last`` is below ``first``.
+    """
+
+    touching: Floats
+    back: Floats
+    first: Floats
+    last: Floats
+
+    @property
+    def is_empty(self) -> NDArray[np.bool_]:
+        """Whether there is no such place on the table, shape (...)."""
+        return np.asarray(self.last < self.first)
+
+    def place(self, along: ArrayLike) -> Floats:
+        """The place ``along`` (...) mm behind the touching position, shape (..., 2)."""
+        return self.touching + scaled(self.back, along)
+
+
+def leave_line(
+    table: Table,
+    object_ball: ArrayLike,
+    way: ArrayLike,
+    fullness: ArrayLike,
+    side: ArrayLike,
+    stroke: Stroke | None = None,
+) -> LeaveLine:
+    """The cue-ball places that give one fullness.
+
+    Parameters
+    ----------
+    table : Table
+    object_ball : (..., 2) float
+        The next object ball's centre, mm.
+    way : (..., 2) float
+        Unit direction it must take to the pocket.
+    fullness : (...) float
+        0 (a graze) to 1 (full); NaN outside.
+    side : (...) float
+        +1 to send it left as the player sees it, -1 right.
+    stroke : Stroke or None
+        Counts throw if given.
+    """
+    way = np.asarray(way, float)
+    cut = np.asarray(side, float) * cut_from_fullness(fullness)
+    thrown = np.zeros_like(cut) if stroke is None else signed_throw(cut, stroke)
+    centres = turn_by(way, thrown)
+    touching = touching_position(object_ball, centres, table.contact)
+    back = -turn_by(way, thrown - cut)
+    radius, size = table.balls.cue_radius, np.array(table.size)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        a, b = (radius - touching) / back, (size - radius - touching) / back
+    inside = (touching >= radius) & (touching <= size - radius)
+    level = back == 0
+    near = np.where(level, np.where(inside, -np.inf, np.inf), np.minimum(a, b))
+    far = np.where(level, np.inf, np.maximum(a, b))
+    return LeaveLine(touching, back, np.maximum(near.max(axis=-1), 0.0), far.min(axis=-1))
+
+
+@dataclass(frozen=True)
+class Leave:
+    """The cue-ball places on a table from which the next ball is between two fullnesses, on one side.
+
+    ``corners`` (k, 2) mm go round the region; there are none where no place on the table will do.
+    """
+
+    table: Table
+    object_ball: Floats
+    way: Floats
+    thin: float
+    thick: float
+    side: float
+    stroke: Stroke | None
+    corners: Floats
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether no place on the table will do."""
+        return len(self.corners) == 0
+
+    def holds(self, place: ArrayLike) -> NDArray[np.bool_]:
+        """Whether cue-ball places (..., 2) leave the wanted fullness: by their own cut. Shape (...)."""
+        place = np.asarray(place, float)
+        hit = hit_for(place, self.object_ball, self.way, self.table.contact, self.stroke)
+        full = fullness_from_cut(hit.cut)
+        wide = (full >= self.thin - SLACK) & (full <= self.thick + SLACK)
+        right_side = (self.side * hit.cut >= 0) | (full >= 1.0 - SLACK)
+        fits = on_table(place, self.table.balls.cue_radius, np.array(self.table.size))
+        return np.asarray(hit.exists & wide & right_side & fits)
+
+    def distance(self, place: ArrayLike) -> Floats:
+        """How far (mm) cue-ball places (..., 2) are from the region: 0 inside, inf if it is empty."""
+        place = np.asarray(place, float)
+        if self.is_empty:
+            return np.full(place.shape[:-1], np.inf)
+        start, end = self.corners, np.roll(self.corners, -1, axis=0)
+        edge, off = end - start, place[..., None, :] - start
+        square = dot(edge, edge)
+        share = np.clip(dot(off, edge) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+        return np.where(self.holds(place), 0.0, length(off - edge * share[..., None]).min(axis=-1))
+
+    def crossed_by(self, path: CuePath) -> Floats:
+        """The stretches of one cue-ball way that lie in the region: where in, where out, (m, 2, 2) mm.
+
+        The parabola meets the region's edges where a quadratic is 0, the straight part where a line is.
+        """
+        slid = float(path.end_time if path.while_sliding else path.slide_time)
+        pieces = [(path.start, MM * path.velocity, MM * path.pull / 2.0, slid)]
+        if not path.while_sliding:
+            pieces.append((path.slide_end, path.end - path.slide_end, np.zeros(2), 1.0))
+        stretches: list[tuple[Floats, Floats]] = []
+        for piece in pieces if not self.is_empty else []:
+            for enter, leave in self._stretches(*piece):
+                if stretches and length(stretches[-1][1] - enter) < 1e-6:
+                    enter = stretches.pop()[0]
+                stretches.append((enter, leave))
+        return np.array(stretches, float).reshape(-1, 2, 2)
+
+    def _stretches(
+        self, start: Floats, speed: Floats, bend: Floats, end: float
+    ) -> list[tuple[Floats, Floats]]:
+        """Stretches inside the region of ``start + speed t + bend t^2`` for ``t`` from 0 to ``end``."""
+        corner = self.corners
+        edge = np.roll(corner, -1, axis=0) - corner
+        a, b, c = cross(edge, bend), cross(edge, speed), cross(edge, start - corner)
+        times = [0.0, end]
+        for k in range(len(edge)):
+            roots = np.roots(np.trim_zeros(np.array([a[k], b[k], c[k]]), "f"))
+            times += [float(t.real) for t in roots if abs(t.imag) < 1e-12 and 0.0 < t.real < end]
+        times.sort()
+        at = start + np.outer(times, speed) + np.outer(np.square(times), bend)
+        middle = (np.array(times[1:]) + np.array(times[:-1])) / 2
+        held = self.holds(start + np.outer(middle, speed) + np.outer(np.square(middle), bend))
+        return [(at[k], at[k + 1]) for k in range(len(middle)) if held[k] and times[k + 1] > times[k]]
+
+
+def leave(
+    table: Table,
+    object_ball: ArrayLike,
+    way: ArrayLike,
+    fullness: tuple[float, float],
+    side: float,
+    stroke: Stroke | None = None,
+) -> Leave:
+    """The places from which the next ball is between two fullnesses, on one side.
+
+    Parameters are those of :func:`leave_line`, for one ball; ``fullness`` is thin and thick, 0 to 1.
+    """
+    thin, thick = sorted(fullness)
+    if not (thin >= 0 and thick <= 1):
+        raise ValueError(f"fullness must be 0 to 1, not {fullness}")
+    ball, way = np.asarray(object_ball, float), unit(way)
+    cuts = np.linspace(float(cut_from_fullness(thick)), float(cut_from_fullness(thin)), TIP_STEPS + 1)
+    lines = leave_line(table, ball, way, fullness_from_cut(cuts), side, stroke)
+    beyond = 4.0 * (table.length + table.width)
+    tip = lines.touching if stroke is not None else lines.touching[[0, -1]]
+    far = (lines.touching + beyond * lines.back)[[-1, 0]]
+    return Leave(table, ball, way, thin, thick, side, stroke, _clipped(np.concatenate([tip, far]), table))
+
+
+def _clipped(corners: Floats, table: Table) -> Floats:
+    """The part of a polygon (k, 2) that a cue ball's centre can be in: inside the noses by its radius."""
+    radius = table.balls.cue_radius
+    for axis, size in enumerate(table.size):
+        for sign, limit in ((1.0, radius), (-1.0, radius - size)):
+            room = sign * corners[:, axis] - limit
+            kept: list[Floats] = []
+            for k in range(len(corners)):
+                here, there = room[k], room[(k + 1) % len(corners)]
+                if here >= 0:
+                    kept.append(corners[k])
+                if (here >= 0) != (there >= 0):
+                    share = here / (here - there)
+                    kept.append(corners[k] + share * (corners[(k + 1) % len(corners)] - corners[k]))
+            corners = np.array(kept, float).reshape(-1, 2)
+    return corners

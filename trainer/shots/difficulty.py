@@ -1,0 +1,72 @@
+"""How hard a shot is, and a level, for a player whose calls scatter."""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trainer.geometry.vectors import Floats
+from trainer.shots.draw import draw
+from trainer.shots.level import Level, narrowed
+from trainer.shots.truth import Truths, work_out
+
+NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
+SHOTS = 200  # drawn to judge a level
+SEED = 0
+
+# Abramowitz & Stegun, *Handbook of Mathematical Functions*, 7.1.26 (after Hastings).
+_P = 0.3275911
+_A = (0.254829592, -0.284496736, 1.421413741, -1.453152027, 1.061405429)
+
+
+def erf(x: ArrayLike) -> Floats:
+    """The error function, shape (...), within 1.5e-7: Abramowitz & Stegun 7.1.26."""
+    x = np.asarray(x, float)
+    size = np.minimum(np.abs(x), 30.0)  # from 6 on it is 1
+    t = 1.0 / (1.0 + _P * size)
+    poly = np.zeros_like(t)
+    for a in reversed(_A):
+        poly = (poly + a) * t
+    return np.asarray(np.copysign(1.0 - poly * np.exp(-size * size), x))
+
+
+def chance(margin: ArrayLike, fullness: ArrayLike, noise: ArrayLike = NOISE) -> Floats:
+    """How likely a call pots whose error is normal about the truth.
+
+    Parameters
+    ----------
+    margin : (..., 2) float
+        The fullness that still pots, low and high.
+    fullness : (...) float
+        The true one.
+    noise : (...) float
+        Standard deviation of the called fullness, in balls, above 0.
+
+    Returns
+    -------
+    (...) float
+        ``Phi((high - f) / noise) - Phi((low - f) / noise)``, within 1.5e-7, 0 to 1.
+
+    Raises
+    ------
+    ValueError
+        If the noise isn't above 0.
+    """
+    noise = np.asarray(noise, float)
+    if not (noise > 0).all():
+        raise ValueError("the noise of a player's calls is above 0")
+    off = (np.asarray(margin, float) - np.asarray(fullness, float)[..., None]) / noise[..., None]
+    ends = erf(off / np.sqrt(2.0))
+    return np.clip((ends[..., 1] - ends[..., 0]) / 2.0, 0.0, 1.0)
+
+
+def chances(truths: Truths, noise: ArrayLike = NOISE) -> Floats:
+    """:func:`chance` for every shot of a batch, shape (n,); 0 where none pots."""
+    return np.where(truths.can_pot, chance(truths.margin, truths.fullness, noise), 0.0)
+
+
+def level_chance(level: Level, noise: float = NOISE, shots: int = SHOTS, seed: int = SEED) -> float:
+    """The part of a level's shots that a player with this noise pots: 1 easy, 0 hopeless.
+
+    The mean of :func:`chances` over ``shots`` shots drawn with ``seed``, the same every time.
+    """
+    limits = narrowed(level)
+    return float(chances(work_out(draw(np.random.default_rng(seed), shots, limits)), noise).mean())
