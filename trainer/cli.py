@@ -113,7 +113,7 @@ def _parser() -> _Parser:
     shot.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same shot")
     shot.add_argument("--level", metavar="NAME", help="a shot of this level; none: free practice")
     shot.add_argument("--drill", choices=DRILLS, help="a shot of this drill")
-    shot.add_argument("--table", metavar="NAME", help="the table (snooker, pool-9, ...)")
+    shot.add_argument("--table", metavar="NAME", help="the table, one that trainer tables lists")
     shot.add_argument("--cue-ball", type=_point, metavar="X,Y", help="mm up the table, mm from the right")
     shot.add_argument("--object-ball", type=_point, metavar="X,Y", help="the same for the object ball")
     shot.add_argument("--pocket", metavar="NAME", help="baulk-, middle- or top-, then left or right")
@@ -129,6 +129,10 @@ def _parser() -> _Parser:
     levels = add("levels", "list the levels, or check a level file")
     levels.add_argument("--json", action="store_true", help="one JSON object")
     levels.add_argument("--check", metavar="FILE", help="say every problem in a level file")
+
+    tables = add("tables", "list the tables, or check a table file")
+    tables.add_argument("--json", action="store_true", help="one JSON object")
+    tables.add_argument("--check", metavar="FILE", help="say every problem in a table file")
 
     report = add("report", "say what you see well, and what thick or thin")
     report.add_argument("--json", action="store_true", help="one JSON object")

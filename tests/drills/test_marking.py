@@ -6,20 +6,25 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
+from rubber import noses, rubber
 
 from trainer import drills
 from trainer.drills import Mark, Question, words
-from trainer.geometry.pockets import Met
-from trainer.geometry.tables import TABLES
+from trainer.geometry import jaw_help
+from trainer.geometry.meetings import Met
+from trainer.geometry.tables import POCKETS, TABLES
 from trainer.shots.draw import draw
 from trainer.shots.level import Answers, Level, free_practice
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of
 
 
-def questions(drill: str, count: int, seed: int, table: str = "snooker") -> list[Question]:
+def questions(
+    drill: str, count: int, seed: int, table: str = "snooker", jaw_help: str = "both"
+) -> list[Question]:
     rng = np.random.default_rng(seed)
-    limits = Limits(table=TABLES[table])
+    limits = Limits(table=replace(TABLES[table], help=jaw_help))
     level = Level(name="t", title="t", teaches="t", drill=drill, limits=limits)
     shots = draw(rng, count, limits)
     return [drills.ask(level, shots[i], truth_of(shots[i]), rng) for i in range(count)]
@@ -40,14 +45,14 @@ def way_of_call(question: Question, offset: float) -> complex | None:
 
 
 def drops(question: Question, way: complex) -> bool:
-    """Whether a ball passes between the jaws of its pocket, touching neither."""
+    """Whether a ball passes between the jaws of its pocket, touching neither: by polygons."""
     shot = question.shot
-    table, radius, ball = shot.table, shot.table.balls.object_radius, complex(*shot.object_ball)
-    names = ["baulk-left", "baulk-right", "middle-left", "middle-right", "top-left", "top-right"]
-    (rx, ry), (lx, ly) = table.jaws[names.index(shot.pocket)].tolist()
-    right, left = (complex(rx, ry) - ball) / way, (complex(lx, ly) - ball) / way
-    # In the ball's own frame it runs along the real axis; left is up.
-    return right.real > 0 and left.real > 0 and right.imag <= -radius and left.imag >= radius
+    radius, ball = shot.table.balls.object_radius, complex(*shot.object_ball)
+    far = ball + way * 5000
+    line = shapely.LineString([(ball.real, ball.imag), (far.real, far.imag)])
+    mouth = shapely.LineString([(z.real, z.imag) for z in noses(shot.table, shot.pocket)])
+    jaws = rubber(shot.table)[shot.pocket]
+    return line.intersects(mouth) and all(line.distance(jaw) >= radius - 1e-9 for jaw in jaws)
 
 
 @pytest.mark.parametrize("drill", ["band", "aim"])
@@ -56,7 +61,7 @@ def test_every_answer_of_many_questions_is_marked_as_a_second_computation_says(
     drill: str, table: str
 ) -> None:
     seen = {True: 0, False: 0}
-    for question in questions(drill, 250, 5, table):
+    for question in questions(drill, 350, 5, table, jaw_help="none"):
         truth, reach = question.truth, question.shot.table.reach
         for choice in question.choices:
             mark = drills.mark(question, choice)
@@ -212,3 +217,22 @@ def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
             question.read(bad)
         assert str(caught.value).isprintable()
         assert len(str(caught.value)) < 300
+
+
+def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
+    said = set()
+    for question in questions("aim", 300, 21):
+        hole = POCKETS.index(question.shot.pocket)
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            if mark.way is None or mark.met is None:
+                continue
+            traced = jaw_help.drops(question.shot.table, question.shot.object_ball, mark.way, hole)
+            if mark.potted:
+                assert traced
+            if mark.potted and mark.met.met is Met.JAW:
+                assert f"It drops {words.meets(mark.met)}." in words.detail(mark)
+                said.add(mark.met.jaw)
+            elif mark.potted and mark.met.met is Met.POCKET:
+                assert "drops" not in words.detail(mark)
+    assert said >= {"near", "far"}

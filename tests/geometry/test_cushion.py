@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from trainer.geometry.acceptance import table_window
 from trainer.geometry.cushion import (
     CUSHIONS,
     FRICTION,
@@ -15,7 +16,6 @@ from trainer.geometry.cushion import (
     play_cushion,
     rebound,
 )
-from trainer.geometry.pockets import table_window
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.geometry.vectors import angle_between, unit
 

@@ -13,14 +13,28 @@ Sources:
   two distances, worst at halfway, https://billiards.colostate.edu/faq/cut/margin-for-error/
 * Alciatore, "Straight-in shots" (TP 3.4): a straight shot is easier than a cut at the same distances,
   https://billiards.colostate.edu/faq/cut/straight-in/
+* Mabry, *College Mathematics Journal*, January 2010, as told in "Cued up", New Scientist,
+  http://www.newscientist.com/article/mg20627620.300-cued-up.html : for large errors a straight shot is
+  hardest where the cue ball is 1.618 times as far from the object ball as that is from the pocket. The
+  statement tested here, of which that is the limit, is worked out below, not read in the article.
+* Alciatore, "Lines of aim" (TP A.13): about 19 lines of aim pot any cut with a "large" pocket 3 ft
+  away; three lines (cuts of 15, 30, 45 degrees) pot all cuts of 7.5 to 52.5 degrees only if the object
+  ball is less than 1 ft from the pocket, and fewer than half of them if it is over 2 ft away,
+  https://billiards.colostate.edu/faq/aiming/lines-of-aim/ . How large a "large" pocket is isn't said.
 """
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from trainer.geometry.aiming import send
 from trainer.geometry.contact import aim_at_offset
 from trainer.geometry.pockets import window
+from trainer.geometry.tables import INCH, POCKETS, TABLES, Jaw, Table
+from trainer.shots.shot import Shots
+from trainer.shots.truth import Truths, work_out
 
 R = 26.25
 BALL = np.array([0.0, 0.0])
@@ -101,6 +115,162 @@ def test_straight_shot_is_hardest_at_halfway() -> None:
 def test_straight_is_easier_than_a_cut(between: float) -> None:
     gains = [gain(between, cut) for cut in np.radians(np.arange(0, 81, 5))]
     assert (np.diff(gains) > 0).all()
+
+
+# --- Published: the same, and more, as the margin of a shot says it --------------------------------
+
+FOOT = 12 * INCH
+MIDDLE_LEFT = POCKETS.index("middle-left")
+
+
+def wide_table(opening: float, balls: str = "snooker") -> Table:
+    """Far cushions, and middle pockets that leave a ball's centre ``opening`` mm between point jaws."""
+    like = TABLES[balls]
+    point = Jaw(facing=90.0, depth=0.0)
+    mouth = opening + 2 * like.balls.object_radius
+    return replace(like, length=40_000.0, width=20_000.0, middle=mouth, middle_jaw=point, help="none")
+
+
+def straight_on(table: Table, on: float, between: np.ndarray, cut: np.ndarray) -> Truths:
+    """Shots from the middle pocket's axis, ``on`` mm from its mouth: cuts in radians, + left."""
+    between, cut = np.broadcast_arrays(np.asarray(between, float), np.asarray(cut, float))
+    ball = np.array([table.length / 2, table.width - on])
+    d = table.contact
+    lg = np.sqrt(between**2 - (d * np.sin(cut)) ** 2) - d * np.cos(cut)
+    # The ball goes to +y; the line of aim is turned by the cut to the right of that.
+    aim = np.stack([np.sin(cut), np.cos(cut)], axis=-1)
+    cue = ball - [0.0, d] - lg[..., None] * aim
+    n = len(between)
+    return work_out(Shots(table, cue, np.broadcast_to(ball, (n, 2)), np.full(n, MIDDLE_LEFT)))
+
+
+def allowed_aim(truths: Truths, between: np.ndarray, table: Table) -> np.ndarray:
+    """The error of aim that a shot allows, radians: half of what its margin's two ends are apart."""
+    sign = np.where(truths.cut < 0, -1.0, 1.0)[:, None]
+    offsets = sign * (1.0 - truths.margin) * table.reach
+    ends = np.arcsin(offsets * 2 * table.balls.object_radius / np.asarray(between)[:, None])
+    return np.abs(ends[:, 0] - ends[:, 1]) / 2
+
+
+@pytest.mark.parametrize("half_gap", [0.5, 0.05])
+@pytest.mark.parametrize("on", [800.0, 1600.0, 3000.0])
+def test_the_margin_of_a_straight_shot_by_both_formulas(half_gap: float, on: float) -> None:
+    table = wide_table(2 * half_gap)
+    between = np.array([150.0, 600.0, 2000.0])
+    truths = straight_on(table, on, between, np.zeros(3))
+    theta = allowed_aim(truths, between, table)
+    # Both are of first order, and take the ball for a point at the jaws: off by (R / on)^2 / 2.
+    rough = (R / on) ** 2 + (half_gap / R) ** 2 + 1e-9
+    by_miss = theta * on * (between - 2 * R) / (2 * R)  # alpha (P - B)(B - W) / W
+    np.testing.assert_allclose(by_miss, half_gap, rtol=rough)
+    eps = half_gap * R / on  # x r / l, and theta = 2 eps / L with L the cue ball's travel
+    np.testing.assert_allclose(theta, 2 * eps / (between - 2 * R), rtol=rough)
+    # In balls of fullness it is eps over the radius, but for how far the cue ball stops short.
+    half = (truths.margin[:, 1] - truths.margin[:, 0]) / 2
+    np.testing.assert_allclose(half, eps / R * between / (between - 2 * R), rtol=rough)
+
+
+def test_a_straight_shot_allows_one_over_the_product_of_the_distances() -> None:
+    table = wide_table(1.0)
+    products = []
+    for on in (1000.0, 1500.0, 3000.0):
+        between = np.linspace(150.0, 2500.0, 40)
+        theta = allowed_aim(straight_on(table, on, between, np.zeros(40)), between, table)
+        products.append(theta * (between - 2 * R) * on)
+    np.testing.assert_allclose(products, 1.0 * R, rtol=1e-3)
+
+
+def test_by_its_margin_too_a_straight_shot_is_easier_than_any_cut() -> None:
+    table = wide_table(30.0)
+    cuts = np.radians(np.linspace(0.0, 80.0, 161))
+    for between in (200.0, 1000.0, 2500.0):
+        far = np.full(161, between)
+        theta = allowed_aim(straight_on(table, 1200.0, far, cuts), far, table)
+        assert theta.argmax() == 0
+        assert (np.diff(theta) < 0).all()
+
+
+@pytest.mark.parametrize("k", [0.01, 0.3, 0.6, 0.9, 1.0])
+def test_hardest_straight_shot_for_errors_of_any_size(k: float) -> None:
+    """For small balls, the object ball at the part ``a`` of the way from cue ball to pocket.
+
+    Played ``alpha`` off, the cue ball passes the object ball's centre at ``a D alpha = k a`` contact
+    distances, where ``k = D alpha / 2R``; so the ball leaves at ``asin(k a)`` and crosses the pocket's
+    line ``(1 - a) k a / sqrt(1 - k^2 a^2)`` of the way off. That is greatest where
+    ``k^2 a^3 - 2 a + 1 = 0``: at halfway for small errors (k -> 0), and at ``a^2 + a - 1 = 0``, the
+    golden section, for ``k = 1``: the largest error that meets the object ball wherever it lies.
+    """
+    radius, whole = 1e-4, 1000.0
+    a = np.linspace(0.4, 0.7, 60_001)
+    ball = np.stack([a * whole, np.zeros_like(a)], axis=-1)
+    alpha = np.arcsin(k * 2 * radius / whole)
+    offset = a * whole * np.sin(alpha) / (2 * radius)
+    sent = send(np.zeros(2), ball, offset, radius, 2 * radius)
+    miss = np.abs((1 - a) * whole * sent.way[:, 1] / sent.way[:, 0])
+    hardest = a[miss.argmax()]
+    assert k**2 * hardest**3 - 2 * hardest + 1 == pytest.approx(0.0, abs=5e-5)
+    if k == 1.0:
+        assert hardest / (1 - hardest) == pytest.approx(1.618, abs=0.0005)
+    if k < 0.02:
+        assert hardest / (1 - hardest) == pytest.approx(1.0, abs=0.0005)
+
+
+# Cue ball so far away that a line of aim means one cut. From 1 m its own turning makes each line pot
+# some 5 % more, which saves one line in 19.
+FAR = 1e5
+
+
+def lines_of_aim(table: Table, on: float) -> int:
+    """How many lines of aim pot every cut from straight to a graze, one side, the full one among them.
+
+    A line of aim is one fullness, played whatever the shot needs; it pots the shots whose margin holds
+    it. The next line is the thinnest that still pots the first shot left over.
+    """
+    cuts = np.radians(np.linspace(0.0, 89.9, 300))
+    truths = straight_on(table, on, np.full(300, FAR), cuts)
+    low, high = truths.margin.T
+    count, line, covered = 1, 1.0, 0.0
+    while (covered := float(np.interp(-line, -high, cuts))) < cuts[-1]:
+        count, line = count + 1, float(np.interp(covered, cuts, low))
+        assert count < 100
+    return count
+
+
+def three_lines(table: Table, on: float) -> float:
+    """The part of the cuts from 7.5 to 52.5 degrees that lines for 15, 30 and 45 degrees pot."""
+    cuts = np.radians(np.linspace(7.5, 52.5, 2001))
+    low, high = straight_on(table, on, np.full(2001, FAR), cuts).margin.T
+    lines = 1.0 - np.sin(np.radians([15.0, 30.0, 45.0]))
+    potted = (low[:, None] - 1e-12 <= lines) & (lines <= high[:, None] + 1e-12)
+    return float(potted.any(axis=1).mean())
+
+
+# A pocket that leaves a ball's centre 80 mm; that it is this large is worked out here, not published.
+LARGE = 80.0
+
+
+def test_a_large_pocket_three_feet_away_takes_19_lines_of_aim() -> None:
+    assert lines_of_aim(wide_table(LARGE, "pool-9"), 3 * FOOT) == 19
+    # and so do pockets a little larger or smaller: one line more or less is 4 mm and more
+    assert lines_of_aim(wide_table(LARGE - 4, "pool-9"), 3 * FOOT) == 20
+    assert lines_of_aim(wide_table(LARGE + 4, "pool-9"), 3 * FOOT) == 18
+
+
+def test_with_the_same_pocket_three_lines_do_up_to_a_foot_and_half_the_work_at_two() -> None:
+    """One pocket for all three published numbers: 19 lines at 3 ft, all up to 1 ft, half at 2 ft."""
+    table = wide_table(LARGE, "pool-9")
+    assert three_lines(table, 0.98 * FOOT) == 1.0
+    assert three_lines(table, 1.02 * FOOT) < 1.0
+    assert three_lines(table, 1.9 * FOOT) > 0.5
+    assert three_lines(table, 2.1 * FOOT) < 0.5
+    half = brentq(lambda feet: three_lines(table, feet * FOOT) - 0.5, 1.5, 2.5, xtol=1e-3)
+    assert half == pytest.approx(2.0, abs=0.01)
+
+
+@pytest.mark.parametrize(("jaw_help", "count"), [("none", 22), ("both", 18)])
+def test_lines_of_aim_for_a_middle_pocket_of_our_own(jaw_help: str, count: int) -> None:
+    """Derived: a 9 ft table's middle pocket, ball on its axis at 3 ft, lies about the published 19."""
+    assert lines_of_aim(replace(TABLES["pool-9"], help=jaw_help), 3 * FOOT) == count
 
 
 # --- Derived, not published ------------------------------------------------------------------------

@@ -15,14 +15,15 @@ Sources:
 * Small-ball pool: a retailer quoting WEPF, Assassin Cues, "Pool tables",
   https://assassincues.com.au/pool-tables
 
-From memory, so not checked here: snooker pocket mouths (outside the weak minimum of 85 mm), ball
-mass in snooker, pool's spots and head string.
+From memory, so not checked here: snooker pocket mouths (outside the weak minimum of 85 mm) and the
+shape of its jaws, ball mass in snooker, shelves, pool's spots and head string. Published but of no use
+to the trainer, so not held: rail heights, back draft, the thickness of facings.
 """
 
 import numpy as np
 import pytest
 
-from trainer.geometry.tables import POCKETS, TABLES
+from trainer.geometry.tables import POCKETS, SMALL_SURFACES, TABLES
 
 INCH = 25.4
 SNOOKER, SMALL = TABLES["snooker"], TABLES["small-ball"]
@@ -83,6 +84,8 @@ def test_pool_balls_and_mouths(table) -> None:  # type: ignore[no-untyped-def]
     assert balls.cue_radius == balls.object_radius
     assert 156 <= balls.cue_mass <= 170
     assert 156 <= balls.object_mass <= 170
+    assert table.corner_jaw.facing == pytest.approx(142, abs=1)  # "horizontal cut angle"
+    assert table.middle_jaw.facing == pytest.approx(104, abs=1)
     slack = 1e-9
     assert 4.5 * INCH - slack <= table.corner <= 4.625 * INCH + slack
     assert 5.0 * INCH - slack <= table.middle <= 5.125 * INCH + slack
@@ -99,6 +102,10 @@ def test_small_balls() -> None:
 def test_small_ball_table() -> None:
     assert 6 * 12 * INCH - 1e-9 <= SMALL.length <= 7 * 12 * INCH + 1e-9
     assert 3 * 12 * INCH - 1e-9 <= SMALL.width <= 3.5 * 12 * INCH + 1e-9
+    least, most = SMALL_SURFACES
+    assert least == pytest.approx((1828.8, 914.4), abs=0.05)  # 6 x 3 ft
+    assert most == pytest.approx((2133.6, 1066.8), abs=0.05)  # 7 ft x 3 ft 6 in
+    assert (SMALL.length, SMALL.width) == least
     assert pytest.approx(SMALL.length / 5) == SMALL.baulk
     assert SMALL.spots == ((pytest.approx(SMALL.length * 3 / 4), pytest.approx(SMALL.width / 2)),)
     assert (SMALL.corner, SMALL.middle) == (85, 95)  # the retailer calls them "depth"

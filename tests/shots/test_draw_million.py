@@ -1,27 +1,33 @@
 """A million drawn shots against the rules, written afresh: shapely for ways, plain loops for some."""
 
+import cmath
+import dataclasses
 import itertools
 import math
 
 import numpy as np
 import pytest
 import shapely
+from rubber import all_rubber, axis, deep, rubber
+from rubber import noses as noses_of
 
-from trainer.geometry.tables import POCKETS, TABLES, Table
+from trainer.geometry.tables import POCKETS, TABLES, Jaw, Table
 from trainer.shots.draw import draw, draw_anywhere
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out
 
-SNOOKER, SMALL = TABLES["snooker"], TABLES["small-ball"]
+# Clean pots only, so that every way to a pocket is clear of all rubber; balls off the jaws are below.
+CLEAN = {name: dataclasses.replace(table, help="none") for name, table in TABLES.items()}
+SNOOKER, SMALL = CLEAN["snooker"], CLEAN["small-ball"]
 BATCHES = {
-    "snooker": Limits(),
-    "snooker thin": Limits(cuts=(60.0, 80.0)),
-    "snooker long": Limits(cue_distance=(1200.0, 2600.0), pocket_distance=(800.0, 2500.0)),
-    "snooker close": Limits(cue_distance=(53.0, 200.0), pocket_distance=(40.0, 400.0)),
-    "pool-9": Limits(TABLES["pool-9"]),
-    "pool-8 middles": Limits(TABLES["pool-8"], pockets=("middle-left", "middle-right")),
-    "pool-7 right": Limits(TABLES["pool-7"], sides=("right",), cuts=(5.0, 40.0)),
+    "snooker": Limits(SNOOKER),
+    "snooker thin": Limits(SNOOKER, cuts=(60.0, 80.0)),
+    "snooker long": Limits(SNOOKER, cue_distance=(1200.0, 2600.0), pocket_distance=(800.0, 2500.0)),
+    "snooker close": Limits(SNOOKER, cue_distance=(53.0, 200.0), pocket_distance=(40.0, 400.0)),
+    "pool-9": Limits(CLEAN["pool-9"]),
+    "pool-8 middles": Limits(CLEAN["pool-8"], pockets=("middle-left", "middle-right")),
+    "pool-7 right": Limits(CLEAN["pool-7"], sides=("right",), cuts=(5.0, 40.0)),
     "small-ball": Limits(SMALL, cue_distance=(60.0, 1200.0), pocket_distance=(60.0, 1200.0)),
 }
 SLACK = 1e-6  # mm, for what touches by construction
@@ -44,9 +50,15 @@ def mouths(table: Table) -> np.ndarray:
     return np.array(found)
 
 
+def tangent(jaw: Jaw) -> float:
+    """How far from the mouth's end a jaw's rounding begins, along the cushion."""
+    return jaw.rounding / math.tan(math.radians(jaw.facing) / 2)
+
+
 def noses(table: Table) -> shapely.Geometry:
-    """The cushion noses: the rectangle's outline less the mouths."""
-    c, m = table.corner / math.sqrt(2), table.middle / 2
+    """The straight cushion noses: the rectangle's outline less the mouths and the rounded jaws."""
+    c = table.corner / math.sqrt(2) + tangent(table.corner_jaw)
+    m = table.middle / 2 + tangent(table.middle_jaw)
     length, width, mid = table.length, table.width, table.length / 2
     runs = [[(0, c), (0, width - c)], [(length, c), (length, width - c)]]
     for y in (0, width):
@@ -94,12 +106,13 @@ def check_rules(shots: Shots, limits: Limits) -> None:
     way = (target - ball) / run[:, None]
     to_pocket = lines(ball, target)
     assert (shapely.distance(to_pocket, shapely.points(cue)) > contact - SLACK).all()
-    rails = noses(table)
+    rails = shapely.union_all([noses(table), all_rubber(table)])
     shapely.prepare(rails)
     assert shapely.dwithin(to_pocket, rails, ro - SLACK).sum() == 0
     onward = lines(ball, target + way * 2 * table.corner)
-    for j in (0, 1):
-        assert (shapely.distance(onward, shapely.points(jaws[:, j])) >= ro - SLACK).all()
+    for k, name in enumerate(POCKETS):
+        for jaw in rubber(table)[name]:
+            assert shapely.dwithin(onward[pocket == k], jaw, ro - SLACK).sum() == 0
 
     # The touching position: the line of centres runs on to the target, and the cue ball fits there
     # and gets there without meeting the object ball before.
@@ -151,7 +164,7 @@ def test_some_thousand_shots_obey_every_rule(name: str) -> None:
 @pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
 def test_no_ball_lies_in_a_pocket(table: Table) -> None:
     """A centre past the line from jaw to jaw of a corner is inside the noses, yet off the cloth."""
-    far = 1000.0 if table is SMALL else 1500.0
+    far = 1000.0 if table.name == "small-ball" else 1500.0
     limits = Limits(table, cue_distance=(100.0, 1500.0), pocket_distance=(100.0, far))
     drawn = draw(np.random.default_rng(97), 200_000, limits)
     thrown = draw_anywhere(np.random.default_rng(97), 50_000, table)
@@ -171,6 +184,28 @@ def from_segment(p: tuple[float, float], a: tuple[float, float], b: tuple[float,
     return math.hypot(px - ax - t * (bx - ax), py - ay - t * (by - ay))
 
 
+def jaw_points(table: Table, name: str) -> list[tuple[float, float]]:
+    """Points of both jaws of a pocket: along the arc of the nose, and the facing's inner end."""
+    jaw = table.middle_jaw if name.startswith("middle") else table.corner_jaw
+    points = []
+    ends = noses_of(table, name)
+    for nose, other in (ends, ends[::-1]):
+        across, into = (nose - other) / abs(nose - other), axis(table, name)
+        # the cushion leaves the mouth at 45 degrees toward the table in a corner, in line at a side
+        away = across if name.startswith("middle") else (across - into) / math.sqrt(2)
+        angle = math.radians(jaw.facing)
+        facing = max(
+            (away * cmath.rect(1, a) for a in (angle, -angle)), key=lambda f: (f * into.conjugate()).real
+        )
+        centre = nose + (facing + away) / abs(facing + away) * jaw.rounding / math.sin(angle / 2)
+        first, last = (nose + way * tangent(jaw) - centre for way in (away, facing))
+        arc = cmath.phase(last / first) if jaw.rounding else 0.0
+        found = [centre + first * cmath.rect(1, arc * i / 24) for i in range(25)] if jaw.rounding else [nose]
+        found.append(nose + facing * deep(table, name) / (facing * into.conjugate()).real)
+        points += [(z.real, z.imag) for z in found]
+    return points
+
+
 def test_five_thousand_shots_in_plain_python() -> None:
     count = 0
     for name, limits in itertools.islice(BATCHES.items(), None):
@@ -181,6 +216,7 @@ def test_five_thousand_shots_in_plain_python() -> None:
         target_of = work_out(shots).window.target.tolist()
         jaws = mouths(table).tolist()
         rails = [line.coords[:] for line in noses(table).geoms]
+        outlines = {name: jaw_points(table, name) for name in POCKETS}
         for i in range(len(shots)):
             shot = shots[i]
             (cx, cy), (bx, by), (tx, ty) = shot.cue_ball, shot.object_ball, target_of[i]
@@ -198,8 +234,8 @@ def test_five_thousand_shots_in_plain_python() -> None:
             one, other = jaws[POCKETS.index(shot.pocket)]
             assert from_segment((tx, ty), one, other) < SLACK
             far = (tx + ux * 200, ty + uy * 200)
-            for jaw in (one, other):
-                assert from_segment(jaw, (bx, by), far) >= ro - SLACK
+            for point in outlines[shot.pocket]:
+                assert from_segment(point, (bx, by), far) >= ro - SLACK
             for a, b in rails:  # ends of the way and of each nose tell the distance of the two
                 gap = min(
                     from_segment(a, (bx, by), (tx, ty)),

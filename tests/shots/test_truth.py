@@ -2,6 +2,7 @@
 
 import cmath
 import math
+from dataclasses import fields
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, draw_anywhere
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot, Shots
-from trainer.shots.truth import truth_of, work_out
+from trainer.shots.truth import Truth, truth_of, work_out
 
 EACH_TABLE = pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
 STROKES = [
@@ -75,7 +76,11 @@ def test_one_shot_and_a_batch_say_the_same(table: Table, stroke: Stroke | None) 
     truths = work_out(shots)
     for i in range(len(shots)):
         one, row = truth_of(shots[i]), truths[i]
-        assert one == row
+        if stroke is None:
+            assert one == row
+        else:  # numpy's sine of many numbers may differ in the last bit from that of one
+            for field in fields(Truth):
+                assert getattr(one, field.name) == pytest.approx(getattr(row, field.name), rel=1e-12), field
         assert Shots.of(shots[i])[0] == shots[i]
 
 

@@ -3,13 +3,14 @@
 import argparse
 from collections.abc import Callable
 
-from trainer.commands import history, levels, play, shot
+from trainer.commands import history, levels, play, shot, tables
 
 RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "app": play.app,
     "play": play.play,
     "shot": shot.shot,
     "levels": levels.levels,
+    "tables": tables.tables,
     "report": history.report,
     "export": history.export,
     "import": history.import_,

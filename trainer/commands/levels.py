@@ -5,15 +5,18 @@ import json
 import sys
 from pathlib import Path
 
-from trainer.commands.opening import open_game
+from trainer.commands.opening import open_game, tables_of
+from trainer.shots.difficulty import NOISE, level_chance
+from trainer.shots.level import Level
 from trainer.shots.reading import LevelError
 from trainer.shots.shelf import read_file
+from trainer.shots.table_file import with_own
 
 
 def levels(args: argparse.Namespace) -> int:
     """List the levels, or check a level file."""
     if args.check is not None:
-        return _check(Path(args.check))
+        return _check(args, Path(args.check))
     with open_game(args) as game:
         rows = [(level, game.passed(level)) for level in game.shelf.levels]
         problems = game.shelf.problems
@@ -29,6 +32,8 @@ def levels(args: argparse.Namespace) -> int:
                 "shots": level.shots,
                 "adaptive": level.adaptive,
                 "passed": passed,
+                "chance": round(level_chance(level), 4),
+                "noise": NOISE,
             }
             for level, passed in rows
         ]
@@ -36,16 +41,23 @@ def levels(args: argparse.Namespace) -> int:
         return 0
     wide = max(len(level.name) for level, _ in rows)
     for level, passed in rows:
-        print(f"{'passed' if passed else '      '}  {level.name:<{wide}}  {level.title}")
+        print(
+            f"{'passed' if passed else '      '}  {level.name:<{wide}}  {level.title}: {_difficulty(level)}"
+        )
         print(f"{'':{wide + 10}}{level.teaches}")
     for problem in problems:
         print(f"trainer: {problem}", file=sys.stderr)
     return 0
 
 
-def _check(file: Path) -> int:
+def _difficulty(level: Level) -> str:
+    part = round(100 * level_chance(level))
+    return f"calls that scatter by 1/{round(1 / NOISE)} ball pot {part} of 100"
+
+
+def _check(args: argparse.Namespace, file: Path) -> int:
     try:
-        level = read_file(file)
+        level = read_file(file, with_own(tables_of(args)[0]))
     except LevelError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)

@@ -7,12 +7,16 @@ from pathlib import Path
 
 from trainer.commands.problems import CommandError
 from trainer.game.game import Game
+from trainer.geometry.tables import Table
 from trainer.records.clock import Clock, FixedClock, SystemClock
 from trainer.records.folder import data_folder
 from trainer.records.store import Records
-from trainer.shots.shelf import Shelf, open_shelf
+from trainer.shots.check import table_named
+from trainer.shots.shelf import Shelf, open_shelf, read_tables
+from trainer.shots.table_file import read_table_file, with_own
+from trainer.shots.toml_reader import SUFFIX, is_name
 
-OWN_LEVELS = "levels"  # the folder of a player's own levels, inside the data folder
+OWN_LEVELS, OWN_TABLES = "levels", "tables"  # a player's own, inside the data folder
 
 
 def clock_of(args: argparse.Namespace) -> Clock:
@@ -26,8 +30,22 @@ def clock_of(args: argparse.Namespace) -> Clock:
 
 
 def shelf_of(args: argparse.Namespace) -> Shelf:
-    """The built-in levels and the player's own."""
-    return open_shelf(folder_of(args) / OWN_LEVELS)
+    """The built-in levels and tables and the player's own."""
+    folder = folder_of(args)
+    return open_shelf(folder / OWN_LEVELS, folder / OWN_TABLES)
+
+
+def tables_of(args: argparse.Namespace) -> tuple[dict[str, Table], tuple[str, ...]]:
+    """The player's own tables, and the problems of those that can't be used."""
+    return read_tables(folder_of(args) / OWN_TABLES)
+
+
+def table_of(args: argparse.Namespace, name: str) -> Table:
+    """The table of this name; one of the player's own that can't be used is told of in full."""
+    file = folder_of(args) / OWN_TABLES / f"{name}{SUFFIX}"
+    if is_name(name) and file.is_file():
+        return read_table_file(file)
+    return table_named(name, with_own(tables_of(args)[0]))
 
 
 def folder_of(args: argparse.Namespace) -> Path:

@@ -4,7 +4,7 @@ from trainer.drills import CallError
 from trainer.records import RecordsError
 from trainer.shots.check import ShotError
 from trainer.shots.limits import NoSuchShot
-from trainer.shots.reading import LevelError
+from trainer.shots.toml_reader import FileError
 
 
 class CommandError(Exception):
@@ -19,7 +19,7 @@ def message_of(error: Exception) -> str | None:
     """The line that tells a user of a failure; None for one that is a fault of the program."""
     if isinstance(error, LookupError) and type(error) is LookupError:
         return str(error)
-    if isinstance(error, CommandError | RecordsError | ShotError | NoSuchShot | LevelError | CallError):
+    if isinstance(error, CommandError | RecordsError | ShotError | NoSuchShot | FileError | CallError):
         return str(error)
     if isinstance(error, OSError):
         where = f": {error.filename}" if error.filename else ""

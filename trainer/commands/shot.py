@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from trainer.commands.opening import shelf_of
+from trainer.commands.opening import shelf_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills.words import one_over
 from trainer.game.game import level_named
@@ -17,7 +17,7 @@ from trainer.geometry.aiming import Stroke
 from trainer.pictures import MOST_SIZE
 from trainer.pictures.cells import ansi
 from trainer.pictures.plan import draw_plan
-from trainer.shots.check import checked, table_named
+from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
 from trainer.shots.level import narrowed
@@ -71,13 +71,13 @@ def _laid_down(args: argparse.Namespace) -> Shot:
     missing = [f"--{_dashed(name)}" for name in NEEDED if getattr(args, name) is None]
     if missing:
         raise UsageError(f"a shot to work out also needs {', '.join(missing)}")
-    stroke = None
+    table = table_of(args, "snooker" if args.table is None else args.table)
+    stroke = table.stroke
     if args.speed is not None:
         roll = 0.0 if args.spin == "stun" else 1.0
         stroke = Stroke(args.speed, roll, args.side_spin or 0.0)
     elif args.spin is not None or args.side_spin is not None:
         raise UsageError("--spin and --side-spin need --speed: throw depends on it")
-    table = table_named(args.table or "snooker")
     return Shot(table, args.cue_ball, args.object_ball, args.pocket, stroke)
 
 

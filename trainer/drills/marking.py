@@ -6,8 +6,10 @@ import numpy as np
 
 from trainer.drills import aim, band
 from trainer.drills.question import Choice, Drill, Question
+from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import send
-from trainer.geometry.pockets import Meeting, Met, meeting
+from trainer.geometry.meetings import Meeting, meeting
+from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import dot, length
 from trainer.shots.shot import Point
 
@@ -57,13 +59,15 @@ def mark(question: Question, choice: Choice) -> Mark:
     touching: Point | None = None
     way: Point | None = None
     miss = float(length(target - ball))
+    potted = False
     # An aim that just grazes moves the ball next to nowhere, but it has a way.
     if bool(sent.hits):
         met = meeting(shot.table, ball, sent.way)
+        opening = table_window(shot.table, ball, POCKETS.index(shot.pocket))
+        potted = bool(opening.holds(sent.way))
         along = max(float(dot(target - ball, sent.way)), 0.0)
         miss = float(length(ball + sent.way * along - target))
         touching, way = _point(sent.touching), _point(sent.way)
-    potted = met is not None and met.met is Met.POCKET and met.which == shot.pocket
     best = question.choices[question.best]
     return Mark(
         question=question,

@@ -6,7 +6,7 @@ from fractions import Fraction
 from trainer.drills import band
 from trainer.drills.marking import Mark
 from trainer.geometry.bands import THINNER
-from trainer.geometry.pockets import Meeting, Met
+from trainer.geometry.meetings import Meeting, Met
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
 FINE = 3 / 64  # below this parts are said in 32nds and 64ths, above it in 16ths
@@ -65,7 +65,8 @@ def detail(mark: Mark) -> str:
     """Where the ball goes, and how fine the pot is, in one or two sentences."""
     played = f"Played at {mark.choice.name} it" if mark.question.drill == band.NAME else "It"
     if mark.potted:
-        said = f"{played} drops." if mark.question.drill == band.NAME else ""
+        off = _off_what(mark)
+        said = f"{played} drops{off}." if mark.question.drill == band.NAME or off else ""
     else:
         said = f"{played} {where(mark)}."
     return f"{said} {forgives(mark)}".strip()
@@ -90,6 +91,13 @@ def meets(met: Meeting) -> str:
     if met.met is Met.JAW:
         return f"off the {met.jaw} jaw" if met.jaw in ("near", "far") else f"off the {met.jaw}-hand jaw"
     return f"into the {met.which if met.which in ('baulk', 'top') else 'side'} cushion"
+
+
+def _off_what(mark: Mark) -> str:
+    """What a ball that drops touches on its way: `` off the far jaw``, or nothing."""
+    if mark.met is None or mark.met.met is Met.POCKET:
+        return ""
+    return f" {meets(mark.met)}" if mark.met.met is Met.JAW else " off the cushion beside the pocket"
 
 
 def forgives(mark: Mark) -> str:

@@ -112,7 +112,7 @@ class Game:
         for level in self.shelf.levels:
             if not self.passed(level):
                 return level
-        return free_practice("aim")
+        return free_practice("aim", self.shelf.tables)
 
 
 def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Level:
@@ -124,7 +124,7 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
         If there is no such level.
     """
     if name is None or name == FREE:
-        return free_practice(drill or DRILLS[0])
+        return free_practice(drill or DRILLS[0], shelf.tables)
     found = shelf.find(name)
     return found if drill is None or drill == found.drill else found.with_drill(drill)
 

@@ -1,11 +1,13 @@
 """Tables and ball sets. Every number stands here once, with its source."""
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from trainer.geometry.vectors import Floats
+from trainer.geometry.aiming import Stroke
+from trainer.geometry.vectors import Floats, dot, left_of, length, unit
 
 INCH = 25.4
 
@@ -22,21 +24,44 @@ class Balls:
     object_mass: float
 
 
-# Ball 52.5 mm: rules of snooker (WPBSA). Mass is not fixed by the rules; 141 g from memory.
+# Ball 52.5 mm, equal within 3 g: rules of snooker (WPBSA). The mass itself is not fixed by the rules;
+# 141 to 142 g: from memory.
 SNOOKER_BALLS = Balls(52.5 / 2, 52.5 / 2, 141.0, 141.0)
-# Ball 2.25 in, 5.5 to 6 oz: WPA equipment specifications.
+# Ball 2.25 in, 5.5 to 6 oz (156 to 170 g): WPA equipment specifications. 163 g is the middle of that.
 POOL_BALLS = Balls(2.25 * INCH / 2, 2.25 * INCH / 2, 163.0, 163.0)
 # Object ball 2 in, 116 g; cue ball 1 7/8 in, 94 g: WEPF specifications as quoted by a retailer.
 SMALL_BALLS = Balls(1.875 * INCH / 2, 2.0 * INCH / 2, 94.0, 116.0)
+# Least and most playing surface for small-ball pool, 6 x 3 ft and 7 x 3 1/2 ft: the same. The usual
+# table, also where it is called a 7 ft one, has the least: from memory.
+SMALL_SURFACES = ((72 * INCH, 36 * INCH), (84 * INCH, 42 * INCH))
+
+
+@dataclass(frozen=True)
+class Jaw:
+    """The shape of a pocket's jaws, in plan.
+
+    ``facing`` is the angle in the rubber between cushion nose and facing, degrees: how far the jaw is
+    cut back. ``depth`` is how far behind the mouth the ball drops, mm along the pocket's axis (the
+    shelf); where the rounding ends deeper than that, it drops there. ``rounding`` is the radius
+    between cushion nose and facing, mm; 0 is a sharp nose. With no depth and no rounding the jaws
+    are points.
+    """
+
+    facing: float
+    depth: float
+    rounding: float = 0.0
 
 
 @dataclass(frozen=True)
 class Table:
     """A table: playing area between the cushion noses, pocket mouths, marks on the cloth.
 
-    Lengths in mm. ``corner`` and ``middle`` are pocket mouths from nose to nose. ``baulk`` is the
+    Lengths in mm. ``corner`` and ``middle`` are pocket mouths from nose to nose: where the lines of
+    cushion nose and facing meet, before any rounding. ``corner_jaw`` and ``middle_jaw`` say how the
+    jaws go on from there. ``baulk`` is the
     distance of the baulk (head) line from the baulk cushion, ``d_radius`` the radius of the D
-    (0: none), ``spots`` the spots' ``(x, y)``.
+    (0: none), ``spots`` the spots' ``(x, y)``. ``stroke`` is how its player means to play there, None
+    where throw isn't counted; ``help`` one of ``jaw_help.HELPS``: which jaws a pot may touch.
     """
 
     name: str
@@ -46,9 +71,13 @@ class Table:
     balls: Balls
     corner: float
     middle: float
+    corner_jaw: Jaw
+    middle_jaw: Jaw
     baulk: float
     d_radius: float
     spots: tuple[tuple[float, float], ...]
+    stroke: Stroke | None = None
+    help: str = "both"
 
     @property
     def size(self) -> tuple[float, float]:
@@ -74,6 +103,39 @@ class Table:
             ]
         )
 
+    @cached_property
+    def discs(self) -> tuple[Floats, Floats, Floats]:
+        """The shape of each jaw: centres (6, 2, 2, 2), radii (6, 2, 2), mm, and facings (6, 2, 2).
+
+        For each pocket and jaw (right-hand, left-hand): the disc that rounds the nose, the inner end
+        of the facing as a disc of no size, and the unit direction in which the facing runs straight
+        from the one to the other. The disc is rubber only as far as the facing, which ends where the
+        ball drops, or where the rounding ends if that is deeper.
+        """
+        centres, radii, facings = np.zeros((6, 2, 2, 2)), np.zeros((6, 2, 2)), np.zeros((6, 2, 2))
+        for k, name in enumerate(POCKETS):
+            jaw = self.middle_jaw if name.startswith("middle") else self.corner_jaw
+            # Rounded, since the last bit of a sine is not the same on every machine.
+            cosine, sine = (round(f(math.radians(jaw.facing)), 12) for f in (math.cos, math.sin))
+            right, left = self.jaws[k]
+            axis = unit(-left_of(left - right))  # into the pocket
+            for j, nose in enumerate((right, left)):
+                # The cushion runs from the nose along the table's edge, away from the other nose.
+                on_side = nose[1] in (0.0, self.width)
+                outward = np.array([0.0, 1.0] if on_side else [1.0, 0.0])
+                outward = outward if dot(outward, axis) > 0 else -outward
+                away = left_of(outward)
+                away = away if dot(away, nose - self.jaws[k, 1 - j]) > 0 else -away
+                facing = unit(away * cosine + outward * sine)
+                # |facing -+ away| are twice the sine and the cosine of half the angle between them.
+                into, across = facing + away, float(length(facing - away))
+                rounded = jaw.rounding * float(length(into)) / across
+                run = max(jaw.depth / float(dot(facing, axis)), rounded)
+                centres[k, j, 0] = nose + unit(into) * (jaw.rounding * 2.0 / across)
+                centres[k, j, 1] = nose + facing * run
+                radii[k, j, 0], facings[k, j] = jaw.rounding, facing
+        return centres, radii, facings
+
     @property
     def contact(self) -> float:
         """Distance of the centres in plan when the two balls touch, mm: ``2 sqrt(Rc Ro)``."""
@@ -95,8 +157,12 @@ def _pool(name: str, title: str, length_in: float, width_in: float) -> Table:
         balls=POOL_BALLS,
         corner=4.5 * INCH,  # WPA: corner mouth 4.5 to 4.625 in
         middle=5.0 * INCH,  # WPA: side mouth 5 to 5.125 in
+        # WPA: horizontal cut angle 142 degrees at the corners, 104 at the sides. Shelf 1 to 2.25 in
+        # and 0 to 0.375 in: from memory. Straight facings: common practice.
+        corner_jaw=Jaw(facing=142.0, depth=1.5 * INCH),
+        middle_jaw=Jaw(facing=104.0, depth=0.2 * INCH),
         baulk=length / 4,  # head string through the head spot: from memory
-        d_radius=0.0,
+        d_radius=0.0,  # no D: common practice
         spots=((length / 4, width / 2), (length * 3 / 4, width / 2)),  # from memory
     )
 
@@ -104,7 +170,8 @@ def _pool(name: str, title: str, length_in: float, width_in: float) -> Table:
 def _snooker() -> Table:
     # Rules of snooker (WPBSA): playing area 3569 x 1778 mm, baulk line 737 mm from the bottom
     # cushion, D radius 292 mm, black spot 324 mm from the top cushion, blue mid-table, pink midway
-    # between the centre spot and the top cushion.
+    # between the centre spot and the top cushion, brown in the middle of the baulk line, yellow and
+    # green where the D meets it.
     length, width, baulk, d_radius = 3569.0, 1778.0, 737.0, 292.0
     centre = width / 2
     return Table(
@@ -115,6 +182,10 @@ def _snooker() -> Table:
         balls=SNOOKER_BALLS,
         corner=86.0,  # templates are not public; 83 to 89 mm: from memory
         middle=104.0,  # 100 to 108 mm: from memory
+        # Rounded jaws that end along the pocket's axis. Templates are not public: the radii and
+        # depths are from memory and rough, a setting for a player's own table.
+        corner_jaw=Jaw(facing=135.0, depth=20.0, rounding=25.0),
+        middle_jaw=Jaw(facing=90.0, depth=40.0, rounding=40.0),
         baulk=baulk,
         d_radius=d_radius,
         spots=(
@@ -129,9 +200,9 @@ def _snooker() -> Table:
 
 
 def _small_ball() -> Table:
-    # Playing surface 6 x 3 ft, baulk line at a fifth of the length, pockets 85 and 95 mm: WEPF
-    # specifications as quoted by a retailer (who gives the pockets as their "depth").
-    length, width = 72 * INCH, 36 * INCH
+    # Baulk line at a fifth of the length, black spot in the middle of the top half, pockets 85 and
+    # 95 mm: WEPF specifications as quoted by a retailer (who gives the pockets as their "depth").
+    length, width = SMALL_SURFACES[0]
     return Table(
         name="small-ball",
         title="small-ball pool, 6 x 3 ft",
@@ -140,8 +211,11 @@ def _small_ball() -> Table:
         balls=SMALL_BALLS,
         corner=85.0,
         middle=95.0,
+        # Rounded like snooker's; from memory and rough.
+        corner_jaw=Jaw(facing=135.0, depth=20.0, rounding=25.0),
+        middle_jaw=Jaw(facing=90.0, depth=30.0, rounding=30.0),
         baulk=length / 5,
-        d_radius=0.0,
+        d_radius=0.0,  # no D: from memory
         spots=((length * 3 / 4, width / 2),),
     )
 

@@ -21,6 +21,7 @@ STOP_SLIDING = 2.0 / 7.0  # of m * sliding, see above: TP A.24's limit of 1/7 is
 # Most side spin of a clean hit, as R*wz over the ball's speed: "gearing" at a 90 degree cut needs
 # 80 % of the most side spin (Alciatore, "Cut-shot throw"), so the most is 1/0.8 of the speed.
 MOST_SIDE = 1.25
+SPINS = ("stun", "roll")
 TINY = 1e-300
 
 

@@ -1,6 +1,8 @@
 """Whether a given position is a shot at all; if not, one line says why and what would be possible."""
 
 import math
+from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -8,9 +10,9 @@ from trainer.geometry.contact import cut_angle, touching_position
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS, TABLES, Table
-from trainer.shots.describe import open_pockets
+from trainer.shots.limits import CUT_LIMIT
 from trainer.shots.shot import Point, Shot, Shots
-from trainer.shots.truth import Truth, work_out
+from trainer.shots.truth import Truth, Truths, work_out
 
 FARTHEST = 1e6  # mm: no table is a kilometre long, and larger numbers overflow when squared
 
@@ -19,11 +21,11 @@ class ShotError(ValueError):
     """A position that is no shot; the message says what is wrong and what is possible."""
 
 
-def table_named(name: str) -> Table:
+def table_named(name: str, tables: Mapping[str, Table] = TABLES) -> Table:
     """The table of this name; ShotError lists the names."""
-    if name not in TABLES:
-        raise ShotError(f"no table is called {name!r}; tables: {', '.join(TABLES)}")
-    return TABLES[name]
+    if name not in tables:
+        raise ShotError(f"no table is called {name!r}; tables: {', '.join(tables)}")
+    return tables[name]
 
 
 def checked(shot: Shot) -> Truth:
@@ -47,22 +49,35 @@ def checked(shot: Shot) -> Truth:
     if shot.pocket not in POCKETS:
         raise ShotError(f"no pocket is called {shot.pocket!r}; pockets: {', '.join(POCKETS)}")
     truths = work_out(Shots.of(shot))
+    wrong = _refused(shot, truths)
+    if wrong:
+        raise ShotError(f"{wrong}; {_instead(shot)}")
+    return truths[0]
+
+
+def open_pockets(shot: Shot) -> list[str]:
+    """The pockets that this position can be potted into, by name; the balls must be on the table."""
+    shots = [replace(shot, pocket=name) for name in POCKETS]
+    return [one.pocket for one in shots if _refused(one, work_out(Shots.of(one))) is None]
+
+
+def _refused(shot: Shot, truths: Truths) -> str | None:
+    """Why the pocket can't be played; None where it can."""
+    table, cue_radius = shot.table, shot.table.balls.cue_radius
     if not bool(truths.window.is_open[0]):
-        raise ShotError(f"the {shot.pocket} pocket doesn't take the ball from there; {_instead(shot)}")
+        return f"the {shot.pocket} pocket doesn't take the ball from there"
+    # Of ideal balls: with throw there may be no hit at all to take the angle from.
+    ideal = touching_position(shot.object_ball, truths.window.middle[0], table.contact)
+    cut = math.degrees(abs(float(cut_angle(shot.cue_ball, shot.object_ball, ideal))))
     if not bool(truths.can_pot[0]):
-        # Of ideal balls: with throw there is no hit at all to take the angle from.
-        touching = touching_position(shot.object_ball, truths.window.middle[0], table.contact)
-        cut = math.degrees(abs(float(cut_angle(shot.cue_ball, shot.object_ball, touching))))
-        raise ShotError(
-            f"the {shot.pocket} pocket would need a cut of {cut:.1f} degrees; under 90 can be hit; "
-            f"{_instead(shot)}"
-        )
-    truth = truths[0]
-    if not bool(on_cloth(table, truth.touching, balls.cue_radius)):
-        raise ShotError(f"there is no room for the cue ball behind the object ball; {_instead(shot)}")
-    if float(distance_to_way(shot.object_ball, truth.target, shot.cue_ball)) <= table.contact:
-        raise ShotError(f"the cue ball lies in the object ball's way to the pocket; {_instead(shot)}")
-    return truth
+        if cut < CUT_LIMIT and shot.stroke is not None:
+            return f"no hit with that stroke sends the ball to the {shot.pocket} pocket"
+        return f"the {shot.pocket} pocket would need a cut of {cut:.1f} degrees; under 90 can be hit"
+    if not bool(on_cloth(table, truths.touching[0], cue_radius)):
+        return "there is no room for the cue ball behind the object ball"
+    if float(distance_to_way(shot.object_ball, truths.window.target[0], shot.cue_ball)) <= table.contact:
+        return f"the cue ball lies in the object ball's way to the {shot.pocket} pocket"
+    return None
 
 
 def _on_table(table: Table, name: str, point: Point, radius: float) -> None:

@@ -3,9 +3,9 @@
 import math
 from typing import Any
 
-from trainer.geometry.tables import POCKETS, Table
-from trainer.shots.shot import Shot, Shots
-from trainer.shots.truth import Truth, work_out
+from trainer.geometry.tables import Table
+from trainer.shots.shot import Shot
+from trainer.shots.truth import Truth
 
 # Angles come from the machine's own arcsine and arctangent, which may differ in the last bit.
 DIGITS = 12
@@ -53,16 +53,6 @@ def truth_object(truth: Truth) -> dict[str, Any]:
         "throw_deg": round(math.degrees(truth.throw), DIGITS),
         "margin": [round(end, DIGITS) for end in truth.margin],
     }
-
-
-def open_pockets(shot: Shot) -> list[str]:
-    """The pockets that this position can be potted into, by name."""
-    names = []
-    for name in POCKETS:
-        truths = work_out(Shots.of(Shot(shot.table, shot.cue_ball, shot.object_ball, name, shot.stroke)))
-        if bool(truths.can_pot[0]):
-            names.append(name)
-    return names
 
 
 def place(table: Table, point: tuple[float, float]) -> str:

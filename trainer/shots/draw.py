@@ -1,7 +1,14 @@
 """Drawing random shots within limits.
 
 Positions come out of ``Generator.random()``, ``+ - * /`` and ``sqrt`` alone, so a seed gives the
-same bits on every machine.
+same bits on every machine. (Where a table counts throw, its tangent, rounded, is one thing more.)
+
+How much a shot forgives is not drawn but waited for: a shot of the wanted cut is drawn as ever, and
+again until it forgives what the limits ask. So the cuts stay as even as without that limit, and the
+places of each cut keep their odds among those that are left; nothing narrower than the limit itself
+gives the cut away. Some of it shows all the same and must: at one place a thin cut forgives less than
+a thick one, so of shots that forgive alike the thin ones are the closer ones. The wider the limit, the
+less of that.
 """
 
 from collections.abc import Sequence
@@ -9,10 +16,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from trainer.geometry.acceptance import table_window
+from trainer.geometry.aiming import Stroke
 from trainer.geometry.paths import distance_to_way, way_to_edge
-from trainer.geometry.pockets import on_cloth, table_window
+from trainer.geometry.pockets import axes, clear_width, on_cloth
 from trainer.geometry.tables import POCKETS, Table
-from trainer.geometry.vectors import Floats, length, turn
+from trainer.geometry.throw import friction_impulse
+from trainer.geometry.vectors import Floats, cross, length, turn
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out
@@ -22,8 +32,9 @@ TRIES = 256  # in one round, at least
 LAST_TRIES = 4096  # to find out which limit stands in the way
 APART = 1.0  # mm of daylight between the two balls at least
 # A pocket that is seen so far from the side that it gives a ball less than this part of the room it
-# gives straight on doesn't take the ball. For a middle pocket that is about 45 degrees.
+# gives straight on, to either side of the middle, doesn't take the ball.
 LEAST_ROOM = 0.35
+SAME = 1e-9  # balls: the offset that pots is the one drawn
 
 
 def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | None = None) -> Shots:
@@ -63,7 +74,7 @@ def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | 
     todo = np.arange(n)
     for _ in range(ROUNDS):
         if not len(todo):
-            return Shots(table, cue, ball, pocket)
+            return Shots(table, cue, ball, pocket, table.stroke)
         # Few rows left are tried many times over in one round; the first good try counts.
         times = max(1, TRIES // len(todo))
         batch = _attempt(rng, limits, np.tile(sines[todo], times), _Tally())
@@ -74,7 +85,9 @@ def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | 
         todo = np.delete(todo, found)
     tally = _Tally()
     _attempt(rng, limits, np.resize(sines[todo], LAST_TRIES), tally)
-    reason = REASONS[tally.hardest].format(limits=limits, pockets=", ".join(limits.pockets))
+    reason = REASONS[tally.hardest].format(
+        limits=limits, pockets=", ".join(limits.pockets), found=_found(tally, sines[todo])
+    )
     raise NoSuchShot(f"no shot fits: {reason}")
 
 
@@ -87,7 +100,19 @@ REASONS = {
     "leaves no place for the cue ball behind the object ball",
     "cue_distance": "cue_distance of {limits.cue_distance[0]:g} to {limits.cue_distance[1]:g} mm "
     "leaves no place for the cue ball",
+    "stroke": "the table's stroke has no hit that pots {found}",
+    "forgives": "forgives of {limits.forgives[0]:g} to {limits.forgives[1]:g} balls is not to be had {found}",
 }
+
+
+def _found(tally: "_Tally", sines: Floats) -> str:
+    """Which cuts were left, and what they forgive: words for the two last reasons."""
+    cuts = np.degrees(np.arcsin(np.abs(sines)))
+    said = f"at cuts of {cuts.min():.1f} to {cuts.max():.1f} degrees"
+    if tally.forgives is None:
+        return said
+    low, high = tally.forgives
+    return f"{said}: such shots here forgive {low:.4f} to {high:.4f}"
 
 
 class _Tally:
@@ -95,6 +120,7 @@ class _Tally:
 
     def __init__(self) -> None:
         self._met: dict[str, tuple[int, int]] = {}
+        self.forgives: tuple[float, float] | None = None  # the least and the most met with
 
     def add(self, rule: str, came: int, met: int) -> None:
         """Count the tries that came to a rule."""
@@ -162,15 +188,16 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Ta
     to_pocket = length(opening.target - ball)
     low, high = limits.pocket_distance
     require("pocket_distance", on_cloth(table, ball, radius) & (to_pocket >= low) & (to_pocket <= high))
-    # |right x left| is the sine of the window's width; over this distance, the room it gives.
-    sight = opening.right[:, 0] * opening.left[:, 1] - opening.right[:, 1] * opening.left[:, 0]
-    straight = length(table.jaws[pocket, 1] - table.jaws[pocket, 0]) - 2 * radius
-    require("pockets", opening.is_open & (sight * to_pocket >= LEAST_ROOM * straight))
+    # The sines of the window's two halves; over this distance, the room each gives.
+    sight = np.minimum(cross(opening.right, opening.middle), cross(opening.middle, opening.left))
+    straight = clear_width(table, axes(table), np.arange(len(POCKETS)))[pocket]
+    require("pockets", opening.is_open & (2 * sight * to_pocket >= LEAST_ROOM * straight))
 
-    touching = ball - opening.middle * distance
-    require("touching", on_cloth(table, touching, cue_radius))
     cosines = np.sqrt(1.0 - sines * sines)
-    aim = turn(opening.middle, -sines, cosines)
+    centres = _thrown(opening.middle, sines, table.stroke)
+    touching = ball - centres * distance
+    require("touching", on_cloth(table, touching, cue_radius))
+    aim = turn(centres, -sines, cosines)
     # Centre-to-centre distance D and travel t: D^2 = t^2 + 2 t d cos + d^2, so one gives the other.
     room = np.maximum(way_to_edge(touching, -aim, cue_radius, table.size), 0.0)
     farthest = np.sqrt(room * room + 2 * room * distance * cosines + distance**2)
@@ -182,7 +209,31 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Ta
     # The object ball's way to the pocket must not pass the cue ball.
     clear = distance_to_way(ball, opening.target, cue) > distance
     require("cue_distance", (farthest >= nearest) & on_cloth(table, cue, cue_radius) & clear)
+    if table.stroke is not None or limits.forgives is not None:
+        rows = np.flatnonzero(good)
+        truths = work_out(Shots(table, cue[rows], ball[rows], pocket[rows], table.stroke))
+        # Several hits may pot with throw; only the one that counts as the truth is a shot.
+        same = np.zeros(n, bool)
+        same[rows] = truths.can_pot & (np.abs(truths.offset - sines[rows] * table.reach) <= SAME)
+        require("stroke", same)
+        if limits.forgives is not None:
+            half = np.full(n, -1.0)
+            half[rows] = (truths.margin[:, 1] - truths.margin[:, 0]) / 2
+            if good.any():
+                tally.forgives = float(half[good].min()), float(half[good].max())
+            require("forgives", (half >= limits.forgives[0]) & (half <= limits.forgives[1]))
     return _Batch(cue, ball, pocket, good)
+
+
+def _thrown(way: Floats, sines: Floats, stroke: Stroke | None) -> Floats:
+    """The line of centres from which a ball hit at these cuts leaves along ``way``."""
+    if stroke is None:
+        return way
+    right, _ = friction_impulse(np.arcsin(sines), stroke.speed, stroke.roll, stroke.side_spin)
+    # Rounded, since the last bit of a sine is not the same on every machine.
+    tangent = np.round(right, 12)
+    secant = np.sqrt(1.0 + tangent * tangent)
+    return turn(way, tangent / secant, 1.0 / secant)
 
 
 def _near_pocket(rng: np.random.Generator, limits: Limits, pocket: NDArray[np.intp], n: int) -> Floats:
@@ -217,7 +268,7 @@ def draw_anywhere(rng: np.random.Generator, n: int, table: Table) -> Shots:
         best = np.full(m, -1, np.intp)
         widest = np.zeros(m)
         for k in range(len(POCKETS)):
-            truths = work_out(Shots(table, cue, ball, np.full(m, k, np.intp)))
+            truths = work_out(Shots(table, cue, ball, np.full(m, k, np.intp), table.stroke))
             clear = distance_to_way(ball, truths.window.target, cue) > table.contact
             apart = length(cue - ball) > table.contact + APART
             on = on_cloth(table, truths.touching, table.balls.cue_radius)
@@ -229,13 +280,14 @@ def draw_anywhere(rng: np.random.Generator, n: int, table: Table) -> Shots:
             best = np.where(wide > widest, k, best)
             widest = np.maximum(wide, widest)
         rows = np.flatnonzero(best >= 0)[: n - count]
-        kept.append(Shots(table, cue[rows], ball[rows], best[rows]))
+        kept.append(Shots(table, cue[rows], ball[rows], best[rows], table.stroke))
         count += len(rows)
     return Shots(
         table,
         np.concatenate([k.cue_ball for k in kept]),
         np.concatenate([k.object_ball for k in kept]),
         np.concatenate([k.pocket for k in kept]),
+        table.stroke,
     )
 
 

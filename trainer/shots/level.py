@@ -1,10 +1,12 @@
 """Levels: which shots, which drill, which view, how fine the answers are, when it is passed."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from trainer.geometry.bands import Band, bands
+from trainer.geometry.tables import TABLES, Table
 from trainer.shots.limits import Limits
 
 
@@ -68,17 +70,16 @@ def bands_asked(answers: Answers, limits: Limits) -> tuple[Band, ...]:
 
 
 FREE = "free"
-FREE_LIMITS = Limits()
 
 
-def free_practice(drill: str) -> Level:
-    """Every cut, any pocket, for as long as one likes."""
+def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
+    """Every cut, any pocket, for as long as one likes; on an own table that replaces snooker, if any."""
     return Level(
         name=FREE,
         title="Free practice",
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,
-        limits=FREE_LIMITS,
+        limits=Limits(tables["snooker"]),
         shots=20,
         passed=None,
     )

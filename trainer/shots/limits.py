@@ -15,7 +15,8 @@ class Limits:
     ``cuts`` in degrees, unsigned; ``sides`` a choice of ``left`` and ``right``; distances in mm:
     ``cue_distance`` between the centres of the balls, ``pocket_distance`` from the object ball's
     centre to the pocket's target. ``fullness`` narrows the cuts further to stretches (low, high);
-    empty: every fullness that the cuts allow.
+    empty: every fullness that the cuts allow. ``forgives`` is how far a call may be off either way and
+    still pot, half the margin, in balls of fullness, from and to; None: however much.
     """
 
     table: Table = TABLES["snooker"]
@@ -25,6 +26,7 @@ class Limits:
     cue_distance: tuple[float, float] = (300.0, 1500.0)
     pocket_distance: tuple[float, float] = (200.0, 1500.0)
     fullness: tuple[tuple[float, float], ...] = ()
+    forgives: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         low, high = self.cuts
@@ -42,6 +44,10 @@ class Limits:
         ):
             if not 0 <= low <= high:
                 raise ValueError(f"{name} of {low:g} to {high:g} mm; allowed: 0 or more, in order")
+        if self.forgives is not None:
+            low, high = self.forgives
+            if not 0 <= low <= high:
+                raise ValueError(f"forgives {low:g} to {high:g} balls; allowed: 0 or more, in order")
 
     @property
     def sines(self) -> tuple[tuple[float, float], ...]:

@@ -1,32 +1,26 @@
 """Reading a level from TOML: a level, or every problem the file has, all at once."""
 
-import difflib
-import tomllib
-from collections.abc import Callable
+from collections.abc import Mapping
 from fractions import Fraction
-from typing import Any
 
 import numpy as np
 
-from trainer.geometry.bands import band_name, bands
-from trainer.geometry.tables import POCKETS, TABLES
-from trainer.shots.draw import draw
+from trainer.geometry.bands import bands
+from trainer.geometry.tables import POCKETS, TABLES, Table
+from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import Answers, Level, Pass, narrowed
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
-from trainer.shots.plain import plain
+from trainer.shots.toml_reader import FileError, Reader, parse, shown
 
+CHECKED = 24  # shots drawn to see that a level has them
 MOST_CHOICES = 9  # one key each, 1 to 9
 STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))
 WITHINS = tuple(Fraction(1, n) for n in (8, 16, 32, 64))
 
 
-class LevelError(Exception):
+class LevelError(FileError):
     """A level file that can't be used. ``problems`` holds one line a problem."""
-
-    def __init__(self, problems: list[str]):
-        super().__init__("; ".join(problems))
-        self.problems = problems
 
 
 KEYS: dict[str, tuple[str, ...]] = {
@@ -35,13 +29,13 @@ KEYS: dict[str, tuple[str, ...]] = {
         *("answers", "shots", "set", "passed"),
     ),
     "answers": ("step", "bands", "choices", "within"),
-    "shots": ("cuts", "sides", "pockets", "cue_distance", "pocket_distance"),
+    "shots": ("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
     "set": ("shots",),
     "passed": ("in_a_row", "right", "of"),
 }
 
 
-def read_level(text: str, name: str, where: str) -> Level:
+def read_level(text: str, name: str, where: str, tables: Mapping[str, Table] = TABLES) -> Level:
     """Read a level from TOML text.
 
     Parameters
@@ -52,19 +46,16 @@ def read_level(text: str, name: str, where: str) -> Level:
         The level's name: the file's name without ``.toml``.
     where : str
         How messages name the file.
+    tables : mapping of str to Table
+        The tables that a level may name.
 
     Raises
     ------
     LevelError
         With every problem of the file: file, key, what is wrong, what is allowed.
     """
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # ValueError: also a number of too many digits
-        reason = "nested too deeply" if isinstance(error, RecursionError) else _plain(str(error))
-        raise LevelError([f"{where}: not TOML: {reason}"]) from None
-    reader = _Reader(data, where)
-    level = _build(reader, name)
+    reader = Reader(parse(text, where, LevelError), where, KEYS)
+    level = _build(reader, name, tables)
     if level.passed and level.passed.right > level.passed.of:
         reader.say("passed.right", f"{level.passed.right} is more than passed.of", "at most passed.of")
     if not reader.problems:
@@ -74,9 +65,10 @@ def read_level(text: str, name: str, where: str) -> Level:
     return level
 
 
-def _build(reader: "_Reader", name: str) -> Level:
+def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
     drill = reader.one_of("drill", DRILLS)
-    table = TABLES[reader.one_of("table", tuple(TABLES), "snooker")]
+    table = tables[reader.one_of("table", tuple(tables), "snooker")]
+    forgives = reader.fractions("shots.forgives", Fraction(1, 1024), Fraction(1))
     pockets = reader.some_of("shots.pockets", POCKETS, POCKETS)
     return Level(
         name=name,
@@ -94,6 +86,7 @@ def _build(reader: "_Reader", name: str) -> Level:
             pockets=pockets,
             cue_distance=reader.stretch("shots.cue_distance", 0.0, 5000.0, "mm", (300.0, 1200.0)),
             pocket_distance=reader.stretch("shots.pocket_distance", 0.0, 5000.0, "mm", (200.0, 1200.0)),
+            forgives=None if forgives is None else (float(forgives[0]), float(forgives[1])),
         ),
         answers=_answers(reader, drill),
         shots=reader.whole("set.shots", 3, 200, 12),
@@ -105,7 +98,7 @@ def _build(reader: "_Reader", name: str) -> Level:
     )
 
 
-def _answers(reader: "_Reader", drill: str) -> Answers:
+def _answers(reader: Reader, drill: str) -> Answers:
     step = reader.fraction("answers.step", STEPS, Fraction(1, 8))
     names = tuple(band.name for band in bands(step))
     return Answers(
@@ -116,14 +109,14 @@ def _answers(reader: "_Reader", drill: str) -> Answers:
     )
 
 
-def _check_whole(reader: "_Reader", level: Level) -> None:
+def _check_whole(reader: Reader, level: Level) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:
             reader.say(
                 "answers",
-                f"step {_say(level.answers.step)} over these cuts makes {asked} answers",
+                f"step {shown(level.answers.step)} over these cuts makes {asked} answers",
                 f"2 to {MOST_CHOICES}: take a coarser step, fewer cuts, or name the bands",
             )
         for key in ("choices",):
@@ -136,139 +129,26 @@ def _check_whole(reader: "_Reader", level: Level) -> None:
         if level.answers.choices * level.answers.step > Fraction(5, 2):
             reader.say(
                 "answers.choices",
-                f"{level.answers.choices} candidates a step of {_say(level.answers.step)} apart are "
+                f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
                 "wider than the ball and its surroundings",
                 "choices x step up to 2 1/2 balls",
             )
     if reader.problems:
         return
     try:
-        draw(np.random.default_rng(0), 8, narrowed(level))
+        _draw_all(narrowed(level))
     except NoSuchShot as error:
         reader.say("shots", str(error), "wider limits")
 
 
-def _say(value: object) -> str:
-    if isinstance(value, Fraction):
-        return band_name(value)
-    try:
-        text = repr(value)
-    except (ValueError, RecursionError):  # a number of too many digits, tables nested too deeply
-        return "this"
-    return text if len(text) <= 40 else text[:37] + "..."
+def _draw_all(limits: Limits) -> None:
+    """Draw shots over all that the limits ask for, the thickest and the thinnest among them.
 
-
-_MISSING = object()
-
-
-class _Reader:
-    """Takes values out of the parsed file and gathers what is wrong with them."""
-
-    def __init__(self, data: dict[str, Any], where: str):
-        self.data, self.where = data, where
-        self.problems: list[str] = []
-        for key, value in data.items():
-            if key in KEYS and key:
-                if isinstance(value, dict):
-                    self._unknown(value, key)
-                else:
-                    self.say(key, f"{_say(value)} is not a table", f"a table [{key}]")
-            elif key not in KEYS[""]:
-                self._nearest(key, KEYS[""], key)
-
-    def _unknown(self, table: dict[str, Any], section: str) -> None:
-        for key in table:
-            if key not in KEYS[section]:
-                self._nearest(key, KEYS[section], f"{section}.{key}")
-
-    def _nearest(self, key: str, allowed: tuple[str, ...], shown: str) -> None:
-        near = difflib.get_close_matches(key, allowed, 1, 0.5)
-        hint = f"did you mean {near[0]}?" if near else f"allowed here: {', '.join(allowed)}"
-        self.problems.append(f"{self.where}: {_plain(shown)}: no such key; {hint}")
-
-    def say(self, key: str, wrong: str, allowed: str) -> None:
-        self.problems.append(f"{self.where}: {key}: {_plain(wrong)}; allowed: {allowed}")
-
-    def has(self, key: str) -> bool:
-        return self._get(key) is not _MISSING
-
-    def _get(self, key: str) -> Any:
-        section, _, last = key.rpartition(".")
-        table = self.data.get(section, {}) if section else self.data
-        return table.get(last, _MISSING) if isinstance(table, dict) else _MISSING
-
-    def _take(self, key: str, default: Any, allowed: str, ok: Callable[[Any], bool]) -> Any:
-        value = self._get(key)
-        if value is _MISSING:
-            if default is _MISSING:
-                self.say(key, "missing", allowed)
-            return default
-        if not ok(value):
-            self.say(key, f"{_say(value)} can't be used", allowed)
-            return default
-        return value
-
-    def text(self, key: str, most: int) -> str:
-        def ok(value: Any) -> bool:
-            return isinstance(value, str) and 0 < len(value) <= most and value.isprintable()
-
-        taken = self._take(key, _MISSING, f"a line of 1 to {most} printable characters", ok)
-        return "" if taken is _MISSING else str(taken)
-
-    def whole(self, key: str, low: int, high: int, default: int) -> int:
-        def ok(value: Any) -> bool:
-            return isinstance(value, int) and not isinstance(value, bool) and low <= value <= high
-
-        return int(self._take(key, default, f"a whole number from {low} to {high}", ok))
-
-    def yes_no(self, key: str, default: bool) -> bool:
-        return bool(self._take(key, default, "true or false", lambda v: isinstance(v, bool)))
-
-    def one_of(self, key: str, allowed: tuple[str, ...], default: Any = _MISSING) -> str:
-        taken = self._take(key, default, ", ".join(allowed), lambda v: isinstance(v, str) and v in allowed)
-        return allowed[0] if taken is _MISSING else str(taken)
-
-    def some_of(self, key: str, allowed: tuple[str, ...], default: tuple[str, ...]) -> tuple[str, ...]:
-        def ok(value: Any) -> bool:
-            return (
-                isinstance(value, list)
-                and bool(value)
-                and all(isinstance(v, str) and v in allowed for v in value)
-                and len(set(value)) == len(value)
-            )
-
-        taken = self._take(key, list(default), f"a list of some of {', '.join(allowed)}", ok)
-        return tuple(name for name in allowed if name in taken)
-
-    def stretch(
-        self, key: str, low: float, high: float, unit: str, default: tuple[float, float]
-    ) -> tuple[float, float]:
-        def number(value: Any) -> bool:
-            return isinstance(value, int | float) and not isinstance(value, bool)
-
-        def ok(value: Any) -> bool:
-            return (
-                isinstance(value, list)
-                and len(value) == 2
-                and all(number(v) for v in value)
-                and low <= value[0] < value[1] <= high
-            )
-
-        allowed = f"[low, high] in {unit}, from {low:g} to {high:g}, the first smaller"
-        a, b = self._take(key, list(default), allowed, ok)
-        return float(a), float(b)
-
-    def fraction(self, key: str, allowed: tuple[Fraction, ...], default: Fraction | None) -> Any:
-        names = {band_name(step): step for step in allowed}
-        taken = self._take(
-            key,
-            default,
-            ", ".join(f'"{n}"' for n in names),
-            lambda v: isinstance(v, str) and v in names,
-        )
-        return names[taken] if isinstance(taken, str) else taken
-
-
-def _plain(text: str) -> str:
-    """Text from a file, fit for a terminal: nothing that isn't printable."""
-    return plain(text)[:200]
+    Any of these offsets may come up when the level is played.
+    """
+    rng = np.random.default_rng(0)
+    ends = [end for stretch in limits.sines for end in stretch]
+    signs = [1.0 if side == "left" else -1.0 for side in limits.sides]
+    outer = [sign * end * limits.table.reach for end in ends for sign in signs]
+    offsets = np.concatenate([even_offsets(rng, CHECKED, limits), outer])
+    draw(rng, len(offsets), limits, offsets)

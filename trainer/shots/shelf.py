@@ -1,25 +1,31 @@
-"""Where levels are found: the built-in ones and the player's own."""
+"""Where levels and tables are found: the built-in ones and the player's own."""
 
 import difflib
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
+from trainer.geometry.tables import TABLES, Table
 from trainer.shots.level import Level
-from trainer.shots.plain import plain
 from trainer.shots.reading import LevelError, read_level
-
-SUFFIX = ".toml"
-MOST_BYTES = 64 * 1024  # a level is a page of text; more is a mistake
+from trainer.shots.table_file import TableError, read_table_file, with_own
+from trainer.shots.toml_reader import SUFFIX, read_text
 
 
 @dataclass(frozen=True)
 class Shelf:
-    """Every level that can be played, in the order of the path, and the problems of those that can't."""
+    """Every level that can be played, in the order of the path, and the tables they may be played on.
+
+    ``problems`` are those of the files that can't be used; ``own_tables`` the names of the player's
+    own tables.
+    """
 
     levels: tuple[Level, ...]
     problems: tuple[str, ...] = ()
+    tables: Mapping[str, Table] = field(default_factory=lambda: TABLES)
+    own_tables: frozenset[str] = frozenset()
 
     def find(self, name: str) -> Level:
         """The level of this name; LookupError names the nearest ones."""
@@ -42,48 +48,53 @@ def built_in() -> Traversable:
     return inside if inside.is_dir() else Path(__file__).resolve().parents[2] / "levels"
 
 
-def open_shelf(own: Path | None = None) -> Shelf:
-    """Read the built-in levels and those in the folder ``own``, where there is one.
+def open_shelf(own: Path | None = None, own_tables: Path | None = None) -> Shelf:
+    """Read the built-in levels and tables and those in the folders ``own`` and ``own_tables``.
 
-    An own level with a built-in one's name takes its place.
+    A folder that isn't there holds nothing. An own level with a built-in one's name takes its place;
+    so does an own table whose file says so, see :mod:`trainer.shots.table_file`.
     """
+    tables, table_problems = read_tables(own_tables)
+    every = with_own(tables)
     found: dict[str, Level] = {}
-    problems: list[str] = []
+    problems = list(table_problems)
     folders: list[Traversable] = [built_in()]
     if own is not None and own.is_dir():
         folders.append(own)
     for folder in folders:
-        for file in sorted(folder.iterdir(), key=lambda f: f.name):
-            if not file.name.endswith(SUFFIX):
-                continue
+        for file in _files(folder):
             try:
-                level = read_file(file)
+                level = read_file(file, every)
             except LevelError as error:
                 problems.extend(error.problems)
             else:
                 found[level.name] = level
     ordered = sorted(found.values(), key=lambda level: (level.place, level.name))
-    return Shelf(tuple(ordered), tuple(problems))
+    return Shelf(tuple(ordered), tuple(problems), every, frozenset(tables))
 
 
-def read_file(file: Traversable) -> Level:
+def read_tables(folder: Path | None) -> tuple[dict[str, Table], tuple[str, ...]]:
+    """The player's own tables by name, and the problems of the files that can't be used."""
+    found: dict[str, Table] = {}
+    problems: list[str] = []
+    if folder is not None and folder.is_dir():
+        for file in _files(folder):
+            try:
+                table = read_table_file(file)
+            except TableError as error:
+                problems.extend(error.problems)
+            else:
+                found[table.name] = table
+    return found, tuple(problems)
+
+
+def read_file(file: Traversable, tables: Mapping[str, Table] = TABLES) -> Level:
     """Read one level file; LevelError holds every problem, an unreadable file among them."""
-    name = file.name.removesuffix(SUFFIX)
-    where = plain(str(file))
-    if not name or not all(c.isascii() and (c.isalnum() or c in "-_") for c in name):
-        raise LevelError([f"{where}: a level's file name holds letters, digits, - and _, then .toml"])
-    # Opening a pipe would wait for somebody to write to it.
-    if isinstance(file, Path) and file.exists() and not (file.is_file() or file.is_dir()):
-        raise LevelError([f"{where}: not a file"])
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
-    except OSError as error:
-        raise LevelError([f"{where}: can't be read: {error.strerror or error}"]) from None
-    if len(raw) > MOST_BYTES:
-        raise LevelError([f"{where}: larger than {MOST_BYTES // 1024} KiB; a level is a page of text"])
-    try:
-        text = raw.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise LevelError([f"{where}: not UTF-8 text, at byte {error.start}"]) from None
-    return read_level(text, name, where)
+    name, where, text = read_text(file, "level", LevelError)
+    return read_level(text, name, where, tables)
+
+
+def _files(folder: Traversable) -> Iterator[Traversable]:
+    for file in sorted(folder.iterdir(), key=lambda f: f.name):
+        if file.name.endswith(SUFFIX):
+            yield file

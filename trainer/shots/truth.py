@@ -5,11 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import line_for, offset_for, signed_throw
 from trainer.geometry.bands import band_of
 from trainer.geometry.contact import aim_offset, cut_angle, touching_position
 from trainer.geometry.fullness import fullness_from_cut
-from trainer.geometry.pockets import Window, table_window
+from trainer.geometry.pockets import Window
 from trainer.geometry.vectors import Floats
 from trainer.shots.shot import Point, Shot, Shots
 

@@ -1,0 +1,103 @@
+"""``trainer tables``."""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+from trainer.commands.opening import tables_of
+from trainer.geometry.aiming import Stroke
+from trainer.geometry.tables import TABLES, Jaw, Table
+from trainer.shots.table_file import TableError, read_table_file, with_own
+
+
+def tables(args: argparse.Namespace) -> int:
+    """List the tables, or check a table file."""
+    if args.check is not None:
+        return _check(Path(args.check))
+    own, problems = tables_of(args)
+    every = with_own(own)
+    if args.json:
+        found = [{**table_object(table), "own": name in own} for name, table in every.items()]
+        print(json.dumps({"tables": found, "problems": list(problems)}, ensure_ascii=False))
+        return 0
+    wide = max(len(name) for name in every)
+    for name, table in every.items():
+        own_one = "  (your own, in place of the built-in one)" if name in TABLES else "  (your own)"
+        print(f"{name:<{wide}}  {table.title}{own_one if name in own else ''}")
+        for line in _words(table):
+            print(f"{'':{wide}}  {line}")
+    for problem in problems:
+        print(f"trainer: {problem}", file=sys.stderr)
+    return 0
+
+
+def table_object(table: Table) -> dict[str, Any]:
+    """The JSON object of a table: mm, grams, degrees, m/s."""
+    balls, stroke = table.balls, table.stroke
+    return {
+        "name": table.name,
+        "title": table.title,
+        "length_mm": table.length,
+        "width_mm": table.width,
+        "cue_ball_mm": 2 * balls.cue_radius,
+        "object_ball_mm": 2 * balls.object_radius,
+        "cue_ball_g": balls.cue_mass,
+        "object_ball_g": balls.object_mass,
+        "corner": _pocket(table.corner, table.corner_jaw),
+        "middle": _pocket(table.middle, table.middle_jaw),
+        "jaw_help": table.help,
+        "baulk_mm": table.baulk,
+        "d_radius_mm": table.d_radius,
+        "spots_mm": [list(spot) for spot in table.spots],
+        "stroke": None
+        if stroke is None
+        else {"speed_m_s": stroke.speed, "roll": stroke.roll, "side_spin": stroke.side_spin},
+    }
+
+
+def _pocket(mouth: float, jaw: Jaw) -> dict[str, float]:
+    return {
+        "mouth_mm": mouth,
+        "facing_deg": jaw.facing,
+        "depth_mm": jaw.depth,
+        "rounding_mm": jaw.rounding,
+    }
+
+
+def _words(table: Table) -> list[str]:
+    cue, ball = 2 * table.balls.cue_radius, 2 * table.balls.object_radius
+    balls = f"balls {_mm(ball)} mm" if cue == ball else f"object ball {_mm(ball)}, cue ball {_mm(cue)} mm"
+    lines = [
+        f"{_mm(table.length)} x {_mm(table.width)} mm, {balls}, "
+        f"pockets {_mm(table.corner)} and {_mm(table.middle)} mm"
+    ]
+    if table.stroke is not None:
+        lines.append(f"throw counted: {_stroke(table.stroke)}")
+    if table.help != "none":
+        lines.append(f"help counted from {'the near jaw' if table.help == 'near' else 'both jaws'}")
+    return lines
+
+
+def _stroke(stroke: Stroke) -> str:
+    said = f"{stroke.speed:g} m/s, {'roll' if stroke.roll else 'stun'}"
+    if stroke.side_spin:
+        side = "right" if stroke.side_spin > 0 else "left"
+        said += f", {abs(stroke.side_spin):g} of the most {side}-hand side spin"
+    return said
+
+
+def _mm(size: float) -> str:
+    return f"{round(size, 2):g}"
+
+
+def _check(file: Path) -> int:
+    try:
+        table = read_table_file(file)
+    except TableError as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return 1
+    print(f"{table.name}: a good table, {table.title!r}")
+    return 0
