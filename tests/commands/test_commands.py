@@ -168,6 +168,11 @@ def test_a_given_position_is_worked_out_in_words_json_and_as_a_picture(run: Run)
     shot = json.loads(run("shot", *PLACE, "--json")[1])
     assert shot["seed"] is None
     assert shot["truth"]["throw_deg"] == 0
+    assert [one["name"] for one in shot["at_speeds"]] == ["slow", "fast"]
+    assert [way["spin"] for way in shot["cue_ball_ways"]] == ["stun", "natural roll"]
+    assert words.count("than without throw") == 2
+    assert words.count("  cue ball  ") == 3  # where it lies, and where it goes twice
+    assert "at_speeds" not in json.loads(run("shot", "--seed", "1", "--json")[1])
     picture = run("shot", *PLACE, "--view", "plan", "--size", "60x20")[1]
     assert len(picture.rstrip("\n").split("\n")) == 20
 

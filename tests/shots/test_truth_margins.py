@@ -101,3 +101,29 @@ def test_a_nearer_pocket_or_ball_gives_more_margin(table: Table) -> None:
         shots = Shots(table, np.stack([centre, cue_y], axis=1), np.stack([centre, ball_y], axis=1), pocket)
         margin = np.ptp(work_out(shots).margin, axis=1)
         assert (np.diff(margin) > 0).all()
+
+
+def test_all_of_a_margin_pots_for_balls_that_all_but_touch() -> None:
+    """Slow stun and a few mm between the balls: throw turns some hits back, and only one stretch counts."""
+    rng, table, stroke, n = np.random.default_rng(2), TABLES["snooker"], Stroke(0.5, 0.0), 300
+    ball = np.array([1500.0, 600.0]) + rng.uniform(-300, 300, (n, 2))
+    turn, apart = rng.uniform(-np.pi, np.pi, n), table.contact + rng.uniform(0.3, 9.0, n)
+    cue = ball + np.stack([np.cos(turn), np.sin(turn)], axis=-1) * apart[:, None]
+    truths = work_out(Shots(table, cue, ball, rng.integers(0, 6, n), stroke))
+    rows = truths.can_pot
+    assert rows.sum() > 25
+    low, high = truths.margin.T
+    assert (low <= truths.fullness + 1e-9)[rows].all()
+    assert (truths.fullness <= high + 1e-9)[rows].all()
+    sign = np.where(truths.cut < 0, -1.0, 1.0)
+
+    def pots(fullness: np.ndarray) -> np.ndarray:
+        sent = send(cue, ball, sign * (1 - fullness), table.balls.object_radius, table.contact, stroke)
+        return np.asarray(sent.hits & truths.window.holds(sent.way))
+
+    for part in np.linspace(1e-6, 1 - 1e-6, 41):
+        assert pots(low + part * (high - low))[rows].all()
+    graze = table.reach
+    for end, step in ((low, -1e-6), (high, 1e-6)):
+        inside = rows & (np.abs(1 - end) < graze - 1e-6)
+        assert not pots(end + step)[inside].any()

@@ -6,21 +6,23 @@ import math
 import secrets
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from trainer.commands.opening import shelf_of, table_of
 from trainer.commands.problems import UsageError
-from trainer.drills.words import one_over
+from trainer.drills.words import ball_part, one_over
 from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
 from trainer.pictures import MOST_SIZE
 from trainer.pictures.cells import ansi
-from trainer.pictures.plan import draw_plan
+from trainer.pictures.plan import PlanResult, draw_plan
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
 from trainer.shots.level import narrowed
+from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth, truth_of
 
@@ -53,11 +55,14 @@ def shot(args: argparse.Namespace) -> int:
         found = draw(np.random.default_rng(seed), 1, narrowed(level))[0]
         truth = truth_of(found)
     if args.json:
-        print(json.dumps(shot_object(found, truth, seed=seed, level=name)))
+        said = shot_object(found, truth, seed=seed, level=name)
+        print(json.dumps({**said, **outlook_object(found, truth)} if given else said))
     elif args.view:
-        print(ansi(draw_plan(found, truth.target, args.size or _terminal_size())))
+        result = PlanResult(truth.touching, cue_ball_way=cue_ball_ways(found, truth)[-1].points)
+        size = args.size or _terminal_size()
+        print(ansi(draw_plan(found, truth.target, size, result=result if given else None)))
     else:
-        print("\n".join(_words(found, truth, seed)))
+        print("\n".join([*_words(found, truth, seed), *(_more(found, truth) if given else ())]))
     return 0
 
 
@@ -100,3 +105,42 @@ def _words(shot: Shot, truth: Truth, seed: int | None) -> Iterator[str]:
     yield f"  forgives     {one_over(thick)} ball thick, {one_over(thin)} ball thin"
     if shot.stroke is not None:
         yield f"  throw        {math.degrees(truth.throw):.2f} degrees, counted in the aim"
+
+
+def _more(shot: Shot, truth: Truth) -> Iterator[str]:
+    """What is said of a shot that somebody laid down, beyond how it is aimed."""
+    ideal = truth_of(replace(shot, stroke=None)).fullness
+    for one in at_speeds(shot):
+        what = f"  played {one.name:<5} {one.stroke.speed:.1f} m/s, {_spin(one.stroke)}:"
+        if one.truth is None:
+            yield f"{what} no hit pots it"
+        else:
+            thrown = math.degrees(abs(one.truth.throw))
+            aim = ball_part(one.truth.fullness - ideal)
+            way = "thinner" if one.truth.fullness < ideal else "thicker"
+            yield f"{what} thrown {thrown:.1f} degrees, aim {aim} {way} than without throw"
+    for path in cue_ball_ways(shot, truth):
+        turn = math.degrees(path.turns)
+        side = "left" if turn > 0 else "right"
+        where = place(shot.table, path.end)
+        ends = f"comes to rest {where}"
+        if path.in_pocket:
+            ends = "into a pocket"
+        elif path.cushion:
+            ends = f"to the {path.cushion} cushion, {where}"
+        yield f"  cue ball     {path.spin}, {path.speed:.1f} m/s: {abs(turn):.0f} degrees {side}, {ends}"
+    cushion = by_cushion(shot)
+    if cushion is not None:
+        wide, direct = math.degrees(cushion.wide), math.degrees(cushion.direct_wide)
+        better = "the better way" if cushion.is_better else "straight at the ball is the better way"
+        yield (
+            f"  by cushion   meet the {cushion.cushion} cushion {place(shot.table, cushion.nose)}: "
+            f"{wide:.2f} degrees of aim pot, {direct:.2f} straight at the ball; {better}"
+        )
+
+
+def _spin(stroke: Stroke) -> str:
+    spin = {0.0: "stun", 1.0: "natural roll"}.get(stroke.roll, f"roll {stroke.roll:g}")
+    if not stroke.side_spin:
+        return spin
+    return f"{spin}, {abs(stroke.side_spin):g} {'right' if stroke.side_spin > 0 else 'left'}-hand side"

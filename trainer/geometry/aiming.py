@@ -156,7 +156,7 @@ def _solve(wanted: Floats, apart: Floats, d: Floats, stroke: Stroke) -> Floats:
         return np.asarray(_centres_turn(cut, touch[at][wide], close[at][wide]) - np.arctan(right))
 
     low, high = np.full_like(goal, np.nan), np.full_like(goal, np.nan)
-    several = touch >= (_single_below(stroke) if one_stroke else 0.0)
+    several = touch >= (one_hit_below(stroke) if one_stroke else 0.0)
     single = np.flatnonzero(~several)
     ends = [leaving(np.full(single.size, end), single) for end in (-np.pi / 2, np.pi / 2)]
     goal[single] = _snapped(goal[single], *ends)
@@ -182,8 +182,8 @@ def _snapped(goal: Floats, low: Floats, high: Floats) -> Floats:
     return np.where(np.abs(inside - goal) <= SLACK, inside, goal)
 
 
-def _single_below(stroke: Stroke) -> float:
-    """How near (contact distance over distance) the balls may be for one cut alone to do it.
+def one_hit_below(stroke: Stroke) -> float:
+    """How near (contact distance over distance) the balls may be for each way to have one hit at most.
 
     The line of centres turns by ``1 - near cos / sqrt(1 - near^2 sin^2)`` a radian of cut; as long as
     throw everywhere turns by less than that, the way the ball leaves turns one way only.

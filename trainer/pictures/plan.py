@@ -48,13 +48,14 @@ class PlanResult:
 
     ``touching`` is the true touching position. A call that meets the ball has ``called_touching``,
     one that misses has ``called_past``, where its line of aim ends; ``called_way`` is the object
-    ball's way after the call, from point to point.
+    ball's way after the call, from point to point. ``cue_ball_way`` is the cue ball's after contact.
     """
 
     touching: Point
     called_touching: Point | None = None
     called_past: Point | None = None
     called_way: Sequence[Point] = ()
+    cue_ball_way: Sequence[Point] = ()
 
 
 NO_HELP = PlanHelp()
@@ -214,6 +215,8 @@ def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result:
     cue, ball = view.at(shot.cue_ball), view.at(shot.object_ball)
     canvas.line(ball, view.at(target), LINE, colours.AMBER, 0.9)
     canvas.line(cue, view.at(result.touching), LINE, colours.TRUE_AIM, 0.9)
+    if result.cue_ball_way:
+        canvas.path([view.at(p) for p in result.cue_ball_way], LINE, colours.CUE_BALL, dash=DASH)
     # The call goes over the truth: dashes let the other line through where the two agree.
     way = [view.at(p) for p in result.called_way]
     canvas.path([ball, *way], LINE, colours.CHALK, dash=DASH)

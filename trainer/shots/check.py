@@ -10,7 +10,9 @@ from trainer.geometry.contact import cut_angle, touching_position
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS, TABLES, Table
+from trainer.shots.describe import place
 from trainer.shots.limits import CUT_LIMIT
+from trainer.shots.outlook import by_cushion
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.truth import Truth, Truths, work_out
 
@@ -94,5 +96,10 @@ def _on_table(table: Table, name: str, point: Point, radius: float) -> None:
 
 
 def _instead(shot: Shot) -> str:
+    """What can be played from there: other pockets, or this one by the cushion first."""
     names = [name for name in open_pockets(shot) if name != shot.pocket]
-    return f"possible from there: {', '.join(names)}" if names else "no other pocket is possible either"
+    said = f"possible from there: {', '.join(names)}" if names else "no other pocket is possible either"
+    cushion = by_cushion(shot)
+    if cushion is None:
+        return said
+    return f"{said}; by the {cushion.cushion} cushion first, met {place(shot.table, cushion.nose)}, it pots"

@@ -6,13 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.geometry.acceptance import table_window
-from trainer.geometry.aiming import line_for, offset_for, signed_throw
+from trainer.geometry.aiming import line_for, offset_for, one_hit_below, send, signed_throw
 from trainer.geometry.bands import band_of
 from trainer.geometry.contact import aim_offset, cut_angle, touching_position
 from trainer.geometry.fullness import fullness_from_cut
 from trainer.geometry.pockets import Window
-from trainer.geometry.vectors import Floats
+from trainer.geometry.vectors import Floats, length
 from trainer.shots.shot import Point, Shot, Shots
+
+TRIED = 2049  # offsets played to find where a margin ends when several hits may pot
+HALVINGS = 52
 
 
 @dataclass(frozen=True)
@@ -94,6 +97,12 @@ def work_out(shots: Shots) -> Truths:
     ]
     margin = np.stack([np.minimum(*ends), np.maximum(*ends)], axis=-1)
     can_pot = opening.is_open & (np.abs(cut) < np.pi / 2)
+    if shots.stroke is not None:
+        # So close that throw can turn the ball back: the hits for the window's ends need not be next
+        # to this one.
+        near = length(ball - cue) * one_hit_below(shots.stroke) <= distance
+        for i in np.flatnonzero(near & can_pot):
+            margin[i] = _stretch(shots, opening, int(i), float(offset[i]), float(sign[i]))
     return Truths(
         cut=cut,
         fullness=fullness_from_cut(cut),
@@ -104,6 +113,35 @@ def work_out(shots: Shots) -> Truths:
         window=opening,
         can_pot=np.asarray(can_pot),
     )
+
+
+def _stretch(shots: Shots, opening: Window, i: int, offset: float, sign: float) -> Floats:
+    """The margin of one shot: every fullness about the true one that pots, found by playing them."""
+    table = shots.table
+    drops = Window(
+        opening.right[i], opening.left[i], opening.middle[i], opening.target[i], opening.is_open[i]
+    )
+
+    def pots(offsets: Floats) -> NDArray[np.bool_]:
+        cue, ball = shots.cue_ball[i], shots.object_ball[i]
+        sent = send(cue, ball, offsets, table.balls.object_radius, table.contact, shots.stroke)
+        return np.asarray(sent.hits & drops.holds(sent.way))
+
+    found = []
+    for end in (-table.reach, table.reach):
+        tried = np.linspace(offset, end, TRIED)
+        good = pots(tried)
+        good[0] = True  # but for rounding
+        if good.all():
+            found.append(end)
+            continue
+        inside, outside = tried[good.argmin() - 1], tried[good.argmin()]
+        for _ in range(HALVINGS):
+            half = (inside + outside) / 2
+            inside, outside = (half, outside) if pots(half) else (inside, half)
+        found.append(inside)
+    ends = 1.0 - sign * np.array(found) / table.reach
+    return np.sort(ends)
 
 
 def truth_of(shot: Shot) -> Truth:
