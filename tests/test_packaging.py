@@ -113,6 +113,16 @@ def test_the_level_in_readme_is_a_good_one() -> None:
     assert read_level(text, "mine", "README.md").answers.choices == 7
 
 
+def test_the_table_in_readme_is_a_good_one() -> None:
+    from trainer.shots.table_file import read_table
+
+    text = (ROOT / "README.md").read_text(encoding="utf-8").split("```toml\n")[2].split("```")[0]
+    table = read_table(text, "ours", "README.md")
+    assert table.corner == 84
+    assert table.help == "both"
+    assert table.stroke is not None
+
+
 def test_the_top_level_holds_what_it_should() -> None:
     names = {name.split("/")[0] for name in run("git", "ls-files", cwd=ROOT).split("\n") if name}
     visible = {name for name in names if not name.startswith(".")}
