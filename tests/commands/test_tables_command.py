@@ -74,7 +74,7 @@ def test_the_tables_as_json(run: Run, data: Path) -> None:
     code, out, err = run("tables")
     assert code == 0
     assert "your own, in place of the built-in one" in out
-    assert "throw counted: 1.5 m/s, roll, 0.5 of the most right-hand side spin" in out
+    assert "throw counted: 1.5 m/s, natural roll, 0.5 of the most right-hand side" in out
     assert "help counted from the near jaw" in out
     assert err.startswith("trainer: ")
     assert "broken.toml" in err

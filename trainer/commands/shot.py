@@ -12,6 +12,7 @@ import numpy as np
 
 from trainer.commands.opening import shelf_of, table_of
 from trainer.commands.problems import UsageError
+from trainer.drills import words
 from trainer.drills.words import ball_part, one_over
 from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
@@ -111,7 +112,7 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
     """What is said of a shot that somebody laid down, beyond how it is aimed."""
     ideal = truth_of(replace(shot, stroke=None)).fullness
     for one in at_speeds(shot):
-        what = f"  played {one.name:<5} {one.stroke.speed:.1f} m/s, {_spin(one.stroke)}:"
+        what = f"  played {one.name:<5} {words.stroke(one.stroke)}:"
         if one.truth is None:
             yield f"{what} no hit pots it"
         else:
@@ -137,10 +138,3 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
             f"  by cushion   meet the {cushion.cushion} cushion {place(shot.table, cushion.nose)}: "
             f"{wide:.2f} degrees of aim pot, {direct:.2f} straight at the ball; {better}"
         )
-
-
-def _spin(stroke: Stroke) -> str:
-    spin = {0.0: "stun", 1.0: "natural roll"}.get(stroke.roll, f"roll {stroke.roll:g}")
-    if not stroke.side_spin:
-        return spin
-    return f"{spin}, {abs(stroke.side_spin):g} {'right' if stroke.side_spin > 0 else 'left'}-hand side"

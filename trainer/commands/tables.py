@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.commands.opening import tables_of
-from trainer.geometry.aiming import Stroke
+from trainer.drills import words
 from trainer.geometry.tables import TABLES, Jaw, Table
 from trainer.shots.table_file import TableError, read_table_file, with_own
 
@@ -74,18 +74,10 @@ def _words(table: Table) -> list[str]:
         f"pockets {_mm(table.corner)} and {_mm(table.middle)} mm"
     ]
     if table.stroke is not None:
-        lines.append(f"throw counted: {_stroke(table.stroke)}")
+        lines.append(f"throw counted: {words.stroke(table.stroke)}")
     if table.help != "none":
         lines.append(f"help counted from {'the near jaw' if table.help == 'near' else 'both jaws'}")
     return lines
-
-
-def _stroke(stroke: Stroke) -> str:
-    said = f"{stroke.speed:g} m/s, {'roll' if stroke.roll else 'stun'}"
-    if stroke.side_spin:
-        side = "right" if stroke.side_spin > 0 else "left"
-        said += f", {abs(stroke.side_spin):g} of the most {side}-hand side spin"
-    return said
 
 
 def _mm(size: float) -> str:

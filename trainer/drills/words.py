@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from trainer.drills import band
 from trainer.drills.marking import Mark
+from trainer.geometry.aiming import Stroke
 from trainer.geometry.bands import THINNER
 from trainer.geometry.meetings import Meeting, Met
 
@@ -69,7 +70,9 @@ def detail(mark: Mark) -> str:
         said = f"{played} drops{off}." if mark.question.drill == band.NAME or off else ""
     else:
         said = f"{played} {where(mark)}."
-    return f"{said} {forgives(mark)}".strip()
+    throw = math.degrees(mark.question.truth.throw)
+    thrown = f" Throw is {throw:.1f} degrees of it." if mark.question.shot.stroke else ""
+    return f"{said} {forgives(mark)}{thrown}".strip()
 
 
 def where(mark: Mark) -> str:
@@ -105,6 +108,16 @@ def forgives(mark: Mark) -> str:
     truth = mark.question.truth
     thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
     return f"This pot forgives {one_over((thin + thick) / 2)} ball."
+
+
+def stroke(played: Stroke) -> str:
+    """How the cue ball is played: ``1.2 m/s, stun``."""
+    spin = {0.0: "stun", 1.0: "natural roll"}.get(played.roll, f"{played.roll:g} of natural roll")
+    said = f"{played.speed:g} m/s, {spin}"
+    if not played.side_spin:
+        return said
+    side = "right" if played.side_spin > 0 else "left"
+    return f"{said}, {abs(played.side_spin):g} of the most {side}-hand side"
 
 
 def counted(n: int, thing: str) -> str:

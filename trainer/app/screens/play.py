@@ -182,11 +182,13 @@ class PlayScreen(TrainerScreen):
         """Bring every part of the screen up to date."""
         question, mark = self.question, self.mark
         number = self.played.number - (1 if mark else 0)
+        stroke = question.shot.stroke
         title = Content.assemble(
             (self.played.level.title, "bold"),
             ("   shot ", "$quiet"),
             f"{number}",
             (f" of {self.played.of}", "$quiet"),
+            (f"   throw counts: {words.stroke(stroke)}" if stroke else "", "$quiet"),
         )
         self.query_one("#title", Static).update(title)
         self.query_one("#run", Static).update(run_dots(self.played.run))
