@@ -149,7 +149,7 @@ def allowed_aim(truths: Truths, between: np.ndarray, table: Table) -> np.ndarray
     sign = np.where(truths.cut < 0, -1.0, 1.0)[:, None]
     offsets = sign * (1.0 - truths.margin) * table.reach
     ends = np.arcsin(offsets * 2 * table.balls.object_radius / np.asarray(between)[:, None])
-    return np.abs(ends[:, 0] - ends[:, 1]) / 2
+    return np.asarray(np.abs(ends[:, 0] - ends[:, 1]) / 2)
 
 
 @pytest.mark.parametrize("half_gap", [0.5, 0.05])

@@ -18,12 +18,19 @@ Sources:
 import numpy as np
 import pytest
 
-from trainer.geometry.aiming import send
+from trainer.geometry.aiming import hit_for, send
 from trainer.geometry.bands import band_of
 from trainer.geometry.contact import aim_point, contact_distance, cut_angle
-from trainer.geometry.fullness import cut_from_fullness, fullness_from_cut, offset_from_cut
+from trainer.geometry.fullness import (
+    cut_from_fullness,
+    cut_from_offset,
+    fullness_from_cut,
+    offset_from_cut,
+    reach,
+)
 
 INCH = 25.4
+R = 52.5 / 2
 
 
 # --- Published: TP A.20 and TP A.11 ---------------------------------------------------------------
@@ -70,9 +77,19 @@ def test_clock_picture(degrees: float, fullness: float) -> None:
     assert called.value == fullness
 
 
-def test_a_minute_of_the_clock_is_six_degrees() -> None:
-    """Five minutes from twelve is half ball, as the hand stands at 30 degrees."""
-    assert fullness_from_cut(np.radians(5 * 6.0)) == pytest.approx(0.5, abs=1e-15)
+@pytest.mark.parametrize(("minutes", "fullness"), [(2.5, 3 / 4), (5, 1 / 2), (7.5, 1 / 4), (10, 1 / 8)])
+@pytest.mark.parametrize("side", [1, -1])
+def test_clock_laid_on_the_shot(minutes: float, fullness: float, side: int) -> None:
+    """Each minute is six degrees: aimed at twelve, the ball goes where the hand points, minutes off it."""
+    hand = 2 * np.pi * minutes / 60
+    way = np.array([np.cos(hand), side * np.sin(hand)])  # twelve is up the table, + is left
+    ball = np.array([900.0, 450.0])
+    cue = ball - contact_distance(R, R) * way - [700.0, 0.0]
+    hit = hit_for(cue, ball, way, contact_distance(R, R))
+    assert np.degrees(hit.cut) == pytest.approx(side * 6 * minutes, abs=1e-9)
+    assert band_of(float(fullness_from_cut(hit.cut))).value == fullness
+    if fullness == 1 / 2:
+        assert fullness_from_cut(hit.cut) == pytest.approx(0.5, abs=1e-12)
 
 
 # --- Published: aims on two-inch balls, 1910 -------------------------------------------------------
@@ -175,3 +192,27 @@ def test_derived_degrees_for_a_hundredth_of_fullness(degrees: float, per_cent: f
 def test_derived_contact_of_a_small_cue_ball() -> None:
     """47.6 and 50.8 mm: 49.17 mm apart in plan at contact, not 49.20."""
     assert contact_distance(23.8, 25.4) == pytest.approx(49.17, abs=0.005)
+
+
+DERIVED_SMALL_CUE_BALL = {
+    7 / 8: 5.54,
+    3 / 4: 13.04,
+    5 / 8: 20.77,
+    1 / 2: 28.93,
+    3 / 8: 37.79,
+    1 / 4: 47.89,
+    1 / 8: 60.57,
+}
+
+
+def test_derived_cuts_of_a_small_cue_ball() -> None:
+    """Fullness as the part of the object ball that is covered, Rc + Ro - b of its width, worked out
+    with centres Rc + Ro apart. They are 2 sqrt(Rc Ro) apart in plan: up to 0.05 degrees more cut.
+    """
+    cue, ball = 47.6 / 2, 50.8 / 2
+    for covered, degrees in DERIVED_SMALL_CUE_BALL.items():
+        off_centre = cue + ball - covered * 2 * ball
+        cut = np.degrees(cut_from_offset(off_centre / (2 * ball), reach(cue, ball)))
+        assert 0.0 <= cut - degrees < 0.06
+    at_the_edge = np.degrees(cut_from_offset(0.5, reach(cue, ball)))
+    assert at_the_edge == pytest.approx(31.08, abs=0.03)  # not the 30 of equal balls

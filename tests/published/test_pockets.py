@@ -112,9 +112,8 @@ def test_limit_angle_of_a_side_pocket() -> None:
     limit = math.degrees(math.acos(57.15 / 127.0))
     assert limit == pytest.approx(63.3, abs=0.05)
     for degrees, takes in ((limit - 0.01, True), (limit + 0.01, False)):
-        assert (effective_opening(points(127.0, 57.15), "middle", np.radians(degrees), 1e7) > 0) is np.bool_(
-            takes
-        )
+        opening = effective_opening(points(127.0, 57.15), "middle", np.radians(degrees), 1e7)
+        assert bool(opening > 0) is takes
     shaped = [
         d for d in np.arange(55.0, 64.0, 0.1) if effective_opening(POOL, "middle", np.radians(d), 1e7) > 0
     ]

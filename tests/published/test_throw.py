@@ -17,8 +17,11 @@ Sources:
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
-from trainer.geometry.throw import friction, throw_angle
+from trainer.geometry.aiming import Stroke
+from trainer.geometry.cue_path import contact
+from trainer.geometry.throw import FRICTION, friction, throw_angle
 
 SLOW = np.linspace(0.45, 0.89, 12)
 FAST = np.linspace(1.9, 3.2, 12)
@@ -30,6 +33,49 @@ def degrees_of(cut: float, speed: float, roll: float = 0.0, side: float = 0.0) -
 
 
 # --- Published -------------------------------------------------------------------------------------
+
+
+def printed(phi: float, v: float, wx: float, wz: float, radius: float) -> tuple[float, float]:
+    """TP A.24 as it is printed: the object ball's speeds across and along the line of centres."""
+    v_rel = np.sqrt((v * np.sin(phi) - radius * wz) ** 2 + (radius * wx * np.cos(phi)) ** 2)
+    mu = 9.951e-3 + 0.108 * np.exp(-1.088 * v_rel)
+    across = min(mu * v * np.cos(phi) / v_rel, 1 / 7) * (v * np.sin(phi) - radius * wz)
+    return across, v * np.cos(phi)
+
+
+@pytest.mark.parametrize("speed", [0.1, 0.5, 1.0, 2.0, 4.0, 8.0])
+@pytest.mark.parametrize("side", [-1.0, -0.37, 0.0, 0.22, 0.9])
+def test_formula_of_tp_a24(speed: float, side: float) -> None:
+    """The object ball's speeds and its angle, spins in rad/s; the ball's size makes no difference."""
+    for cut in np.radians([0.5, 8.0, 15.0, 30.0, 47.0, 62.0, 85.0]):
+        for roll in (-1.0, 0.0, 0.4, 1.0):
+            for radius in (0.02625, 0.028575):
+                # the most side spin is 1.25 v / R: see gearing at ninety degrees, below
+                wx, wz = roll * speed / radius, side * 1.25 * speed / radius
+                across, along = printed(cut, speed, wx, wz, radius)
+                assert throw_angle(cut, speed, roll, side) == pytest.approx(
+                    np.arctan(across / along), rel=1e-12, abs=1e-15
+                )
+                after = contact(cut, Stroke(speed, roll, side), with_friction=True)
+                centres = np.array([np.cos(cut), np.sin(cut)])
+                to_right = np.array([centres[1], -centres[0]])
+                got = after.object_velocity @ to_right, after.object_velocity @ centres
+                assert got == pytest.approx((across, along), rel=1e-12, abs=1e-14)
+
+
+def test_fit_of_tp_a28() -> None:
+    """a + b exp(-c v) through Marlow's three values, solved here again, to the digits TP A.28 prints."""
+    slow, middle, fast = np.array([0.1, 1.0, 10.0]) * np.sin(np.pi / 4)
+
+    def off(c: float) -> float:
+        e = np.exp(-c * np.array([slow, middle, fast]))
+        return float((0.11 - 0.01) * (e[1] - e[2]) - (0.06 - 0.01) * (e[0] - e[2]))
+
+    c = float(brentq(off, 0.5, 3.0, xtol=1e-14))
+    b = (0.11 - 0.06) / (np.exp(-c * slow) - np.exp(-c * middle))
+    a = 0.01 - b * np.exp(-c * fast)
+    assert pytest.approx((a, b, c), abs=5e-4) == FRICTION
+    assert FRICTION[0] == pytest.approx(a, abs=5e-7)
 
 
 @pytest.mark.parametrize(("speed", "mu"), [(0.1, 0.11), (1.0, 0.06), (10.0, 0.01)])
