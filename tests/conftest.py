@@ -4,6 +4,9 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+# Before numpy comes: workers run on every core already, and threads of their own only get in the way.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import pytest
 
 from trainer.game.game import Game
