@@ -263,7 +263,7 @@ async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, lev
                 await pilot.press("1")
                 await pilot.pause()
                 assert "forgives" in shown(app)
-                await pilot.press("x")
+                await pilot.press("space")
                 await pilot.pause()
 
 
@@ -288,7 +288,7 @@ async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int,
                 flat = " ".join(shown(app).split())
                 assert words in flat, (level.name, words)
                 assert "Home" in flat
-                await pilot.press("x")
+                await pilot.press("space")
                 await pilot.pause()
 
 

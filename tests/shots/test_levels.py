@@ -20,7 +20,7 @@ teaches = "Something."
 place = 5
 drill = "band"
 table = "snooker"
-view = "plan"
+views = ["down", "plan"]
 line_to_pocket = true
 adaptive = false
 
@@ -103,7 +103,7 @@ def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked() -> None:
         ('drill = "band"', 'drill = "bend"', "drill", "band, aim"),
         ('drill = "band"', "", "drill", "missing"),
         ('table = "snooker"', 'table = "pool"', "table", "pool-9"),
-        ('view = "plan"', 'view = "moon"', "view", "plan"),
+        ('views = ["down", "plan"]', 'views = ["moon"]', "views", "plan"),
         ("line_to_pocket = true", "line_to_pocket = 1", "line_to_pocket", "true or false"),
         ("adaptive = false", 'adaptive = "no"', "adaptive", "true or false"),
         ('step = "1/8"', 'step = "1/7"', "answers.step", '"1/8"'),

@@ -28,7 +28,7 @@ def levels(args: argparse.Namespace) -> int:
                 "teaches": level.teaches,
                 "drill": level.drill,
                 "table": level.limits.table.name,
-                "view": level.view,
+                "views": list(level.views),
                 "shots": level.shots,
                 "adaptive": level.adaptive,
                 "passed": passed,

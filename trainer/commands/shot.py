@@ -18,7 +18,8 @@ from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
 from trainer.pictures import MOST_SIZE
 from trainer.pictures.cells import ansi
-from trainer.pictures.plan import PlanResult, draw_plan
+from trainer.pictures.plan import PlanResult
+from trainer.pictures.views import draw_view
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
@@ -61,7 +62,7 @@ def shot(args: argparse.Namespace) -> int:
     elif args.view:
         result = PlanResult(truth.touching, cue_ball_way=cue_ball_ways(found, truth)[-1].points)
         size = args.size or _terminal_size()
-        print(ansi(draw_plan(found, truth.target, size, result=result if given else None)))
+        print(ansi(draw_view(args.view, found, truth.target, size, result=result if given else None)))
     else:
         print("\n".join([*_words(found, truth, seed), *(_more(found, truth) if given else ())]))
     return 0

@@ -81,13 +81,15 @@ class Played:
         shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
         return drills.ask(self.level, shot, truth_of(shot), rng)
 
-    def call(self, choice: Choice, seconds: float | None = None) -> Mark:
+    def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:
         """Answer the present question: mark it, keep it on disk, learn from it.
+
+        ``view`` is the one it was seen in, else the level's first.
 
         When this returns the attempt is on disk; the next question is the present one then.
         """
         mark = drills.mark(self.question(), choice)
-        attempt = self._attempt(mark, seconds)
+        attempt = self._attempt(mark, seconds, view or self.level.views[0])
         self.game.keep(attempt)
         self.attempts.append(attempt)
         self.number += 1
@@ -95,7 +97,7 @@ class Played:
             self.game.records.finish_set(self.kept.id)
         return mark
 
-    def _attempt(self, mark: Mark, seconds: float | None) -> Attempt:
+    def _attempt(self, mark: Mark, seconds: float | None, view: str) -> Attempt:
         question = mark.question
         shot, truth = question.shot, question.truth
         records = self.game.records
@@ -111,7 +113,7 @@ class Played:
             of=self.of,
             level=self.level.name,
             drill=question.drill,
-            view=self.level.view,
+            view=view,
             table=shot.table.name,
             cue_ball=shot.cue_ball,
             object_ball=shot.object_ball,

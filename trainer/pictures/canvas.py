@@ -44,7 +44,7 @@ class Canvas:
 
     def rectangle(self, left: float, top: float, right: float, bottom: float, c: Colour) -> None:
         """Fill an upright rectangle."""
-        box = self._box(left, top, right, bottom)
+        box = self.box_of(left, top, right, bottom)
         if box is None:
             return
         across = _overlap(self._xs[box[1]], 1.0, left, right)
@@ -71,10 +71,10 @@ class Canvas:
     def convex(self, corners: Sequence[Place], colour: Colour, opacity: float = 1.0) -> None:
         """Fill a convex polygon, whichever way round its corners go."""
         xs, ys = [p[0] for p in corners], [p[1] for p in corners]
-        box = self._box(min(xs) - 1, min(ys) - 1, max(xs) + 1, max(ys) + 1)
+        box = self.box_of(min(xs) - 1, min(ys) - 1, max(xs) + 1, max(ys) + 1)
         if box is None:
             return
-        px, py = self._grid(box)
+        px, py = self.grid(box)
         area = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in _edges(corners))
         inside = np.full((len(py), px.shape[1]), np.inf, np.float32)
         for (x0, y0), (x1, y1) in _edges(corners):
@@ -98,26 +98,37 @@ class Canvas:
         box = self._around(x, y, radius + 1)
         if box is None:
             return
-        px, py = self._grid(box)
+        px, py = self.grid(box)
         nx, ny = (px - x) / radius, (py - y) / radius
         square = nx * nx + ny * ny
         cover = np.clip(radius + 0.5 - np.sqrt(square) * radius, 0, 1)
         nz = np.sqrt(np.maximum(1.0 - square, 0.0))
-        lit = np.maximum(nx * _LIGHT[0] + ny * _LIGHT[1] + nz * _LIGHT[2], 0.0)
+        normal = np.stack([nx + 0 * ny, ny + 0 * nx, nz], axis=-1)
+        self.shade(box, cover * opacity, normal, radius, colour)
+
+    def shade(
+        self, box: Box, cover: NDArray[np.floating], normal: NDArray[np.floating], radius: float, c: Colour
+    ) -> None:
+        """Light a ball's pixels: by its ``normal`` (rows, columns, 3) as the picture's x, y, and to the eye.
+
+        ``cover`` (rows, columns) is how much of each pixel the ball covers, ``radius`` its size in the
+        picture.
+        """
+        lit = np.maximum(normal @ np.array(_LIGHT, np.float32), 0.0)
         # Shade tells roundness only where there is room to see it; a small ball stays bright.
         depth = min(1.0, radius / 12.0)
         tone = (1.0 - 0.66 * depth) + 0.74 * depth * lit
-        gleam = np.maximum(nx * _HALFWAY[0] + ny * _HALFWAY[1] + nz * _HALFWAY[2], 0.0)
+        gleam = np.maximum(normal @ np.array(_HALFWAY, np.float32), 0.0)
         gleam = 0.75 * depth * gleam ** float(np.clip(2.0 * radius, 12.0, 60.0))
-        light = linear(colour) * tone[..., None].astype(np.float32)
+        light = linear(c) * tone[..., None].astype(np.float32)
         light += gleam[..., None].astype(np.float32) * (linear(HIGHLIGHT) - light)
-        self._blend(box, cover * opacity, light)
+        self._blend(box, cover, light)
 
     def shadow(self, x: float, y: float, across: float, down: float, darkness: float) -> None:
         """Darken an ellipse with half-axes ``across`` and ``down``, most in its middle."""
-        box = self._box(x - across, y - down, x + across, y + down)
+        box = self.box_of(x - across, y - down, x + across, y + down)
         if box is not None:
-            px, py = self._grid(box)
+            px, py = self.grid(box)
             square = ((px - x) / across) ** 2 + ((py - y) / down) ** 2
             fade = np.clip(1.0 - square, 0, 1)
             self._blend(box, darkness * fade * (2 - fade), linear(SHADOW))
@@ -143,7 +154,7 @@ class Canvas:
             return
         away = np.abs(self._distance(box, x, y) - radius)
         cover = np.clip(width / 2 + 0.5 - away, 0, min(1.0, width))
-        px, py = self._grid(box)
+        px, py = self.grid(box)
         if dash > 0:
             count = max(3, round(math.pi * radius / dash))  # whole dashes, so that the ring closes
             turn = np.arctan2(py - y, px - x) * count / (2 * math.pi)
@@ -172,7 +183,7 @@ class Canvas:
         across = math.hypot(wy, wx * self.step)  # how much of the line's width a pixel spans
         light = linear(colour)
         for box in self._along(start, end, width / 2 + 1):
-            px, py = self._grid(box)
+            px, py = self.grid(box)
             along = (px - start[0]) * wx + (py - start[1]) * wy
             aside = np.abs((px - start[0]) * wy - (py - start[1]) * wx)
             cover = np.clip((width + across) / 2 - aside, 0, min(across, width)) / across
@@ -200,7 +211,7 @@ class Canvas:
         """Boxes that together hold a line and don't overlap: bands of rows, each as wide as needed."""
         left, right = min(start[0], end[0]), max(start[0], end[0])
         top, bottom = min(start[1], end[1]), max(start[1], end[1])
-        whole = self._box(left - spare, top - spare, right + spare, bottom + spare)
+        whole = self.box_of(left - spare, top - spare, right + spare, bottom + spare)
         if whole is None:
             return
         rise = end[1] - start[1]
@@ -212,11 +223,11 @@ class Canvas:
                 below = (last * self.step + spare - start[1]) / rise
                 run = end[0] - start[0]
                 x0, x1 = (start[0] + min(max(t, 0.0), 1.0) * run for t in (above, below))
-            box = self._box(min(x0, x1) - spare, row * self.step, max(x0, x1) + spare, last * self.step)
+            box = self.box_of(min(x0, x1) - spare, row * self.step, max(x0, x1) + spare, last * self.step)
             if box is not None:
                 yield slice(row, last), box[1]
 
-    def _box(self, left: float, top: float, right: float, bottom: float) -> Box | None:
+    def box_of(self, left: float, top: float, right: float, bottom: float) -> Box | None:
         """The pixels that a rectangle touches; None if it is nowhere in the picture."""
         if not all(map(math.isfinite, (left, top, right, bottom))):
             return None
@@ -227,14 +238,14 @@ class Canvas:
         return (slice(y0, y1), slice(x0, x1)) if x0 < x1 and y0 < y1 else None
 
     def _around(self, x: float, y: float, radius: float) -> Box | None:
-        return self._box(x - radius, y - radius, x + radius, y + radius)
+        return self.box_of(x - radius, y - radius, x + radius, y + radius)
 
-    def _grid(self, box: Box) -> tuple[Floats32, Floats32]:
+    def grid(self, box: Box) -> tuple[Floats32, Floats32]:
         """Middles of a box's pixels: ``x`` (1, columns) and ``y`` (rows, 1)."""
         return self._xs[None, box[1]], self._ys[box[0], None]
 
     def _distance(self, box: Box, x: float, y: float) -> Floats32:
-        px, py = self._grid(box)
+        px, py = self.grid(box)
         return np.asarray(np.sqrt((px - x) ** 2 + (py - y) ** 2), np.float32)
 
     def _blend(self, box: Box, cover: NDArray[np.floating], light: Floats32) -> None:

@@ -75,7 +75,7 @@ def paint_table(canvas: Canvas, frame: Frame, table: Table) -> None:
         canvas.disc(x, y, max(LEAST_HOLE, mouth.radius * frame.scale), colours.POCKET)
         throat = [*mouth.jaws, mouth.backs[1], mouth.backs[0]]
         canvas.convex([frame.at(p) for p in throat], colours.POCKET, 0.55)
-    for nose, back in _cushions(table, drawn):
+    for nose, back in cushions(table, drawn):
         canvas.convex([frame.at(p) for p in (*nose, *back[::-1])], colours.CUSHION)
 
 
@@ -84,7 +84,7 @@ def _bar(canvas: Canvas, frame: Frame, low: Point, high: Point, colour: colours.
     canvas.rectangle(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1), colour)
 
 
-def _cushions(table: Table, drawn: dict[str, Mouth]) -> list[tuple[tuple[Point, Point], tuple[Point, Point]]]:
+def cushions(table: Table, drawn: dict[str, Mouth]) -> list[tuple[tuple[Point, Point], tuple[Point, Point]]]:
     """The six cushions: the ends of the nose, and of the rail side. Each runs to the next left jaw."""
     around = ("baulk-right", "middle-right", "top-right", "top-left", "middle-left", "baulk-left")
     found = []

@@ -8,6 +8,7 @@ from fractions import Fraction
 from trainer.geometry.bands import Band, bands
 from trainer.geometry.tables import TABLES, Table
 from trainer.shots.limits import Limits
+from trainer.shots.names import VIEWS
 
 
 @dataclass(frozen=True)
@@ -36,14 +37,17 @@ class Pass:
 
 @dataclass(frozen=True)
 class Level:
-    """Which shots, which drill, which view, how fine the answers are, when it is passed."""
+    """Which shots, which drill, which views, how fine the answers are, when it is passed.
+
+    A shot is first shown in the first of the ``views``.
+    """
 
     name: str
     title: str
     teaches: str
     drill: str
     place: int = 1000
-    view: str = "plan"
+    views: tuple[str, ...] = VIEWS
     line_to_pocket: bool = False
     adaptive: bool = True
     limits: Limits = field(default_factory=Limits)

@@ -25,7 +25,7 @@ class LevelError(FileError):
 
 KEYS: dict[str, tuple[str, ...]] = {
     "": (
-        *("title", "teaches", "place", "drill", "table", "view", "line_to_pocket", "adaptive"),
+        *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
         *("answers", "shots", "set", "passed"),
     ),
     "answers": ("step", "bands", "choices", "within"),
@@ -76,7 +76,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         teaches=reader.text("teaches", 160),
         drill=drill,
         place=reader.whole("place", 1, 10000, 1000),
-        view=reader.one_of("view", VIEWS, "plan"),
+        views=reader.some_of("views", VIEWS, VIEWS, in_order=False),
         line_to_pocket=reader.yes_no("line_to_pocket", False),
         adaptive=reader.yes_no("adaptive", True),
         limits=Limits(

@@ -151,8 +151,10 @@ class Reader:
         taken = self._take(key, default, ", ".join(allowed), lambda v: isinstance(v, str) and v in allowed)
         return allowed[0] if taken is REQUIRED else str(taken)
 
-    def some_of(self, key: str, allowed: tuple[str, ...], default: tuple[str, ...]) -> tuple[str, ...]:
-        """A list of some of these names, in the order of ``allowed``."""
+    def some_of(
+        self, key: str, allowed: tuple[str, ...], default: tuple[str, ...], *, in_order: bool = True
+    ) -> tuple[str, ...]:
+        """A list of some of these names, in the order of ``allowed``, or else in the file's own."""
 
         def ok(value: Any) -> bool:
             return (
@@ -163,7 +165,7 @@ class Reader:
             )
 
         taken = self._take(key, list(default), f"a list of some of {', '.join(allowed)}", ok)
-        return tuple(name for name in allowed if name in taken)
+        return tuple(name for name in allowed if name in taken) if in_order else tuple(taken)
 
     def stretch(
         self, key: str, low: float, high: float, unit: str, default: tuple[float, float]

@@ -1,5 +1,6 @@
 """Playing a set: the shot large, one question, and after the call what was true."""
 
+import math
 import time
 from collections.abc import Sequence
 from functools import partial
@@ -10,6 +11,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
+from textual.reactive import reactive
 from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
@@ -20,14 +22,30 @@ from trainer.game.played import Played
 from trainer.learner.report import IN_A_ROW
 from trainer.pictures.inset import candidate_columns, draw_inset
 from trainer.pictures.plan import PlanHelp, PlanResult, abreast, draw_plan
+from trainer.pictures.views import Look, draw_view
 from trainer.records import RecordsError
 
 DIGITS = tuple("123456789")
 NEAR = 2  # cells: a click this near to a candidate is meant for it
+TURN = math.radians(7.0)  # a look to the side
+STEP = 1.25  # a step back or up, as a factor
+DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
+OTHER_KEYS = ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c", "v")  # they say otherwise
+LOOK_KEYS = (
+    *("a", "d", "w", "s", "r", "f", "x", "shift+left", "shift+right"),
+    *("shift+up", "shift+down", "pageup", "pagedown"),
+)
+GLIDE_S = 0.18  # how long a look around takes to get there
+LOOKING = ("turn_by", "back_by", "up_by")
 
 
 class PlayScreen(TrainerScreen):
     """One set, question by question."""
+
+    # How far the player has looked around, in looks: they glide to where a key sends them.
+    turn_by: reactive[float] = reactive(0.0)
+    back_by: reactive[float] = reactive(0.0)
+    up_by: reactive[float] = reactive(0.0)
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("1", "call(1)", "Call", key_display="1-9"),
@@ -35,6 +53,14 @@ class PlayScreen(TrainerScreen):
         Binding("left,h", "consider(-1)", "Consider", key_display="← →"),
         Binding("right,l", "consider(1)", "Consider", show=False, key_display="← →"),
         Binding("enter", "call_considered", "Call it", key_display="enter"),
+        Binding("v", "next_view", "View"),
+        Binding("a,shift+left", "look('turn', -1)", "Look", key_display="adwsrf"),
+        Binding("d,shift+right", "look('turn', 1)", "Look round to the right", show=False),
+        Binding("w,shift+up", "look('back', -1)", "Step closer", show=False),
+        Binding("s,shift+down", "look('back', 1)", "Step back", show=False),
+        Binding("r,pageup", "look('up', 1)", "Stand up", show=False),
+        Binding("f,pagedown", "look('up', -1)", "Get down", show=False),
+        Binding("x", "look_straight", "Look straight again", show=False),
         Binding("space", "go_on", "Go on", key_display="any key"),
         Binding("escape", "home", "Home", key_display="esc"),
     ]
@@ -44,6 +70,7 @@ class PlayScreen(TrainerScreen):
         self.played = played
         self.mark: Mark | None = None
         self.considered: int | None = None
+        self.view = played.level.views[0]
         self._asked = time.monotonic()
 
     def body(self) -> ComposeResult:
@@ -78,6 +105,7 @@ class PlayScreen(TrainerScreen):
     def ask(self) -> None:
         """Show the present question."""
         self.mark, self.considered = None, None
+        self._look_to(0.0, 0.0, 0.0, at_once=True)
         self._show()
         self._asked = time.monotonic()
 
@@ -103,7 +131,7 @@ class PlayScreen(TrainerScreen):
     def _call(self, choice: Choice) -> None:
         seconds = time.monotonic() - self._asked
         try:
-            self.mark = self.played.call(choice, seconds)
+            self.mark = self.played.call(choice, seconds, self.view)
         except RecordsError as error:
             self.notify(f"This call could not be kept, so it doesn't count: {error}", severity="error")
             return
@@ -118,6 +146,59 @@ class PlayScreen(TrainerScreen):
         else:
             self.ask()
 
+    # Looking
+
+    def action_next_view(self) -> None:
+        """Show the shot in the next view that the level gives."""
+        views = self.played.level.views
+        self.view = views[(views.index(self.view) + 1) % len(views)]
+        self._show()
+
+    def action_look(self, which: str, steps: int) -> None:
+        """Turn, step or stand, a little."""
+        if self.view == "plan":
+            return
+        wanted = {name: self._going.get(name, getattr(self, name)) for name in LOOKING}
+        wanted[f"{which}_by"] += steps
+        self._look_to(**wanted)
+
+    def action_look_straight(self) -> None:
+        """Back to the view's own place."""
+        self._look_to(0.0, 0.0, 0.0)
+
+    def _look_to(self, turn_by: float, back_by: float, up_by: float, at_once: bool = False) -> None:
+        self._going = {"turn_by": turn_by, "back_by": back_by, "up_by": up_by}
+        for name, value in self._going.items():
+            if at_once or getattr(self, name) == value:
+                setattr(self, name, value)
+            else:
+                self.animate(name, value, duration=GLIDE_S)
+
+    @property
+    def look(self) -> Look:
+        """Where the player looks from."""
+        return Look(self.turn_by * TURN, STEP**self.back_by, STEP**self.up_by)
+
+    def _watch_turn_by(self) -> None:
+        self._show_shot()
+
+    def _watch_back_by(self) -> None:
+        self._show_shot()
+
+    def _watch_up_by(self) -> None:
+        self._show_shot()
+
+    @on(Picture.Rolled)
+    def _picture_rolled(self, message: Picture.Rolled) -> None:
+        if message.picture.id == "shot":
+            self.action_look("back", message.steps)
+
+    @on(Picture.Dragged)
+    def _picture_dragged(self, message: Picture.Dragged) -> None:
+        if message.picture.id == "shot" and self.view != "plan":
+            turn = self.turn_by - message.across / DRAG_ACROSS
+            self._look_to(turn, self.back_by, self.up_by + message.down / DRAG_DOWN, at_once=True)
+
     def action_home(self) -> None:
         """Leave the set; it goes on from here another time."""
         self.trainer.show_home()
@@ -130,6 +211,10 @@ class PlayScreen(TrainerScreen):
             return self.mark is not None
         if action in ("call", "consider", "call_considered"):
             return self.mark is None
+        if action == "next_view":
+            return len(self.played.level.views) > 1
+        if action in ("look", "look_straight"):
+            return self.view != "plan"
         return True
 
     def on_key(self, event: events.Key) -> None:
@@ -137,7 +222,7 @@ class PlayScreen(TrainerScreen):
         if (
             self.too_small
             or self.mark is None
-            or event.key in ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c")
+            or event.key in (*OTHER_KEYS, *(LOOK_KEYS if self.view != "plan" else ()))
         ):
             return
         event.stop()
@@ -192,7 +277,7 @@ class PlayScreen(TrainerScreen):
         )
         self.query_one("#title", Static).update(title)
         self.query_one("#run", Static).update(run_dots(self.played.run))
-        self.query_one("#shot", Picture).show(self._draw_shot())
+        self._show_shot()
         self.query_one("#aim", Picture).show(self._draw_aim())
         self.query_one("#table", Picture).show(
             partial(draw_plan, question.shot, question.truth.target, whole=True)
@@ -215,6 +300,9 @@ class PlayScreen(TrainerScreen):
             told.update(words.detail(mark))
         self.refresh_bindings()
 
+    def _show_shot(self) -> None:
+        self.query_one("#shot", Picture).show(self._draw_shot())
+
     def _hint(self) -> str:
         if self.question.drill == aim.NAME:
             if self.considered is None:
@@ -230,14 +318,14 @@ class PlayScreen(TrainerScreen):
             if self.considered is not None and question.drill == aim.NAME:
                 aimed = question.choices[self.considered].value
             helps = PlanHelp(way=self.played.level.line_to_pocket, aim=aimed)
-            return partial(draw_plan, shot, target, helps=helps)
+            return partial(draw_view, self.view, shot, target, look=self.look, helps=helps)
         result = PlanResult(
             touching=question.truth.touching,
             called_touching=mark.touching,
             called_past=None if mark.touching else abreast(shot, mark.offset),
             called_way=[mark.met.at] if mark.met else [],
         )
-        return partial(draw_plan, shot, target, result=result)
+        return partial(draw_view, self.view, shot, target, look=self.look, result=result)
 
     def _draw_aim(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark

@@ -14,6 +14,8 @@ from textual.widget import Widget
 
 from trainer.pictures.cells import Cells
 
+CLICK_SLACK = 1  # cells that the mouse may move in a click
+
 Drawing = Callable[[tuple[int, int]], Cells]
 
 
@@ -35,11 +37,27 @@ class Picture(Widget):
             """The picture."""
             return self.picture
 
+    class Rolled(Message):
+        """The wheel was turned over the picture: + away from it."""
+
+        def __init__(self, picture: "Picture", steps: int) -> None:
+            super().__init__()
+            self.picture, self.steps = picture, steps
+
+    class Dragged(Message):
+        """The picture was dragged by so many cells."""
+
+        def __init__(self, picture: "Picture", across: int, down: int) -> None:
+            super().__init__()
+            self.picture, self.across, self.down = picture, across, down
+
     def __init__(self, drawing: Drawing | None = None, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._drawing = drawing
         self._strips: list[Strip] = []
         self._drawn: tuple[int, int] | None = None
+        self._moved = 0
+        self._held: tuple[float, float] = (0, 0)
 
     def show(self, drawing: Drawing | None) -> None:
         """Show this drawing from now on."""
@@ -55,9 +73,39 @@ class Picture(Widget):
             self._strips = [] if cells is None else strips(cells)
         return self._strips[y] if y < len(self._strips) else Strip.blank(size[0], self.rich_style)
 
+    def on_mouse_down(self, event: events.MouseDown) -> None:
+        """A drag may begin."""
+        self._moved, self._held = 0, (event.screen_x, event.screen_y)
+        self.capture_mouse()
+
+    def on_mouse_move(self, event: events.MouseMove) -> None:
+        """Say how far it is dragged."""
+        if self.app.mouse_captured is not self:
+            return
+        across, down = event.screen_x - self._held[0], event.screen_y - self._held[1]
+        if across or down:
+            self._held = event.screen_x, event.screen_y
+            self._moved += int(abs(across) + abs(down))
+            self.post_message(self.Dragged(self, int(across), int(down)))
+
+    def on_mouse_up(self) -> None:
+        """The drag ends."""
+        self.release_mouse()
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """Closer."""
+        event.stop()
+        self.post_message(self.Rolled(self, -1))
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """Farther."""
+        event.stop()
+        self.post_message(self.Rolled(self, 1))
+
     def on_click(self, event: events.Click) -> None:
-        """Say where it was clicked."""
-        self.post_message(self.Clicked(self, event.x, event.y))
+        """Say where it was clicked; the end of a drag is no click."""
+        if self._moved <= CLICK_SLACK:
+            self.post_message(self.Clicked(self, event.x, event.y))
 
 
 def strips(cells: Cells) -> list[Strip]:

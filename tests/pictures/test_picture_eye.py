@@ -1,0 +1,212 @@
+"""The eye views: perspective against a pinhole worked out by matrices, and balls found in the cells."""
+
+import math
+
+import numpy as np
+import pytest
+from looking import as_pixels, middle, one_shot, white
+from observer import ball_orange, errors, patch
+
+from trainer.geometry.tables import TABLES
+from trainer.pictures.cells import ansi
+from trainer.pictures.eye import STANDS, WIDEST, Stand, framed, looking
+from trainer.pictures.eye_view import draw_eye_view, eye_for, paint_eye_view
+from trainer.pictures.plan import PlanHelp, PlanResult
+from trainer.pictures.views import (
+    BACK,
+    MOST_TURN,
+    TURNED,
+    UP,
+    Look,
+    draw_view,
+    neutral_turn,
+    stand_of,
+)
+from trainer.shots.draw import draw
+from trainer.shots.limits import Limits
+
+SIZES = ((52, 19), (79, 34), (150, 54))
+EACH_VIEW = pytest.mark.parametrize("view", STANDS)
+ASPECTS = (1.8, 2.0, 2.2)
+
+
+def by_matrices(eye, points):
+    """The textbook pinhole: camera matrix times rotation and translation, homogeneous division.
+
+    As in Hartley & Zisserman, *Multiple View Geometry in Computer Vision* (2nd ed., 2004), ch. 6:
+    ``x = K [R | -R C] X``, with the camera's axes right, down, ahead.
+    """
+    rotation = np.stack([eye.right, -eye.up, eye.ahead])
+    camera = np.array([[eye.lens, 0, eye.middle[0]], [0, eye.lens, eye.middle[1]], [0, 0, 1]])
+    projection = camera @ np.hstack([rotation, -(rotation @ eye.place)[:, None]])
+    homogeneous = np.hstack([points, np.ones((len(points), 1))]) @ projection.T
+    return homogeneous[:, :2] / homogeneous[:, 2:]
+
+
+@EACH_VIEW
+def test_perspective_agrees_with_the_textbook_pinhole(view):
+    rng = np.random.default_rng(3)
+    for seed in range(20):
+        shot, truth = one_shot(seed)
+        eye = eye_for(shot, truth.target, (316.0, 272.0), stand_of(view, shot))
+        axes = np.stack([eye.right, eye.up, eye.ahead])
+        np.testing.assert_allclose(axes @ axes.T, np.eye(3), atol=1e-12)
+        assert eye.right[2] == 0.0  # upright
+        assert np.linalg.det(np.stack([eye.right, eye.up, -eye.ahead])) == pytest.approx(1.0)
+        points = eye.place + eye.ray(rng.uniform(0, 316, 50), rng.uniform(0, 272, 50)) * rng.uniform(
+            100, 5000, (50, 1)
+        )
+        np.testing.assert_allclose(eye.see(points), by_matrices(eye, points), atol=1e-6)
+
+
+def test_rays_go_back_where_points_were_seen():
+    eye = framed(
+        [0.0, 0.0, 400.0], [([1500.0, 200.0, 26.0], 26.0), ([2500.0, -400.0, 0.0], 60.0)], (400, 300)
+    )
+    places = np.random.default_rng(4).uniform(0, 300, (200, 2))
+    seen = eye.see(eye.place + 777.0 * eye.ray(places[:, 0], places[:, 1]))
+    np.testing.assert_allclose(seen, places, atol=1e-9)
+
+
+def test_the_frame_just_holds_the_balls():
+    """Points all over the balls lie inside the frame, and some of them touch it on two sides."""
+    rng = np.random.default_rng(5)
+    for _ in range(30):
+        balls = [(rng.uniform([800, -600, 0], [3000, 600, 200]), rng.uniform(20, 80)) for _ in range(4)]
+        eye = framed([0.0, 0.0, rng.uniform(300, 1500)], balls, (316.0, 272.0))
+        ways = rng.normal(size=(20_000, 3))
+        ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+        seen = eye.see(np.concatenate([c + r * ways for c, r in balls]))
+        low, high = seen.min(axis=0), seen.max(axis=0)
+        room = np.array([316.0, 272.0])
+        assert (low > 0.04 * room - 1e-6).all()
+        assert (high < 0.96 * room + 1e-6).all()
+        assert ((high - low) / (0.92 * room)).max() > 0.995
+        np.testing.assert_allclose((low + high) / 2, room / 2, atol=0.6)
+
+
+@EACH_VIEW
+@pytest.mark.parametrize("size", SIZES)
+def test_balls_and_pocket_are_in_the_picture_however_thin_the_cut(view, size):
+    for seed in range(40):
+        shot, truth = one_shot(seed, cuts=(0.0, 80.0), cue_distance=(60.0, 2500.0))
+        room = size[0] * 4.0, size[1] * 8.0
+        for look in (Look(), Look(0.5, 0.6, 2.0), Look(-0.5, 2.0, 0.5)):
+            eye = eye_for(shot, truth.target, room, stand_of(view, shot, look))
+            balls = shot.table.balls
+            for place, r in (
+                (shot.cue_ball, balls.cue_radius),
+                (shot.object_ball, balls.object_radius),
+                (truth.touching, balls.cue_radius),
+                (truth.target, 0.0),
+            ):
+                x, y = eye.see([*place, r]).tolist()
+                wide = r * eye.lens / float(eye.depth([*place, r]))
+                assert wide < x < room[0] - wide
+                assert wide < y < room[1] - wide
+
+
+@pytest.mark.parametrize("aspect", ASPECTS)
+def test_balls_are_round(aspect):
+    """Seen small and near the picture's middle a ball is a circle, in pixels and in cells."""
+    for seed in range(6):
+        shot, truth = one_shot(seed, cuts=(0.0, 20.0), cue_distance=(400.0, 500.0))
+        size = (120, round(90 / aspect))
+        canvas = paint_eye_view(shot, truth.target, size, STANDS["down"], aspect)
+        eye = eye_for(shot, truth.target, (canvas.width, canvas.height), STANDS["down"])
+        radius = shot.table.balls.object_radius
+        at = [*shot.object_ball, radius]
+        wide = radius * eye.lens / float(eye.depth(at))
+        cells = draw_eye_view(shot, truth.target, size, STANDS["down"], cell_aspect=aspect)
+        for pixels, within in ((canvas.pixels, 0.03), (as_pixels(cells), 0.05)):
+            mine = patch(ball_orange(pixels), eye.see(at).tolist(), 1.6 * wide, canvas.step)
+            ys, xs = np.nonzero(mine)
+            across = xs.max() - xs.min() + 1
+            down = (ys.max() - ys.min() + 1) * canvas.step
+            # to the pixel, which is part of what can be told here
+            assert down / across == pytest.approx(1.0, abs=within + 1.0 / across + canvas.step / down)
+            assert across / 2 == pytest.approx(wide, abs=0.03 * wide + 1.5)
+
+
+def test_the_view_tells_nothing_of_the_cut():
+    """The small turn of each view is spread evenly and goes with neither side nor size of the cut."""
+    shots = draw(np.random.default_rng(6), 800, Limits())
+    from trainer.shots.truth import work_out
+
+    truths = work_out(shots)
+    turns = np.array([neutral_turn(shots[i]) for i in range(len(shots))])
+    assert np.abs(turns).max() <= TURNED
+    assert np.abs(np.quantile(turns / TURNED, [0.25, 0.5, 0.75]) - [-0.5, 0, 0.5]).max() < 0.12
+    for known in (truths.cut, np.abs(truths.cut), truths.offset):
+        assert abs(np.corrcoef(turns, known)[0, 1]) < 0.12
+
+
+def test_looking_around_stays_within_what_a_player_can_do():
+    shot, _ = one_shot(1)
+    assert stand_of("down", shot) == Stand(1200.0, 350.0, neutral_turn(shot))
+    far = stand_of("down", shot, Look(9.0, 99.0, 99.0))
+    assert (far.back, far.up) == (BACK[1], UP[1])
+    assert far.turn == pytest.approx(MOST_TURN + neutral_turn(shot))
+    near = stand_of("standing", shot, Look(-9.0, 0.01, 0.01))
+    assert (near.back, near.up) == (BACK[0], UP[0])
+
+
+def test_the_lens_is_never_too_wide():
+    for seed in range(30):
+        shot, truth = one_shot(seed, cuts=(60.0, 80.0), pocket_distance=(800.0, 1500.0))
+        for view in STANDS:
+            eye = eye_for(shot, truth.target, (208.0, 152.0), stand_of(view, shot))
+            assert 2 * math.atan(104.0 / eye.lens) <= WIDEST + 1e-9
+
+
+@pytest.mark.parametrize("view", ["plan", *STANDS])
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("shots", [30, pytest.param(500, marks=pytest.mark.slow)])
+def test_the_answer_can_be_read_off_the_cells(view, size, shots):
+    """An observer of the drawn cells alone reads the true fullness to 1/32 ball, and the side always."""
+    limits = Limits(TABLES["snooker"], cue_distance=(300.0, 1200.0), pocket_distance=(200.0, 1200.0))
+    drawn = draw(np.random.default_rng(11), shots, limits)
+    off, wrong_side = errors(view, drawn, size)
+    assert np.isfinite(off).all()
+    assert math.sqrt((off**2).mean()) <= 1 / 64
+    assert not wrong_side.any()
+
+
+@EACH_VIEW
+def test_helps_and_results_are_drawn_and_change_nothing_else(view):
+    shot, truth = one_shot(2, cuts=(20.0, 40.0))
+    plain = draw_view(view, shot, truth.target, (79, 34))
+    assert plain == draw_view(view, shot, truth.target, (79, 34))
+    way = draw_view(view, shot, truth.target, (79, 34), helps=PlanHelp(way=True))
+    aim = draw_view(view, shot, truth.target, (79, 34), helps=PlanHelp(aim=truth.offset))
+    called = PlanResult(truth.touching, truth.touching, None, [truth.target])
+    result = draw_view(view, shot, truth.target, (79, 34), result=called)
+    for other in (way, aim, result):
+        share = (other.glyphs != plain.glyphs).mean()
+        assert 0 < share < 0.15
+    # The cue ball at contact is seen through, where it must be.
+    eye = eye_for(shot, truth.target, (316.0, 272.0), stand_of(view, shot))
+    at = [*truth.touching, 26.25]
+    wide = 26.25 * eye.lens / float(eye.depth(at))
+    pale = np.where(as_pixels(result).min(axis=-1) > as_pixels(plain).min(axis=-1) + 0.02, 1.0, 0.0)
+    seen = patch(pale, eye.see(at).tolist(), 1.2 * wide, 1.0)
+    assert np.abs(np.array(middle(seen, 1.0)) - eye.see(at)).max() < 0.6 * wide
+    assert white(as_pixels(result)).sum() > 0
+
+
+@pytest.mark.parametrize("size", [(1, 1), (2, 1), (1, 9), (300, 80)])
+@EACH_VIEW
+def test_any_size_can_be_drawn(view, size):
+    shot, truth = one_shot(3)
+    cells = draw_view(view, shot, truth.target, size, result=PlanResult(truth.touching))
+    assert cells.size == size
+    assert ansi(cells).count("\n") == size[1] - 1
+
+
+def test_what_is_behind_the_eye_is_not_drawn():
+    eye = looking([0.0, 0.0, 300.0], [1000.0, 0.0, 0.0], 300.0)
+    assert eye.before([-100.0, 0.0, 0.0], [-500.0, 0.0, 0.0]) is None
+    assert eye.outline([[-100.0, 0.0, 0.0], [-500.0, 0.0, 0.0], [-500.0, 90.0, 0.0]]) == []
+    start, end = eye.before([-500.0, 0.0, 0.0], [900.0, 50.0, 0.0])
+    assert float(eye.depth(start)) == pytest.approx(60.0)
+    assert end.tolist() == [900.0, 50.0, 0.0]

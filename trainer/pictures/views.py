@@ -1,0 +1,71 @@
+"""The views of a shot by name, and looking around in them."""
+
+import math
+from dataclasses import dataclass, replace
+
+from trainer.pictures.cells import Cells
+from trainer.pictures.eye import STANDS, Stand
+from trainer.pictures.eye_view import draw_eye_view
+from trainer.pictures.fit import GlyphSet
+from trainer.pictures.plan import NO_HELP, PlanHelp, PlanResult, draw_plan
+from trainer.shots.shot import Point, Shot
+
+TURNED = math.radians(4.0)  # a view is turned by up to this much, so that it tells nothing of the cut
+MOST_TURN = math.radians(60.0)
+BACK, UP = (500.0, 4000.0), (200.0, 2200.0)  # mm: how far the player may step and stand up
+
+
+@dataclass(frozen=True)
+class Look:
+    """How far a player has moved from a view's own place: radians round to the left, factors back and up."""
+
+    turn: float = 0.0
+    back: float = 1.0
+    up: float = 1.0
+
+
+STRAIGHT = Look()
+
+
+def stand_of(view: str, shot: Shot, look: Look = STRAIGHT) -> Stand:
+    """Where the eye of a view is for a shot, within what a player can do."""
+    own = STANDS[view]
+    turn = min(max(look.turn, -MOST_TURN), MOST_TURN) + neutral_turn(shot)
+    back = min(max(own.back * look.back, BACK[0]), BACK[1])
+    return replace(own, back=back, up=min(max(own.up * look.up, UP[0]), UP[1]), turn=turn)
+
+
+def neutral_turn(shot: Shot) -> float:
+    """A small turn that a shot is always shown with, and that has nothing to do with its angle."""
+    (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
+    part = (cx * 0.7548776662 + cy * 0.5698402910 + ox * 0.8191725134 + oy * 0.6710436067) % 1.0
+    return TURNED * (2.0 * part - 1.0)
+
+
+def draw_view(
+    view: str,
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    *,
+    look: Look = STRAIGHT,
+    cell_aspect: float = 2.0,
+    helps: PlanHelp = NO_HELP,
+    result: PlanResult | None = None,
+    glyphs: GlyphSet = "quadrants",
+) -> Cells:
+    """A shot in the view of this name; parameters as in the views' own functions."""
+    if view == "plan":
+        return draw_plan(
+            shot, target, size, cell_aspect=cell_aspect, helps=helps, result=result, glyphs=glyphs
+        )
+    return draw_eye_view(
+        shot,
+        target,
+        size,
+        stand_of(view, shot, look),
+        cell_aspect=cell_aspect,
+        helps=helps,
+        result=result,
+        glyphs=glyphs,
+    )
