@@ -8,6 +8,7 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
+import textual.constants
 
 from trainer.game.game import Game
 from trainer.records.clock import FixedClock
@@ -22,6 +23,8 @@ def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     for name in [n for n in os.environ if n.startswith("TEXTUAL") or n in ("NO_COLOR", "COLORTERM")]:
         monkeypatch.delenv(name)
     monkeypatch.setenv("TRAINER_DATA", str(tmp_path / "data"))
+    # Nothing moves unless a test is about what moves.
+    monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
 
 
 @pytest.fixture

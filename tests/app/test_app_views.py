@@ -1,6 +1,7 @@
 """Views and looking around, by keys and by mouse."""
 
 import pytest
+import textual.constants
 from textual import events
 
 from trainer.app.app import TrainerApp
@@ -9,6 +10,11 @@ from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
 
 ARRIVED_S = GLIDE_S + 0.15
+
+
+@pytest.fixture
+def moving(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "full")
 
 
 def playing(app: TrainerApp) -> PlayScreen:
@@ -58,7 +64,7 @@ async def test_v_goes_through_the_levels_views_and_the_attempt_keeps_the_one_see
     ],
 )
 async def test_a_key_looks_around_smoothly_and_x_looks_straight_again(
-    game: Game, key: str, moved: tuple[float, float, float]
+    game: Game, moving: None, key: str, moved: tuple[float, float, float]
 ) -> None:
     app = started(game)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -133,3 +139,63 @@ async def test_the_wheel_steps_and_a_drag_turns_but_is_no_click(game: Game) -> N
         await pilot.click(picture, offset=(20, 10))
         await pilot.pause()
         assert playing(app).mark is None
+
+
+async def test_after_a_call_the_balls_roll_and_any_key_skips_to_the_mark(game: Game, moving: None) -> None:
+    app = started(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        still = picture_of(app)
+        await pilot.press("3")
+        screen = playing(app)
+        assert screen.mark is not None  # said and kept at once, while the balls roll
+        assert len(game.records.attempts()) == 1
+        assert screen.film is not None
+        await pilot.pause(0.3)
+        rolling = picture_of(app)
+        assert rolling != still
+        await pilot.press("space")
+        assert screen.film is None
+        assert screen.mark is not None
+        await pilot.pause()
+        shown = picture_of(app)
+        assert shown != rolling
+        await pilot.press("z")  # once more, slowly
+        await pilot.pause()
+        assert screen.film is not None
+        assert screen._pace < 1
+        await pilot.press("space", "space")
+        assert screen.mark is None
+        assert screen.film is None
+        assert screen._frames is None  # no timer runs while nothing moves
+
+
+async def test_a_film_ends_by_itself_in_under_two_seconds(game: Game, moving: None) -> None:
+    app = started(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("3")
+        screen = playing(app)
+        assert screen.film is not None
+        assert screen.film.seconds < 2
+        screen._began -= screen.film.seconds  # as if the time had passed
+        await pilot.pause(0.2)
+        assert screen.film is None
+        assert screen.mark is not None
+        assert screen._frames is None
+
+
+async def test_where_no_motion_is_wanted_the_end_is_shown_at_once(game: Game) -> None:
+    app = started(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("3")
+        assert playing(app).mark is not None
+        assert playing(app).film is None
+        await pilot.press("z")  # any key goes on
+        assert playing(app).mark is None
+
+
+def picture_of(app: TrainerApp) -> list[str]:
+    picture = playing(app).query_one("#shot", Picture)
+    return ["".join(f"{s.text}{s.style}" for s in picture.render_line(y)) for y in range(picture.size.height)]

@@ -11,7 +11,7 @@ from trainer.pictures.cells import Cells
 from trainer.pictures.eye import Eye, Stand, eye_of
 from trainer.pictures.eye_table import circle, paint_called, paint_cloth, paint_cushions
 from trainer.pictures.fit import GlyphSet, fit
-from trainer.pictures.plan import DASH, NO_HELP, SOFT, PlanHelp, PlanResult, abreast
+from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, abreast
 from trainer.pictures.plan_table import LINE, mouths
 from trainer.shots.shot import Point, Shot
 
@@ -27,6 +27,7 @@ def draw_eye_view(
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
+    placed: Placed | None = None,
     glyphs: GlyphSet = "quadrants",
 ) -> Cells:
     """The shot from behind the cue ball, in true perspective.
@@ -42,12 +43,12 @@ def draw_eye_view(
         Where the eye is.
     cell_aspect : float
         Height of a cell over its width.
-    helps, result
-        What is laid over it before and after the call, as in the plan.
+    helps, result, placed
+        What is laid over it before and after the call, and where the balls are, as in the plan.
     glyphs
         See :func:`~trainer.pictures.fit.fit`.
     """
-    return fit(paint_eye_view(shot, target, size, stand, cell_aspect, helps, result).pixels, glyphs)
+    return fit(paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed).pixels, glyphs)
 
 
 def eye_for(shot: Shot, target: Point, room: tuple[float, float], stand: Stand) -> Eye:
@@ -72,6 +73,7 @@ def paint_eye_view(
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
+    placed: Placed | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_eye_view`."""
     canvas = Canvas(size, colours.ROOM, cell_aspect)
@@ -91,10 +93,10 @@ def paint_eye_view(
         end = result.called_touching or result.called_past
         if end is not None:
             _lines(canvas, eye, [shot.cue_ball, end], colours.CHALK, 1.0, DASH)
-    seen = [
-        (shot.object_ball, balls.object_radius, colours.OBJECT_BALL, 1.0),
-        (shot.cue_ball, balls.cue_radius, colours.CUE_BALL, 1.0),
-    ]
+    where = placed or Placed(shot.cue_ball, shot.object_ball)
+    seen = [(where.cue_ball, balls.cue_radius, colours.CUE_BALL, 1.0)]
+    if where.object_ball is not None:
+        seen.append((where.object_ball, balls.object_radius, colours.OBJECT_BALL, 1.0))
     if result is not None:
         seen.append((result.touching, balls.cue_radius, colours.CUE_BALL, 0.5))
     for place, radius, _, opacity in seen:

@@ -58,6 +58,14 @@ class PlanResult:
     cue_ball_way: Sequence[Point] = ()
 
 
+@dataclass(frozen=True)
+class Placed:
+    """Where the balls are while they roll; ``object_ball`` is None once it has dropped."""
+
+    cue_ball: Point
+    object_ball: Point | None
+
+
 NO_HELP = PlanHelp()
 
 
@@ -71,6 +79,7 @@ def draw_plan(
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
+    placed: Placed | None = None,
     glyphs: GlyphSet = "quadrants",
 ) -> Cells:
     """The shot from above.
@@ -91,6 +100,8 @@ def draw_plan(
         Height of a cell over its width.
     helps, result
         What is laid over it before and after the call. Dashed is the call, solid the truth.
+    placed
+        Where the balls are, if not where the shot has them.
     glyphs
         See :func:`~trainer.pictures.fit.fit`.
 
@@ -112,6 +123,7 @@ def draw_plan(
         cell_aspect=cell_aspect,
         helps=helps,
         result=result,
+        placed=placed,
     )
     return fit(canvas.pixels, glyphs)
 
@@ -178,6 +190,7 @@ def paint_plan(
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
+    placed: Placed | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_plan`."""
     canvas = Canvas(size, colours.ROOM, cell_aspect)
@@ -188,21 +201,24 @@ def paint_plan(
     object_radius = max(balls.object_radius * view.scale, least)
     paint_table(canvas, view, shot.table)
     paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
-    cue, ball = view.at(shot.cue_ball), view.at(shot.object_ball)
+    where = placed or Placed(shot.cue_ball, shot.object_ball)
+    cue, ball = view.at(where.cue_ball), view.at(where.object_ball or shot.object_ball)
+    seen = [(cue, cue_radius), (ball, object_radius)][: 1 if where.object_ball is None else 2]
     if helps.way:
         canvas.line(ball, view.at(target), LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
         canvas.line(cue, view.at(abreast(shot, helps.aim)), LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         _paint_lines(canvas, view, shot, target, result)
-    for (x, y), radius in ((cue, cue_radius), (ball, object_radius)):
+    for (x, y), radius in seen:
         if radius < ROUND:
             continue
         low = 0.22 * radius  # the light comes from above on the left
         canvas.shadow(x + low, y + 1.4 * low, 1.25 * radius, 1.25 * radius, 0.55)
     if result is not None:
         canvas.ball(*view.at(result.touching), cue_radius, colours.CUE_BALL, 0.5)
-    canvas.ball(*ball, object_radius, colours.OBJECT_BALL)
+    if where.object_ball is not None:
+        canvas.ball(*ball, object_radius, colours.OBJECT_BALL)
     canvas.ball(*cue, cue_radius, colours.CUE_BALL)
     if result is not None and result.called_touching is not None:
         width = min(LINE, cue_radius)

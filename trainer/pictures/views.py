@@ -2,12 +2,13 @@
 
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import STANDS, Stand
 from trainer.pictures.eye_view import draw_eye_view
 from trainer.pictures.fit import GlyphSet
-from trainer.pictures.plan import NO_HELP, PlanHelp, PlanResult, draw_plan
+from trainer.pictures.plan import NO_HELP, Placed, PlanHelp, PlanResult, draw_plan
 from trainer.shots.shot import Point, Shot
 
 TURNED = math.radians(4.0)  # a view is turned by up to this much, so that it tells nothing of the cut
@@ -52,20 +53,12 @@ def draw_view(
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
+    placed: Placed | None = None,
     glyphs: GlyphSet = "quadrants",
 ) -> Cells:
     """A shot in the view of this name; parameters as in the views' own functions."""
     if view == "plan":
-        return draw_plan(
-            shot, target, size, cell_aspect=cell_aspect, helps=helps, result=result, glyphs=glyphs
-        )
-    return draw_eye_view(
-        shot,
-        target,
-        size,
-        stand_of(view, shot, look),
-        cell_aspect=cell_aspect,
-        helps=helps,
-        result=result,
-        glyphs=glyphs,
-    )
+        draw = partial(draw_plan, shot, target, size)
+    else:
+        draw = partial(draw_eye_view, shot, target, size, stand_of(view, shot, look))
+    return draw(cell_aspect=cell_aspect, helps=helps, result=result, placed=placed, glyphs=glyphs)

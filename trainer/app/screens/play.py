@@ -12,16 +12,18 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.reactive import reactive
+from textual.timer import Timer
 from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.picture import Picture
 from trainer.drills import DRILLS, Choice, Mark, Question, aim, words
+from trainer.drills.rolling import Rolling, rolling
 from trainer.game.played import Played
 from trainer.learner.report import IN_A_ROW
 from trainer.pictures.inset import candidate_columns, draw_inset
-from trainer.pictures.plan import PlanHelp, PlanResult, abreast, draw_plan
+from trainer.pictures.plan import Placed, PlanHelp, PlanResult, abreast, draw_plan
 from trainer.pictures.views import Look, draw_view
 from trainer.records import RecordsError
 
@@ -35,6 +37,7 @@ LOOK_KEYS = (
     *("a", "d", "w", "s", "r", "f", "x", "shift+left", "shift+right"),
     *("shift+up", "shift+down", "pageup", "pagedown"),
 )
+FRAMES, SLOW = 30, 0.3  # frames a second of the film; its pace when it is shown again
 GLIDE_S = 0.18  # how long a look around takes to get there
 LOOKING = ("turn_by", "back_by", "up_by")
 
@@ -61,6 +64,7 @@ class PlayScreen(TrainerScreen):
         Binding("r,pageup", "look('up', 1)", "Stand up", show=False),
         Binding("f,pagedown", "look('up', -1)", "Get down", show=False),
         Binding("x", "look_straight", "Look straight again", show=False),
+        Binding("z", "replay", "Replay slowly"),
         Binding("space", "go_on", "Go on", key_display="any key"),
         Binding("escape", "home", "Home", key_display="esc"),
     ]
@@ -71,6 +75,9 @@ class PlayScreen(TrainerScreen):
         self.mark: Mark | None = None
         self.considered: int | None = None
         self.view = played.level.views[0]
+        self.film: Rolling | None = None  # the call as it rolls; over: None
+        self._began, self._pace = 0.0, 1.0
+        self._frames: Timer | None = None
         self._asked = time.monotonic()
 
     def body(self) -> ComposeResult:
@@ -105,6 +112,7 @@ class PlayScreen(TrainerScreen):
     def ask(self) -> None:
         """Show the present question."""
         self.mark, self.considered = None, None
+        self._stop_rolling()
         self._look_to(0.0, 0.0, 0.0, at_once=True)
         self._show()
         self._asked = time.monotonic()
@@ -135,11 +143,45 @@ class PlayScreen(TrainerScreen):
         except RecordsError as error:
             self.notify(f"This call could not be kept, so it doesn't count: {error}", severity="error")
             return
+        self._roll(1.0)
         self._show()
 
+    # Rolling
+
+    def _roll(self, pace: float) -> None:
+        """Let the balls roll as they were called; not at all where no motion is wanted."""
+        if self.mark is None or self.app.animation_level == "none":
+            return
+        self.film, self._pace, self._began = rolling(self.mark), pace, time.monotonic()
+        if self._frames is None:
+            self._frames = self.set_interval(1 / FRAMES, self._next_frame)
+
+    def _next_frame(self) -> None:
+        if self.film is not None and self._film_time >= self.film.seconds:
+            self._stop_rolling()
+        self._show_shot()
+
+    def _stop_rolling(self) -> None:
+        self.film = None
+        if self._frames is not None:
+            self._frames.stop()
+            self._frames = None
+
+    @property
+    def _film_time(self) -> float:
+        return (time.monotonic() - self._began) * self._pace
+
+    def action_replay(self) -> None:
+        """See the call roll again, slowly."""
+        self._roll(SLOW)
+
     def action_go_on(self) -> None:
-        """After a mark: the next question, or the end of the set."""
+        """After a mark: the end of the film; then the next question, or the end of the set."""
         if self.mark is None:
+            return
+        if self.film is not None:
+            self._stop_rolling()
+            self._show_shot()
             return
         if self.played.done:
             self.trainer.show_summary(self.played)
@@ -209,6 +251,8 @@ class PlayScreen(TrainerScreen):
             return False
         if action == "go_on":
             return self.mark is not None
+        if action == "replay":
+            return self.mark is not None and self.app.animation_level != "none"
         if action in ("call", "consider", "call_considered"):
             return self.mark is None
         if action == "next_view":
@@ -219,15 +263,17 @@ class PlayScreen(TrainerScreen):
 
     def on_key(self, event: events.Key) -> None:
         """After a mark any key goes on, but for those that say otherwise."""
-        if (
-            self.too_small
-            or self.mark is None
-            or event.key in (*OTHER_KEYS, *(LOOK_KEYS if self.view != "plan" else ()))
-        ):
+        if self.too_small or self.mark is None or event.key in self._own_keys:
             return
         event.stop()
         event.prevent_default()
         self.action_go_on()
+
+    @property
+    def _own_keys(self) -> tuple[str, ...]:
+        """The keys that say something of their own after a mark."""
+        replay = () if self.app.animation_level == "none" else ("z",)
+        return (*OTHER_KEYS, *replay, *(LOOK_KEYS if self.view != "plan" else ()))
 
     @on(Answers.Called)
     def _answer_clicked(self, message: Answers.Called) -> None:
@@ -319,13 +365,17 @@ class PlayScreen(TrainerScreen):
                 aimed = question.choices[self.considered].value
             helps = PlanHelp(way=self.played.level.line_to_pocket, aim=aimed)
             return partial(draw_view, self.view, shot, target, look=self.look, helps=helps)
+        draw = partial(draw_view, self.view, shot, target, look=self.look)
+        if self.film is not None:
+            moment = self.film.at(self._film_time)
+            return partial(draw, placed=Placed(moment.cue_ball, moment.object_ball))
         result = PlanResult(
             touching=question.truth.touching,
             called_touching=mark.touching,
             called_past=None if mark.touching else abreast(shot, mark.offset),
             called_way=[mark.met.at] if mark.met else [],
         )
-        return partial(draw_view, self.view, shot, target, look=self.look, result=result)
+        return partial(draw, result=result)
 
     def _draw_aim(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark

@@ -1,0 +1,110 @@
+"""A call as it rolls: where the two balls are from moment to moment, for the replay.
+
+Ways are the true ones; times are a film's: each part takes as long as it is good to watch.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from trainer.drills.marking import Mark
+from trainer.geometry.aiming import Stroke
+from trainer.geometry.contact import aim_at_offset, cut_angle
+from trainer.geometry.cue_path import cue_path, points
+from trainer.geometry.meetings import Met
+from trainer.geometry.paths import way_to_edge
+from trainer.shots.shot import Point
+
+ROLLS, HOLDS, LEAVES = 0.55, 0.3, 0.85  # seconds: to contact, at contact, from there
+LOOKED_AT = 201  # moments at which it is seen whether the balls meet again
+PLAYED = Stroke(1.4)  # where no stroke counts: medium speed, natural roll
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Where the balls are; ``object_ball`` is None once it has dropped."""
+
+    cue_ball: Point
+    object_ball: Point | None
+
+
+@dataclass(frozen=True)
+class Rolling:
+    """The film of a call: polylines in mm that each ball runs along, before and after contact.
+
+    ``object_after`` is empty where the cue ball misses; ``object_ball`` is where the ball lies at first.
+    The cue ball gets as far as the part ``cue_stops`` of its way: a film ends before the balls meet again.
+    """
+
+    cue_before: tuple[Point, ...]
+    cue_after: tuple[Point, ...]
+    object_after: tuple[Point, ...]
+    drops: bool
+    object_ball: Point
+    cue_stops: float = 1.0
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts; there is no hold where nothing is hit."""
+        return ROLLS + HOLDS + LEAVES if self.object_after else ROLLS + LEAVES
+
+    def at(self, seconds: float) -> Moment:
+        """Where the balls are at a time, from 0 to ``seconds``; outside that as at its ends."""
+        if seconds < ROLLS:
+            return Moment(along(self.cue_before, max(seconds, 0.0) / ROLLS), self.object_ball)
+        since = seconds - ROLLS - (HOLDS if self.object_after else 0.0)
+        part = 1.0 if seconds >= self.seconds else max(since, 0.0) / LEAVES
+        slowing = part * (2.0 - part)  # balls come to rest
+        if not self.object_after:
+            return Moment(along(self.cue_after, slowing), self.object_ball)
+        gone = self.drops and part >= 1.0
+        cue = along(self.cue_after, min(slowing, self.cue_stops))
+        return Moment(cue, None if gone else along(self.object_after, slowing))
+
+
+def rolling(mark: Mark) -> Rolling:
+    """The film of a call."""
+    shot = mark.question.shot
+    cue, ball = shot.cue_ball, shot.object_ball
+    if mark.touching is None or mark.met is None:
+        aim = aim_at_offset(np.array(cue), np.array(ball), mark.offset, shot.table.balls.object_radius)
+        past = np.array(cue) + aim * math.dist(cue, ball)
+        room = float(way_to_edge(past, aim, shot.table.balls.cue_radius, shot.table.size))
+        end = past + aim * max(room, 0.0)
+        middle: Point = (float(past[0]), float(past[1]))
+        return Rolling((cue, middle), (middle, (float(end[0]), float(end[1]))), (), False, ball)
+    touching = np.array(mark.touching)
+    cut = cut_angle(np.array(cue), np.array(ball), touching)
+    path = cue_path(shot.table, touching, np.array(mark.aim), cut, shot.stroke or PLAYED)
+    after = tuple((float(x), float(y)) for x, y in points(path))
+    way = [ball, mark.met.at]
+    if mark.potted:
+        if mark.met.met is not Met.POCKET:  # off a jaw, or the cushion beside the pocket
+            way.append(mark.question.truth.target)
+        way.append(_beyond(way[-2], way[-1], 2.0 * shot.table.balls.object_radius))
+    film = Rolling((cue, mark.touching), after, tuple(way), mark.potted, ball)
+    for part in np.linspace(0.0, 1.0, LOOKED_AT).tolist():
+        if part > 0 and math.dist(along(after, part), along(film.object_after, part)) < shot.table.contact:
+            return replace(film, cue_stops=max(part - 2 / LOOKED_AT, 0.0))
+    return film
+
+
+def _beyond(start: Point, end: Point, mm: float) -> Point:
+    far = math.dist(start, end)
+    if far == 0:
+        return end
+    return end[0] + (end[0] - start[0]) / far * mm, end[1] + (end[1] - start[1]) / far * mm
+
+
+def along(line: tuple[Point, ...], part: float) -> Point:
+    """The place at a part (0 to 1) of a polyline's length."""
+    runs = [math.dist(a, b) for a, b in pairwise(line)]
+    left = sum(runs) * part
+    for run, (a, b) in zip(runs, pairwise(line), strict=True):
+        if left <= run and run > 0:
+            share = left / run
+            return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+        left -= run
+    return line[-1]
