@@ -152,3 +152,49 @@ def test_what_lies_outside_or_nowhere_changes_nothing(where):
 def test_a_picture_has_at_least_one_cell(size):
     with pytest.raises(ValueError, match="at least 1 x 1"):
         Canvas(size, colours.ROOM)
+
+
+@pytest.mark.parametrize("step", [0.9, 1.0, 1.1])
+def test_an_ellipse_is_a_tilted_polygon_of_many_corners(step):
+    """The conic of a turned, stretched circle, against the polygon of its points, and as a line."""
+    rng = np.random.default_rng(8)
+    for _ in range(12):
+        a, b = rng.uniform(4, 30), rng.uniform(1.5, 12)
+        turn, x, y = rng.uniform(0, np.pi), rng.uniform(20, 60), rng.uniform(20, 50)
+        c, s = np.cos(turn), np.sin(turn)
+        ways = np.array([[c, -s], [s, c]])
+        form = ways @ np.diag([1 / a**2, 1 / b**2]) @ ways.T
+        middle = np.array([x, y])
+        edge = -form @ middle
+        conic = np.block([[form, edge[:, None]], [edge[None], np.array([[middle @ form @ middle - 1]])]])
+        t = np.linspace(0, 2 * np.pi, 400, endpoint=False)
+        corners = middle + (np.stack([a * np.cos(t), b * np.sin(t)], 1)) @ ways.T
+        one, other, line = (Canvas((20, 10), (0, 0, 0), 2 * step) for _ in range(3))
+        one.ellipse(conic * rng.uniform(0.1, 9), (255, 255, 255))
+        other.convex([tuple(p) for p in corners], (255, 255, 255))
+        assert np.abs(one.pixels - other.pixels).max() < 0.12
+        assert np.abs(one.pixels - other.pixels).mean() < 0.002
+        line.ellipse(conic, (255, 255, 255), width=2.0)
+        round_it = np.hypot(*np.diff(np.vstack([corners, corners[:1]]), axis=0).T).sum()
+        assert line.pixels[..., 0].sum() * step == pytest.approx(2.0 * round_it, rel=0.06)
+
+
+def test_a_convex_polygon_is_the_same_painted_at_once_or_in_rows():
+    """Against the plain rule: how deep a pixel's middle lies inside the nearest edge."""
+    rng = np.random.default_rng(9)
+    for _ in range(40):
+        turn = np.sort(rng.uniform(0, 2 * np.pi, rng.integers(3, 7)))
+        x, y, far = rng.uniform(-10, 90), rng.uniform(-10, 90), rng.uniform(5, 80)
+        corners = [(x + far * np.cos(t), y + far * np.sin(t)) for t in turn]
+        canvas = Canvas((20, 10), (0, 0, 0), 2.0)
+        canvas.convex(corners, (255, 255, 255), 0.7)
+        px, py = np.arange(80) + 0.5, (np.arange(80) + 0.5)[:, None]
+        depth = np.full((80, 80), np.inf)
+        for (x0, y0), (x1, y1) in zip(corners, [*corners[1:], corners[0]], strict=True):
+            size = np.hypot(x1 - x0, y1 - y0)
+            depth = np.minimum(depth, ((px - x0) * (y0 - y1) + (py - y0) * (x1 - x0)) / size)
+        low, high = np.min(corners, axis=0) - 1, np.max(corners, axis=0) + 1
+        # Past a sharp corner the rule goes on for ever; painting ends a pixel past it.
+        boxed = (px > low[0]) & (px < high[0]) & (py > low[1]) & (py < high[1])
+        want = np.where(boxed, np.clip(depth + 0.5, 0, 1), canvas.pixels[..., 0] / 0.7) * 0.7
+        np.testing.assert_allclose(canvas.pixels[..., 0], want, atol=2e-4)

@@ -74,17 +74,52 @@ class Canvas:
         box = self.box_of(min(xs) - 1, min(ys) - 1, max(xs) + 1, max(ys) + 1)
         if box is None:
             return
+        lines = _inward(corners)
+        if not len(lines):
+            return
+        rows, cols = self._ys[box[0]], self._xs[box[1]]
+        inside, rim = _spans(lines, rows, cols, 0.5), _spans(lines, rows, cols, -0.5)
+        light, region = linear(colour), self.pixels[box]
+        # All of a pixel inside: no need to work out how much. Row by row, since that is one copy each.
+        for row in np.flatnonzero(inside[1] > inside[0]).tolist():
+            part = region[row, inside[0][row] : inside[1][row]]
+            if opacity == 1.0:
+                part[:] = light
+            else:
+                part += opacity * (light - part)
+        y, x = _between(rim, inside)
+        depth = np.full(len(y), np.inf, np.float32)
+        for nx, ny, off in lines:
+            np.minimum(depth, cols[x] * nx + rows[y] * ny - off, out=depth)
+        cover = np.clip(depth + 0.5, 0, 1) * opacity
+        here = region[y, x]
+        region[y, x] = here + cover[:, None] * (light - here)
+
+    def ellipse(
+        self, conic: NDArray[np.float64], colour: Colour, opacity: float = 1.0, width: float | None = None
+    ) -> None:
+        """Fill an ellipse: where ``p C p < 0`` for ``p = (x, y, 1)`` and the symmetric C, (3, 3).
+
+        With a ``width`` only a line so wide along its edge is painted.
+        """
+        inverse = np.linalg.inv(conic[:2, :2])
+        x, y = -inverse @ conic[:2, 2]
+        depth = float(conic[:2, 2] @ inverse @ conic[:2, 2] - conic[2, 2])
+        wide, high = np.sqrt(np.maximum(depth * np.diag(inverse), 0.0)) + 1.0 + (width or 0.0)
+        box = self.box_of(x - wide, y - high, x + wide, y + high)
+        if box is None:
+            return
         px, py = self.grid(box)
-        area = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in _edges(corners))
-        inside = np.full((len(py), px.shape[1]), np.inf, np.float32)
-        for (x0, y0), (x1, y1) in _edges(corners):
-            size = math.hypot(x1 - x0, y1 - y0)
-            if size > 0:
-                nx, ny = (y0 - y1) / size, (x1 - x0) / size
-                if area < 0:
-                    nx, ny = -nx, -ny
-                np.minimum(inside, (px - x0) * nx + (py - y0) * ny, out=inside)
-        self._blend(box, np.clip(inside + 0.5, 0, 1) * opacity, linear(colour))
+        # Round its middle, so that single precision keeps its digits.
+        (a, b), (_, c) = conic[:2, :2] / depth
+        dx, dy = px - np.float32(x), py - np.float32(y)
+        gx, gy = a * dx + b * dy, b * dx + c * dy
+        form = dx * gx + dy * gy
+        # Less than 1 inside; over the gradient of its root it is the distance to the edge.
+        root = np.sqrt(form)
+        edge = (1.0 - root) * root / np.maximum(np.hypot(gx, gy), 1e-9)
+        inside = edge if width is None else width / 2 - np.abs(edge)
+        self._blend(box, np.clip(inside + 0.5, 0, min(1.0, width or 1.0)) * opacity, linear(colour))
 
     def disc(self, x: float, y: float, radius: float, colour: Colour, opacity: float = 1.0) -> None:
         """Fill a circle with one colour."""
@@ -257,6 +292,52 @@ def _overlap(middles: Floats32, size: float, low: float, high: float) -> Floats3
     """How much of each pixel (0 to 1) lies between ``low`` and ``high``, shape of ``middles``."""
     inside = np.minimum(middles + size / 2, high) - np.maximum(middles - size / 2, low)
     return np.asarray(np.clip(inside / size, 0, 1), np.float32)
+
+
+def _inward(corners: Sequence[Place]) -> list[tuple[float, float, float]]:
+    """A convex polygon's edges as ``(nx, ny, off)``: ``x nx + y ny - off`` is the depth inside."""
+    area = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in _edges(corners))
+    found = []
+    for (x0, y0), (x1, y1) in _edges(corners):
+        size = math.copysign(math.hypot(x1 - x0, y1 - y0), area)
+        if size:
+            nx, ny = (y0 - y1) / size, (x1 - x0) / size
+            found.append((nx, ny, x0 * nx + y0 * ny))
+    return found
+
+
+def _spans(
+    lines: list[tuple[float, float, float]], rows: Floats32, cols: Floats32, level: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """For each row the columns (first, end) that lie at least ``level`` inside all the lines."""
+    low = np.zeros(len(rows))
+    high = np.full(len(rows), float(len(cols)))
+    for nx, ny, off in lines:
+        beyond = level + off - ny * rows.astype(float)
+        if abs(nx) < 1e-9:
+            high = np.where(beyond > 0, 0.0, high)
+            continue
+        at = beyond / nx - float(cols[0])  # columns from the first one
+        if nx > 0:
+            np.maximum(low, np.ceil(at), out=low)
+        else:
+            np.minimum(high, np.floor(at) + 1.0, out=high)
+    first = np.clip(low, 0, len(cols)).astype(np.intp)
+    return first, np.maximum(np.clip(high, 0, len(cols)).astype(np.intp), first)
+
+
+def _between(
+    outer: tuple[NDArray[np.intp], NDArray[np.intp]], inner: tuple[NDArray[np.intp], NDArray[np.intp]]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of the pixels in the outer spans and not in the inner ones."""
+    empty = inner[1] <= inner[0]
+    ends = np.where(empty, outer[1], inner[0])
+    starts = np.where(empty, outer[1], inner[1])
+    first = np.concatenate([outer[0], starts])
+    count = np.maximum(np.concatenate([ends, outer[1]]) - first, 0)
+    row = np.repeat(np.tile(np.arange(len(empty)), 2), count)
+    skip = np.repeat(np.cumsum(count) - count, count)
+    return row, np.repeat(first, count) + np.arange(count.sum()) - skip
 
 
 def _edges(corners: Sequence[Place]) -> Iterator[tuple[Place, Place]]:

@@ -63,6 +63,29 @@ class Eye:
             b = b + (a - b) * ((NEAR - db) / (da - db))
         return a, b
 
+    def circle(self, centre: tuple[float, float], radius: float, height: float = 0.0) -> Floats | None:
+        """A level circle as the picture shows it: the ellipse ``p C p = 0``, C (3, 3), p = (x, y, 1).
+
+        None where not all of it is in front of the eye, or the eye is no higher than it.
+        """
+        middle = np.array([*centre, height])
+        reach = radius * float(np.hypot(self.ahead[0], self.ahead[1]))
+        rise = height - float(self.place[2])
+        if float(self.depth(middle)) - reach < NEAR or rise >= -1e-6:
+            return None
+        # A place p is seen along `ways @ p`; the ray meets the level at u / w, v / w from the centre.
+        ways = np.stack(
+            [
+                self.right / self.lens,
+                -self.up / self.lens,
+                self.ahead - (self.middle[0] * self.right - self.middle[1] * self.up) / self.lens,
+            ],
+            axis=1,
+        )
+        w = ways[2]
+        u, v = ((self.place[k] - middle[k]) * w + rise * ways[k] for k in (0, 1))
+        return np.asarray(np.outer(u, u) + np.outer(v, v) - radius * radius * np.outer(w, w))
+
     def outline(self, corners: ArrayLike) -> list[tuple[float, float]]:
         """A convex polygon (k, 3) as the picture shows it, less what is not in front of the eye."""
         corners = np.asarray(corners, float)

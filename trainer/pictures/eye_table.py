@@ -32,6 +32,23 @@ def circle(centre: Point, radius: float, height: float = 0.0) -> Floats:
     return np.stack([x + radius * np.cos(turn), y + radius * np.sin(turn), np.full(ROUND, height)], axis=-1)
 
 
+def paint_circle(
+    canvas: Canvas,
+    eye: Eye,
+    centre: Point,
+    radius: float,
+    colour: Colour,
+    opacity: float = 1.0,
+    height: float = 0.0,
+) -> None:
+    """Fill a level circle."""
+    conic = eye.circle(centre, radius, height)
+    if conic is not None:
+        canvas.ellipse(conic, colour, opacity)
+    else:
+        _fill(canvas, eye, circle(centre, radius, height), colour, opacity)
+
+
 def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
     """The floor of the picture: cloth, its marks, and the holes."""
     length, width = table.size
@@ -40,7 +57,7 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
     _fill(canvas, eye, flat(corners), colours.CLOTH)
     _line(canvas, eye, (table.baulk, 0.0), (table.baulk, width))
     if table.d_radius > 0:
-        turn = np.linspace(math.pi / 2, 3 * math.pi / 2, ROUND // 2)
+        turn = np.linspace(math.pi / 2, 3 * math.pi / 2, ROUND // 3)
         d = [
             (table.baulk + table.d_radius * math.cos(t), width / 2 + table.d_radius * math.sin(t))
             for t in turn
@@ -48,9 +65,9 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
         for start, end in itertools.pairwise(d):
             _line(canvas, eye, start, end)
     for spot in table.spots:
-        _fill(canvas, eye, circle(spot, 8.0), colours.CLOTH_LINE, 0.6)
+        paint_circle(canvas, eye, spot, 8.0, colours.CLOTH_LINE, 0.6)
     for mouth in mouths(table).values():
-        _fill(canvas, eye, circle(mouth.hole, mouth.radius), colours.POCKET)
+        paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET)
         _fill(canvas, eye, flat([*mouth.jaws, mouth.backs[1], mouth.backs[0]]), colours.POCKET, 0.55)
 
 
@@ -79,7 +96,7 @@ def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool) -> None
     ends = {point for nose, _, _ in walls for point in nose}
     for mouth in drawn.values():
         if far or ends.issuperset(mouth.jaws):
-            _fill(canvas, eye, circle(mouth.hole, mouth.radius, top), colours.POCKET)
+            paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET, height=top)
     for nose, back, _ in walls:
         low, high = flat(list(nose)), flat(list(nose), height)
         _fill(canvas, eye, np.concatenate([high, flat(list(back), top)[::-1]]), colours.CUSHION)
@@ -97,12 +114,10 @@ def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool) -> None
 
 def paint_called(canvas: Canvas, eye: Eye, mouth: Mouth, target: Point, ball_radius: float) -> None:
     """Mark the called pocket: its rim lit, a disc where the ball must cross, and a pin standing there."""
-    rim = circle(mouth.hole, mouth.radius)
-    seen = eye.see(rim) if (eye.depth(rim) > 0).all() else np.zeros((0, 2))
-    places = [(float(x), float(y)) for x, y in seen]
-    if places:
-        canvas.path([*places, places[0]], LINE, colours.AMBER)
-    _fill(canvas, eye, circle(target, 0.6 * ball_radius), colours.AMBER)
+    rim = eye.circle(mouth.hole, mouth.radius)
+    if rim is not None:
+        canvas.ellipse(rim, colours.AMBER, width=LINE)
+    paint_circle(canvas, eye, target, 0.6 * ball_radius, colours.AMBER)
     foot, head = np.array([*target, 0.0]), np.array([*target, FLAG * 2 * ball_radius])
     if float(eye.depth(foot)) <= 0:
         return

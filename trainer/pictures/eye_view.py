@@ -9,7 +9,7 @@ from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import Eye, Stand, eye_of
-from trainer.pictures.eye_table import circle, paint_called, paint_cloth, paint_cushions
+from trainer.pictures.eye_table import paint_called, paint_circle, paint_cloth, paint_cushions
 from trainer.pictures.fit import GlyphSet, fit
 from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, abreast
 from trainer.pictures.plan_table import LINE, mouths
@@ -101,9 +101,7 @@ def paint_eye_view(
         seen.append((result.touching, balls.cue_radius, colours.CUE_BALL, 0.5))
     for place, radius, _, opacity in seen:
         for wide, dark in SHADOWS:
-            corners = eye.outline(circle(place, wide * radius))
-            if corners:
-                canvas.convex(corners, colours.SHADOW, dark * opacity)
+            paint_circle(canvas, eye, place, wide * radius, colours.SHADOW, dark * opacity)
     for place, radius, colour, opacity in sorted(seen, key=lambda b: -float(eye.depth([*b[0], b[1]]))):
         paint_ball(canvas, eye, place, radius, colour, opacity)
     if result is not None and result.called_touching is not None:
