@@ -7,6 +7,7 @@ knows. Every shape is worked out in closed form, and only inside the box that ho
 
 import math
 from collections.abc import Iterator, Sequence
+from copy import copy
 from itertools import pairwise
 
 import numpy as np
@@ -41,6 +42,12 @@ class Canvas:
         self.width, self.height = float(cols * ACROSS), rows * DOWN * self.step
         self._xs = np.arange(cols * ACROSS, dtype=np.float32) + np.float32(0.5)
         self._ys = ((np.arange(rows * DOWN) + 0.5) * self.step).astype(np.float32)
+
+    def copy(self) -> "Canvas":
+        """A canvas with the same picture, to go on painting."""
+        other = copy(self)
+        other.pixels = self.pixels.copy()
+        return other
 
     def rectangle(self, left: float, top: float, right: float, bottom: float, c: Colour) -> None:
         """Fill an upright rectangle."""

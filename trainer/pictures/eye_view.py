@@ -2,6 +2,7 @@
 
 import itertools
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -76,12 +77,9 @@ def paint_eye_view(
     placed: Placed | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_eye_view`."""
-    canvas = Canvas(size, colours.ROOM, cell_aspect)
-    eye = eye_for(shot, target, (canvas.width, canvas.height), stand)
+    scene, eye = _scene(shot, target, size, stand, cell_aspect)
+    canvas = scene.copy()
     table, balls = shot.table, shot.table.balls
-    paint_cloth(canvas, eye, table)
-    paint_cushions(canvas, eye, table, far=True)
-    paint_called(canvas, eye, mouths(table)[shot.pocket], target, balls.object_radius)
     if helps.way:
         _lines(canvas, eye, [shot.object_ball, target], colours.AMBER, SOFT)
     if helps.aim is not None:
@@ -90,6 +88,8 @@ def paint_eye_view(
         _lines(canvas, eye, [shot.object_ball, target], colours.AMBER, 0.9)
         _lines(canvas, eye, [shot.cue_ball, result.touching], colours.TRUE_AIM, 0.9)
         _lines(canvas, eye, [shot.object_ball, *result.called_way], colours.CHALK, 1.0, DASH)
+        if result.cue_ball_way:
+            _lines(canvas, eye, result.cue_ball_way, colours.CUE_BALL, 1.0, DASH)
         end = result.called_touching or result.called_past
         if end is not None:
             _lines(canvas, eye, [shot.cue_ball, end], colours.CHALK, 1.0, DASH)
@@ -108,6 +108,19 @@ def paint_eye_view(
         _outline(canvas, eye, result.called_touching, balls.cue_radius)
     paint_cushions(canvas, eye, table, far=False)
     return canvas
+
+
+@lru_cache(maxsize=4)
+def _scene(
+    shot: Shot, target: Point, size: tuple[int, int], stand: Stand, cell_aspect: float
+) -> tuple[Canvas, Eye]:
+    """The table without balls, which stays the same while they roll and answers are considered."""
+    canvas = Canvas(size, colours.ROOM, cell_aspect)
+    eye = eye_for(shot, target, (canvas.width, canvas.height), stand)
+    paint_cloth(canvas, eye, shot.table)
+    paint_cushions(canvas, eye, shot.table, far=True)
+    paint_called(canvas, eye, mouths(shot.table)[shot.pocket], target, shot.table.balls.object_radius)
+    return canvas, eye
 
 
 def paint_ball(

@@ -8,6 +8,7 @@ from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
+from textual.geometry import Region
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
@@ -60,17 +61,28 @@ class Picture(Widget):
         self._held: tuple[float, float] = (0, 0)
 
     def show(self, drawing: Drawing | None) -> None:
-        """Show this drawing from now on."""
+        """Show this drawing from now on; only rows that differ are sent to the terminal again."""
+        before, size = self._strips, (self.size.width, self.size.height)
+        whole = self._drawn != size or drawing is None or len(before) != size[1]
         self._drawing, self._drawn = drawing, None
-        self.refresh()
+        if whole:
+            self.refresh()
+            return
+        self._draw(size)
+        changed = [y for y in range(size[1]) if self._strips[y] != before[y]]
+        if changed:
+            self.refresh(*[Region(0, y, size[0], 1) for y in changed])
+
+    def _draw(self, size: tuple[int, int]) -> None:
+        self._drawn = size
+        cells = None if self._drawing is None or 0 in size else self._drawing(size)
+        self._strips = [] if cells is None else strips(cells)
 
     def render_line(self, y: int) -> Strip:
         """One row of cells."""
         size = self.size.width, self.size.height
         if self._drawn != size:
-            self._drawn = size
-            cells = None if self._drawing is None or 0 in size else self._drawing(size)
-            self._strips = [] if cells is None else strips(cells)
+            self._draw(size)
         return self._strips[y] if y < len(self._strips) else Strip.blank(size[0], self.rich_style)
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
