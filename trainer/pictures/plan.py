@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -193,14 +194,9 @@ def paint_plan(
     placed: Placed | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_plan`."""
-    canvas = Canvas(size, colours.ROOM, cell_aspect)
-    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, turned=turned)
-    balls = shot.table.balls
-    least = MARKER if whole else LEAST_BALL
-    cue_radius = max(balls.cue_radius * view.scale, least)
-    object_radius = max(balls.object_radius * view.scale, least)
-    paint_table(canvas, view, shot.table)
-    paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
+    scene, view = _scene(shot, target, size, whole, turned, cell_aspect)
+    canvas = scene.copy()
+    cue_radius, object_radius = _radii(shot.table, view, whole)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     cue, ball = view.at(where.cue_ball), view.at(where.object_ball or shot.object_ball)
     seen = [(cue, cue_radius), (ball, object_radius)][: 1 if where.object_ball is None else 2]
@@ -225,6 +221,26 @@ def paint_plan(
         called = view.at(result.called_touching)
         canvas.ring(*called, cue_radius - width / 2, width, colours.CHALK)
     return canvas
+
+
+@lru_cache(maxsize=8)
+def _scene(
+    shot: Shot, target: Point, size: tuple[int, int], whole: bool, turned: int | None, cell_aspect: float
+) -> tuple[Canvas, Frame]:
+    """The table without balls, which stays the same while they roll and answers are considered."""
+    canvas = Canvas(size, colours.ROOM, cell_aspect)
+    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, turned=turned)
+    paint_table(canvas, view, shot.table)
+    _, object_radius = _radii(shot.table, view, whole)
+    paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
+    return canvas, view
+
+
+def _radii(table: Table, view: Frame, whole: bool) -> tuple[float, float]:
+    """Cue ball's and object ball's radius in the picture."""
+    least = MARKER if whole else LEAST_BALL
+    balls = table.balls
+    return max(balls.cue_radius * view.scale, least), max(balls.object_radius * view.scale, least)
 
 
 def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result: PlanResult) -> None:

@@ -1,0 +1,154 @@
+"""How long a frame takes, from shot to bytes, and how that compares with writing the bytes at all.
+
+    .venv/bin/python tests/benchmarks/bench_frame.py
+
+Least of several rounds, and ratios within one run: machines are noisy.
+"""
+
+import asyncio
+import os
+import pty
+import threading
+import time
+import tty
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import count
+
+import numpy as np
+from textual.app import App, ComposeResult
+
+from trainer.app.widgets.picture import Picture, strips
+from trainer.geometry.tables import TABLES
+from trainer.pictures.canvas import Canvas
+from trainer.pictures.cells import Cells, ansi
+from trainer.pictures.eye_view import paint_eye_view
+from trainer.pictures.fit import fit
+from trainer.pictures.plan import Placed, paint_plan
+from trainer.pictures.views import draw_view, stand_of
+from trainer.shots.draw import draw
+from trainer.shots.limits import Limits
+from trainer.shots.shot import Shot
+from trainer.shots.truth import truth_of
+
+SIZES = ((80, 24), (120, 40), (200, 60), (300, 80))
+ROUNDS = 15
+NEW = (1e-3 * n for n in count(1))
+
+
+def least(run: Callable[[int], object]) -> float:
+    """Milliseconds of the quickest of some rounds; the round's number makes each do its work afresh."""
+    best = np.inf
+    for k in range(ROUNDS):
+        start = time.perf_counter()
+        run(k)
+        best = min(best, time.perf_counter() - start)
+    return 1e3 * best
+
+
+def pty_write(data: bytes) -> float:
+    """Milliseconds to write bytes to a pseudo-terminal that somebody reads."""
+    master, slave = pty.openpty()
+    tty.setraw(slave)
+    stop = threading.Event()
+
+    def drain() -> None:
+        while not stop.is_set():
+            try:
+                if not os.read(master, 1 << 16):
+                    return
+            except OSError:
+                return
+
+    reader = threading.Thread(target=drain, daemon=True)
+    reader.start()
+
+    def write(_: int) -> None:
+        view = memoryview(data)
+        while view:
+            view = view[os.write(slave, view) :]
+
+    took = least(write)
+    stop.set()
+    os.close(slave)
+    os.close(master)
+    return took
+
+
+class Screen(App[None]):
+    """One picture that fills the screen."""
+
+    def compose(self) -> ComposeResult:
+        yield Picture()
+
+
+async def through_textual(cells: list[Cells], size: tuple[int, int]) -> float:
+    """Milliseconds for rows of segments and Textual's own way to bytes."""
+    app = Screen()
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        picture = app.query_one(Picture)
+
+        def frame(k: int) -> None:
+            picture._drawn = size
+            picture._strips = strips(cells[k % len(cells)])
+            picture._styles_cache.clear()
+            app.screen._compositor.render_full_update().render_segments(app.console)
+
+        return least(frame)
+
+
+def main() -> None:
+    shot = draw(np.random.default_rng(5), 1, Limits(TABLES["snooker"]))[0]
+    print("ms a frame; 'scene' a new place of the eye, 'ball' a ball that moved on the same table")
+    print(f"{'size':>8} {'view':>9} {'scene':>7} {'ball':>7} {'fit':>6} {'bytes':>7} {'text':>6} {'pty':>6}")
+    for size in SIZES:
+        for view in ("plan", "down", "standing"):
+            print(measured(shot, view, size))
+        cells = frames(shot, "down", size)
+        took = asyncio.run(through_textual(cells, size))
+        wrote = pty_write(ansi(cells[0]).encode())
+        print(f"{'':>8} rows and Textual {took:.2f} ms, {took / wrote:.1f} times the pty's own")
+
+
+def rolled(shot: Shot, k: int) -> Placed:
+    """The cue ball a little on its way: a new picture each round."""
+    (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
+    part = 0.05 + 0.5 * k / ROUNDS
+    return Placed((cx + part * (ox - cx), cy + part * (oy - cy)), shot.object_ball)
+
+
+def frames(shot: Shot, view: str, size: tuple[int, int]) -> list[Cells]:
+    """The frames of a ball that rolls."""
+    target = truth_of(shot).target
+    return [draw_view(view, shot, target, size, placed=rolled(shot, k)) for k in range(ROUNDS)]
+
+
+def measured(shot: Shot, view: str, size: tuple[int, int]) -> str:
+    """The line of a view at a size."""
+    target = truth_of(shot).target
+
+    def scene(k: int) -> Canvas:
+        # No place of the eye, and no target, is seen twice, so that nothing is at hand from before.
+        fresh = next(NEW)
+        if view == "plan":
+            return paint_plan(shot, (target[0] + fresh, target[1]), size)
+        stand = stand_of(view, shot)
+        return paint_eye_view(shot, target, size, replace(stand, turn=stand.turn + fresh))
+
+    painted = [scene(k).pixels for k in range(3)]
+    cells = frames(shot, view, size)
+    data = [ansi(c).encode() for c in cells]
+    times = (
+        least(scene),
+        least(lambda k: draw_view(view, shot, target, size, placed=rolled(shot, k))),
+        least(lambda k: fit(painted[k % 3])),
+    )
+    kilo = max(map(len, data)) / 1000
+    text, wrote = least(lambda k: ansi(cells[k])), pty_write(data[0])
+    said = " ".join(f"{t:7.1f}" for t in times)
+    return f"{size[0]:>4}x{size[1]:<3} {view:>9} {said} {kilo:5.1f}kB {text:6.2f} {wrote:6.2f}"
+
+
+if __name__ == "__main__":
+    main()
