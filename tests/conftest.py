@@ -23,6 +23,7 @@ def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     for name in [n for n in os.environ if n.startswith("TEXTUAL") or n in ("NO_COLOR", "COLORTERM")]:
         monkeypatch.delenv(name)
     monkeypatch.setenv("TRAINER_DATA", str(tmp_path / "data"))
+    monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: None)
     # Nothing moves unless a test is about what moves.
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
 

@@ -2,17 +2,22 @@
 
 import numpy as np
 import pytest
+from textual import events
 from textual.app import App, ComposeResult
-from textual.geometry import Region
+from textual.geometry import Region, Size
 
+from trainer.app.app import TrainerApp
+from trainer.app.cell_shape import aspect_of
 from trainer.app.widgets.picture import Picture
+from trainer.game.game import Game
 from trainer.pictures.cells import Cells
 
 
 def drawing(marked: int | None):
     """A drawing of grey cells, with a letter at the start of one row."""
 
-    def draw(size: tuple[int, int]) -> Cells:
+    def draw(size: tuple[int, int], *, cell_aspect: float) -> Cells:
+        assert cell_aspect == 2.0
         cols, rows = size
         glyphs = np.full((rows, cols), " ", "<U1")
         if marked is not None:
@@ -61,3 +66,36 @@ async def test_only_rows_that_differ_are_sent_again(monkeypatch: pytest.MonkeyPa
         await pilot.pause()
         assert rows_of(app)[0] == "▀" + " " * 23
         assert len(rows_of(app)) == 5
+
+
+@pytest.mark.parametrize(
+    ("cells", "pixels", "aspect"),
+    [
+        ((80, 24), (640, 384), 2.0),
+        ((120, 40), (1080, 720), 2.0),
+        ((100, 50), (1000, 900), 1.8),
+        ((80, 24), (0, 0), None),
+        ((0, 0), (640, 384), None),
+        ((80, 24), (640, 38), None),
+        ((80, 24), (80, 384), None),
+    ],
+)
+def test_the_shape_of_a_cell(cells: tuple[int, int], pixels: tuple[int, int], aspect: float | None) -> None:
+    found = aspect_of(cells, pixels)
+    assert found == (None if aspect is None else pytest.approx(aspect))
+
+
+async def test_a_terminal_that_says_its_cells_shape_gets_round_balls(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.level("eighths", None), seed=4))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        picture = app.screen.query_one("#shot", Picture)
+        before = [picture.render_line(y) for y in range(10)]
+        size = Size(80, 24)
+        app.post_message(events.Resize(size, size, size, Size(800, 408)))
+        await pilot.pause()
+        assert app.cell_aspect == pytest.approx(1.7)
+        assert [picture.render_line(y) for y in range(10)] != before
+        app.post_message(events.Resize(size, size, size, Size(800, 4)))  # nonsense changes nothing
+        await pilot.pause()
+        assert app.cell_aspect == pytest.approx(1.7)

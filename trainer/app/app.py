@@ -2,14 +2,17 @@
 
 from typing import ClassVar
 
+from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from trainer.app import cell_shape
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.theme import CLUB_ROOM
+from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.records import RecordsError
@@ -39,6 +42,7 @@ class TrainerApp(App[None]):
         super().__init__()
         self.game = game
         self._start = start
+        self.cell_aspect = cell_shape.asked() or cell_shape.USUAL
         self.register_theme(CLUB_ROOM)
         self.theme = CLUB_ROOM.name
 
@@ -52,6 +56,16 @@ class TrainerApp(App[None]):
             self.push_screen(PlayScreen(self._start))
         elif not self.game.attempts:
             self.play_level(self.game.next_level())
+
+    def on_resize(self, event: events.Resize) -> None:
+        """A terminal may say with its size how large its cells are; balls are drawn round by that."""
+        if event.pixel_size is None:
+            return
+        aspect = cell_shape.aspect_of(event.size, event.pixel_size)
+        if aspect is not None and aspect != self.cell_aspect:
+            self.cell_aspect = aspect
+            for picture in self.screen.query(Picture):
+                picture.redraw()
 
     def play_level(self, level: Level) -> None:
         """Play a set of a level, going on with one left unfinished."""

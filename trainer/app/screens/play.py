@@ -287,7 +287,12 @@ class PlayScreen(TrainerScreen):
         if message.picture.id != "aim" or self.question.drill != aim.NAME:
             return
         size = message.picture.size
-        columns = candidate_columns((size.width, size.height), reach=self._reach, candidates=self._candidates)
+        columns = candidate_columns(
+            (size.width, size.height),
+            reach=self._reach,
+            candidates=self._candidates,
+            cell_aspect=self.trainer.cell_aspect,
+        )
         nearest = min(range(len(columns)), key=lambda i: abs(columns[i] - message.x))
         if abs(columns[nearest] - message.x) <= NEAR:
             self.action_call(nearest + 1)

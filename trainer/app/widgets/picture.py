@@ -1,23 +1,32 @@
 """A picture in cells as a widget: it is drawn anew for each size and content, and then only shown."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from functools import lru_cache
+from typing import Protocol
 
 import numpy as np
 from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
+from textual.filter import ANSIToTruecolor, LineFilter
 from textual.geometry import Region
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from trainer.app.cell_shape import USUAL
 from trainer.pictures.cells import Cells
 
 CLICK_SLACK = 1  # cells that the mouse may move in a click
 
-Drawing = Callable[[tuple[int, int]], Cells]
+
+class Drawing(Protocol):
+    """Makes cells of a size (columns, rows) whose height is ``cell_aspect`` times their width."""
+
+    def __call__(self, size: tuple[int, int], *, cell_aspect: float) -> Cells:
+        """Draw."""
+        ...
 
 
 class Picture(Widget):
@@ -73,10 +82,19 @@ class Picture(Widget):
         if changed:
             self.refresh(*[Region(0, y, size[0], 1) for y in changed])
 
+    def redraw(self) -> None:
+        """Draw the same thing again, since something else about the screen has changed."""
+        self.show(self._drawing)
+
     def _draw(self, size: tuple[int, int]) -> None:
         self._drawn = size
-        cells = None if self._drawing is None or 0 in size else self._drawing(size)
+        aspect = getattr(self.app, "cell_aspect", USUAL)
+        cells = None if self._drawing is None or 0 in size else self._drawing(size, cell_aspect=aspect)
         self._strips = [] if cells is None else strips(cells)
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Those of the app, less the one for the terminal's own sixteen colours: none is here."""
+        return [f for f in super().get_line_filters() if not isinstance(f, ANSIToTruecolor)]
 
     def render_line(self, y: int) -> Strip:
         """One row of cells."""

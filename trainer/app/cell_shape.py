@@ -1,0 +1,30 @@
+"""How high a terminal's cells are for their width, where the terminal says so."""
+
+import sys
+
+USUAL = 2.0
+PLAUSIBLE = (1.3, 3.2)  # anything else is a terminal that reports nonsense
+
+
+def aspect_of(cells: tuple[int, int], pixels: tuple[int, int]) -> float | None:
+    """Height of a cell over its width, from a screen's size in both; None where that can't be."""
+    if min(*cells, *pixels) <= 0:
+        return None
+    aspect = (pixels[1] / cells[1]) / (pixels[0] / cells[0])
+    return aspect if PLAUSIBLE[0] <= aspect <= PLAUSIBLE[1] else None
+
+
+def asked() -> float | None:
+    """What the terminal on standard output says when it is asked; None where it doesn't."""
+    if sys.__stdout__ is None:
+        return None
+    try:
+        import fcntl
+        import struct
+        import termios
+
+        said = fcntl.ioctl(sys.__stdout__.fileno(), termios.TIOCGWINSZ, struct.pack("HHHH", 0, 0, 0, 0))
+        rows, cols, wide, high = struct.unpack("HHHH", said)
+    except (ImportError, OSError, ValueError):
+        return None
+    return aspect_of((cols, rows), (wide, high))
