@@ -13,6 +13,7 @@ from textual.widgets.option_list import Option
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
+from trainer.drills.words import counted
 from trainer.pictures.inset import draw_inset
 
 HALF_BALL = 0.5
@@ -62,7 +63,7 @@ class HomeScreen(TrainerScreen):
         count = len(game.attempts)
         self.query_one("#now", Static).update(
             Content.styled(
-                f"{count} calls kept, {sum(map(game.passed, game.shelf.levels))} of "
+                f"{counted(count, 'call')} kept, {sum(map(game.passed, game.shelf.levels))} of "
                 f"{len(game.shelf.levels)} levels passed"
                 if count
                 else "No calls yet: the first set takes two minutes.",
