@@ -16,6 +16,7 @@ from trainer.shots.shot import Point
 NOSE = 0.635  # height of the nose in ball widths: WPA, from memory
 LIP = 1.25  # height of cushions and rails at the rail, in nose heights
 ROUND = 40  # corners of a circle
+SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
 FLAG = 1.7  # height of the called pocket's marker in ball widths
 CUSHION_FACE: Colour = (20, 101, 73)  # the nose's shaded side
 
@@ -71,7 +72,7 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
         _fill(canvas, eye, flat([*mouth.jaws, mouth.backs[1], mouth.backs[0]]), colours.POCKET, 0.55)
 
 
-def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool) -> None:
+def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool, opacity: float = 1.0) -> None:
     """Cushions and rails: those beyond the cloth (``far``), or those between it and the eye."""
     height = NOSE * 2 * table.balls.object_radius
     top = LIP * height
@@ -92,14 +93,17 @@ def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool) -> None
         # The wood runs on past the cushion's ends, round the pockets.
         longer = [tuple(np.array(out[0]) - along * outside), tuple(np.array(out[1]) + along * outside)]
         inner = [tuple(np.array(p) + normal * (outside - CUSHION)) for p in longer]
-        _fill(canvas, eye, flat([*inner, longer[1], longer[0]], top), colours.RAIL)
+        if not far:  # the table's side, which hides the cloth behind it
+            side = [*flat(longer, top), *flat(longer[::-1], -SKIRT)]
+            _fill(canvas, eye, np.array(side), colours.RAIL_EDGE, opacity)
+        _fill(canvas, eye, flat([*inner, longer[1], longer[0]], top), colours.RAIL, opacity)
     ends = {point for nose, _, _ in walls for point in nose}
     for mouth in drawn.values():
         if far or ends.issuperset(mouth.jaws):
-            paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET, height=top)
+            paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET, opacity, height=top)
     for nose, back, _ in walls:
         low, high = flat(list(nose)), flat(list(nose), height)
-        _fill(canvas, eye, np.concatenate([high, flat(list(back), top)[::-1]]), colours.CUSHION)
+        _fill(canvas, eye, np.concatenate([high, flat(list(back), top)[::-1]]), colours.CUSHION, opacity)
         if far:
             _fill(canvas, eye, np.concatenate([low, high[::-1]]), CUSHION_FACE)
             for end in (0, 1):

@@ -16,6 +16,7 @@ from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanRes
 from trainer.pictures.plan_table import LINE, mouths
 from trainer.shots.shot import Point, Shot
 
+GLASS = 0.55  # opacity of a near cushion over what it hides
 SHADOWS = ((1.9, 0.13), (1.45, 0.2), (1.0, 0.3))  # radius in ball radii, darkness
 
 
@@ -106,7 +107,8 @@ def paint_eye_view(
         paint_ball(canvas, eye, place, radius, colour, opacity)
     if result is not None and result.called_touching is not None:
         _outline(canvas, eye, result.called_touching, balls.cue_radius)
-    paint_cushions(canvas, eye, table, far=False)
+    # A ball behind the near cushion stays to be seen, as behind glass.
+    paint_cushions(canvas, eye, table, far=False, opacity=GLASS)
     return canvas
 
 
@@ -119,6 +121,7 @@ def _scene(
     eye = eye_for(shot, target, (canvas.width, canvas.height), stand)
     paint_cloth(canvas, eye, shot.table)
     paint_cushions(canvas, eye, shot.table, far=True)
+    paint_cushions(canvas, eye, shot.table, far=False)
     paint_called(canvas, eye, mouths(shot.table)[shot.pocket], target, shot.table.balls.object_radius)
     return canvas, eye
 
