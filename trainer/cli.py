@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import NoReturn
 
 from trainer import __version__
-from trainer.pictures import MOST_SIZE
+from trainer.pictures import GLYPH_SETS, MOST_SIZE
 from trainer.shots.names import DRILLS, VIEWS
 from trainer.shots.plain import plain
 
@@ -124,6 +124,7 @@ def _parser() -> _Parser:
     )
     shot.add_argument("--json", action="store_true", help="one JSON object")
     shot.add_argument("--view", choices=VIEWS, help="print the picture")
+    shot.add_argument("--glyphs", choices=GLYPH_SETS, help="what the picture is drawn with")
     shot.add_argument("--size", type=_size, metavar="WxH", help="columns x rows of the picture")
 
     levels = add("levels", "list the levels, or check a level file")
@@ -133,6 +134,8 @@ def _parser() -> _Parser:
     tables = add("tables", "list the tables, or check a table file")
     tables.add_argument("--json", action="store_true", help="one JSON object")
     tables.add_argument("--check", metavar="FILE", help="say every problem in a table file")
+
+    add("glyphs", "show what pictures can be drawn with, to see what this terminal draws well")
 
     report = add("report", "say what you see well, and what thick or thin")
     report.add_argument("--json", action="store_true", help="one JSON object")

@@ -16,7 +16,8 @@ from trainer.pictures.cells import Cells
 def drawing(marked: int | None):
     """A drawing of grey cells, with a letter at the start of one row."""
 
-    def draw(size: tuple[int, int], *, cell_aspect: float) -> Cells:
+    def draw(size: tuple[int, int], *, cell_aspect: float, glyphs: str) -> Cells:
+        assert glyphs == "quadrants"
         assert cell_aspect == 2.0
         cols, rows = size
         glyphs = np.full((rows, cols), " ", "<U1")

@@ -15,6 +15,7 @@ from trainer.app.theme import CLUB_ROOM
 from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
 from trainer.game.played import Played
+from trainer.pictures import GlyphSet
 from trainer.records import RecordsError
 from trainer.shots.level import Level
 
@@ -29,6 +30,8 @@ class TrainerApp(App[None]):
     start : Played, optional
         A set to play at once. Without one a player who has never called a shot gets the first
         level, and everybody else comes home.
+    glyphs
+        What pictures are drawn with.
     """
 
     TITLE = "See the angle of the pot"
@@ -38,10 +41,11 @@ class TrainerApp(App[None]):
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
 
-    def __init__(self, game: Game, start: Played | None = None) -> None:
+    def __init__(self, game: Game, start: Played | None = None, *, glyphs: GlyphSet = "quadrants") -> None:
         super().__init__()
         self.game = game
         self._start = start
+        self.glyphs: GlyphSet = glyphs
         self.cell_aspect = cell_shape.asked() or cell_shape.USUAL
         self.register_theme(CLUB_ROOM)
         self.theme = CLUB_ROOM.name

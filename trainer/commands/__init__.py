@@ -3,7 +3,7 @@
 import argparse
 from collections.abc import Callable
 
-from trainer.commands import history, levels, play, shot, tables
+from trainer.commands import glyphs, history, levels, play, shot, tables
 
 RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "app": play.app,
@@ -11,6 +11,7 @@ RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "shot": shot.shot,
     "levels": levels.levels,
     "tables": tables.tables,
+    "glyphs": glyphs.glyphs,
     "report": history.report,
     "export": history.export,
     "import": history.import_,

@@ -1,6 +1,7 @@
 """Opening a player's game from the arguments of a command."""
 
 import argparse
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -8,6 +9,8 @@ from pathlib import Path
 from trainer.commands.problems import CommandError
 from trainer.game.game import Game
 from trainer.geometry.tables import Table
+from trainer.pictures import GlyphSet
+from trainer.pictures.terminal import glyphs_for
 from trainer.records.clock import Clock, FixedClock, SystemClock
 from trainer.records.folder import data_folder
 from trainer.records.store import Records
@@ -65,3 +68,11 @@ def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_records(args) as records:
         yield Game(records, shelf_of(args))
+
+
+def own_glyphs() -> GlyphSet:
+    """What this terminal is known to draw, or what the player has said."""
+    try:
+        return glyphs_for(os.environ)
+    except ValueError as error:
+        raise CommandError(str(error)) from None

@@ -4,7 +4,7 @@ import argparse
 import sys
 import time
 
-from trainer.commands.opening import open_game
+from trainer.commands.opening import open_game, own_glyphs
 from trainer.commands.problems import CommandError
 from trainer.game.lines import play_lines
 
@@ -38,6 +38,7 @@ def _screen(args: argparse.Namespace, wanted: argparse.Namespace | None) -> int:
         raise CommandError(
             "the game needs a terminal for input and output; for scripts there is: trainer play --lines"
         )
+    glyphs = own_glyphs()
     from trainer.app.app import TrainerApp
 
     with open_game(args) as game:
@@ -45,5 +46,5 @@ def _screen(args: argparse.Namespace, wanted: argparse.Namespace | None) -> int:
         if wanted is not None:
             level = game.level(wanted.level, wanted.drill)
             start = game.begin(level, wanted.shots, wanted.seed)
-        TrainerApp(game, start).run()
+        TrainerApp(game, start, glyphs=glyphs).run()
     return 0

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.commands.opening import shelf_of, table_of
+from trainer.commands.opening import own_glyphs, shelf_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills import words
 from trainer.drills.words import ball_part, one_over
@@ -37,8 +37,9 @@ def shot(args: argparse.Namespace) -> int:
     """Draw a shot, or work out the one given; print it as JSON, as a picture, or in words."""
     if args.json and args.view:
         raise UsageError("--json and --view: give one of them")
-    if args.size and not args.view:
-        raise UsageError("--size needs --view")
+    for option in ("size", "glyphs"):
+        if getattr(args, option) and not args.view:
+            raise UsageError(f"--{option} needs --view")
     given = [name for name in GIVEN if getattr(args, name) is not None]
     drawn = [name for name in DRAWN if getattr(args, name) is not None]
     if given and drawn:
@@ -62,7 +63,9 @@ def shot(args: argparse.Namespace) -> int:
     elif args.view:
         result = PlanResult(truth.touching, cue_ball_way=cue_ball_ways(found, truth)[-1].points)
         size = args.size or _terminal_size()
-        print(ansi(draw_view(args.view, found, truth.target, size, result=result if given else None)))
+        glyphs = args.glyphs or own_glyphs()
+        laid = result if given else None
+        print(ansi(draw_view(args.view, found, truth.target, size, result=laid, glyphs=glyphs)))
     else:
         print("\n".join([*_words(found, truth, seed), *(_more(found, truth) if given else ())]))
     return 0

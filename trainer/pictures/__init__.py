@@ -4,4 +4,8 @@ A view paints pixels on a :class:`~trainer.pictures.canvas.Canvas`; :func:`~trai
 turns pixels into cells and knows nothing of the view that made them. Nothing here knows the screen.
 """
 
+from typing import Literal, get_args
+
+GlyphSet = Literal["plain", "halves", "quadrants", "sextants", "slanted"]
+GLYPH_SETS: tuple[GlyphSet, ...] = get_args(GlyphSet)  # from the poorest to the richest
 MOST_SIZE = (1000, 500)  # columns and rows of a picture, at most

@@ -62,6 +62,7 @@ def write(cells: Cells, row: int, col: int, text: str, ink: Colour) -> Cells:
     glyphs, inks, paper = cells.glyphs.copy(), cells.ink.copy(), cells.paper.copy()
     here = (row, slice(first, last))
     block = (glyphs[here] >= "\u2580") & (glyphs[here] <= "\u259f")
+    block |= (glyphs[here] >= "\U0001fb00") & (glyphs[here] <= "\U0001fb6f")
     mean = (inks[here].astype(np.int32) + paper[here]) // 2
     paper[here] = np.where(block[:, None], mean, paper[here])
     glyphs[here] = list(text[first - col : last - col])

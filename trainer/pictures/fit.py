@@ -5,55 +5,30 @@ best ink and paper for a glyph are a straight-line fit of the pixels on ``m``, a
 explains is ``|<m - mean, pixels>|^2 / |m - mean|^2``: one matrix product tells it for every glyph
 and every cell, so the search is exhaustive. Coverages need not be 0 or 1, so a glyph may cut a
 pixel in two (left eighths on four pixels; thirds and slants likewise).
+
+Within, a cell's pixels are (3, DOWN * ACROSS): a channel's pixels side by side.
 """
 
 from functools import cache
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
 from trainer.pictures.colours import Floats32, encode
+from trainer.pictures.glyphs import ACROSS, DOWN, coverages
 
-GlyphSet = Literal["quadrants", "halves"]
+__all__ = ["ACROSS", "DOWN", "GlyphSet", "choose", "coverages", "fit"]
 
-ACROSS, DOWN = 4, 8  # pixels a cell: square where a cell is twice as high as wide
 FLAT = 0.012  # a cell whose pixels differ by less (square root of light) is one colour
 STRAY = 3.2  # pixels: a thin line across a cell is 4, a corner that a line just touches 1 or 2
+FINE_STRAY = 1.6  # likewise for the richer sets, which follow what just touches a cell without a smudge
+EDGE = 0.035  # a cell whose pixels stray further from a smooth shade (likewise, RMS) has an edge in it
 
-_LOWER = "▁▂▃▄▅▆▇"  # lower: one to seven eighths
-# On four pixels the first and seventh left eighth would be their neighbours in other colours.
-_LEFT = {2: "▎", 3: "▍", 4: "▌", 5: "▋", 6: "▊"}
-_QUADRANTS = {"▘": (1, 0, 0, 0), "▝": (0, 1, 0, 0), "▖": (0, 0, 1, 0), "▗": (0, 0, 0, 1)} | {
-    "▚": (1, 0, 0, 1)
-}
-
-
-@cache
-def coverages(glyphs: GlyphSet) -> tuple[str, Floats32]:
-    """The glyphs of a set and what each covers of its cell, shape (glyphs, DOWN, ACROSS), 0 to 1.
-
-    A glyph's complement needs no place of its own: ink and paper change roles.
-    """
-    named: dict[str, Floats32] = {"▄": _lower(4)}
-    if glyphs == "quadrants":
-        for name, corners in _QUADRANTS.items():
-            quarter = np.array(corners, np.float32).reshape(2, 2)
-            named[name] = quarter.repeat(DOWN // 2, axis=0).repeat(ACROSS // 2, axis=1)
-        named |= {name: _lower(k) for k, name in enumerate(_LOWER, 1)}
-        named |= {name: _left(k) for k, name in _LEFT.items()}
-    return "".join(named), np.stack(list(named.values()))
-
-
-def _lower(eighths: int) -> Floats32:
-    rows = np.clip(eighths / 8 * DOWN - np.arange(DOWN)[::-1], 0, 1).astype(np.float32)
-    return np.repeat(rows[:, None], ACROSS, axis=1)
-
-
-def _left(eighths: int) -> Floats32:
-    columns = np.clip(eighths / 8 * ACROSS - np.arange(ACROSS), 0, 1).astype(np.float32)
-    return np.repeat(columns[None, :], DOWN, axis=0)
+PIXELS = DOWN * ACROSS
+BLOCK = 96  # rows of a matrix product
+_RICHER: tuple[GlyphSet, ...] = ("sextants", "slanted")  # than quadrants: only where there is an edge
 
 
 def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
@@ -63,8 +38,9 @@ def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
     ----------
     pixels : (rows * DOWN, cols * ACROSS, 3) float32
         Linear light, 0 to 1.
-    glyphs : "quadrants" or "halves"
-        Quadrants and eighths (U+2580 to U+259F), or half blocks alone.
+    glyphs : GlyphSet
+        See :mod:`~trainer.pictures.glyphs`. What is richer than quadrants is kept for cells with an
+        edge in them: on a smooth shade, as inside a ball, slants would be facets.
 
     Returns
     -------
@@ -73,54 +49,138 @@ def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
         fitted in linear light. One-coloured cells are spaces.
     """
     rows, cols = pixels.shape[0] // DOWN, pixels.shape[1] // ACROSS
-    blocks = pixels.reshape(rows, DOWN, cols, ACROSS, 3).transpose(0, 2, 1, 3, 4)
-    light = blocks.reshape(rows * cols, DOWN * ACROSS, 3)
-    paper = light[:, 0].copy()
-    busy = _busy(light, paper)
+    slices = np.ascontiguousarray(pixels, np.float32).reshape(rows, DOWN, cols, ACROSS * 3)
+    paper = encode(slices[:, 0, :, :3]).reshape(-1, 3)
+    busy, light, ends = _busy(slices, paper, FINE_STRAY if glyphs in _RICHER else STRAY)
     ink = paper.copy()
     names = np.full(rows * cols, " ", "<U1")
     if len(busy):
-        active = light[busy]
-        best = choose(active, glyphs)
-        letters, masks = coverages(glyphs)
-        names[busy] = np.array(list(letters))[best]
-        ink[busy], paper[busy] = _colours(active, masks.reshape(len(letters), -1)[best])
-    ink_bytes, paper_bytes = encode(ink), encode(paper)
-    names[(ink_bytes == paper_bytes).all(axis=1)] = " "
+        letters = np.array(list(coverages(glyphs)[0]))
+        best = _best(np.sqrt(light), glyphs)
+        colours = _colours(light, best, glyphs)
+        if glyphs in _RICHER:
+            # Glyphs that cut pixels ask for colours beyond any in the cell: a halo beside an edge.
+            np.clip(colours, *ends, out=colours)
+        ink[busy], paper[busy] = encode(colours)
+        differ = (ink[busy] != paper[busy]).any(axis=1)
+        names[busy[differ]] = letters[best[differ]]
     shape = (rows, cols, 3)
-    return Cells(names.reshape(rows, cols), ink_bytes.reshape(shape), paper_bytes.reshape(shape))
-
-
-def _busy(light: Floats32, paper: Floats32) -> NDArray[np.intp]:
-    """Rows of ``light`` (cells, pixels, 3) that need a glyph; the others get their ``paper``.
-
-    A cell out of which less than ``STRAY`` pixels stick out is left flat: no glyph is small enough
-    to show them, and the nearest ones would be smudges beside every slanting line.
-    """
-    differs = np.flatnonzero((light != light[:, :1]).any(axis=(1, 2)))
-    active = light[differs]
-    common = np.partition(active, DOWN * ACROSS // 2, axis=1)[:, DOWN * ACROSS // 2]
-    paper[differs] = common
-    away = np.square(np.sqrt(active) - np.sqrt(common)[:, None]).sum(axis=2)
-    most = away.max(axis=1)
-    return np.asarray(differs[(most >= FLAT**2) & (away.sum(axis=1) >= STRAY * most)])
+    return Cells(names.reshape(rows, cols), ink.reshape(shape), paper.reshape(shape))
 
 
 def choose(light: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:
-    """Index of the best glyph of each cell; ``light`` is (cells, DOWN * ACROSS, 3), linear."""
-    masks = coverages(glyphs)[1].reshape(-1, DOWN * ACROSS)
-    probes = masks - masks.mean(axis=1, keepdims=True)
-    probes /= np.linalg.norm(probes, axis=1, keepdims=True)
-    root = np.sqrt(light).transpose(1, 0, 2).reshape(DOWN * ACROSS, -1)
-    found = (probes @ root).reshape(len(masks), len(light), 3)
-    return np.asarray(np.einsum("kcj,kcj->kc", found, found).argmax(axis=0))
+    """Index of the best glyph of each cell; ``light`` is (cells, DOWN * ACROSS, 3), linear.
+
+    The best of the whole set, whether there is an edge in the cell or not.
+    """
+    return _search(np.sqrt(np.asarray(light, np.float32)).transpose(0, 2, 1), glyphs)
 
 
-def _colours(light: Floats32, masks: Floats32) -> tuple[Floats32, Floats32]:
-    """Ink and paper (cells, 3) of each cell under its own mask (cells, pixels)."""
-    share = masks.mean(axis=1, keepdims=True)
-    centred = masks - share
-    centred /= np.einsum("cp,cp->c", centred, centred)[:, None]
-    step = np.einsum("cp,cpj->cj", centred, light)
-    mean = light.mean(axis=1)
-    return mean + step * (1 - share), mean - step * share
+def _busy(
+    slices: Floats32, paper: NDArray[np.uint8], stray: float
+) -> tuple[NDArray[np.intp], Floats32, tuple[Floats32, Floats32]]:
+    """Cells that need a glyph, their pixels and the least and most of them a channel.
+
+    The other cells get their ``paper``.
+
+    A cell out of which less than ``stray`` pixels stick out is left flat: no glyph is small enough
+    to show them, and the nearest ones would be smudges beside every slanting line.
+    """
+    cols, wide = slices.shape[2:]
+    # Most cells are of one colour: find the others before anything is copied. A cell's answers for
+    # each column are 3 * ACROSS bytes, read as three numbers.
+    first = np.tile(slices[:, :1, :, :3], ACROSS)
+    unlike = (slices != first).any(axis=1).view(f"u{ACROSS}").reshape(-1, 3)
+    differs = np.flatnonzero(unlike[:, 0] | unlike[:, 1] | unlike[:, 2])
+    row, col = np.divmod(differs, cols)
+    places = (row * DOWN * cols + col)[:, None] + np.arange(DOWN) * cols
+    active = slices.reshape(-1, wide).take(places, axis=0).reshape(-1, PIXELS, 3)
+    light = np.ascontiguousarray(active.transpose(0, 2, 1))
+    ordered = np.sort(light, axis=2)
+    common = ordered[..., PIXELS // 2]
+    paper[differs] = encode(common)
+    away = np.sqrt(light) - np.sqrt(common)[..., None]
+    away *= away
+    away = away.sum(axis=1)
+    most = away.max(axis=1)
+    busy = np.flatnonzero((most >= FLAT**2) & (away.sum(axis=1) >= stray * most))
+    return differs[busy], light[busy], (ordered[busy, :, 0], ordered[busy, :, -1])
+
+
+def _best(root: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:
+    """As :func:`choose`, but slants and thirds only where there is an edge."""
+    if glyphs not in _RICHER:
+        return _search(root, glyphs)
+    best = _search(root, "quadrants")  # they come first in the richer sets too
+    edges = np.flatnonzero(_has_edge(root))
+    best[edges] = _search(root[edges], glyphs)
+    return best
+
+
+def _search(root: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:
+    """Index of the glyph that explains most of each cell; ``root`` is (cells, 3, pixels)."""
+    probes = _probes(glyphs)
+    found = _product(root, probes)
+    found *= found
+    channels = found.reshape(len(root), 3, probes.shape[1])
+    return np.asarray((channels[:, 0] + channels[:, 1] + channels[:, 2]).argmax(axis=1))
+
+
+def _has_edge(root: Floats32) -> NDArray[np.bool_]:
+    """Whether a cell is more than a shade that changes evenly across it."""
+    smooth = _product(root, _shades()).reshape(len(root), -1)
+    flat = root.reshape(len(root), -1)
+    rest = np.einsum("cp,cp->c", flat, flat) - np.einsum("cp,cp->c", smooth, smooth)
+    return np.asarray(rest > PIXELS * EDGE**2)
+
+
+def _product(cells: Floats32, basis: Floats32) -> Floats32:
+    """Each channel of each cell (cells, 3, pixels) by each column of ``basis``, (3 cells, columns).
+
+    In blocks too small to be shared among threads: the whole takes hardly longer so, and on a busy
+    machine threads that wait for one another make it last a hundred times as long.
+    """
+    rows = cells.reshape(-1, PIXELS)
+    found = np.empty((len(rows), basis.shape[1]), np.float32)
+    whole = len(rows) - len(rows) % BLOCK
+    np.matmul(
+        rows[:whole].reshape(-1, BLOCK, PIXELS), basis, out=found[:whole].reshape(-1, BLOCK, basis.shape[1])
+    )
+    np.matmul(rows[whole:], basis, out=found[whole:])
+    return found
+
+
+def _colours(light: Floats32, best: NDArray[np.intp], glyphs: GlyphSet) -> Floats32:
+    """Ink and paper, linear light, of each cell under its glyph, shape (2, cells, 3)."""
+    share, slopes = _slopes(glyphs)
+    mean = _product(light, np.full((PIXELS, 1), 1 / PIXELS, np.float32)).reshape(-1, 3)
+    step = np.einsum("cp,cjp->cj", slopes[best], light)
+    own = share[best, None]
+    return np.stack([mean + step * (1 - own), mean - step * own])
+
+
+@cache
+def _probes(glyphs: GlyphSet) -> Floats32:
+    """Coverages less their means, of length one, shape (pixels, glyphs)."""
+    masks = coverages(glyphs)[1].reshape(-1, PIXELS)
+    centred = masks - masks.mean(axis=1, keepdims=True)
+    size = np.linalg.norm(centred, axis=1, keepdims=True)
+    return np.ascontiguousarray((centred / np.where(size > 0, size, 1)).T)
+
+
+@cache
+def _slopes(glyphs: GlyphSet) -> tuple[Floats32, Floats32]:
+    """What each glyph covers in all, and what to weigh pixels with to get ink less paper."""
+    masks = coverages(glyphs)[1].reshape(-1, PIXELS)
+    share = masks.mean(axis=1)
+    centred = masks - share[:, None]
+    square = np.einsum("gp,gp->g", centred, centred)[:, None]
+    return share, centred / np.where(square > 0, square, 1)
+
+
+@cache
+def _shades() -> Floats32:
+    """Even shades: none, across and down, each of length one, shape (pixels, 3)."""
+    down, across = np.indices((DOWN, ACROSS), np.float32).reshape(2, PIXELS)
+    shades = np.stack([np.ones(PIXELS, np.float32), across - across.mean(), down - down.mean()], axis=1)
+    return np.asarray(shades / np.linalg.norm(shades, axis=0), np.float32)

@@ -1,5 +1,6 @@
 """Help: what this screen is for, what its keys do (from the active bindings), what the words mean."""
 
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -21,7 +22,11 @@ WORDS = (
 
 # Bindings that Textual gives every app, and that mean nothing to a player.
 NOT_OURS = ("app.focus_next", "app.focus_previous", "screen.copy_text")
-SAID = {"command_palette": "Every command, by name"}
+SAID = {
+    "command_palette": "Every command, by name",
+    "look('turn', -1)": "Look round to the left",
+    "next_view": "See the shot another way",
+}
 
 
 class HelpScreen(TrainerScreen):
@@ -66,6 +71,8 @@ class HelpScreen(TrainerScreen):
             if not ours or not binding.description or not active.enabled:
                 continue
             keys = found.setdefault(SAID.get(binding.action, binding.description), [])
+            if binding.action in SAID:  # its row in the footer stands for other keys too
+                binding = replace(binding, key_display=None)
             shown = binding.key_display or self.app.get_key_display(binding)
             if shown not in keys:
                 keys.append(shown)

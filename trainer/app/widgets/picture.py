@@ -16,6 +16,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from trainer.app.cell_shape import USUAL
+from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
 
 CLICK_SLACK = 1  # cells that the mouse may move in a click
@@ -24,7 +25,7 @@ CLICK_SLACK = 1  # cells that the mouse may move in a click
 class Drawing(Protocol):
     """Makes cells of a size (columns, rows) whose height is ``cell_aspect`` times their width."""
 
-    def __call__(self, size: tuple[int, int], *, cell_aspect: float) -> Cells:
+    def __call__(self, size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
         """Draw."""
         ...
 
@@ -88,8 +89,11 @@ class Picture(Widget):
 
     def _draw(self, size: tuple[int, int]) -> None:
         self._drawn = size
-        aspect = getattr(self.app, "cell_aspect", USUAL)
-        cells = None if self._drawing is None or 0 in size else self._drawing(size, cell_aspect=aspect)
+        cells = None
+        if self._drawing is not None and 0 not in size:
+            aspect: float = getattr(self.app, "cell_aspect", USUAL)
+            glyphs: GlyphSet = getattr(self.app, "glyphs", "quadrants")
+            cells = self._drawing(size, cell_aspect=aspect, glyphs=glyphs)
         self._strips = [] if cells is None else strips(cells)
 
     def get_line_filters(self) -> Sequence[LineFilter]:
