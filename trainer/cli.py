@@ -14,6 +14,7 @@ from trainer.shots.plain import plain
 
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")
+PLACES = ("--cue-ball", "--object-ball")
 MOST_SEED = 2**63 - 1
 LONGEST = 25  # digits of a number
 USAGE, FAILURE = 2, 1
@@ -54,10 +55,21 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(argv: Sequence[str] | None) -> int:
     """The command's own exit code; argparse's exits are codes too."""
     try:
-        args = _parser().parse_args(argv)
+        args = _parser().parse_args(_joined(sys.argv[1:] if argv is None else argv))
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else FAILURE
     return int(args.run(args))
+
+
+def _joined(argv: Sequence[str]) -> list[str]:
+    """The arguments, with a place that begins with a minus tied to its option, so that it's read as one."""
+    found: list[str] = []
+    for arg in argv:
+        if found and found[-1] in PLACES and arg[:1] == "-" and arg[1:2].isdigit():
+            found[-1] += f"={arg}"
+        else:
+            found.append(arg)
+    return found
 
 
 def _open_streams() -> None:

@@ -409,3 +409,20 @@ def test_the_glyphs_are_shown_and_a_player_may_choose(run: Run, monkeypatch: pyt
     assert err.count("\n") == 1
     assert "allowed: plain, halves" in err
     assert run("shot", "--seed", "1", "--glyphs", "halves")[0] == 2
+
+
+def test_a_level_with_a_problem_is_named_with_it_and_not_called_unknown(run: Run, tmp_path: Path) -> None:
+    levels = tmp_path / "own" / "levels"
+    levels.mkdir(parents=True)
+    (levels / "mine.toml").write_text('title = "Mine"\nteaches = "x"\ndrill = "band"\nplace = -1\n')
+    code, _, err = run("--data", str(tmp_path / "own"), "shot", "--level", "mine")
+    assert code == 1
+    assert "mine.toml: place: -1 can't be used; allowed" in err
+    assert err.count("\n") == 1
+
+
+def test_a_place_that_begins_with_a_minus_is_read_as_a_place(run: Run) -> None:
+    where = ("--object-ball", "2000,600", "--pocket", "top-right")
+    code, _, err = run("shot", "--cue-ball", "-5,600", *where)
+    assert code == 1
+    assert "the cue ball at -5,600 is not on the table" in err

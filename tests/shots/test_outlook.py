@@ -113,9 +113,15 @@ def test_by_the_cushion_pots_when_played_and_the_wider_way_is_the_better() -> No
         assert played.hits
         assert abs(played.way[0] * target[1] - played.way[1] * target[0]) / np.hypot(*target) < 1e-6
         assert found.wide > 0
-        assert found.is_better == (found.wide > found.direct_wide)
-        seen[found.is_better] += 1
+        assert found.is_better == (found.wide > 1.15 * found.direct_wide)
+        assert found.is_worse == (found.direct_wide > 1.15 * found.wide)
+        assert math.dist(found.nose, ball) <= 8 * 57.15
+        seen[found.is_worse] += 1
     assert min(seen.values()) >= 3, seen
+    only_way = by_cushion(Shot(POOL, (2000.0, 300.0), (1800.0, 110.0), "middle-left", None))
+    assert only_way is not None
+    assert only_way.is_better
+    assert only_way.direct_wide == 0
     in_the_open = Shot(POOL, (600.0, 400.0), (1500.0, 600.0), "top-right", None)
     assert by_cushion(in_the_open) is None
 
@@ -134,6 +140,18 @@ def test_the_object_for_scripts() -> None:
     near = Shot(POOL, (1000.0, 900.0), (1800.0, 40.0), "top-right", None)
     cushion = outlook_object(near, truth_of(near))["cushion_first"]
     assert cushion["cushion"] == "right"
-    assert cushion["better"] == (cushion["wide_deg"] > cushion["direct_wide_deg"])
+    assert cushion["better"] == (cushion["wide_deg"] > 1.15 * cushion["direct_wide_deg"])
     hopeless = Shot(POOL, (2300.0, 200.0), (1800.0, 640.0), "top-right", None)
     assert outlook_object(hopeless, truth_of(hopeless))["at_speeds"][0]["fullness"] is None
+
+
+@pytest.mark.parametrize("room", [0.0, 0.4, 1.5])
+def test_a_ball_frozen_to_the_cushion_is_worked_out_with_throw_too(room: float) -> None:
+    """The cue ball must then press into the rubber a little, which gives way."""
+    for name in ("snooker", "pool-9"):
+        table = TABLES[name]
+        y = table.balls.object_radius + room
+        shot = Shot(table, (900.0, 700.0), (table.length - 1000.0, y), "top-right", Stroke(1.0))
+        truth = checked(shot)
+        assert truth.throw > 0
+        assert truth.touching[1] > table.balls.cue_radius - 2.0

@@ -137,7 +137,11 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
     cushion = by_cushion(shot)
     if cushion is not None:
         wide, direct = math.degrees(cushion.wide), math.degrees(cushion.direct_wide)
-        better = "the better way" if cushion.is_better else "straight at the ball is the better way"
+        better = "no reason to choose"
+        if cushion.is_better:
+            better = "the cushion is the better way"
+        elif cushion.is_worse:
+            better = "straight at the ball is the better way"
         yield (
             f"  by cushion   meet the {cushion.cushion} cushion {place(shot.table, cushion.nose)}: "
             f"{wide:.2f} degrees of aim pot, {direct:.2f} straight at the ball; {better}"

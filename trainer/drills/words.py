@@ -52,7 +52,11 @@ def headline(mark: Mark) -> str:
         return f"You said {said}, it is {true}: {thick_or_thin(mark.error)}."
     if mark.potted:
         return "In, dead centre." if abs(mark.error) < HAIR else f"In, {thick_or_thin(mark.error)}."
-    return f"{capital(thick_or_thin(mark.error))}."
+    said, best = mark.choice.key, mark.question.choices[mark.question.best].key
+    beyond = ""
+    if mark.offset * mark.question.truth.offset < 0 and abs(mark.offset) > HAIR:
+        beyond = ", past the ball's centre"
+    return f"You said {said}, it is {best}: {thick_or_thin(mark.error)}{beyond}."
 
 
 def band_words(mark: Mark, index: int) -> str:

@@ -100,7 +100,7 @@ def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool, opacity
     ends = {point for nose, _, _ in walls for point in nose}
     for mouth in drawn.values():
         if far or ends.issuperset(mouth.jaws):
-            paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET, opacity, height=top)
+            paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET, height=top)
     for nose, back, _ in walls:
         low, high = flat(list(nose)), flat(list(nose), height)
         _fill(canvas, eye, np.concatenate([high, flat(list(back), top)[::-1]]), colours.CUSHION, opacity)

@@ -16,6 +16,7 @@ from trainer.shots.outlook import by_cushion
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.truth import Truth, Truths, work_out
 
+GIVE = 2.0  # mm that the rubber gives way, so that a ball frozen to a cushion can be hit with it: a guess
 FARTHEST = 1e6  # mm: no table is a kilometre long, and larger numbers overflow when squared
 
 
@@ -74,8 +75,8 @@ def _refused(shot: Shot, truths: Truths) -> str | None:
     if not bool(truths.can_pot[0]):
         if cut < CUT_LIMIT and shot.stroke is not None:
             return f"no hit with that stroke sends the ball to the {shot.pocket} pocket"
-        return f"the {shot.pocket} pocket would need a cut of {cut:.1f} degrees; under 90 can be hit"
-    if not bool(on_cloth(table, truths.touching[0], cue_radius)):
+        return f"the {shot.pocket} pocket would need a cut of {cut:.2f} degrees; under 90 can be hit"
+    if not bool(on_cloth(table, truths.touching[0], cue_radius - GIVE)):
         return "there is no room for the cue ball behind the object ball"
     if float(distance_to_way(shot.object_ball, truths.window.target[0], shot.cue_ball)) <= table.contact:
         return f"the cue ball lies in the object ball's way to the {shot.pocket} pocket"
@@ -88,7 +89,7 @@ def _on_table(table: Table, name: str, point: Point, radius: float) -> None:
         or max(map(abs, point)) > FARTHEST
         or not bool(on_cloth(table, point, radius))
     ):
-        x, y = (f"{radius:g} to {size - radius:g}" for size in table.size)
+        x, y = (f"{radius:.7g} to {size - radius:.7g}" for size in table.size)
         raise ShotError(
             f"the {name} at {point[0]:g},{point[1]:g} is not on the table; "
             f"allowed: x {x}, y {y} mm, and outside the pockets"
@@ -102,4 +103,5 @@ def _instead(shot: Shot) -> str:
     cushion = by_cushion(shot)
     if cushion is None:
         return said
-    return f"{said}; by the {cushion.cushion} cushion first, met {place(shot.table, cushion.nose)}, it pots"
+    by = f"by the {cushion.cushion} cushion first, met {place(shot.table, cushion.nose)}"
+    return f"{said}; {by}, the {shot.pocket} pocket takes it"

@@ -20,6 +20,8 @@ from trainer.shots.truth import Truth, work_out
 # Alciatore, "Typical shot speeds", https://billiards.colostate.edu/faq/speed/typical/
 SLOW, MEDIUM, FAST = 0.67, 1.4, 2.55
 SPINS = {"stun": 0.0, "natural roll": 1.0}
+CLEARLY = 1.15  # times as wide; what is less apart is no reason to choose
+CLOSE = 8.0  # ball widths from the object ball: a cushion met farther off is another kind of shot
 BESIDE = 2.0  # ball widths from a cushion: within them a pot by the cushion first is worth a thought
 
 
@@ -65,8 +67,13 @@ class ByCushion:
 
     @property
     def is_better(self) -> bool:
-        """Whether more lines of aim pot by the cushion first than straight at the ball."""
-        return self.wide > self.direct_wide
+        """Whether clearly more lines of aim pot by the cushion first than straight at the ball."""
+        return self.wide > CLEARLY * self.direct_wide
+
+    @property
+    def is_worse(self) -> bool:
+        """Whether clearly more lines of aim pot straight at the ball."""
+        return self.direct_wide > CLEARLY * self.wide
 
 
 def at_speeds(shot: Shot) -> list[AtSpeed]:
@@ -118,8 +125,9 @@ def by_cushion(shot: Shot) -> ByCushion | None:
             continue
         first = cushion_first(table, cue, ball, opening.middle, cushion)
         wide = float(aim_width(table, cue, ball, opening, cushion))
-        if bool(first.possible) and wide > (best.wide if best else 0.0):
-            x, y = first.nose.tolist()
+        x, y = first.nose.tolist()
+        close = math.dist((x, y), shot.object_ball) <= CLOSE * 2 * table.balls.object_radius
+        if bool(first.possible) and close and wide > (best.wide if best else 0.0):
             best = ByCushion(cushion, (x, y), wide, float(aim_width(table, cue, ball, opening)))
     return best
 

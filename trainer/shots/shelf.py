@@ -32,6 +32,9 @@ class Shelf:
         for level in self.levels:
             if level.name == name:
                 return level
+        for problem in self.problems:
+            if Path(problem.partition(f"{SUFFIX}: ")[0]).name == name:
+                raise LookupError(problem)
         names = [level.name for level in self.levels]
         near = difflib.get_close_matches(name, names, 1, 0.5)
         hint = f"did you mean {near[0]}?" if near else f"levels: {', '.join(names)}"

@@ -54,6 +54,7 @@ class TrainerScreen(Screen[None]):
         width, height = event.size
         small = width < SMALLEST[0] or height < SMALLEST[1]
         self.set_class(small, "-too-small")
+        self.refresh_bindings()  # which keys mean something depends on it
         if small:
             self.query_one("#too-small", Static).update(
                 f"The table needs a little more room:\n{SMALLEST[0]} columns and {SMALLEST[1]} rows; "
