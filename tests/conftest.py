@@ -20,7 +20,11 @@ NOON = "2026-03-01T12:00:00+00:00"
 
 @pytest.fixture(autouse=True)
 def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    for name in [n for n in os.environ if n.startswith("TEXTUAL") or n in ("NO_COLOR", "COLORTERM")]:
+    for name in [
+        n
+        for n in os.environ
+        if n.startswith("TEXTUAL") or n in ("NO_COLOR", "COLORTERM", "TRAINER_COLOURS", "TRAINER_GLYPHS")
+    ]:
         monkeypatch.delenv(name)
     monkeypatch.setenv("TRAINER_DATA", str(tmp_path / "data"))
     monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: None)

@@ -138,6 +138,12 @@ def _parser() -> _Parser:
     shot.add_argument("--view", choices=VIEWS, help="print the picture")
     shot.add_argument("--glyphs", choices=GLYPH_SETS, help="what the picture is drawn with")
     shot.add_argument("--size", type=_size, metavar="WxH", help="columns x rows of the picture")
+    shot.add_argument(
+        "--colours",
+        type=_colours,
+        metavar="N",
+        help="16777216 (true), 256, 16 or 0 (none); else what the terminal is known to show",
+    )
 
     levels = add("levels", "list the levels, or check a level file")
     levels.add_argument("--json", action="store_true", help="one JSON object")
@@ -223,6 +229,15 @@ def _size(text: str) -> tuple[int, int]:
     raise argparse.ArgumentTypeError(
         f"{text[:40]!r}: allowed is 1x1 to {MOST_SIZE[0]}x{MOST_SIZE[1]}, as 120x40"
     )
+
+
+def _colours(text: str) -> int:
+    from trainer.pictures.depth import depth_named
+
+    try:
+        return depth_named(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 if __name__ == "__main__":

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from trainer.pictures.cells import Cells, ansi, write
+from trainer.pictures.depth import Depth, reduced
 
 RUN = re.compile(r"\x1b\[([0-9;]*)m([^\x1b]*)")
 
@@ -56,6 +57,58 @@ def test_a_terminal_shows_the_cells_that_were_sent(seed):
             assert paper == tuple(cells.paper[r, c].tolist())
             if glyph != " ":
                 assert ink == tuple(cells.ink[r, c].tolist())
+
+
+def numbered(codes):
+    """The colour that each code chooses: (whether ink, its number)."""
+    while codes:
+        if codes[0] in (38, 48):
+            assert codes[1] == 5
+            yield codes[0] == 38, codes[2]
+            codes = codes[3:]
+        else:
+            tens, ones = divmod(codes[0], 10)
+            yield tens in (3, 9), ones + (8 if tens >= 9 else 0)
+            codes = codes[1:]
+
+
+@pytest.mark.parametrize("depth", [Depth.MANY, Depth.FEW])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_terminal_of_fewer_colours_shows_the_numbers_that_were_chosen(seed, depth):
+    cells = random_cells(seed)
+    chosen = reduced(cells, depth)
+    for r, line in enumerate(ansi(cells, depth).split("\n")):
+        runs = RUN.findall(line)
+        assert RUN.sub("", line) == ""
+        assert runs[-1] == ("0", "")
+        shown, now = [], {}
+        for codes, run in runs[:-1]:
+            now |= dict(numbered([int(n) for n in codes.split(";")]))
+            shown += [(glyph, now[True], now[False]) for glyph in run]
+        assert len(shown) == 23
+        for c, (glyph, ink, paper) in enumerate(shown):
+            assert glyph == chosen.glyphs[r, c]
+            assert paper == chosen.paper[r, c]
+            assert glyph == " " or ink == chosen.ink[r, c]
+
+
+def test_without_colours_there_are_glyphs_alone():
+    cells = random_cells(5)
+    assert ansi(cells, Depth.NONE) == "\n".join(
+        "".join(row) for row in reduced(cells, Depth.NONE).glyphs.tolist()
+    )
+
+
+@pytest.mark.parametrize("glyph", "\u2580\u259f\U0001fb00\U0001fb3b\U0001fb3c\U0001fb6f")
+def test_text_over_any_block_lies_on_its_mean(glyph):
+    cells = Cells(np.array([[glyph]]), np.full((1, 1, 3), 40, np.uint8), np.full((1, 1, 3), 20, np.uint8))
+    assert write(cells, 0, 0, "x", (9, 9, 9)).paper.tolist() == [[[30, 30, 30]]]
+
+
+@pytest.mark.parametrize("glyph", "x\u257f\u25a0\U0001faff\U0001fb70")
+def test_text_over_another_glyph_lies_on_its_paper(glyph):
+    cells = Cells(np.array([[glyph]]), np.full((1, 1, 3), 40, np.uint8), np.full((1, 1, 3), 20, np.uint8))
+    assert write(cells, 0, 0, "x", (9, 9, 9)).paper.tolist() == [[[20, 20, 20]]]
 
 
 def test_a_line_of_one_colour_is_one_run():

@@ -3,8 +3,10 @@
 import argparse
 import json
 import math
+import os
 import secrets
 import shutil
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -18,7 +20,9 @@ from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
 from trainer.pictures import MOST_SIZE
 from trainer.pictures.cells import ansi
+from trainer.pictures.depth import Depth, depth_for
 from trainer.pictures.plan import PlanResult
+from trainer.pictures.terminal import OVERRIDE
 from trainer.pictures.views import draw_view
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
@@ -37,8 +41,8 @@ def shot(args: argparse.Namespace) -> int:
     """Draw a shot, or work out the one given; print it as JSON, as a picture, or in words."""
     if args.json and args.view:
         raise UsageError("--json and --view: give one of them")
-    for option in ("size", "glyphs"):
-        if getattr(args, option) and not args.view:
+    for option in ("size", "glyphs", "colours"):
+        if getattr(args, option) is not None and not args.view:
             raise UsageError(f"--{option} needs --view")
     given = [name for name in GIVEN if getattr(args, name) is not None]
     drawn = [name for name in DRAWN if getattr(args, name) is not None]
@@ -61,14 +65,30 @@ def shot(args: argparse.Namespace) -> int:
         said = shot_object(found, truth, seed=seed, level=name)
         print(json.dumps({**said, **outlook_object(found, truth)} if given else said))
     elif args.view:
+        elsewhere = not _to_terminal() and not os.environ.get(OVERRIDE)
         result = PlanResult(truth.touching, cue_ball_way=cue_ball_ways(found, truth)[-1].points)
         size = args.size or _terminal_size()
-        glyphs = args.glyphs or own_glyphs()
+        glyphs = args.glyphs or ("quadrants" if elsewhere else own_glyphs())
         laid = result if given else None
-        print(ansi(draw_view(args.view, found, truth.target, size, result=laid, glyphs=glyphs)))
+        cells = draw_view(args.view, found, truth.target, size, result=laid, glyphs=glyphs)
+        print(ansi(cells, _colours() if args.colours is None else args.colours))
     else:
         print("\n".join([*_words(found, truth, seed), *(_more(found, truth) if given else ())]))
     return 0
+
+
+def _colours() -> Depth:
+    """How many colours the terminal is known to show; all of them where the picture goes elsewhere."""
+    said = os.environ.get("NO_COLOR") or os.environ.get("TRAINER_COLOURS")
+    try:
+        return depth_for(os.environ) if said or _to_terminal() else Depth.TRUE
+    except ValueError as error:
+        raise UsageError(str(error)) from None
+
+
+def _to_terminal() -> bool:
+    """Whether the picture is printed on a terminal."""
+    return sys.stdout.isatty()
 
 
 def _terminal_size() -> tuple[int, int]:

@@ -5,7 +5,7 @@ rounded to, so that a picture and the screen around it meet without a seam.
 """
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Colour = tuple[int, int, int]
 Floats32 = NDArray[np.float32]
@@ -32,8 +32,8 @@ HIGHLIGHT: Colour = (255, 255, 255)
 TONES = 64  # a channel: no measurable loss on edges, and longer runs of one colour
 
 
-def linear(colour: Colour) -> Floats32:
-    """Linear-light value of an sRGB colour, shape (3,), 0 to 1. Source: IEC 61966-2-1."""
+def linear(colour: ArrayLike) -> Floats32:
+    """Linear light, 0 to 1, of sRGB values, 0 to 255; same shape. Source: IEC 61966-2-1."""
     v = np.asarray(colour, np.float64) / 255.0
     return np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4).astype(np.float32)
 
