@@ -56,11 +56,16 @@ async def test_v_goes_through_the_levels_views_and_the_attempt_keeps_the_one_see
     ("key", "moved"),
     [
         ("a", (-1, 0, 0)),
-        ("shift+right", (1, 0, 0)),
-        ("w", (0, -1, 0)),
         ("shift+down", (0, 1, 0)),
         ("r", (0, 0, 1)),
-        ("pagedown", (0, 0, -1)),
+        *[
+            pytest.param(key, moved, marks=pytest.mark.slow)
+            for key, moved in (
+                ("shift+right", (1, 0, 0)),
+                ("w", (0, -1, 0)),
+                ("pagedown", (0, 0, -1)),
+            )
+        ],
     ],
 )
 async def test_a_key_looks_around_smoothly_and_x_looks_straight_again(
