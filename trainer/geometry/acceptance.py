@@ -55,16 +55,19 @@ def table_window(
     shape = clean.is_open.shape
     hole = np.broadcast_to(pocket, shape).ravel()
     axis = axes(table)[hole]
-    rel = np.broadcast_to(ball, (*shape, 2)).reshape(-1, 2) - table.jaws[hole].mean(axis=1)
+    spot = np.broadcast_to(ball, (*shape, 2)).reshape(-1, 2)
+    rel = spot - table.jaws[hole].mean(axis=1)
     before, left_by = -dot(rel, axis), cross(axis, rel)
     middle = angle_between(axis, clean.middle.reshape(-1, 2))
-    far = length(table.jaws[hole] - (rel + table.jaws[hole].mean(axis=1))[:, None])
+    far = length(table.jaws[hole] - spot[:, None])
     ends, room = [], np.ones(len(hole), bool)
     for j, side in ((0, -1.0), (1, 1.0)):  # the right one as the left one of the mirror image
         turned = np.full(len(hole), np.nan)
         helps = far[:, j] <= far[:, 1 - j] * (1.0 + EVEN) if help == "near" else np.ones(len(hole), bool)
         for kind in KINDS:
             rows = np.flatnonzero(helps & (MIDDLE[hole] == (kind == "middle")))
+            if not rows.size:
+                continue
             edge = line_edge(table, kind, "left" if help == "near" else "both", restitution)
             turned[rows] = side * _last_entry(edge, before[rows], side * left_by[rows], side * middle[rows])
         helped = turn_by(axis, np.where(np.isnan(turned), 0.0, turned))

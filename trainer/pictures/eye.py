@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats = NDArray[np.float64]
+from trainer.geometry.vectors import Floats
 
 NEAR = 60.0  # mm: what is nearer than this in front of the eye isn't drawn
 AIMINGS = 12  # rounds of turning the eye to the middle of what it must show

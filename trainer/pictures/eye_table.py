@@ -2,18 +2,20 @@
 
 import itertools
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
+from trainer.geometry.cushion import NOSE_HEIGHT
 from trainer.geometry.tables import Table
+from trainer.geometry.vectors import Floats
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.colours import Colour
-from trainer.pictures.eye import Eye, Floats
+from trainer.pictures.eye import Eye
 from trainer.pictures.plan_table import CUSHION, LINE, RAIL, THIN, Mouth, cushions, mouths
 from trainer.shots.shot import Point
 
-NOSE = 0.635  # height of the nose in ball widths: WPA, from memory
 LIP = 1.25  # height of cushions and rails at the rail, in nose heights
 ROUND = 40  # corners of a circle
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
@@ -56,15 +58,17 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
     edge = CUSHION
     corners = [(-edge, -edge), (length + edge, -edge), (length + edge, width + edge), (-edge, width + edge)]
     _fill(canvas, eye, flat(corners), colours.CLOTH)
-    _line(canvas, eye, (table.baulk, 0.0), (table.baulk, width))
+    marks: list[list[Point]] = [[(table.baulk, 0.0), (table.baulk, width)]]
     if table.d_radius > 0:
         turn = np.linspace(math.pi / 2, 3 * math.pi / 2, ROUND // 3)
-        d = [
-            (table.baulk + table.d_radius * math.cos(t), width / 2 + table.d_radius * math.sin(t))
-            for t in turn
-        ]
-        for start, end in itertools.pairwise(d):
-            _line(canvas, eye, start, end)
+        marks.append(
+            [
+                (table.baulk + table.d_radius * math.cos(t), width / 2 + table.d_radius * math.sin(t))
+                for t in turn
+            ]
+        )
+    for mark in marks:
+        paint_lines(canvas, eye, mark, THIN, colours.CLOTH_LINE, 0.5)
     for spot in table.spots:
         paint_circle(canvas, eye, spot, 8.0, colours.CLOTH_LINE, 0.6)
     for mouth in mouths(table).values():
@@ -74,7 +78,7 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
 
 def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool, opacity: float = 1.0) -> None:
     """Cushions and rails: those beyond the cloth (``far``), or those between it and the eye."""
-    height = NOSE * 2 * table.balls.object_radius
+    height = NOSE_HEIGHT * 2 * table.balls.object_radius
     top = LIP * height
     drawn = mouths(table)
     middle = np.array([table.length / 2, table.width / 2])
@@ -137,8 +141,18 @@ def _fill(canvas: Canvas, eye: Eye, corners: Floats, colour: Colour, opacity: fl
         canvas.convex(seen, colour, opacity)
 
 
-def _line(canvas: Canvas, eye: Eye, start: Point, end: Point) -> None:
-    ends = eye.before([*start, 0.0], [*end, 0.0])
-    if ends is not None:
-        a, b = ((float(x), float(y)) for x, y in eye.see(np.array(ends)))
-        canvas.line(a, b, THIN, colours.CLOTH_LINE, 0.5)
+def paint_lines(
+    canvas: Canvas,
+    eye: Eye,
+    points: Sequence[Point],
+    width: float,
+    colour: Colour,
+    opacity: float,
+    dash: float = 0.0,
+) -> None:
+    """A line on the cloth from point to point, of constant width in the picture."""
+    for start, end in itertools.pairwise(points):
+        ends = eye.before([*start, 0.0], [*end, 0.0])
+        if ends is not None:
+            a, b = ((float(x), float(y)) for x, y in eye.see(np.array(ends)))
+            canvas.line(a, b, width, colour, opacity, dash)

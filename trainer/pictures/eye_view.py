@@ -1,7 +1,5 @@
 """The shot as a player sees it: standing behind the cue ball, or down on the shot."""
 
-import itertools
-from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -10,7 +8,7 @@ from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import Eye, Stand, eye_of
-from trainer.pictures.eye_table import paint_called, paint_circle, paint_cloth, paint_cushions
+from trainer.pictures.eye_table import paint_called, paint_circle, paint_cloth, paint_cushions, paint_lines
 from trainer.pictures.fit import GlyphSet, fit
 from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, abreast
 from trainer.pictures.plan_table import LINE, mouths
@@ -82,18 +80,18 @@ def paint_eye_view(
     canvas = scene.copy()
     table, balls = shot.table, shot.table.balls
     if helps.way:
-        _lines(canvas, eye, [shot.object_ball, target], colours.AMBER, SOFT)
+        paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
-        _lines(canvas, eye, [shot.cue_ball, abreast(shot, helps.aim)], colours.TRUE_AIM, SOFT)
+        paint_lines(canvas, eye, [shot.cue_ball, abreast(shot, helps.aim)], LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
-        _lines(canvas, eye, [shot.object_ball, target], colours.AMBER, 0.9)
-        _lines(canvas, eye, [shot.cue_ball, result.touching], colours.TRUE_AIM, 0.9)
-        _lines(canvas, eye, [shot.object_ball, *result.called_way], colours.CHALK, 1.0, DASH)
+        paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, 0.9)
+        paint_lines(canvas, eye, [shot.cue_ball, result.touching], LINE, colours.TRUE_AIM, 0.9)
+        paint_lines(canvas, eye, [shot.object_ball, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
         if result.cue_ball_way:
-            _lines(canvas, eye, result.cue_ball_way, colours.CUE_BALL, 1.0, DASH)
+            paint_lines(canvas, eye, result.cue_ball_way, LINE, colours.CUE_BALL, 1.0, DASH)
         end = result.called_touching or result.called_past
         if end is not None:
-            _lines(canvas, eye, [shot.cue_ball, end], colours.CHALK, 1.0, DASH)
+            paint_lines(canvas, eye, [shot.cue_ball, end], LINE, colours.CHALK, 1.0, DASH)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     seen = [(where.cue_ball, balls.cue_radius, colours.CUE_BALL, 1.0)]
     if where.object_ball is not None:
@@ -171,19 +169,3 @@ def _outline(canvas: Canvas, eye: Eye, place: Point, radius: float) -> None:
     wide = radius * np.sqrt(1 - (radius / far) ** 2)
     rim = centre - way * back + wide * (np.cos(turn) * first + np.sin(turn) * second)
     canvas.path([(float(x), float(y)) for x, y in eye.see(rim)], LINE, colours.CHALK)
-
-
-def _lines(
-    canvas: Canvas,
-    eye: Eye,
-    points: Sequence[Point],
-    colour: colours.Colour,
-    opacity: float,
-    dash: float = 0.0,
-) -> None:
-    """A line on the cloth from point to point, of constant width in the picture."""
-    for start, end in itertools.pairwise(points):
-        ends = eye.before([*start, 0.0], [*end, 0.0])
-        if ends is not None:
-            a, b = ((float(x), float(y)) for x, y in eye.see(np.array(ends)))
-            canvas.line(a, b, LINE, colour, opacity, dash)

@@ -33,13 +33,21 @@ TURN = math.radians(7.0)  # a look to the side
 STEP = 1.25  # a step back or up, as a factor
 DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
 OTHER_KEYS = ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c", "v")  # they say otherwise
-LOOK_KEYS = (
-    *("a", "d", "w", "s", "r", "f", "x", "shift+left", "shift+right"),
-    *("shift+up", "shift+down", "pageup", "pagedown"),
-)
 FRAMES, SLOW = 30, 0.3  # frames a second of the film; its pace when it is shown again
 GLIDE_S = 0.18  # how long a look around takes to get there
 LOOKING = ("turn_by", "back_by", "up_by")
+
+
+LOOKS = (
+    Binding("a,shift+left", "look('turn', -1)", "Look", key_display="adwsrf"),
+    Binding("d,shift+right", "look('turn', 1)", "Look round to the right", show=False),
+    Binding("w,shift+up", "look('back', -1)", "Step closer", show=False),
+    Binding("s,shift+down", "look('back', 1)", "Step back", show=False),
+    Binding("r,pageup", "look('up', 1)", "Stand up", show=False),
+    Binding("f,pagedown", "look('up', -1)", "Get down", show=False),
+    Binding("x", "look_straight", "Look straight again", show=False),
+)
+LOOK_KEYS = tuple(key for binding in LOOKS for key in binding.key.split(","))
 
 
 class PlayScreen(TrainerScreen):
@@ -57,13 +65,7 @@ class PlayScreen(TrainerScreen):
         Binding("right,l", "consider(1)", "Consider", show=False, key_display="← →"),
         Binding("enter", "call_considered", "Call it", key_display="enter"),
         Binding("v", "next_view", "View"),
-        Binding("a,shift+left", "look('turn', -1)", "Look", key_display="adwsrf"),
-        Binding("d,shift+right", "look('turn', 1)", "Look round to the right", show=False),
-        Binding("w,shift+up", "look('back', -1)", "Step closer", show=False),
-        Binding("s,shift+down", "look('back', 1)", "Step back", show=False),
-        Binding("r,pageup", "look('up', 1)", "Stand up", show=False),
-        Binding("f,pagedown", "look('up', -1)", "Get down", show=False),
-        Binding("x", "look_straight", "Look straight again", show=False),
+        *LOOKS,
         Binding("z", "replay", "Replay slowly"),
         Binding("space", "go_on", "Go on", key_display="any key"),
         Binding("escape", "home", "Home", key_display="esc"),
@@ -364,13 +366,13 @@ class PlayScreen(TrainerScreen):
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
         shot, target = question.shot, question.truth.target
+        draw = partial(draw_view, self.view, shot, target, look=self.look)
         if mark is None:
             aimed = None
             if self.considered is not None and question.drill == aim.NAME:
                 aimed = question.choices[self.considered].value
             helps = PlanHelp(way=self.played.level.line_to_pocket, aim=aimed)
-            return partial(draw_view, self.view, shot, target, look=self.look, helps=helps)
-        draw = partial(draw_view, self.view, shot, target, look=self.look)
+            return partial(draw, helps=helps)
         if self.film is not None:
             moment = self.film.at(self._film_time)
             return partial(draw, placed=Placed(moment.cue_ball, moment.object_ball))
