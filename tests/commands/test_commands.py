@@ -6,28 +6,11 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from io import StringIO
 from pathlib import Path
 
 import pytest
 
-from trainer.cli import main
-
 Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    def runner(*args: str, text: str = "") -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "stdin", StringIO(text))
-        try:
-            code = main(args)
-        except SystemExit as stop:
-            code = int(stop.code or 0)
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return runner
 
 
 def lines(out: str) -> list[dict[str, object]]:

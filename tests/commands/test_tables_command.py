@@ -1,14 +1,11 @@
 """``trainer tables``, own tables in the other commands, and where ``--data`` may stand."""
 
 import json
-import sys
 from collections.abc import Callable
-from io import StringIO
 from pathlib import Path
 
 import pytest
 
-from trainer.cli import main
 from trainer.geometry.tables import TABLES
 
 Run = Callable[..., tuple[int, str, str]]
@@ -16,20 +13,6 @@ Run = Callable[..., tuple[int, str, str]]
 CLUB = 'title = "Club, table three"\nlike = "pool-8"\n[corner]\nmouth_mm = 120\n'
 LEVEL = 'title = "On ours"\nteaches = "x"\ndrill = "aim"\ntable = "my-club"\n'
 PLACE = ("--cue-ball", "900,500", "--object-ball", "1600,420", "--pocket", "top-right")
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    def runner(*args: str, text: str = "") -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "stdin", StringIO(text))
-        try:
-            code = main(args)
-        except SystemExit as stop:
-            code = int(stop.code or 0)
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return runner
 
 
 @pytest.fixture

@@ -1,0 +1,27 @@
+"""Running the command line in this process."""
+
+import sys
+from collections.abc import Callable
+from io import StringIO
+
+import pytest
+
+from trainer.cli import main
+
+
+@pytest.fixture
+def run(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Callable[..., tuple[int, str, str]]:
+    """A command with its arguments and input: its exit code, and what it printed on both streams."""
+
+    def runner(*args: str, text: str = "") -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "stdin", StringIO(text))
+        try:
+            code = main(args)
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return runner
