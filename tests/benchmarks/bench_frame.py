@@ -20,8 +20,9 @@ from textual.app import App, ComposeResult
 
 from trainer.app.widgets.picture import Picture, strips
 from trainer.geometry.tables import TABLES
+from trainer.pictures.ansi import ansi
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.cells import Cells, ansi
+from trainer.pictures.cells import Cells
 from trainer.pictures.eye_view import paint_eye_view
 from trainer.pictures.fit import fit
 from trainer.pictures.plan import Placed, paint_plan

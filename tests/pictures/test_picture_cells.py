@@ -3,8 +3,10 @@ import re
 import numpy as np
 import pytest
 
-from trainer.pictures.cells import Cells, ansi, write
-from trainer.pictures.depth import Depth, reduced
+from trainer.pictures.ansi import ansi
+from trainer.pictures.cells import Cells, write
+from trainer.pictures.depth import Depth
+from trainer.pictures.reduced import reduced
 
 RUN = re.compile(r"\x1b\[([0-9;]*)m([^\x1b]*)")
 

@@ -8,7 +8,7 @@ from looking import as_pixels, middle, one_shot, white
 from observer import ball_orange, errors, patch
 
 from trainer.geometry.tables import TABLES
-from trainer.pictures.cells import ansi
+from trainer.pictures.ansi import ansi
 from trainer.pictures.eye import STANDS, WIDEST, Stand, framed, looking
 from trainer.pictures.eye_view import draw_eye_view, eye_for, paint_eye_view
 from trainer.pictures.plan import PlanHelp, PlanResult

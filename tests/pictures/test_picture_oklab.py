@@ -5,8 +5,9 @@ import pytest
 
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import FIXED, Depth, palette, reduced
+from trainer.pictures.depth import Depth
 from trainer.pictures.oklab import apart, from_light, from_srgb
+from trainer.pictures.reduced import FIXED, palette, reduced
 
 # Chromaticities of sRGB's red, green, blue and white (IEC 61966-2-1).
 PRIMARIES = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])

@@ -6,7 +6,7 @@ from looking import as_pixels, likeness, middle, one_shot, orange, spreads, whit
 
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.pictures import colours
-from trainer.pictures.cells import ansi
+from trainer.pictures.ansi import ansi
 from trainer.pictures.frame import Frame
 from trainer.pictures.plan import PlanHelp, PlanResult, abreast, draw_plan, paint_plan, plan_frame
 from trainer.shots.shot import Shot

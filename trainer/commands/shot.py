@@ -19,7 +19,7 @@ from trainer.drills.words import ball_part, one_over
 from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
 from trainer.pictures import MOST_SIZE
-from trainer.pictures.cells import ansi
+from trainer.pictures.ansi import ansi
 from trainer.pictures.depth import Depth, depth_for
 from trainer.pictures.plan import PlanResult
 from trainer.pictures.terminal import OVERRIDE

@@ -8,8 +8,14 @@ import pytest
 from looking import as_pixels, one_shot
 
 from trainer.pictures import colours, oklab
-from trainer.pictures.cells import Cells, ansi
-from trainer.pictures.depth import (
+from trainer.pictures.ansi import ansi
+from trainer.pictures.blocks import blocks, opposite, share
+from trainer.pictures.cells import Cells
+from trainer.pictures.depth import Depth, depth_for, depth_named
+from trainer.pictures.fit import coverages
+from trainer.pictures.inset import draw_inset
+from trainer.pictures.plan import draw_plan, plan_frame
+from trainer.pictures.reduced import (
     AMBER,
     CUE,
     CUSHION,
@@ -21,20 +27,11 @@ from trainer.pictures.depth import (
     RIM,
     ROOM,
     SIXTEEN,
-    Depth,
-    blocks,
-    depth_for,
-    depth_named,
-    opposite,
     palette,
     reduced,
-    share,
 )
-from trainer.pictures.depth import CLOTH as FLAT_CLOTH
-from trainer.pictures.depth import LINE as CLOTH_MARK
-from trainer.pictures.fit import coverages
-from trainer.pictures.inset import draw_inset
-from trainer.pictures.plan import draw_plan, plan_frame
+from trainer.pictures.reduced import CLOTH as FLAT_CLOTH
+from trainer.pictures.reduced import LINE as CLOTH_MARK
 
 NEAR = {"cue_distance": (300.0, 500.0), "pocket_distance": (200.0, 400.0)}
 EVERY = [

@@ -1,0 +1,291 @@
+"""Fewer colours: what a picture becomes on a terminal with 256, with 16, or with none.
+
+With 256 each colour goes to the nearest in OKLab, out of those that no theme changes. With 16, which
+every theme changes, and with none a picture is drawn by what its colours *mean*: flat shapes, dark
+rims round the balls; then by glyphs alone, the object ball hatched.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from trainer.pictures import colours, oklab
+from trainer.pictures.blocks import blocks, opposite, points, share
+from trainer.pictures.cells import Cells
+from trainer.pictures.colours import Colour
+from trainer.pictures.depth import Depth
+
+Bytes = NDArray[np.uint8]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Reduced:
+    """A picture as a terminal of some depth gets it.
+
+    ``glyphs`` (rows, cols) of one character each; ``ink`` and ``paper`` (rows, cols) are numbers of
+    colours: ``red << 16 | green << 8 | blue``, 0 to 255 of the 256, 0 to 15 of the 16, or all 0 where
+    there are none.
+    """
+
+    glyphs: NDArray[np.str_]
+    ink: NDArray[np.int32]
+    paper: NDArray[np.int32]
+    depth: Depth
+
+
+def reduced(cells: Cells, depth: Depth) -> Reduced:
+    """The cells in the colours that a terminal of this depth has."""
+    if depth is Depth.TRUE:
+        return Reduced(cells.glyphs, _packed(cells.ink), _packed(cells.paper), depth)
+    ink_bin, paper_bin = _bins(cells.ink), _bins(cells.paper)
+    if depth is Depth.MANY:
+        table = _palette_table()
+        glyphs, ink, paper = cells.glyphs, table[ink_bin], table[paper_bin]
+        ink = np.where(_vanished(glyphs, ink, paper), _plain_ink()[paper], ink)
+        return Reduced(
+            _without_edges(glyphs, ink, paper), ink.astype(np.int32), paper.astype(np.int32), depth
+        )
+    things = _thing_table()
+    ink, paper = things[ink_bin], things[paper_bin]
+    glyphs = _without_edges(cells.glyphs, ink, paper)
+    if depth is Depth.FEW:
+        return _in_sixteen(glyphs, ink, paper)
+    return _in_glyphs(glyphs, ink, paper)
+
+
+def _packed(values: Bytes) -> NDArray[np.int32]:
+    wide = values.astype(np.int32)
+    return wide[..., 0] << 16 | wide[..., 1] << 8 | wide[..., 2]
+
+
+# --- Looking colours up ------------------------------------------------------------------------------
+
+# Colours are looked up by the nearest of 32 steps a channel.
+_STEPS = 32
+_STEP = np.rint(np.arange(256) * (_STEPS - 1) / 255).astype(np.intp)
+
+
+def _bins(values: ArrayLike) -> NDArray[np.intp]:
+    step: NDArray[np.intp] = _STEP[np.asarray(values)]
+    return np.asarray((step[..., 0] * _STEPS + step[..., 1]) * _STEPS + step[..., 2], np.intp)
+
+
+def _nearest(samples: oklab.Floats) -> NDArray[np.intp]:
+    """Which of the OKLab samples (n, 3) is nearest to each bin, (32^3,)."""
+    tone = np.arange(_STEPS) * 255 / (_STEPS - 1)
+    grid = oklab.from_srgb(np.stack(np.meshgrid(tone, tone, tone, indexing="ij"), axis=-1))
+    # |bin - sample|^2 without the part that is the same for every sample.
+    twice, own = (2 * samples.T).astype(np.float32), (samples**2).sum(axis=1).astype(np.float32)
+    return np.concatenate(
+        [(own - part.astype(np.float32) @ twice).argmin(axis=1) for part in grid.reshape(64, -1, 3)]
+    )
+
+
+# --- 256 -------------------------------------------------------------------------------------------
+
+FIXED = 16  # the first colour that no theme changes
+# The cloth is one flat colour, in the inset as on the table: in grey it would not be cloth.
+CLOTHS = (colours.CLOTH, colours.CLOTH_DARK)
+
+
+@cache
+def palette() -> Bytes:
+    """The 240 colours from number 16 on, (240, 3): a cube of six levels, then greys.
+
+    Source: xterm, 256colres.pl (the levels that terminals share).
+    """
+    levels = [0, 95, 135, 175, 215, 255]
+    cube = [(r, g, b) for r in levels for g in levels for b in levels]
+    return np.array(cube + [(grey,) * 3 for grey in range(8, 248, 10)], np.uint8)
+
+
+@cache
+def _palette_table() -> Bytes:
+    """Number of the colour for each bin."""
+    found = _nearest(oklab.from_srgb(palette()))
+    found[_bins(CLOTHS)] = found[_bins(colours.CLOTH)]
+    return (found + FIXED).astype(np.uint8)
+
+
+@cache
+def _plain_ink() -> Bytes:
+    """Black or white (numbers), whichever is farther from each number as paper."""
+    light = np.full(256, 0.5)
+    light[FIXED:] = oklab.from_srgb(palette())[:, 0]
+    return np.where(light > 0.6, 16, 231).astype(np.uint8)
+
+
+def _vanished(glyphs: NDArray[np.str_], ink: NDArray[np.integer], paper: NDArray[np.integer]) -> Flags:
+    """Where text has come to the colour of its paper."""
+    return np.asarray((ink == paper) & ~blocks(glyphs) & (points(glyphs) != ord(" ")))
+
+
+def _without_edges(
+    glyphs: NDArray[np.str_], ink: NDArray[np.integer], paper: NDArray[np.integer]
+) -> NDArray[np.str_]:
+    """The glyphs, and spaces where a block's two colours have become one."""
+    return np.where((ink == paper) & blocks(glyphs), " ", glyphs)
+
+
+# --- What the colours mean ---------------------------------------------------------------------------
+
+# In the order in which they stand out where there is nothing but light and dark.
+ROOM, POCKET, CLOTH, RAIL, CUSHION, OBJECT, CUE, LINE, CHALK, AMBER = range(10)
+
+
+def _over(colour: Colour, part: float, ground: Colour) -> Colour:
+    """``part`` of a colour over a ground, in linear light."""
+    light = part * colours.linear(colour) + (1 - part) * colours.linear(ground)
+    r, g, b = colours.encode(light).tolist()
+    return r, g, b
+
+
+def _samples() -> list[tuple[int, Colour]]:
+    """The colours that the things come in: in the shade, faint, cut by a cell's edge, seen through."""
+    c = colours
+    shades = (1.0, 0.85, 0.7, 0.5, 0.34)  # of a ball, as the canvas lights it
+    balls = [_over(c.OBJECT_BALL, part, c.SHADOW) for part in shades]
+    cues = [_over(c.CUE_BALL, part, c.SHADOW) for part in shades]
+    grounds = (c.CLOTH, c.CLOTH_DARK, c.CUSHION, c.RAIL, c.POCKET)
+    return [
+        (ROOM, c.ROOM),
+        (POCKET, c.POCKET),
+        *((CLOTH, _over(cloth, part, c.SHADOW)) for cloth in CLOTHS for part in (1.0, 0.7, 0.45, 0.25)),
+        (CLOTH, _over(c.CUE_BALL, 0.12, c.CLOTH_DARK)),  # inside an outlined cue ball
+        (RAIL, c.RAIL),
+        (RAIL, c.RAIL_EDGE),
+        (CUSHION, c.CUSHION),
+        *((OBJECT, ball) for ball in balls),
+        *((OBJECT, _over(c.CUE_BALL, 0.12, ball)) for ball in balls),
+        *((OBJECT, _over(c.OBJECT_BALL, 0.5, cloth)) for cloth in CLOTHS),
+        *((CUE, cue) for cue in cues),
+        *((CUE, _over(cue, 0.5, cloth)) for cue in cues for cloth in CLOTHS),
+        *((CUE, _over(cue, 0.5, ball)) for cue, ball in zip(cues, balls, strict=True)),
+        (LINE, c.MARK_QUIET),
+        *((LINE, _over(c.CLOTH_LINE, part, c.CLOTH)) for part in (1.0, 0.5, 0.3, 0.2)),
+        (CHALK, c.CHALK),
+        *((CHALK, _over(c.CHALK, 0.6, cloth)) for cloth in CLOTHS),
+        (AMBER, _over(c.AMBER, 0.15, c.POCKET)),
+        *((AMBER, _over(c.AMBER, part, ground)) for ground in grounds for part in (1.0, 0.7, 0.45, 0.3)),
+    ]
+
+
+@cache
+def _thing_table() -> Bytes:
+    """Which thing each bin shows."""
+    things, shown = zip(*_samples(), strict=True)
+    return np.array(things, np.uint8)[_nearest(oklab.from_srgb(shown))]
+
+
+# --- 16 ----------------------------------------------------------------------------------------------
+
+# Chosen to be apart in the common themes, for eyes that see colours less well too: of the yellows and
+# reds none is, from the green. Brighter is lighter in them all.
+RIM = 0
+SIXTEEN = {
+    ROOM: 0,
+    POCKET: 0,
+    CLOTH: 2,
+    RAIL: 8,
+    CUSHION: 10,
+    OBJECT: 5,
+    CUE: 15,
+    LINE: 7,
+    CHALK: 14,
+    AMBER: 11,
+}
+_SIXTEEN = np.array([SIXTEEN[thing] for thing in range(len(SIXTEEN))], np.int32)
+
+
+def _in_sixteen(glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes) -> Reduced:
+    inks, papers, glyphs = _SIXTEEN[ink], _SIXTEEN[paper], glyphs.copy()
+    block, plain = blocks(glyphs), points(glyphs) == ord(" ")
+    # Beside a ball its ground is dark: a rim as wide as the ball's cells leave free. White lines have
+    # the colour of the cue ball, and none: there is no cell full of them.
+    ball = plain & ((paper == CUE) | (paper == OBJECT))
+    cue = _near(plain & (paper == CUE))
+    papers[block & (paper <= CUSHION) & ((ink == OBJECT) | (cue & (ink == CUE)))] = RIM
+    inks[block & (ink <= CUSHION) & ((paper == OBJECT) | (cue & (paper == CUE)))] = RIM
+    # Where a ball ends with its cell the next one has the rim.
+    free = plain & (paper <= CUSHION)
+    for glyph, down, right, is_ink in _RIMS:
+        here = free & _beside(ball, down, right)
+        glyphs[here] = glyph
+        (papers if is_ink else inks)[here] = papers[here]
+        (inks if is_ink else papers)[here] = RIM
+        free &= ~here
+    inks = np.where(_vanished(glyphs, inks, papers), np.where(papers == 15, 0, 15), inks)
+    return Reduced(_without_edges(glyphs, inks, papers), inks, papers, Depth.FEW)
+
+
+# A rim along one side of a cell: its glyph, where the ball lies, whether the rim is its ink.
+_RIMS = (("▁", 1, 0, True), ("▇", -1, 0, False), ("▊", 0, 1, False), ("▎", 0, -1, True))
+
+
+def _beside(flags: Flags, down: int, right: int) -> Flags:
+    """Where the neighbour so many cells down and to the right is flagged."""
+    rows, cols = flags.shape
+    around = np.pad(flags, 1)
+    return around[1 + down : 1 + down + rows, 1 + right : 1 + right + cols]
+
+
+def _near(flags: Flags) -> Flags:
+    """Where a cell or one of the eight around it is flagged."""
+    rows, cols = flags.shape
+    around = np.pad(flags, 1)
+    return np.asarray(
+        np.any([around[r : r + rows, c : c + cols] for r in range(3) for c in range(3)], axis=0)
+    )
+
+
+# --- None --------------------------------------------------------------------------------------------
+
+# What a cell of one thing is filled with. Light is what the terminal writes with.
+HATCH, LETTER = "/", "o"  # of the object ball; the letter where it has no room for hatching
+FILLS = {CUSHION: "░", OBJECT: HATCH, CUE: "█", LINE: "█", CHALK: "█", AMBER: "█"}
+_FILLS = np.array([FILLS.get(thing, " ") for thing in range(len(SIXTEEN))])
+
+
+def _in_glyphs(glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes) -> Reduced:
+    plain, block = points(glyphs) == ord(" "), blocks(glyphs)
+    # What stands out more is what is written; up to the rail all is dark.
+    front, back = np.maximum(ink, RAIL), np.maximum(paper, RAIL)
+    shown = np.where(plain | (block & (front == back)), _FILLS[paper], glyphs)
+    for glyph, here in _each(glyphs, block & (back > front)):
+        shown[here] = opposite(glyph)
+    _name_small(shown, _part(glyphs, ink, paper, plain, block))
+    none = np.zeros(glyphs.shape, np.int32)
+    return Reduced(shown, none, none, Depth.NONE)
+
+
+def _part(
+    glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes, plain: Flags, block: Flags
+) -> NDArray[np.float64]:
+    """How much of each cell the object ball fills, 0 to 1."""
+    part = np.where(plain & (paper == OBJECT), 1.0, 0.0)
+    for glyph, here in _each(glyphs, block & (ink == OBJECT)):
+        part[here] = share(glyph)
+    for glyph, here in _each(glyphs, block & (paper == OBJECT)):
+        part[here] = 1.0 - share(glyph)
+    return part
+
+
+def _name_small(shown: NDArray[np.str_], part: NDArray[np.float64]) -> None:
+    """Write the letter on an object ball with no cell for hatching: in the one that it fills most."""
+    rows, cols = part.shape
+    # Of equal cells the first.
+    ranked = np.where(part > 0, part - np.linspace(0.0, 1e-6, part.size).reshape(part.shape), 0.0)
+    around = np.pad(ranked, 1)
+    most = np.max([around[r : r + rows, c : c + cols] for r in range(3) for c in range(3)], axis=0)
+    shown[(part > 0) & (ranked == most) & ~_near(part == 1.0)] = LETTER
+
+
+def _each(glyphs: NDArray[np.str_], where: Flags) -> Iterator[tuple[str, Flags]]:
+    """The glyphs there, each with its places."""
+    at = points(glyphs)
+    for point in np.unique(at[where]).tolist():
+        yield chr(point), where & (at == point)
