@@ -1,8 +1,8 @@
 """The text that shows cells on a terminal."""
 
 from collections.abc import Callable
-from functools import lru_cache
 from itertools import pairwise
+from operator import add
 
 import numpy as np
 
@@ -37,44 +37,43 @@ def rows(shown: Reduced) -> list[str]:
     news = np.full((height, cols), 3, np.int8)
     news[:, 1:] = (ink[:, 1:] != ink[:, :-1]) + 2 * (paper[:, 1:] != paper[:, :-1])
     starts = np.flatnonzero(news)
-    first = np.searchsorted(starts, np.arange(height + 1) * cols).tolist()  # run of each row
+    new, front, back = news.ravel()[starts], ink.ravel()[starts], paper.ravel()[starts]
+    said = np.where(new & 1, front, _SAME) << 32 | np.where(new & 2, back, _SAME)
+    codes = map(_STARTS[shown.depth].__getitem__, said.tolist())
     runs = [text[a:b] for a, b in pairwise([*starts.tolist(), len(text)])]
-    inks, papers = ink.ravel()[starts].tolist(), paper.ravel()[starts].tolist()
-    start_of = _STARTS[shown.depth]
-    parts = [
-        start_of(new, front if new & 1 else 0, back if new & 2 else 0) + run
-        for new, front, back, run in zip(news.ravel()[starts].tolist(), inks, papers, runs, strict=True)
-    ]
+    parts = list(map(add, codes, runs))
+    first = np.searchsorted(starts, np.arange(height + 1) * cols).tolist()  # run of each row
     return ["".join(parts[a:b]) + RESET for a, b in pairwise(first)]
 
 
-def _true(colour: int) -> str:
-    return f"2;{colour >> 16};{colour >> 8 & 255};{colour & 255}"
+_SAME = np.int64(1 << 24)  # where a colour stays what it was: no colour has this number
 
 
-@lru_cache(maxsize=1 << 15)
-def _true_start(new: int, ink: int, paper: int) -> str:
-    return _start(new, f"38;{_true(ink)}", f"48;{_true(paper)}")
+class _Starts(dict[int, str]):
+    """What chooses the colours that a run begins with, by ``ink << 32 | paper``; kept once made."""
+
+    def __init__(self, ink: Callable[[int], str], paper: Callable[[int], str]) -> None:
+        super().__init__()
+        self._codes = ink, paper
+
+    def __missing__(self, said: int) -> str:
+        if len(self) >= _MOST:
+            self.clear()
+        pair = zip(self._codes, (said >> 32, said & 0xFFFFFFFF), strict=True)
+        self[said] = f"\x1b[{';'.join(code(colour) for code, colour in pair if colour != _SAME)}m"
+        return self[said]
 
 
-@lru_cache(maxsize=1 << 15)
-def _many_start(new: int, ink: int, paper: int) -> str:
-    return _start(new, f"38;5;{ink}", f"48;5;{paper}")
+_MOST = 1 << 15  # pairs of colours kept
 
 
-@lru_cache(maxsize=1 << 10)
-def _few_start(new: int, ink: int, paper: int) -> str:
+def _rgb(colour: int) -> str:
+    return f"{colour >> 16};{colour >> 8 & 255};{colour & 255}"
+
+
+_STARTS = {
+    Depth.TRUE: _Starts(lambda c: f"38;2;{_rgb(c)}", lambda c: f"48;2;{_rgb(c)}"),
+    Depth.MANY: _Starts(lambda c: f"38;5;{c}", lambda c: f"48;5;{c}"),
     # The eight bright ones have numbers of their own.
-    return _start(new, str(ink + (30 if ink < 8 else 82)), str(paper + (40 if paper < 8 else 92)))
-
-
-def _start(new: int, ink: str, paper: str) -> str:
-    """What chooses the colours that a run begins with."""
-    return f"\x1b[{ {1: ink, 2: paper, 3: f'{ink};{paper}'}[new] }m"
-
-
-_STARTS: dict[Depth, Callable[[int, int, int], str]] = {
-    Depth.TRUE: _true_start,
-    Depth.MANY: _many_start,
-    Depth.FEW: _few_start,
+    Depth.FEW: _Starts(lambda c: str(c + (30 if c < 8 else 82)), lambda c: str(c + (40 if c < 8 else 92))),
 }

@@ -36,6 +36,11 @@ class Reduced:
     paper: NDArray[np.int32]
     depth: Depth
 
+    def part(self, rows: slice | list[int], columns: slice = slice(None)) -> "Reduced":
+        """A part of the picture."""
+        glyphs, where = self.glyphs[rows, columns], (rows, columns)
+        return Reduced(glyphs, self.ink[where], self.paper[where], self.depth)
+
 
 def reduced(cells: Cells, depth: Depth) -> Reduced:
     """The cells in the colours that a terminal of this depth has."""

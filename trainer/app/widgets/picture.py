@@ -1,23 +1,20 @@
 """A picture in cells as a widget: it is drawn anew for each size and content, and then only shown."""
 
-from collections.abc import Sequence
-from functools import lru_cache
 from typing import Protocol
 
 import numpy as np
-from rich.color import Color
-from rich.segment import Segment
-from rich.style import Style
 from textual import events
-from textual.filter import ANSIToTruecolor, LineFilter
 from textual.geometry import Region
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
 from trainer.app.cell_shape import USUAL
+from trainer.app.widgets.row import rows_of
 from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
+from trainer.pictures.depth import Depth
+from trainer.pictures.reduced import Reduced, reduced
 
 CLICK_SLACK = 1  # cells that the mouse may move in a click
 
@@ -65,6 +62,7 @@ class Picture(Widget):
     def __init__(self, drawing: Drawing | None = None, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._drawing = drawing
+        self._shown: Reduced | None = None
         self._strips: list[Strip] = []
         self._drawn: tuple[int, int] | None = None
         self._moved = 0
@@ -72,40 +70,49 @@ class Picture(Widget):
 
     def show(self, drawing: Drawing | None) -> None:
         """Show this drawing from now on; only rows that differ are sent to the terminal again."""
-        before, size = self._strips, (self.size.width, self.size.height)
-        whole = self._drawn != size or drawing is None or len(before) != size[1]
-        self._drawing, self._drawn = drawing, None
-        if whole:
+        size = self.size.width, self.size.height
+        known, self._drawing, self._drawn = self._drawn == size, drawing, None
+        changed = self._draw(size) if known else None
+        if changed is None:
             self.refresh()
-            return
-        self._draw(size)
-        changed = [y for y in range(size[1]) if self._strips[y] != before[y]]
-        if changed:
+        elif changed:
             self.refresh(*[Region(0, y, size[0], 1) for y in changed])
 
     def redraw(self) -> None:
         """Draw the same thing again, since something else about the screen has changed."""
         self.show(self._drawing)
 
-    def _draw(self, size: tuple[int, int]) -> None:
-        self._drawn = size
-        cells = None
-        if self._drawing is not None and 0 not in size:
-            aspect: float = getattr(self.app, "cell_aspect", USUAL)
-            glyphs: GlyphSet = getattr(self.app, "glyphs", "quadrants")
-            cells = self._drawing(size, cell_aspect=aspect, glyphs=glyphs)
-        self._strips = [] if cells is None else strips(cells)
-
-    def get_line_filters(self) -> Sequence[LineFilter]:
-        """Those of the app, less the one for the terminal's own sixteen colours: none is here."""
-        return [f for f in super().get_line_filters() if not isinstance(f, ANSIToTruecolor)]
+    def _draw(self, size: tuple[int, int]) -> list[int] | None:
+        """Bring the rows up to date; which of them have changed, None for all."""
+        before, self._shown, self._drawn = self._shown, None, size
+        if self._drawing is None or 0 in size:
+            self._strips = []
+            return None
+        aspect: float = getattr(self.app, "cell_aspect", USUAL)
+        glyphs: GlyphSet = getattr(self.app, "glyphs", "quadrants")
+        colours: Depth = getattr(self.app, "colours", Depth.TRUE)
+        self._shown = reduced(self._drawing(size, cell_aspect=aspect, glyphs=glyphs), colours)
+        changed = differing(before, self._shown)
+        if changed is None:
+            self._strips = rows_of(self._shown)
+        else:
+            for y, row in zip(changed, rows_of(self._shown.part(changed)), strict=True):
+                self._strips[y] = row
+        return changed
 
     def render_line(self, y: int) -> Strip:
         """One row of cells."""
+        return self.render_lines(Region(0, y, self.size.width, 1))[0]
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Rows as they are: a picture has no border, and its colours are already the terminal's own."""
         size = self.size.width, self.size.height
         if self._drawn != size:
             self._draw(size)
-        return self._strips[y] if y < len(self._strips) else Strip.blank(size[0], self.rich_style)
+        strips = self._strips or [Strip.blank(size[0], self.rich_style)] * size[1]
+        if crop.column_span == (0, size[0]):
+            return strips[crop.y : crop.bottom]
+        return [strip.crop(crop.x, crop.right) for strip in strips[crop.y : crop.bottom]]
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
         """A drag may begin."""
@@ -142,29 +149,11 @@ class Picture(Widget):
             self.post_message(self.Clicked(self, event.x, event.y))
 
 
-def strips(cells: Cells) -> list[Strip]:
-    """Rows of run-length merged segments."""
-    columns, rows = cells.size
-    changes = np.ones((rows, columns), bool)
-    changes[:, 1:] = (cells.ink[:, 1:] != cells.ink[:, :-1]).any(-1)
-    changes[:, 1:] |= (cells.paper[:, 1:] != cells.paper[:, :-1]).any(-1)
-    made = []
-    for y in range(rows):
-        text = "".join(cells.glyphs[y].tolist())
-        starts = np.flatnonzero(changes[y]).tolist()
-        ink, paper = cells.ink[y].tolist(), cells.paper[y].tolist()
-        made.append(
-            Strip(
-                [
-                    Segment(text[a:b], _style(*ink[a], *paper[a]))
-                    for a, b in zip(starts, [*starts[1:], columns], strict=True)
-                ],
-                columns,
-            )
-        )
-    return made
-
-
-@lru_cache(maxsize=8192)
-def _style(r: int, g: int, b: int, pr: int, pg: int, pb: int) -> Style:
-    return Style.from_color(Color.from_rgb(r, g, b), Color.from_rgb(pr, pg, pb))
+def differing(before: Reduced | None, after: Reduced | None) -> list[int] | None:
+    """Rows in which two pictures differ; None where that can't be said."""
+    if before is None or after is None or before.depth is not after.depth:
+        return None
+    pairs = ((before.glyphs, after.glyphs), (before.ink, after.ink), (before.paper, after.paper))
+    if before.glyphs.shape != after.glyphs.shape:
+        return None
+    return [int(y) for y in np.flatnonzero(sum((a != b).any(axis=1) for a, b in pairs))]

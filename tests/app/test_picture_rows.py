@@ -1,0 +1,162 @@
+"""A picture's rows on a terminal: ready text and ordinary segments come to the same, cell by cell.
+
+The terminal is pyte (https://pypi.org/project/pyte), a VT100 emulator in Python.
+"""
+
+import re
+
+import numpy as np
+import pyte
+import pytest
+from rich.color import ColorSystem
+from textual.app import App, ComposeResult
+from textual.strip import Strip
+from textual.widgets import Static
+
+from trainer.app.app import TrainerApp
+from trainer.app.widgets import picture as widget
+from trainer.app.widgets.picture import Picture
+from trainer.app.widgets.row import Row, rows_of
+from trainer.game.game import Game
+from trainer.pictures.cells import Cells
+from trainer.pictures.depth import Depth
+from trainer.pictures.plan import draw_plan
+from trainer.pictures.reduced import Reduced, reduced
+from trainer.shots.draw import draw
+from trainer.shots.limits import Limits
+from trainer.shots.truth import truth_of
+
+SIZE = (60, 20)
+SHOT = draw(np.random.default_rng(8), 1, Limits())[0]
+
+
+def drawing(*, whole: bool):
+    """The plan of a shot."""
+
+    def draw_it(size: tuple[int, int], **how) -> Cells:
+        return draw_plan(SHOT, truth_of(SHOT).target, size, whole=whole, **how)
+
+    return draw_it
+
+
+def ordinary(shown: Reduced) -> list[Strip]:
+    """The rows as strips of segments, with nothing ready."""
+    return [Strip(list(row), row.cell_length) for row in rows_of(shown)]
+
+
+class Overlaid(App[None]):
+    """A picture, a label that hides a part of it, and a picture beside it."""
+
+    CSS = """
+    Screen { layers: below above; layout: horizontal; }
+    Picture { width: 1fr; }
+    Static { layer: above; offset: 7 4; width: 11; height: 3; background: darkblue; }
+    """
+
+    def __init__(self, colours: Depth) -> None:
+        super().__init__()
+        self.colours = colours
+
+    def compose(self) -> ComposeResult:
+        yield Picture(drawing(whole=True), id="first")
+        yield Picture(drawing(whole=False))
+        yield Static("over\nthe\npicture")
+
+
+def feed(app: App[None], screen: pyte.Screen) -> None:
+    """Write to the emulator what the app would write now."""
+    update = app.screen._compositor.render_update(screen_stack=app._background_screens)
+    if update is not None:
+        pyte.Stream(screen).feed(update.render_segments(app.console).replace("\n", "\r\n"))
+
+
+def shown_on(screen: pyte.Screen) -> list[tuple[str, str, str]]:
+    """Character, ink and paper of each cell; a space has no ink."""
+    cells = [screen.buffer[y][x] for y in range(screen.lines) for x in range(screen.columns)]
+    return [(c.data, "" if c.data == " " else c.fg, c.bg) for c in cells]
+
+
+async def frames(colours: Depth) -> list[list[tuple[str, str, str]]]:
+    """What the emulator shows: at first, after a change, and after the label has moved."""
+    app, screen, found = Overlaid(colours), pyte.Screen(*SIZE), []
+    app.console._color_system = ColorSystem.TRUECOLOR  # whatever the tests run in
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        app.screen._compositor._dirty_regions.add(app.screen.size.region)
+        feed(app, screen)
+        found.append(shown_on(screen))
+        app.query_one("#first", Picture).show(drawing(whole=False))
+        app.screen._compositor.update_widgets({app.query_one("#first")})
+        feed(app, screen)
+        found.append(shown_on(screen))
+        app.query_one(Static).styles.offset = (25, 9)
+        await pilot.pause()
+        app.screen._compositor._dirty_regions.add(app.screen.size.region)
+        feed(app, screen)
+        found.append(shown_on(screen))
+    return found
+
+
+@pytest.mark.parametrize("colours", Depth)
+async def test_ready_rows_and_segments_show_the_same(colours: Depth, monkeypatch: pytest.MonkeyPatch) -> None:
+    ready = await frames(colours)
+    monkeypatch.setattr(widget, "rows_of", ordinary)
+    plain = await frames(colours)
+    assert ready == plain
+    assert ready[0] != ready[1] != ready[2]
+    here = ready[0]
+    inside = [here[y * SIZE[0] + x][0] for y in (4, 5, 6) for x in range(7, 18)]
+    assert "".join(inside).split() == ["over", "the", "picture"]
+
+
+@pytest.mark.parametrize("colours", Depth)
+def test_the_terminal_shows_the_very_cells(colours: Depth) -> None:
+    shown = reduced(drawing(whole=True)(SIZE), colours)
+    screen = pyte.Screen(*SIZE)
+    pyte.Stream(screen).feed("\r\n".join(row.render(None) for row in rows_of(shown)))
+    found = shown_on(screen)
+    assert [c for c, _, _ in found] == shown.glyphs.ravel().tolist()
+    if colours is Depth.TRUE:
+        for (_, ink, paper), front, back in zip(found, shown.ink.ravel(), shown.paper.ravel(), strict=True):
+            assert paper == f"{back:06x}"
+            assert ink in ("", f"{front:06x}")
+    elif colours is Depth.NONE:
+        assert {(ink, paper) for _, ink, paper in found} <= {("default", "default"), ("", "default")}
+
+
+def test_a_part_of_a_row_is_that_part() -> None:
+    shown = reduced(drawing(whole=True)(SIZE), Depth.TRUE)
+    row = rows_of(shown)[9]
+    whole = row.text
+    assert len(whole) == row.cell_length == SIZE[0]
+    assert row.crop(0, 99) is row
+    part = row.crop(11, 40)
+    assert isinstance(part, Row)
+    assert (part.text, part.cell_length) == (whole[11:40], 29)
+    assert part.crop(3, 9).text == whole[14:20]
+    assert part.crop(-4).text == part.text
+    assert not part.crop(9, 9).text
+    assert [piece.text for piece in part.divide([4, 5, 29])] == [whole[11:15], whole[15:16], whole[16:40]]
+    assert re.sub("\x1b[^m]*m", "", part.render(None)) == part.text
+    joined = Strip.join(part.divide([4, 5, 29]))
+    assert joined.text == part.text
+    assert [style for _, style, _ in joined.simplify()] == [style for _, style, _ in part.simplify()]
+
+
+async def test_a_screenshot_shows_pictures(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
+    async def screenshot(palette: bool) -> str:
+        app = TrainerApp(game, game.begin(game.level("eighths", None), seed=4))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            if palette:
+                await pilot.press("ctrl+p")
+                await pilot.pause()
+            # Ids in it are random.
+            return re.sub(r"terminal-\d+", "terminal", app.export_screenshot(simplify=True))
+
+    for palette in (False, True):  # the palette lies over a dimmed picture
+        monkeypatch.setattr(widget, "rows_of", rows_of)
+        ready = await screenshot(palette)
+        monkeypatch.setattr(widget, "rows_of", ordinary)
+        assert ready == await screenshot(palette)
+        assert "▄" in ready
