@@ -13,6 +13,8 @@ from pathlib import Path
 
 from trainer.app.app import TrainerApp
 from trainer.game.game import Game
+from trainer.pictures import GLYPH_SETS
+from trainer.pictures.depth import Depth, depth_named
 from trainer.records.clock import SystemClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
@@ -24,7 +26,8 @@ async def look(args: argparse.Namespace, data: Path) -> str:
     with Records.open(data, SystemClock()) as records:
         game = Game(records, open_shelf())
         start = game.begin(game.level(args.level, args.drill), seed=args.seed) if args.level else None
-        app = TrainerApp(game, start)
+        app = TrainerApp(game, start, glyphs=args.glyphs)
+        app.colours = args.colours
         app.animation_level = "none"  # a still picture: what is shown when nothing moves any more
         async with app.run_test(size=(width, height)) as pilot:
             await pilot.pause()
@@ -43,6 +46,8 @@ def main() -> None:
     parser.add_argument("--level", help="start a set of this level (free: free practice)")
     parser.add_argument("--drill", help="with another drill")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--glyphs", choices=GLYPH_SETS, default="quadrants")
+    parser.add_argument("--colours", type=depth_named, default=Depth.TRUE, help="true, 256, 16 or none")
     parser.add_argument("--data", type=Path, help="a data folder; none: a new one")
     args = parser.parse_intermixed_args()
     data = args.data or Path(tempfile.mkdtemp())

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from trainer.pictures.fit import coverages
+from trainer.pictures.glyphs import cover, coverages
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of
@@ -20,16 +20,37 @@ def to_light(srgb):
     return np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
 
 
-def as_pixels(cells):
-    """What the cells show, linear light, (rows * 8, cols * 4, 3); text counts as paper."""
-    letters, masks = coverages("quadrants")
+def as_pixels(cells, finer=1):
+    """What the cells show, linear light, (rows * 8, cols * 4, 3) times ``finer``; text counts as paper."""
     rows, cols = cells.glyphs.shape
-    cover = np.zeros((rows, cols, 8, 4))
-    for letter, mask in zip(letters, masks, strict=True):
-        cover[cells.glyphs == letter] = mask
+    down, across = 8 * finer, 4 * finer
+    masks = np.zeros((rows, cols, down, across))
+    for letter in coverages("quadrants")[0]:
+        masks[cells.glyphs == letter] = cover(letter, across, down)
     ink, paper = to_light(cells.ink), to_light(cells.paper)
-    shown = paper[:, :, None, None] + cover[..., None] * (ink - paper)[:, :, None, None]
-    return shown.transpose(0, 2, 1, 3, 4).reshape(rows * 8, cols * 4, 3)
+    shown = paper[:, :, None, None] + masks[..., None] * (ink - paper)[:, :, None, None]
+    return shown.transpose(0, 2, 1, 3, 4).reshape(rows * down, cols * across, 3)
+
+
+def axes(pixels, x, y, radius, step):
+    """Half-axes, across and down, of the ellipse through a ball's outline about (x, y).
+
+    The outline is where, on the way out, a ball's light has fallen half way to that of the ground. All
+    in widths of a pixel; ``step`` is a pixel's height.
+    """
+    light = pixels.sum(axis=-1)
+    out = np.arange(0.5 * radius, 1.45 * radius, 0.05)
+    found = []
+    for turn in np.linspace(0, 2 * np.pi, 180, endpoint=False):
+        dx, dy = np.cos(turn), np.sin(turn)
+        rows = np.clip(((y + out * dy) / step).astype(int), 0, len(light) - 1)
+        columns = np.clip((x + out * dx).astype(int), 0, light.shape[1] - 1)
+        seen = light[rows, columns]
+        inside, ground = seen[(out > 0.7 * radius) & (out < 0.85 * radius)].mean(), seen[-1]
+        past = np.flatnonzero(np.abs(seen - inside) > np.abs(seen - ground))
+        edge = out[past[past > np.searchsorted(out, 0.8 * radius)][0]]
+        found.append(((edge * dx) ** 2, (edge * dy) ** 2))
+    return 1 / np.sqrt(np.linalg.lstsq(np.array(found), np.ones(len(found)), rcond=None)[0])
 
 
 def likeness(pixels, colour, ground):

@@ -2,9 +2,10 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from looking import as_pixels, likeness, middle, orange
+from looking import as_pixels, axes, likeness, middle, orange
 
 from trainer.pictures import colours
+from trainer.pictures.glyphs import ACROSS
 from trainer.pictures.inset import candidate_columns, draw_inset, inset_view, paint_inset
 
 SIZES = ((27, 10), (38, 17), (48, 22))
@@ -157,3 +158,14 @@ def test_every_size_draws(aspect, glyphs):
 def test_labels_must_match_the_candidates():
     with pytest.raises(ValueError, match="2 labels for 3 candidates"):
         draw_inset((30, 10), reach=1.0, candidates=[0.1, 0.3, 0.5], labels=["1", "2"])
+
+
+@pytest.mark.parametrize("aspect", [1.6, 1.8, 2.0, 2.2, 2.5])
+@pytest.mark.parametrize("size", [(31, 14), (38, 18), (41, 19), (47, 23), (56, 26)])
+def test_the_ball_is_round_whatever_the_shape_of_a_cell(size, aspect):
+    view = inset_view(size, reach=1.0, candidates=[], cell_aspect=aspect)
+    pixels = as_pixels(draw_inset(size, reach=1.0, cell_aspect=aspect), 4)
+    across, down = axes(pixels, 4 * view.x, 4 * view.y, 2 * view.scale, aspect / 2) / (2 * view.scale)
+    assert view.scale >= 11 * ACROSS
+    assert across == pytest.approx(down, rel=0.03)
+    assert across == pytest.approx(1.0, rel=0.03)

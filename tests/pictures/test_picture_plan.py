@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from looking import as_pixels, likeness, middle, one_shot, orange, spreads, white
+from looking import as_pixels, axes, likeness, middle, one_shot, orange, spreads, white
 
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.pictures import colours
@@ -26,22 +26,28 @@ def only(weights, x, y, radius, step):
 
 
 @pytest.mark.parametrize("aspect", ASPECTS)
-@pytest.mark.parametrize("seed", range(6))
-def test_balls_are_round_to_scale_and_in_their_places(seed, aspect):
-    shot, truth = one_shot(seed, **NEAR)
-    size = (150, 54)
-    view = plan_frame(shot, truth.target, room(size, aspect))
-    radius = 26.25 * view.scale
-    canvas = paint_plan(shot, truth.target, size, cell_aspect=aspect)
-    cells = draw_plan(shot, truth.target, size, cell_aspect=aspect)
-    for pixels, near, shape in ((canvas.pixels, 0.3, 0.03), (as_pixels(cells), 0.6, 0.03)):
-        for seen, ball in ((white(pixels), shot.cue_ball), (orange(pixels), shot.object_ball)):
+def test_balls_are_round_to_scale_and_in_their_places(aspect):
+    size, step, shapes = (150, 54), aspect / 2, []
+    for seed in range(6):
+        shot, truth = one_shot(seed, **NEAR)
+        view = plan_frame(shot, truth.target, room(size, aspect))
+        radius = 26.25 * view.scale
+        canvas = paint_plan(shot, truth.target, size, cell_aspect=aspect)
+        pixels = as_pixels(draw_plan(shot, truth.target, size, cell_aspect=aspect), 4)
+        for see, ball in ((white, shot.cue_ball), (orange, shot.object_ball)):
             x, y = view.at(ball)
-            mine = only(seen, x, y, 1.4 * radius, canvas.step)
-            assert middle(mine, canvas.step) == pytest.approx((x, y), abs=near)
-            across, down = spreads(mine, canvas.step)
-            assert across == pytest.approx(down, rel=shape)
+            painted = only(see(canvas.pixels), x, y, 1.4 * radius, step)
+            assert middle(painted, step) == pytest.approx((x, y), abs=0.3)
+            across, down = spreads(painted, step)
+            assert across == pytest.approx(down, rel=0.03)
             assert 2 * across == pytest.approx(radius, rel=0.06)
+            drawn = only(see(pixels), 4 * x, 4 * y, 5.6 * radius, step)
+            assert middle(drawn, step) == pytest.approx((4 * x, 4 * y), abs=2.4)
+            shapes.append(axes(pixels, 4 * x, 4 * y, 4 * radius, step) / (4 * radius))
+    # Eight cells wide, an outline comes a twentieth of a cell to one side or the other.
+    assert shapes == pytest.approx(np.ones((12, 2)), abs=0.04)
+    across, down = np.mean(shapes, axis=0)
+    assert across == pytest.approx(down, rel=0.02)
 
 
 @pytest.mark.parametrize("aspect", ASPECTS)

@@ -22,7 +22,7 @@ from trainer.pictures.glyphs import ACROSS, DOWN, coverages
 __all__ = ["ACROSS", "DOWN", "GlyphSet", "choose", "coverages", "fit"]
 
 FLAT = 0.012  # a cell whose pixels differ by less (square root of light) is one colour
-STRAY = 3.2  # pixels: a thin line across a cell is 4, a corner that a line just touches 1 or 2
+STRAY = 1.3  # pixels: a thin line across a cell is 4, a corner that a line just touches 1
 FINE_STRAY = 1.6  # likewise for the richer sets, which follow what just touches a cell without a smudge
 EDGE = 0.035  # a cell whose pixels stray further from a smooth shade (likewise, RMS) has an edge in it
 
