@@ -26,8 +26,7 @@ async def look(args: argparse.Namespace, data: Path) -> str:
     with Records.open(data, SystemClock()) as records:
         game = Game(records, open_shelf())
         start = game.begin(game.level(args.level, args.drill), seed=args.seed) if args.level else None
-        app = TrainerApp(game, start, glyphs=args.glyphs)
-        app.colours = args.colours
+        app = TrainerApp(game, start, glyphs=args.glyphs, colours=args.colours)
         app.animation_level = "none"  # a still picture: what is shown when nothing moves any more
         async with app.run_test(size=(width, height)) as pilot:
             await pilot.pause()

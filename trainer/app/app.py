@@ -1,9 +1,11 @@
 """The app: which screen is shown."""
 
+from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import ClassVar
 
 from textual import events
-from textual.app import App
+from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
@@ -16,8 +18,13 @@ from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.pictures import GlyphSet
+from trainer.pictures.chosen import chosen_shape
+from trainer.pictures.depth import Depth
 from trainer.records import RecordsError
 from trainer.shots.level import Level
+
+MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
+TOLD_S = 12.0  # how long: they are long lines
 
 
 class TrainerApp(App[None]):
@@ -30,8 +37,13 @@ class TrainerApp(App[None]):
     start : Played, optional
         A set to play at once. Without one a player who has never called a shot gets the first
         level, and everybody else comes home.
-    glyphs
-        What pictures are drawn with.
+    glyphs, colours
+        What pictures are drawn with, and in how many colours.
+    cell_aspect : float, optional
+        Height of the terminal's cells over their width, where the player has said it; else it is
+        what the terminal says, or the usual.
+    problems : sequence of str
+        What is wrong with the player's settings, to be told once.
     """
 
     TITLE = "See the angle of the pot"
@@ -41,14 +53,36 @@ class TrainerApp(App[None]):
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
 
-    def __init__(self, game: Game, start: Played | None = None, *, glyphs: GlyphSet = "quadrants") -> None:
+    def __init__(
+        self,
+        game: Game,
+        start: Played | None = None,
+        *,
+        glyphs: GlyphSet = "quadrants",
+        colours: Depth = Depth.TRUE,
+        cell_aspect: float | None = None,
+        problems: Sequence[str] = (),
+    ) -> None:
         super().__init__()
         self.game = game
         self._start = start
+        self._problems = problems
         self.glyphs: GlyphSet = glyphs
-        self.cell_aspect = cell_shape.asked() or cell_shape.USUAL
+        self.colours: Depth = colours
+        self.own_aspect = cell_aspect
+        self.said_aspect = cell_shape.asked()
         self.register_theme(CLUB_ROOM)
         self.theme = CLUB_ROOM.name
+
+    @property
+    def cell_aspect(self) -> float:
+        """Height of a cell over its width: the player's, else what the terminal says, else the usual."""
+        return chosen_shape(self.own_aspect, self.said_aspect, cell_shape.USUAL).value
+
+    @property
+    def data_folder(self) -> Path:
+        """Where the player's settings are kept: beside the history."""
+        return self.game.records.file.parent
 
     def get_default_screen(self) -> Screen[None]:
         """Home lies under everything else."""
@@ -60,15 +94,35 @@ class TrainerApp(App[None]):
             self.push_screen(PlayScreen(self._start))
         elif not self.game.attempts:
             self.play_level(self.game.next_level())
+        if self._problems:
+            told = "\n".join(self._problems[:MOST_TOLD])
+            self.notify(told, title="Settings", severity="warning", timeout=TOLD_S, markup=False)
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """What the command palette offers: that of Textual, and the page of the terminal's settings."""
+        yield from super().get_system_commands(screen)
+        yield SystemCommand(
+            "Your terminal", "Make balls round, choose shapes and colours", self.show_terminal
+        )
 
     def on_resize(self, event: events.Resize) -> None:
         """A terminal may say with its size how large its cells are; balls are drawn round by that."""
         if event.pixel_size is None:
             return
         aspect = cell_shape.aspect_of(event.size, event.pixel_size)
-        if aspect is not None and aspect != self.cell_aspect:
-            self.cell_aspect = aspect
-            for picture in self.screen.query(Picture):
+        if aspect is not None and aspect != self.said_aspect:
+            self.said_aspect = aspect
+            self.redraw_pictures()
+
+    def draw_with(self, glyphs: GlyphSet, colours: Depth, own_aspect: float | None) -> None:
+        """Draw every picture with these from now on."""
+        self.glyphs, self.colours, self.own_aspect = glyphs, colours, own_aspect
+        self.redraw_pictures()
+
+    def redraw_pictures(self) -> None:
+        """Draw the pictures of every screen again, those that lie under others too."""
+        for screen in self.screen_stack:
+            for picture in screen.query(Picture):
                 picture.redraw()
 
     def play_level(self, level: Level) -> None:
@@ -97,6 +151,13 @@ class TrainerApp(App[None]):
         from trainer.app.screens.progress import ProgressScreen
 
         self._over_home(ProgressScreen())
+
+    def show_terminal(self) -> None:
+        """How pictures come out here, over whatever is shown, to come back to it."""
+        from trainer.app.screens.terminal import TerminalScreen
+
+        if not any(isinstance(screen, TerminalScreen) for screen in self.screen_stack):
+            self.push_screen(TerminalScreen())
 
     def show_home(self) -> None:
         """Back home."""

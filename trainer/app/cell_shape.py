@@ -2,8 +2,9 @@
 
 import sys
 
+from trainer.records.settings import CELL_SHAPES as PLAUSIBLE  # anything else is nonsense
+
 USUAL = 2.0
-PLAUSIBLE = (1.3, 3.2)  # anything else is a terminal that reports nonsense
 
 
 def aspect_of(cells: tuple[int, int], pixels: tuple[int, int]) -> float | None:

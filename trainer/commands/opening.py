@@ -1,8 +1,7 @@
 """Opening a player's game from the arguments of a command."""
 
 import argparse
-import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -10,9 +9,11 @@ from trainer.commands.problems import CommandError
 from trainer.game.game import Game
 from trainer.geometry.tables import Table
 from trainer.pictures import GlyphSet
-from trainer.pictures.terminal import glyphs_for
+from trainer.pictures.chosen import Chosen, chosen_colours, chosen_glyphs
+from trainer.pictures.depth import Depth
 from trainer.records.clock import Clock, FixedClock, SystemClock
 from trainer.records.folder import data_folder
+from trainer.records.settings import Settings, read_settings
 from trainer.records.store import Records
 from trainer.shots.check import table_named
 from trainer.shots.shelf import Shelf, open_shelf, read_tables
@@ -56,6 +57,11 @@ def folder_of(args: argparse.Namespace) -> Path:
     return data_folder(args.data)
 
 
+def settings_of(args: argparse.Namespace) -> tuple[Settings, tuple[str, ...]]:
+    """The player's settings, and what is wrong with their file."""
+    return read_settings(folder_of(args))
+
+
 @contextmanager
 def open_records(args: argparse.Namespace) -> Iterator[Records]:
     """The player's history, closed at the end."""
@@ -70,9 +76,17 @@ def open_game(args: argparse.Namespace) -> Iterator[Game]:
         yield Game(records, shelf_of(args))
 
 
-def own_glyphs() -> GlyphSet:
-    """What this terminal is known to draw, or what the player has said."""
+def own_glyphs(environ: Mapping[str, str], settings: Settings) -> Chosen[GlyphSet]:
+    """What pictures are drawn with: a variable says it, the settings, or what the terminal is known for."""
     try:
-        return glyphs_for(os.environ)
+        return chosen_glyphs(environ, settings.glyphs)
+    except ValueError as error:
+        raise CommandError(str(error)) from None
+
+
+def own_colours(environ: Mapping[str, str], settings: Settings) -> Chosen[Depth]:
+    """How many colours pictures have, in the same order."""
+    try:
+        return chosen_colours(environ, settings.colours)
     except ValueError as error:
         raise CommandError(str(error)) from None

@@ -1,10 +1,11 @@
 """``trainer`` and ``trainer play``."""
 
 import argparse
+import os
 import sys
 import time
 
-from trainer.commands.opening import open_game, own_glyphs
+from trainer.commands.opening import open_game, own_colours, own_glyphs, settings_of
 from trainer.commands.problems import CommandError
 from trainer.game.lines import play_lines
 
@@ -38,7 +39,8 @@ def _screen(args: argparse.Namespace, wanted: argparse.Namespace | None) -> int:
         raise CommandError(
             "the game needs a terminal for input and output; for scripts there is: trainer play --lines"
         )
-    glyphs = own_glyphs()
+    settings, problems = settings_of(args)
+    glyphs, colours = own_glyphs(os.environ, settings), own_colours(os.environ, settings)
     from trainer.app.app import TrainerApp
 
     with open_game(args) as game:
@@ -46,5 +48,12 @@ def _screen(args: argparse.Namespace, wanted: argparse.Namespace | None) -> int:
         if wanted is not None:
             level = game.level(wanted.level, wanted.drill)
             start = game.begin(level, wanted.shots, wanted.seed)
-        TrainerApp(game, start, glyphs=glyphs).run()
+        TrainerApp(
+            game,
+            start,
+            glyphs=glyphs.value,
+            colours=colours.value,
+            cell_aspect=settings.cell_shape,
+            problems=problems,
+        ).run()
     return 0

@@ -12,7 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.commands.opening import own_glyphs, shelf_of, table_of
+from trainer.app import cell_shape
+from trainer.commands.opening import own_glyphs, settings_of, shelf_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills import words
 from trainer.drills.words import ball_part, one_over
@@ -20,10 +21,12 @@ from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
 from trainer.pictures import MOST_SIZE
 from trainer.pictures.ansi import ansi
-from trainer.pictures.depth import Depth, depth_for
+from trainer.pictures.chosen import chosen_colours, chosen_shape
+from trainer.pictures.depth import Depth
 from trainer.pictures.plan import PlanResult
 from trainer.pictures.terminal import OVERRIDE
 from trainer.pictures.views import draw_view
+from trainer.records.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
@@ -65,23 +68,28 @@ def shot(args: argparse.Namespace) -> int:
         said = shot_object(found, truth, seed=seed, level=name)
         print(json.dumps({**said, **outlook_object(found, truth)} if given else said))
     elif args.view:
-        elsewhere = not _to_terminal() and not os.environ.get(OVERRIDE)
+        # What the player has chosen for the terminal holds for what is printed on one.
+        settings = settings_of(args)[0] if _to_terminal() else Settings()
+        known = _to_terminal() or os.environ.get(OVERRIDE)
         result = PlanResult(truth.touching, cue_ball_way=cue_ball_ways(found, truth)[-1].points)
         size = args.size or _terminal_size()
-        glyphs = args.glyphs or ("quadrants" if elsewhere else own_glyphs())
+        glyphs = args.glyphs or (own_glyphs(os.environ, settings).value if known else "quadrants")
+        shape = chosen_shape(
+            settings.cell_shape, cell_shape.asked() if _to_terminal() else None, cell_shape.USUAL
+        ).value
         laid = result if given else None
-        cells = draw_view(args.view, found, truth.target, size, result=laid, glyphs=glyphs)
-        print(ansi(cells, _colours() if args.colours is None else args.colours))
+        cells = draw_view(args.view, found, truth.target, size, cell_aspect=shape, result=laid, glyphs=glyphs)
+        print(ansi(cells, _colours(settings) if args.colours is None else args.colours))
     else:
         print("\n".join([*_words(found, truth, seed), *(_more(found, truth) if given else ())]))
     return 0
 
 
-def _colours() -> Depth:
+def _colours(settings: Settings) -> Depth:
     """How many colours the terminal is known to show; all of them where the picture goes elsewhere."""
     said = os.environ.get("NO_COLOR") or os.environ.get("TRAINER_COLOURS")
     try:
-        return depth_for(os.environ) if said or _to_terminal() else Depth.TRUE
+        return chosen_colours(os.environ, settings.colours).value if said or _to_terminal() else Depth.TRUE
     except ValueError as error:
         raise UsageError(str(error)) from None
 

@@ -6,9 +6,7 @@ Exporting, importing into an empty data folder and exporting again gives the sam
 import csv
 import json
 import os
-import secrets
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TextIO, TypeVar
@@ -18,6 +16,7 @@ from trainer.records.clock import Moment, iso
 from trainer.records.errors import RecordsError, quoted, shown
 from trainer.records.fields import FIELDS, NAMES, BadValue
 from trainer.records.store import Clash, Records, Row
+from trainer.records.whole import written_whole
 
 T = TypeVar("T")
 
@@ -52,17 +51,9 @@ def export(records: Records, path: Path) -> int:
         raise RecordsError(f"{shown(path)} is the history itself; give another file")
     if not target.parent.is_dir():
         raise RecordsError(f"{shown(path)}: there is no folder {shown(target.parent)}")
-    aside = target.with_name(f".{secrets.token_hex(8)}.part")
     try:
-        try:
-            with aside.open("x", encoding="utf-8", newline="") as file:
-                count = write(records, file)
-                file.flush()
-                os.fsync(file.fileno())
-            aside.replace(target)
-            _sync_folder(target.parent)
-        finally:
-            aside.unlink(missing_ok=True)
+        with written_whole(target) as file:
+            count = write(records, file)
     except OSError as error:
         raise RecordsError(f"{shown(path)} can't be written: {error.strerror}") from None
     return count
@@ -100,16 +91,6 @@ def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
     if kind is None:
         raise RecordsError(f"{shown(path)} has no known ending; allowed: {', '.join(kinds)}")
     return kind
-
-
-def _sync_folder(folder: Path) -> None:
-    """A new name is on disk when its folder is; some systems don't open folders."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 # Writing

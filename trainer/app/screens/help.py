@@ -26,6 +26,11 @@ SAID = {
     "command_palette": "Every command, by name",
     "look('turn', -1)": "Look round to the left",
     "next_view": "See the shot another way",
+    "shape(-1)": "Make the ball higher or wider",
+    "shape(1)": "Make the ball higher or wider",
+    "glyphs(-1)": "Draw with other shapes",
+    "glyphs(1)": "Draw with other shapes",
+    "as_known": "All as your terminal is known to be",
 }
 
 

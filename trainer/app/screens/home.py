@@ -28,6 +28,7 @@ class HomeScreen(TrainerScreen):
         Binding("a", "pick('free-aim')", "Free practice: pick the aim point", show=False),
         Binding("v", "pick('levels')", "Levels", show=False),
         Binding("p", "pick('progress')", "Progress", show=False),
+        Binding("t", "pick('terminal')", "Your terminal", show=False),
         Binding("q", "pick('quit')", "Quit", show=False),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#menu"
@@ -77,6 +78,7 @@ class HomeScreen(TrainerScreen):
             ("free-aim", "a", "Free practice: pick the aim point", "every cut, any pocket"),
             ("levels", "v", "Levels", "from half balls to sixteenths"),
             ("progress", "p", "Progress", "what you see thick or thin"),
+            ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
             ("quit", "q", "Quit", ""),
         ]
         menu = self.query_one("#menu", OptionList)
@@ -101,6 +103,8 @@ class HomeScreen(TrainerScreen):
             trainer.show_levels()
         elif what == "progress":
             trainer.show_progress()
+        elif what == "terminal":
+            trainer.show_terminal()
         else:
             trainer.exit()
 

@@ -1,0 +1,235 @@
+"""Your terminal: how pictures come out here, chosen by looking at them."""
+
+import os
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.style import Style
+from textual.widgets import Static
+
+from trainer.app.cell_shape import USUAL
+from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.picture import Picture
+from trainer.pictures import GLYPH_SETS, GlyphSet, depth, terminal
+from trainer.pictures.ball import draw_ball
+from trainer.pictures.chosen import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
+from trainer.records import RecordsError
+from trainer.records.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings, save_settings
+
+STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
+DEPTHS = {depth.NAMES[name]: name for name in COLOURS}
+WIDE = 42  # columns of the choices
+SET_ASIDE = f"{FILE} has faults; keeping sets it aside:"
+KNOWN = "known of this terminal"
+CHOSEN = "bold $background on $primary"
+
+
+class TerminalScreen(TrainerScreen):
+    """A ball to make round, shapes to compare, colours to go through; then all is kept, or left."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "shape(-1)", "Ball", key_display="← →"),
+        Binding("right", "shape(1)", "Ball", show=False, key_display="← →"),
+        Binding("up", "glyphs(-1)", "Shapes", key_display="↑ ↓"),
+        Binding("down", "glyphs(1)", "Shapes", show=False, key_display="↑ ↓"),
+        *[
+            Binding(str(i), f"pick_glyphs({i})", "Those shapes", show=False, key_display="1-5")
+            for i in range(1, 6)
+        ],
+        Binding("c", "colours", "Colours"),
+        Binding("a", "as_known", "Automatic"),
+        Binding("enter", "keep", "Keep", key_display="enter"),
+        Binding("escape,q", "leave", "Leave", key_display="esc"),
+    ]
+    HELP_TEXT = (
+        "Make the ball as wide as it is high; a ruler on the screen knows best. Of the shapes pick the last "
+        "that comes out whole, with no gaps, boxes or marks. What you keep goes into settings.toml in the "
+        f"data folder, and every picture follows it. The variables {terminal.OVERRIDE} and {depth.OVERRIDE} "
+        "go before it."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.own = self._saved = Settings()
+
+    def body(self) -> ComposeResult:
+        """The ball, and beside it what can be chosen."""
+        with Horizontal(id="terminal"):
+            with Vertical(id="ball-side"):
+                yield Picture(draw_ball, id="ball")
+                yield Static(id="problems", markup=False)
+            with Vertical(id="choices"):
+                yield Static(id="standing")
+                yield Static(id="shape")
+                yield Static(id="glyphs")
+                yield Static(id="colours")
+
+    def on_mount(self) -> None:
+        """Begin with what the settings say now."""
+        trainer = self.trainer
+        for static in self.query("#choices Static").results(Static):
+            static.auto_links = False  # what can be clicked has colours of its own
+        self._before = trainer.glyphs, trainer.colours, trainer.own_aspect
+        self._saved, problems = read_settings(trainer.data_folder)
+        told = self.query_one("#problems", Static)
+        told.display = bool(problems)
+        where = f"{trainer.data_folder}{os.sep}"
+        told.update("\n".join([SET_ASIDE, *(problem.removeprefix(where) for problem in problems)]))
+        self._choose(self._saved)
+
+    def on_resize(self, event: events.Resize) -> None:
+        """With its size the terminal may have said how large its cells are."""
+        self.show_chosen()
+
+    # What is chosen
+
+    @property
+    def _glyphs(self) -> Chosen[GlyphSet]:
+        return chosen_glyphs(os.environ, self.own.glyphs)
+
+    @property
+    def _colours(self) -> Chosen[depth.Depth]:
+        return chosen_colours(os.environ, self.own.colours)
+
+    @property
+    def _shape(self) -> Chosen[float]:
+        return chosen_shape(self.own.cell_shape, self.trainer.said_aspect, USUAL)
+
+    def action_shape(self, steps: int) -> None:
+        """Make the ball wider for its height, or narrower."""
+        shape = min(max(self.trainer.cell_aspect + steps * STEP, CELL_SHAPES[0]), CELL_SHAPES[1])
+        self._choose(replace(self.own, cell_shape=round(shape, 2)))
+
+    def action_glyphs(self, steps: int) -> None:
+        """Draw with the set of glyphs so many further down the list."""
+        at = GLYPH_SETS.index(self.trainer.glyphs) + steps
+        self.action_pick_glyphs(min(max(at, 0), len(GLYPH_SETS) - 1) + 1)
+
+    def action_pick_glyphs(self, number: int) -> None:
+        """Draw with the set of this number, from 1 on, unless a variable decides; the page says so."""
+        if self._glyphs.source is not Source.VARIABLE:
+            self._choose(replace(self.own, glyphs=GLYPH_SETS[number - 1]))
+
+    def action_colours(self) -> None:
+        """Go on to the next number of colours."""
+        now = COLOURS.index(DEPTHS[self.trainer.colours])
+        self.action_pick_colours(COLOURS[(now + 1) % len(COLOURS)])
+
+    def action_pick_colours(self, name: str) -> None:
+        """Draw with so many colours, unless a variable decides."""
+        if self._colours.source is not Source.VARIABLE:
+            self._choose(replace(self.own, colours=name))
+
+    def action_as_known(self) -> None:
+        """Choose nothing: all is as the terminal is known to be."""
+        self._choose(Settings())
+
+    @on(Picture.Rolled)
+    def _rolled(self, message: Picture.Rolled) -> None:
+        self.action_shape(message.steps)
+
+    def _choose(self, own: Settings) -> None:
+        self.own = own
+        trainer = self.trainer
+        trainer.draw_with(self._glyphs.value, self._colours.value, own.cell_shape)
+        self.show_chosen()
+
+    # Keeping and leaving
+
+    def action_keep(self) -> None:
+        """Keep what is chosen, for now and for every start from now on."""
+        try:
+            aside = save_settings(self.trainer.data_folder, self.own)
+        except RecordsError as error:
+            self.notify(f"Not kept: {error}", severity="error", markup=False)
+            return
+        self.notify(f"Kept in {FILE}." + (f" The file before is now {aside.name}." if aside else ""))
+        self.dismiss()
+
+    def action_leave(self) -> None:
+        """Leave everything as it was."""
+        self.trainer.draw_with(*self._before)
+        self.dismiss()
+
+    # Showing
+
+    def show_chosen(self) -> None:
+        """Say what is chosen, and who says so."""
+        shape, glyphs, colours = self._shape, self._glyphs, self._colours
+        news = "" if self.own == self._saved else "   not kept yet"
+        self.query_one("#standing", Static).update(
+            Content.assemble(("Your terminal", "bold $secondary"), (news, "$quiet"))
+        )
+        self.query_one("#shape", Static).update(
+            Content.assemble(
+                ("Is the ball round?  ", "bold"),
+                _click(" ◂ ", "screen.shape(-1)", "bold $primary"),
+                (f"{shape.value:.2f}", "bold"),
+                _click(" ▸ ", "screen.shape(1)", "bold $primary"),
+                ("\ntoo wide: ←   too high: →\n", "$quiet"),
+                self._from(
+                    shape.source,
+                    "cell_shape",
+                    "",
+                    ("as the terminal says", "usual: the terminal doesn't say"),
+                ),
+            )
+        )
+        rows = [Content.styled("Which shapes are whole and smooth?", "bold")]
+        for i, line in enumerate(terminal.samples()):
+            number = i // 2 + 1
+            name = GLYPH_SETS[number - 1]
+            is_chosen = name == glyphs.value
+            row = Content.assemble((f" {number} " if i % 2 == 0 else "   ", "bold $primary"), line)
+            row = row.pad_right(WIDE - row.cell_length).stylize("on $panel" if is_chosen else "")
+            if is_chosen and i % 2 == 0:
+                row = row.stylize(CHOSEN, 0, len(f" {number} {name} "))
+            rows.append(_click(row, f"screen.pick_glyphs({number})"))
+        rows.append(
+            self._from(
+                glyphs.source, "glyphs", terminal.OVERRIDE, (KNOWN, "usual: nearly every terminal draws them")
+            )
+        )
+        self.query_one("#glyphs", Static).update(Content("\n").join(rows))
+        self.query_one("#colours", Static).update(
+            Content.assemble(
+                ("How many colours?", "bold"),
+                ("  c ", "bold $primary"),
+                *[
+                    _click(
+                        f" {name} ",
+                        f"screen.pick_colours('{name}')",
+                        CHOSEN if name == DEPTHS[colours.value] else "",
+                    )
+                    for name in COLOURS
+                ],
+                "\n",
+                self._from(
+                    colours.source,
+                    "colours",
+                    depth.OVERRIDE,
+                    (KNOWN, "usual: no more is known of this terminal"),
+                ),
+            )
+        )
+
+    def _from(self, source: Source, key: str, variable: str, else_said: tuple[str, str]) -> Content:
+        """Where a value comes from; ``else_said`` are the words for what is known and what is usual."""
+        if source is Source.VARIABLE:
+            return Content.styled(f"set by {variable}, which goes first", "$warning")
+        if source is Source.OWN:
+            said = "your settings" if getattr(self.own, key) == getattr(self._saved, key) else "your choice"
+        else:
+            said = else_said[source is Source.USUAL]
+        return Content.styled(said, "$quiet")
+
+
+def _click(text: str | Content, action: str, style: str = "") -> Content:
+    """Text that does something where it is clicked."""
+    content = text if isinstance(text, Content) else Content(text)
+    return content.stylize(style).stylize(Style.from_meta({"@click": action}))
