@@ -6,6 +6,7 @@ Least of several rounds, and ratios within one run: machines are noisy.
 """
 
 import asyncio
+import math
 import os
 import pty
 import threading
@@ -20,9 +21,10 @@ from textual.app import App, ComposeResult
 
 from trainer.app.widgets.picture import Picture, strips
 from trainer.geometry.tables import TABLES
+from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells, ansi
-from trainer.pictures.eye_view import paint_eye_view
+from trainer.pictures.eye_view import Ball, eye_for, paint_balls, paint_eye_view
 from trainer.pictures.fit import fit
 from trainer.pictures.plan import Placed, paint_plan
 from trainer.pictures.views import draw_view, stand_of
@@ -33,6 +35,7 @@ from trainer.shots.truth import truth_of
 
 SIZES = ((80, 24), (120, 40), (200, 60), (300, 80))
 ROUNDS = 15
+BALLS = 22
 NEW = (1e-3 * n for n in count(1))
 
 
@@ -105,6 +108,9 @@ def main() -> None:
     for size in SIZES:
         for view in ("plan", "down", "standing"):
             print(measured(shot, view, size))
+        if size != SIZES[0]:
+            for view in ("down", "standing"):
+                print(f"{'':>8} {view:>9} with {BALLS} balls {crowded(shot, view, size):.1f} ms")
         cells = frames(shot, "down", size)
         took = asyncio.run(through_textual(cells, size))
         wrote = pty_write(ansi(cells[0]).encode())
@@ -122,6 +128,30 @@ def frames(shot: Shot, view: str, size: tuple[int, int]) -> list[Cells]:
     """The frames of a ball that rolls."""
     target = truth_of(shot).target
     return [draw_view(view, shot, target, size, placed=rolled(shot, k)) for k in range(ROUNDS)]
+
+
+def crowded(shot: Shot, view: str, size: tuple[int, int]) -> float:
+    """Milliseconds of a frame on a table at hand with 22 balls in the picture, none touching another."""
+    target, stand, radius = truth_of(shot).target, stand_of(view, shot), shot.table.balls.object_radius
+    room = paint_eye_view(shot, target, size, stand)
+    eye = eye_for(shot, target, (room.width, room.height), stand)
+    rng = np.random.default_rng(7)
+    places = [shot.cue_ball, shot.object_ball]
+    while len(places) < BALLS:
+        x, y = rng.uniform(radius, np.array(shot.table.size) - radius).tolist()
+        centre = np.array([x, y, radius])
+        if eye.depth(centre) < 500 or min(math.dist((x, y), p) for p in places) < 2.2 * radius:
+            continue
+        if ((eye.see(centre) > 0) & (eye.see(centre) < (room.width, room.height))).all():
+            places.append((x, y))
+    others = [Ball(place, radius, colours.OBJECT_BALL) for place in places[2:]]
+
+    def frame(k: int) -> Cells:
+        canvas = paint_eye_view(shot, target, size, stand, placed=rolled(shot, k))
+        paint_balls(canvas, eye, others)
+        return fit(canvas.pixels)
+
+    return least(frame)
 
 
 def measured(shot: Shot, view: str, size: tuple[int, int]) -> str:
