@@ -36,6 +36,17 @@ class Oval(NamedTuple):
     depth: Floats32
 
 
+class Cut(NamedTuple):
+    """A shape's pixels, counted from the top left corner row by row: whole runs of them, and the ``place`` of
+    each other one with the share of it that is inside."""
+
+    box: Box
+    starts: list[int]
+    ends: list[int]
+    place: Indices
+    share: Shares
+
+
 class Canvas:
     """A picture of ``size`` (columns, rows) cells whose height is ``cell_aspect`` times their width.
 
@@ -93,35 +104,55 @@ class Canvas:
 
     def convexes(self, polygons: Sequence[tuple[Sequence[Place], Colour]], opacity: float = 1.0) -> None:
         """Fill convex polygons, one over the other."""
-        shapes: list[tuple[Box, list[Line], Colour]] = []
-        for corners, colour in polygons:
+        cuts = self._cut([corners for corners, _ in polygons], whole=opacity == 1.0)
+        for cut, (_, colour) in zip(cuts, polygons, strict=True):
+            if cut is not None:
+                self._fill(cut.starts, cut.ends, colour)
+                self._blend_some(cut.box, cut.place, cut.share * opacity, colour)
+
+    def _cut(
+        self, polygons: Sequence[Sequence[Place]], whole: bool, strips: bool = False
+    ) -> "list[Cut | None]":
+        """The pixels of convex polygons; None for one that is nowhere in the picture.
+
+        Without ``whole`` there are no runs, and each pixel has its share. ``strips`` have sides and ends by
+        turns, and where the end of one is the start of the next their shares add up to that of one strip.
+
+        What is worked out row by row and pixel by pixel is worked out for all of them together.
+        """
+        found: list[Cut | None] = [None] * len(polygons)
+        shapes: list[tuple[int, Box, list[Line]]] = []
+        spare = max(1.0, self.step)
+        for k, corners in enumerate(polygons):
             xs, ys = zip(*corners, strict=True)
-            spare = max(1.0, self.step)
             box = self.box_of(min(xs) - 1, min(ys) - spare, max(xs) + 1, max(ys) + spare)
             # In pixels both ways, so that an edge is as soft as a pixel is large.
             edges = inward([(x, y / self.step) for x, y in corners]) if box is not None else []
             if box is not None and edges:
-                shapes.append((box, edges, colour))
+                shapes.append((k, box, edges))
         if not shapes:
-            return
-        most = max(len(edges) for _, edges, _ in shapes)
-        lines = np.array([edges + edges[-1:] * (most - len(edges)) for _, edges, _ in shapes]).T
-        y0, y1, x0, x1 = np.array([[end for s in b for end in (s.start, s.stop)] for b, _, _ in shapes]).T
-        # What is worked out row by row and pixel by pixel is worked out for all the shapes together.
+            return found
+        most = max(len(edges) for _, _, edges in shapes)
+        lines = np.array([edges + edges[-1:] * (most - len(edges)) for _, _, edges in shapes]).T
+        y0, y1, x0, x1 = np.array([[b[0].start, b[0].stop, b[1].start, b[1].stop] for _, b, _ in shapes]).T
         shape, row = stretched(y0, y1)
         rim, inside = spans(lines.take(shape, axis=2), row + 0.5, x0[shape], x1[shape], (-0.5, 0.5))
-        full = (inside[0] < inside[1]) & (opacity == 1.0)
+        full = (inside[0] < inside[1]) & whole
         first, end = (np.where(full, bound, rim[1]) for bound in inside)
         side, col = stretched(np.stack([rim[0], end], 1).ravel(), np.stack([first, rim[1]], 1).ravel())
-        whole, partly, wide = shape[full], shape[side // 2], self.pixels.shape[1]
+        fully, partly, wide = shape[full], shape[side // 2], self.pixels.shape[1]
         starts, ends = ((bound + row * wide)[full] for bound in (first, end))
         row = row[side // 2]
-        share = clipped(depths(lines.take(partly, axis=2), col + 0.5, row + 0.5) + 0.5) * opacity
+        own, x, y = lines.take(partly, axis=2), col + 0.5, row + 0.5
+        if strips:
+            share = np.multiply(*(clipped(depths(own[:, k::2], x, y) + 0.5) for k in (0, 1)))
+        else:
+            share = clipped(depths(own, x, y) + 0.5)
         place = row * wide + col
-        owns = [np.searchsorted(own, np.arange(len(shapes) + 1)).tolist() for own in (whole, partly)]
-        for (box, _, colour), a, b in zip(shapes, *(map(slice, own, own[1:]) for own in owns), strict=True):
-            self._fill(starts[a].tolist(), ends[a].tolist(), colour)
-            self._blend_some(box, place[b], share[b], colour)
+        owns = [np.searchsorted(own, np.arange(len(shapes) + 1)).tolist() for own in (fully, partly)]
+        for (k, box, _), a, b in zip(shapes, *(map(slice, own, own[1:]) for own in owns), strict=True):
+            found[k] = Cut(box, starts[a].tolist(), ends[a].tolist(), place[b], share[b])
+        return found
 
     def ellipse(
         self, conic: NDArray[np.float64], colour: Colour, opacity: float = 1.0, width: float | None = None
@@ -264,7 +295,14 @@ class Canvas:
                 ends = (x + a * wx, y + a * wy), (x + b * wx, y + b * wy)
                 strips.append([(p + k * aside[0], q + k * aside[1]) for k in (1, -1) for p, q in ends[::k]])
             gone += run
-        self.convexes([(strip, colour) for strip in strips], opacity)
+        cuts = [cut for cut in self._cut(strips, whole=False, strips=True) if cut is not None]
+        if not cuts:
+            return
+        for cut in cuts:
+            self._touch(cut.box)
+        place, index = np.unique(np.concatenate([cut.place for cut in cuts]), return_inverse=True)
+        share = np.minimum(np.bincount(index, np.concatenate([cut.share for cut in cuts])), 1.0)
+        self._blend_some(cuts[0].box, place, share * opacity, colour)
 
     def box_of(self, left: float, top: float, right: float, bottom: float) -> Box | None:
         """The pixels that a rectangle touches; None if it is nowhere in the picture."""

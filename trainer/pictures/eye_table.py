@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from trainer.geometry.cushion import NOSE_HEIGHT
 from trainer.geometry.tables import Table
@@ -25,6 +26,8 @@ ROUND = 40  # corners of a circle
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
 FLAG = 1.7  # height of the called pocket's marker in ball widths
 CUSHION_FACE: Colour = (20, 101, 73)  # the nose's shaded side
+POCKET_WALL: Colour = (40, 32, 28)
+DARK = 0.8  # of a hole's radius, in the dark
 WHITE: Colour = (255, 255, 255)
 
 
@@ -96,21 +99,26 @@ def walls(table: Table) -> tuple[Wall, ...]:
         along = (b - a) / np.linalg.norm(b - a)
         normal = np.array([-along[1], along[0]])
         normal = normal if normal @ (inside - a) > 0 else -normal
-        # The wood runs on past the cushion's ends, round the pockets.
-        inner = [np.array(p) + sign * along * (CUSHION + RAIL) for p, sign in zip(back, (-1, 1), strict=True)]
+        # The wood runs on past the cushion's ends, round the pockets, to the table's corners and middles.
+        axis, rim = int(abs(along[1]) > 0.5), CUSHION + RAIL
+        size = table.size[axis]
+        inner = [np.array(p) for p in back]
+        for point, jaw in zip(inner, nose, strict=True):
+            ends = (-rim, size + rim) if axis else (-rim, size / 2, size + rim)
+            point[axis] = min(ends, key=lambda end: abs(end - jaw[axis]))
         outer = [p - normal * RAIL for p in inner]
         found.append(
             Wall(
                 nose,
                 normal,
-                wood=_face(colours.RAIL, (*inner, top), (*outer, top)),
-                side=_face(colours.RAIL_EDGE, (*outer, top), (*outer, -SKIRT)),
-                top=_face(colours.CUSHION, (*nose, height), (*back, top)),
+                wood=_face(colours.RAIL, inner, top, outer, top),
+                side=_face(colours.RAIL_EDGE, outer, top, outer, -SKIRT),
+                top=_face(colours.CUSHION, nose, height, back, top),
                 front=(
-                    _face(CUSHION_FACE, (*nose, 0.0), (*nose, height)),
+                    _face(CUSHION_FACE, nose, 0.0, nose, height),
                     *(
-                        _face(CUSHION_FACE, (*ends, 0.0), (*ends, height))
-                        for ends in zip(nose, back, strict=True)
+                        Face(np.array([[*tip, 0.0], [*end, 0.0], [*end, top], [*tip, height]]), CUSHION_FACE)
+                        for tip, end in zip(nose, back, strict=True)
                     ),
                 ),
             )
@@ -118,19 +126,19 @@ def walls(table: Table) -> tuple[Wall, ...]:
     return tuple(found)
 
 
-def _face(colour: Colour, *edges: tuple[Point | Floats, Point | Floats, float]) -> Face:
-    """The face between two edges; each is two places and their height."""
-    (a, b, low), (c, d, high) = edges
-    return Face(np.array([[*a, low], [*b, low], [*d, high], [*c, high]], float), colour)
+def _face(colour: Colour, edge: ArrayLike, low: float, other: ArrayLike, high: float) -> Face:
+    """The face between two edges of two places each, at two heights."""
+    (a, b), (c, d) = np.asarray(edge, float), np.asarray(other, float)
+    return Face(np.array([[*a, low], [*b, low], [*d, high], [*c, high]]), colour)
 
 
 @lru_cache(maxsize=16)
 def _floor(table: Table) -> tuple[Face, list[Face]]:
     """The cloth, and the throats of the pockets."""
     length, width = table.size
-    low, right, left = -CUSHION, (length + CUSHION, -CUSHION), (length + CUSHION, width + CUSHION)
-    cloth = _face(colours.CLOTH, ((low, low), right, 0.0), ((low, width + CUSHION), left, 0.0))
-    throats = [_face(colours.POCKET, (*m.jaws, 0.0), (*m.backs, 0.0)) for m in mouths(table).values()]
+    near, far, right, left = -CUSHION, length + CUSHION, -CUSHION, width + CUSHION
+    cloth = _face(colours.CLOTH, [(near, right), (far, right)], 0.0, [(near, left), (far, left)], 0.0)
+    throats = [_face(colours.POCKET, m.jaws, 0.0, m.backs, 0.0) for m in mouths(table).values()]
     return cloth, throats
 
 
@@ -152,23 +160,48 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
 
 
 def paint_far(canvas: Canvas, eye: Eye, table: Table) -> None:
-    """The cushions and the wood beyond the cloth."""
+    """The cushions and the wood beyond the cloth, and the pockets."""
     far = [wall for wall in walls(table) if not wall.before(eye)]
-    _fill(canvas, eye, [wall.wood for wall in far])
-    holes = [(m.hole, m.radius, 1.0) for m in mouths(table).values()]
-    paint_circles(canvas, eye, holes, colours.POCKET, height=wall_height(table))
+    top, drawn = wall_height(table), list(mouths(table).values())
+    deep = []
+    for mouth in drawn:
+        # Between its jaws a pocket is dark from top to bottom: an upright across it that faces the eye.
+        x, y = (_toward(eye, mouth.hole) * mouth.radius).tolist()
+        across = np.array([[y, -x], [-y, x]]) + mouth.hole
+        deep.append(_face(colours.POCKET, across, 0.0, across, top))
+    _fill(canvas, eye, [*deep, *(wall.wood for wall in far)])
+    _paint_holes(canvas, eye, table, drawn)
     _fill(canvas, eye, [face for wall in far for face in (wall.top, *wall.front)])
 
 
 def paint_near(canvas: Canvas, eye: Eye, table: Table) -> None:
     """The cushions and the wood between the cloth and the eye."""
     near = [wall for wall in walls(table) if wall.before(eye)]
+    if not near:
+        return
     _fill(canvas, eye, [face for wall in near for face in (wall.side, wall.wood)])
     ends = {point for wall in near for point in wall.nose}
-    holes = [(m.hole, m.radius, 1.0) for m in mouths(table).values() if ends.issuperset(m.jaws)]
-    if holes:
-        paint_circles(canvas, eye, holes, colours.POCKET, height=wall_height(table))
-    _fill(canvas, eye, [wall.top for wall in near])
+    drawn = [mouth for mouth in mouths(table).values() if not ends.isdisjoint(mouth.jaws)]
+    _paint_holes(canvas, eye, table, drawn)
+    jaws = {jaw for mouth in drawn for jaw in mouth.jaws}
+    _fill(canvas, eye, [wall.top for wall in walls(table) if not jaws.isdisjoint(wall.nose)])
+
+
+def _paint_holes(canvas: Canvas, eye: Eye, table: Table, drawn: Sequence[Mouth]) -> None:
+    """The pockets' holes in the wood: of each one sees a part of the wall beyond, and else the dark."""
+    height = wall_height(table)
+    dark = []
+    for mouth in drawn:
+        x, y = (mouth.hole + (1.0 - DARK) * mouth.radius * _toward(eye, mouth.hole)).tolist()
+        dark.append(((x, y), DARK * mouth.radius, 1.0))
+    paint_circles(canvas, eye, [(m.hole, m.radius, 1.0) for m in drawn], POCKET_WALL, height)
+    paint_circles(canvas, eye, dark, colours.POCKET, height)
+
+
+def _toward(eye: Eye, point: Point) -> Floats:
+    """The level direction from a point of the table to below the eye, (2,)."""
+    off = eye.place[:2] - point
+    return np.asarray(off / max(float(np.hypot(off[0], off[1])), 1e-6))
 
 
 def paint_cover(canvas: Canvas, eye: Eye, table: Table) -> None:
@@ -177,19 +210,33 @@ def paint_cover(canvas: Canvas, eye: Eye, table: Table) -> None:
     _fill(canvas, eye, [Face(f.corners, WHITE) for wall in near for f in (wall.side, wall.wood, wall.top)])
 
 
-def paint_called(canvas: Canvas, eye: Eye, mouth: Mouth, target: Point, ball_radius: float) -> None:
-    """Mark the called pocket: its rim lit, a disc where the ball must cross, and a pin standing there."""
-    (rim,) = eye.circles(np.array([mouth.hole]), np.array([mouth.radius]))
-    if rim is not None:
-        canvas.ellipse(rim, colours.AMBER, width=LINE)
-    paint_circles(canvas, eye, [(target, 0.6 * ball_radius, 1.0)], colours.AMBER)
+def paint_rim(canvas: Canvas, eye: Eye, table: Table, mouth: Mouth) -> None:
+    """Light the called pocket's edge: along one facing, round the hole, along the other.
+
+    It lies on top of cushions and wood, so that nothing hides it from any side.
+    """
+    top = wall_height(table)
+    (x0, y0), (x1, y1) = (np.array(back) - mouth.hole for back in mouth.backs)
+    start, end = math.atan2(y0, x0), math.atan2(y1, x1)
+    # From the right jaw round the back to the left one goes to the left, as the angles do.
+    turn = np.linspace(start, start + (end - start) % (2 * math.pi), ROUND // 4)
+    around = np.array(mouth.hole) + mouth.radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    (right, left), (back, other), nose = mouth.jaws, mouth.backs, top / LIP
+    level = [back, *around.tolist(), other]
+    edge = [(*right, nose), *((x, y, top) for x, y in level), (*left, nose)]
+    _paint_path(canvas, eye, np.array(edge), LINE, colours.AMBER)
+
+
+def paint_target(canvas: Canvas, eye: Eye, target: Point, ball_radius: float, opacity: float = 1.0) -> None:
+    """Mark where the ball must cross the mouth of the called pocket: a disc, and a pin standing there."""
+    paint_circles(canvas, eye, [(target, 0.6 * ball_radius, opacity)], colours.AMBER)
     foot, head = np.array([*target, 0.0]), np.array([*target, FLAG * 2 * ball_radius])
     if float(eye.depth(foot)) <= 0:
         return
     (fx, fy), (hx, hy) = eye.see(foot).tolist(), eye.see(head).tolist()
-    canvas.line((fx, fy), (hx, hy), LINE, colours.AMBER)
+    canvas.line((fx, fy), (hx, hy), LINE, colours.AMBER, opacity)
     radius = max(1.6 * LINE, 0.35 * ball_radius * eye.lens / float(eye.depth(foot)))
-    canvas.disc(hx, hy, radius, colours.AMBER)
+    canvas.disc(hx, hy, radius, colours.AMBER, opacity)
 
 
 def _fill(canvas: Canvas, eye: Eye, faces: Sequence[Face], opacity: float = 1.0) -> None:
@@ -208,11 +255,23 @@ def paint_lines(
     dash: float = 0.0,
 ) -> None:
     """A line on the cloth from point to point, of constant width in the picture."""
-    ends = np.array([(x, y, 0.0) for x, y in points])
-    if (eye.depth(ends) >= NEAR).all():
-        canvas.path(eye.see(ends).tolist(), width, colour, opacity, dash)
+    _paint_path(canvas, eye, np.array([(x, y, 0.0) for x, y in points]), width, colour, opacity, dash)
+
+
+def _paint_path(
+    canvas: Canvas,
+    eye: Eye,
+    points: Floats,
+    width: float,
+    colour: Colour,
+    opacity: float = 1.0,
+    dash: float = 0.0,
+) -> None:
+    """Straight lines from point to point (n, 3) mm, as far as they are in front of the eye."""
+    if (eye.depth(points) >= NEAR).all():
+        canvas.path(eye.see(points).tolist(), width, colour, opacity, dash)
         return
-    for start, end in itertools.pairwise(ends):
+    for start, end in itertools.pairwise(points):
         kept = eye.before(start, end)
         if kept is not None:
             canvas.path(eye.see(np.array(kept)).tolist(), width, colour, opacity, dash)

@@ -13,13 +13,14 @@ from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import Eye, Stand, eye_of
 from trainer.pictures.eye_table import (
-    paint_called,
     paint_circles,
     paint_cloth,
     paint_cover,
     paint_far,
     paint_lines,
     paint_near,
+    paint_rim,
+    paint_target,
 )
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
 from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, abreast
@@ -152,8 +153,12 @@ def _scene(
     eye = eye_for(shot, target, (canvas.width, canvas.height), stand)
     paint_cloth(canvas, eye, shot.table)
     paint_far(canvas, eye, shot.table)
+    radius = shot.table.balls.object_radius
+    paint_target(canvas, eye, target, radius)
     paint_near(canvas, eye, shot.table)
-    paint_called(canvas, eye, mouths(shot.table)[shot.pocket], target, shot.table.balls.object_radius)
+    # What the near cushions hid of it shows through them again, and the rest is as it was.
+    paint_target(canvas, eye, target, radius, 1.0 - GLASS)
+    paint_rim(canvas, eye, shot.table, mouths(shot.table)[shot.pocket])
     return canvas, eye
 
 
