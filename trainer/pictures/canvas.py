@@ -25,6 +25,7 @@ Shares = NDArray[np.floating]
 # Toward the light, seen by the viewer: from above on the left, and in front.
 LIGHT = (-0.419, -0.579, 0.699)
 HALFWAY = (-0.227, -0.314, 0.922)  # midway between the light and the viewer
+UNSEEN = 1e-3  # a share of the highlight, too small to see
 
 
 class Oval(NamedTuple):
@@ -215,8 +216,11 @@ class Canvas:
         # Shade tells roundness only where there is room to see it; a small ball stays bright.
         depth = min(1.0, radius / 12.0)
         tone = np.float32(1.0 - 0.66 * depth) + np.float32(0.74 * depth) * np.maximum(lit, 0)
-        sharp = np.float32(min(max(2.0 * radius, 12.0), 60.0))
-        white = np.float32(0.75 * depth) * np.maximum(gleam, 0) ** sharp
+        sharp = min(max(2.0 * radius, 12.0), 60.0)
+        white = np.zeros_like(tone)
+        # A power takes long: only where something of it can be seen.
+        np.power(gleam, np.float32(sharp), out=white, where=gleam > UNSEEN ** (1.0 / sharp))
+        white *= np.float32(0.75 * depth)
         light = np.repeat(tone * (1 - white), 3, axis=1) * _run(c, tone.shape[1])
         light += np.repeat(white, 3, axis=1) * _run(HIGHLIGHT, tone.shape[1])
         self._mix(box, cover, light)

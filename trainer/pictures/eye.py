@@ -139,7 +139,12 @@ def looking(place: ArrayLike, toward: ArrayLike, lens: float = 1.0) -> Eye:
     return Eye(place, right, up, ahead, lens, (0.0, 0.0))
 
 
-def framed(place: ArrayLike, balls: Sequence[tuple[ArrayLike, float]], room: tuple[float, float]) -> Eye:
+def framed(
+    place: ArrayLike,
+    balls: Sequence[tuple[ArrayLike, float]],
+    room: tuple[float, float],
+    ahead: Floats | None = None,
+) -> Eye:
     """An eye at a place with the longest lens that still shows all of some balls.
 
     It looks at the middle of them, so that the picture is stretched as little as can be.
@@ -152,11 +157,13 @@ def framed(place: ArrayLike, balls: Sequence[tuple[ArrayLike, float]], room: tup
         Centres and radii, mm.
     room : (float, float)
         Width and height of the picture, widths of a pixel.
+    ahead : (3,) float, optional
+        About where it will look, if that is known.
     """
     place = np.asarray(place, float)
     off = np.array([np.asarray(c, float) for c, _ in balls]) - place
     radii = np.array([r for _, r in balls])
-    way = off.mean(axis=0)
+    way = off.mean(axis=0) if ahead is None else ahead
     for _ in range(AIMINGS):
         eye = looking(place, place + way)
         low, high = _bounds(eye, off, radii)
@@ -219,9 +226,9 @@ def eye_of(
     way = (ball - cue) / math.dist(cue_ball, object_ball)
     cosine, sine = math.cos(stand.turn), math.sin(stand.turn)
     way = np.array([cosine * way[0] + sine * way[1], cosine * way[1] - sine * way[0]])
-    back, up = stand.back, stand.up
+    back, up, ahead = stand.back, stand.up, None
     while True:
-        eye = framed([*(cue - back * way), up], shown, room)
+        eye = framed([*(cue - back * way), up], shown, room, ahead)
         if room[0] <= 2.0 * eye.lens * math.tan(WIDEST / 2) or back > MOST_BACK:
             return eye
-        back, up = back * STEP_BACK, up * STEP_BACK
+        back, up, ahead = back * STEP_BACK, up * STEP_BACK, eye.ahead
