@@ -22,7 +22,7 @@ from textual.app import App, ComposeResult
 from trainer.app.widgets.picture import Picture, strips
 from trainer.geometry.tables import TABLES
 from trainer.pictures import colours
-from trainer.pictures.canvas import Canvas
+from trainer.pictures.canvas import Canvas, kept_canvas
 from trainer.pictures.cells import Cells, ansi
 from trainer.pictures.eye_view import Ball, eye_for, paint_balls, paint_eye_view
 from trainer.pictures.fit import fit
@@ -147,7 +147,8 @@ def crowded(shot: Shot, view: str, size: tuple[int, int]) -> float:
     others = [Ball(place, radius, colours.OBJECT_BALL) for place in places[2:]]
 
     def frame(k: int) -> Cells:
-        canvas = paint_eye_view(shot, target, size, stand, placed=rolled(shot, k))
+        kept = kept_canvas(size, 2.0)
+        canvas = paint_eye_view(shot, target, size, stand, placed=rolled(shot, k), onto=kept)
         paint_balls(canvas, eye, others)
         return fit(canvas.pixels)
 
@@ -158,19 +159,20 @@ def measured(shot: Shot, view: str, size: tuple[int, int]) -> str:
     """The line of a view at a size."""
     target = truth_of(shot).target
 
-    def scene(k: int) -> Canvas:
+    def scene(onto: Canvas | None = None) -> Canvas:
         # No place of the eye, and no target, is seen twice, so that nothing is at hand from before.
         fresh = next(NEW)
         if view == "plan":
-            return paint_plan(shot, (target[0] + fresh, target[1]), size)
+            return paint_plan(shot, (target[0] + fresh, target[1]), size, onto=onto)
         stand = stand_of(view, shot)
-        return paint_eye_view(shot, target, size, replace(stand, turn=stand.turn + fresh))
+        stand = replace(stand, turn=stand.turn + fresh)
+        return paint_eye_view(shot, target, size, stand, onto=onto)
 
-    painted = [scene(k).pixels for k in range(3)]
+    painted = [scene().pixels for _ in range(3)]
     cells = frames(shot, view, size)
     data = [ansi(c).encode() for c in cells]
     times = (
-        least(scene),
+        least(lambda _: scene(kept_canvas(size, 2.0))),
         least(lambda k: draw_view(view, shot, target, size, placed=rolled(shot, k))),
         least(lambda k: fit(painted[k % 3])),
     )

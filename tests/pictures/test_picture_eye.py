@@ -313,3 +313,16 @@ def test_a_ball_over_a_near_pocket_or_cushion_is_seen():
         canvas = paint_eye_view(near, truth.target, (120, 40), stand_of("down", near))
         x, y = eye.see([*cue_ball, 26.25]).tolist()
         assert canvas.pixels[int(y), int(x)].min() > 0.12
+
+
+@pytest.mark.parametrize("view", ["plan", *STANDS])
+def test_a_picture_stays_as_it_was_when_the_next_is_drawn(view):
+    """Pictures are painted on memory that is used again; what was handed out keeps nothing of it."""
+    (one, its), (other, others) = one_shot(4), one_shot(5)
+    first = draw_view(view, one, its.target, (60, 20))
+    glyphs, ink, paper = first.glyphs.copy(), first.ink.copy(), first.paper.copy()
+    assert draw_view(view, other, others.target, (60, 20)) != first
+    assert (first.glyphs == glyphs).all()
+    assert (first.ink == ink).all()
+    assert (first.paper == paper).all()
+    assert draw_view(view, one, its.target, (60, 20)) == first

@@ -68,10 +68,18 @@ class Canvas:
         self._xs = np.arange(cols * ACROSS, dtype=np.float32) + np.float32(0.5)
         self._ys = ((np.arange(rows * DOWN) + 0.5) * self.step).astype(np.float32)
 
-    def copy(self) -> "Canvas":
-        """A canvas with the same picture, to go on painting."""
-        other = copy(self)
-        other.pixels, other.touched = self.pixels.copy(), None
+    def copy(self, onto: "Canvas | None" = None) -> "Canvas":
+        """A canvas with the same picture, to go on painting; ``onto`` one of the same size, if given.
+
+        Memory that is used again and again is not asked back from the system each time, which takes longer
+        than to fill it.
+        """
+        other = onto if onto is not None else copy(self)
+        other.touched = None
+        if onto is None:
+            other.pixels = self.pixels.copy()
+        else:
+            np.copyto(onto.pixels, self.pixels)
         return other
 
     def rectangle(self, left: float, top: float, right: float, bottom: float, c: Colour) -> None:
@@ -416,6 +424,12 @@ def _run(colour: Colour, count: int) -> Floats32:
 @lru_cache(maxsize=128)
 def _long_run(colour: Colour, count: int) -> Floats32:
     return np.tile(linear(colour), count)
+
+
+@lru_cache(maxsize=4)
+def kept_canvas(size: tuple[int, int], cell_aspect: float) -> Canvas:
+    """The canvas of a size for pictures that are needed only until the next one is painted."""
+    return Canvas(size, SHADOW, cell_aspect)
 
 
 def _overlap(middles: Floats32, size: float, low: float, high: float) -> Floats32:

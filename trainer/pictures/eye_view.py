@@ -9,7 +9,7 @@ import numpy as np
 
 from trainer.geometry.tables import Table
 from trainer.pictures import colours
-from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas
+from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, kept_canvas
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import Eye, Stand, eye_of
 from trainer.pictures.eye_table import (
@@ -70,7 +70,9 @@ def draw_eye_view(
     glyphs
         See :func:`~trainer.pictures.fit.fit`.
     """
-    return fit(paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed).pixels, glyphs)
+    kept = kept_canvas(size, cell_aspect)
+    canvas = paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed, onto=kept)
+    return fit(canvas.pixels, glyphs)
 
 
 def eye_for(shot: Shot, target: Point, room: tuple[float, float], stand: Stand) -> Eye:
@@ -96,10 +98,11 @@ def paint_eye_view(
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
     placed: Placed | None = None,
+    onto: Canvas | None = None,
 ) -> Canvas:
-    """The pixels of :func:`draw_eye_view`."""
+    """The pixels of :func:`draw_eye_view`, on a canvas of the same size if one is given."""
     scene, eye = _scene(shot, target, size, stand, cell_aspect)
-    canvas = scene.copy()
+    canvas = scene.copy(onto)
     table, balls = shot.table, shot.table.balls
     if helps.way:
         paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, SOFT)
