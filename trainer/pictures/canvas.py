@@ -426,6 +426,11 @@ def _long_run(colour: Colour, count: int) -> Floats32:
     return np.tile(linear(colour), count)
 
 
+def overlap(one: Box, other: Box) -> bool:
+    """Whether two boxes have a pixel in common."""
+    return all(a.start < b.stop and b.start < a.stop for a, b in zip(one, other, strict=True))
+
+
 @lru_cache(maxsize=4)
 def kept_canvas(size: tuple[int, int], cell_aspect: float) -> Canvas:
     """The canvas of a size for pictures that are needed only until the next one is painted."""

@@ -142,6 +142,21 @@ def _floor(table: Table) -> tuple[Face, list[Face]]:
     return cloth, throats
 
 
+def mouths_in(canvas: Canvas, eye: Eye, table: Table) -> list[Mouth]:
+    """The pockets that may be in the picture."""
+    drawn = list(mouths(table).values())
+    holes = np.array([[*mouth.hole, 0.0] for mouth in drawn])
+    reach = 3.0 * np.array([mouth.radius for mouth in drawn])  # a ball that holds all of a pocket
+    depth = eye.depth(holes)
+    before = depth > reach + NEAR
+    places = eye.see(np.where(before[:, None], holes, eye.place + eye.ahead))
+    wide = reach * eye.lens / np.where(before, depth - reach, 1.0)
+    room = np.array([canvas.width, canvas.height])
+    aside = (np.abs(places - room / 2) > room / 2 + wide[:, None]).any(axis=1)
+    gone = np.where(before, aside, depth < -reach).tolist()
+    return [mouth for mouth, out in zip(drawn, gone, strict=True) if not out]
+
+
 def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
     """The floor of the picture: cloth, its marks, and the holes."""
     cloth, throats = _floor(table)
@@ -155,14 +170,16 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
         paint_lines(canvas, eye, arc, THIN, colours.CLOTH_LINE, 0.5)
     if table.spots:
         paint_circles(canvas, eye, [(spot, SPOT, 0.6) for spot in table.spots], colours.CLOTH_LINE)
-    paint_circles(canvas, eye, [(m.hole, m.radius, 1.0) for m in mouths(table).values()], colours.POCKET)
-    _fill(canvas, eye, throats, 0.55)
+    holes = [(m.hole, m.radius, 1.0) for m in mouths_in(canvas, eye, table)]
+    if holes:
+        paint_circles(canvas, eye, holes, colours.POCKET)
+        _fill(canvas, eye, throats, 0.55)
 
 
 def paint_far(canvas: Canvas, eye: Eye, table: Table) -> None:
     """The cushions and the wood beyond the cloth, and the pockets."""
     far = [wall for wall in walls(table) if not wall.before(eye)]
-    top, drawn = wall_height(table), list(mouths(table).values())
+    top, drawn = wall_height(table), mouths_in(canvas, eye, table)
     deep = []
     for mouth in drawn:
         # Between its jaws a pocket is dark from top to bottom: an upright across it that faces the eye.
@@ -171,7 +188,8 @@ def paint_far(canvas: Canvas, eye: Eye, table: Table) -> None:
         deep.append(_face(colours.POCKET, across, 0.0, across, top))
     _fill(canvas, eye, [*deep, *(wall.wood for wall in far)])
     _paint_holes(canvas, eye, table, drawn)
-    _fill(canvas, eye, [face for wall in far for face in (wall.top, *wall.front)])
+    # Nothing is higher than the tops, so nothing hides them.
+    _fill(canvas, eye, [*(face for wall in far for face in wall.front), *(wall.top for wall in far)])
 
 
 def paint_near(canvas: Canvas, eye: Eye, table: Table) -> None:
@@ -181,16 +199,17 @@ def paint_near(canvas: Canvas, eye: Eye, table: Table) -> None:
         return
     _fill(canvas, eye, [face for wall in near for face in (wall.side, wall.wood)])
     ends = {point for wall in near for point in wall.nose}
-    drawn = [mouth for mouth in mouths(table).values() if not ends.isdisjoint(mouth.jaws)]
+    drawn = [mouth for mouth in mouths_in(canvas, eye, table) if not ends.isdisjoint(mouth.jaws)]
     _paint_holes(canvas, eye, table, drawn)
-    jaws = {jaw for mouth in drawn for jaw in mouth.jaws}
+    jaws = ends | {jaw for mouth in drawn for jaw in mouth.jaws}
     _fill(canvas, eye, [wall.top for wall in walls(table) if not jaws.isdisjoint(wall.nose)])
 
 
 def _paint_holes(canvas: Canvas, eye: Eye, table: Table, drawn: Sequence[Mouth]) -> None:
     """The pockets' holes in the wood: of each one sees a part of the wall beyond, and else the dark."""
-    height = wall_height(table)
-    dark = []
+    if not drawn:
+        return
+    height, dark = wall_height(table), []
     for mouth in drawn:
         x, y = (mouth.hole + (1.0 - DARK) * mouth.radius * _toward(eye, mouth.hole)).tolist()
         dark.append(((x, y), DARK * mouth.radius, 1.0))

@@ -9,7 +9,7 @@ import numpy as np
 
 from trainer.geometry.tables import Table
 from trainer.pictures import colours
-from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, kept_canvas
+from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, kept_canvas, overlap
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import Eye, Stand, eye_of
 from trainer.pictures.eye_table import (
@@ -157,10 +157,13 @@ def _scene(
     paint_cloth(canvas, eye, shot.table)
     paint_far(canvas, eye, shot.table)
     radius = shot.table.balls.object_radius
+    canvas.touched = None
     paint_target(canvas, eye, target, radius)
+    mark, canvas.touched = canvas.touched, None
     paint_near(canvas, eye, shot.table)
-    # What the near cushions hid of it shows through them again, and the rest is as it was.
-    paint_target(canvas, eye, target, radius, 1.0 - GLASS)
+    if mark is not None and canvas.touched is not None and overlap(mark, canvas.touched):
+        # What the near cushions hid of it shows through them again, and the rest is as it was.
+        paint_target(canvas, eye, target, radius, 1.0 - GLASS)
     paint_rim(canvas, eye, shot.table, mouths(shot.table)[shot.pocket])
     return canvas, eye
 
