@@ -6,10 +6,9 @@ knows. Every shape is worked out in closed form, and only inside the box that ho
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from copy import copy
 from functools import lru_cache
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -18,6 +17,7 @@ from numpy.typing import NDArray
 from trainer.pictures.colours import HIGHLIGHT, SHADOW, Colour, Floats32, linear
 from trainer.pictures.fit import ACROSS, DOWN
 from trainer.pictures.spans import LEAST, Indices, Line, Place, depths, inward, spans, stretched
+from trainer.pictures.strokes import strips_of
 
 Box = tuple[slice, slice]
 Shares = NDArray[np.floating]
@@ -295,18 +295,7 @@ class Canvas:
         dash: float = 0.0,
     ) -> None:
         """Straight lines from point to point; dashes run on through the corners."""
-        gone, strips = 0.0, []
-        room = -width, -width, self.width + width, self.height + width
-        for (x, y), end in pairwise(points):
-            run = math.hypot(end[0] - x, end[1] - y)
-            if not 0 < run < math.inf:
-                continue
-            wx, wy = (end[0] - x) / run, (end[1] - y) / run
-            aside = -wy * width / 2, wx * width / 2
-            for a, b in _dashes(gone, run, dash, _within((x, y), (wx, wy), run, room)):
-                ends = (x + a * wx, y + a * wy), (x + b * wx, y + b * wy)
-                strips.append([(p + k * aside[0], q + k * aside[1]) for k in (1, -1) for p, q in ends[::k]])
-            gone += run
+        strips = strips_of(points, width, dash, (self.width, self.height))
         cuts = [cut for cut in self._cut(strips, whole=False, strips=True) if cut is not None]
         if not cuts:
             return
@@ -388,32 +377,6 @@ class Canvas:
 def clipped(share: Shares, most: Shares | float = 1.0) -> Shares:
     """A share of a pixel, from 0 to ``most``."""
     return np.minimum(np.maximum(share, 0.0), most)
-
-
-def _within(start: Place, way: Place, run: float, room: tuple[float, float, float, float]) -> Place:
-    """The part of a line, from and to how far along it, that is in a room (left, top, right, bottom)."""
-    first, last = 0.0, run
-    for at, step, low, high in zip(start, way, room[:2], room[2:], strict=True):
-        if abs(step) > LEAST:
-            one, other = sorted(((low - at) / step, (high - at) / step))
-            first, last = max(first, one), min(last, other)
-        elif not low < at < high:
-            return 0.0, 0.0
-    return first, last
-
-
-def _dashes(gone: float, run: float, dash: float, seen: Place) -> Iterator[Place]:
-    """The painted parts of what is seen of a line; dashes are counted from ``gone`` before its start."""
-    if dash <= 0:
-        if seen[0] < seen[1]:
-            yield 0.0, run
-        return
-    first = math.floor((seen[0] + gone) / (2 * dash))
-    last = math.ceil((seen[1] + gone) / (2 * dash))
-    for k in range(first, last):
-        a, b = max(2 * k * dash - gone, 0.0), min((2 * k + 1) * dash - gone, run)
-        if a < b:
-            yield a, b
 
 
 def _run(colour: Colour, count: int) -> Floats32:
