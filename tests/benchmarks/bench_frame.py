@@ -1,29 +1,24 @@
-"""How long a frame takes, from shot to bytes, and how that compares with writing the bytes at all.
+"""How long a frame takes, from shot to text; bench_rows.py goes on from there.
 
     .venv/bin/python tests/benchmarks/bench_frame.py
 
 Least of several rounds, and ratios within one run: machines are noisy.
 """
 
-import asyncio
-import os
-import pty
-import threading
+import math
 import time
-import tty
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import count
 
 import numpy as np
-from textual.app import App, ComposeResult
 
-from trainer.app.widgets.picture import Picture, strips
 from trainer.geometry.tables import TABLES
+from trainer.pictures import colours
 from trainer.pictures.ansi import ansi
-from trainer.pictures.canvas import Canvas
+from trainer.pictures.canvas import Canvas, kept_canvas
 from trainer.pictures.cells import Cells
-from trainer.pictures.eye_view import paint_eye_view
+from trainer.pictures.eye_view import Ball, eye_for, paint_balls, paint_eye_view
 from trainer.pictures.fit import fit
 from trainer.pictures.plan import Placed, paint_plan
 from trainer.pictures.views import draw_view, stand_of
@@ -34,6 +29,7 @@ from trainer.shots.truth import truth_of
 
 SIZES = ((80, 24), (120, 40), (200, 60), (300, 80))
 ROUNDS = 15
+BALLS = 22
 NEW = (1e-3 * n for n in count(1))
 
 
@@ -47,69 +43,16 @@ def least(run: Callable[[int], object]) -> float:
     return 1e3 * best
 
 
-def pty_write(data: bytes) -> float:
-    """Milliseconds to write bytes to a pseudo-terminal that somebody reads."""
-    master, slave = pty.openpty()
-    tty.setraw(slave)
-    stop = threading.Event()
-
-    def drain() -> None:
-        while not stop.is_set():
-            try:
-                if not os.read(master, 1 << 16):
-                    return
-            except OSError:
-                return
-
-    reader = threading.Thread(target=drain, daemon=True)
-    reader.start()
-
-    def write(_: int) -> None:
-        view = memoryview(data)
-        while view:
-            view = view[os.write(slave, view) :]
-
-    took = least(write)
-    stop.set()
-    os.close(slave)
-    os.close(master)
-    return took
-
-
-class Screen(App[None]):
-    """One picture that fills the screen."""
-
-    def compose(self) -> ComposeResult:
-        yield Picture()
-
-
-async def through_textual(cells: list[Cells], size: tuple[int, int]) -> float:
-    """Milliseconds for rows of segments and Textual's own way to bytes."""
-    app = Screen()
-    async with app.run_test(size=size) as pilot:
-        await pilot.pause()
-        picture = app.query_one(Picture)
-
-        def frame(k: int) -> None:
-            picture._drawn = size
-            picture._strips = strips(cells[k % len(cells)])
-            picture._styles_cache.clear()
-            app.screen._compositor.render_full_update().render_segments(app.console)
-
-        return least(frame)
-
-
 def main() -> None:
     shot = draw(np.random.default_rng(5), 1, Limits(TABLES["snooker"]))[0]
     print("ms a frame; 'scene' a new place of the eye, 'ball' a ball that moved on the same table")
-    print(f"{'size':>8} {'view':>9} {'scene':>7} {'ball':>7} {'fit':>6} {'bytes':>7} {'text':>6} {'pty':>6}")
+    print(f"{'size':>8} {'view':>9} {'scene':>7} {'ball':>7} {'fit':>6} {'bytes':>7} {'text':>6}")
     for size in SIZES:
         for view in ("plan", "down", "standing"):
             print(measured(shot, view, size))
-        cells = frames(shot, "down", size)
-        took = asyncio.run(through_textual(cells, size))
-        wrote = pty_write(ansi(cells[0]).encode())
-        print(f"{'':>8} rows and Textual {took:.2f} ms, {took / wrote:.1f} times the pty's own")
+        if size != SIZES[0]:
+            for view in ("down", "standing"):
+                print(f"{'':>8} {view:>9} with {BALLS} balls {crowded(shot, view, size):.1f} ms")
 
 
 def rolled(shot: Shot, k: int) -> Placed:
@@ -125,30 +68,56 @@ def frames(shot: Shot, view: str, size: tuple[int, int]) -> list[Cells]:
     return [draw_view(view, shot, target, size, placed=rolled(shot, k)) for k in range(ROUNDS)]
 
 
+def crowded(shot: Shot, view: str, size: tuple[int, int]) -> float:
+    """Milliseconds of a frame on a table at hand with 22 balls in the picture, none touching another."""
+    target, stand, radius = truth_of(shot).target, stand_of(view, shot), shot.table.balls.object_radius
+    room = paint_eye_view(shot, target, size, stand)
+    eye = eye_for(shot, target, (room.width, room.height), stand)
+    rng = np.random.default_rng(7)
+    places = [shot.cue_ball, shot.object_ball]
+    while len(places) < BALLS:
+        x, y = rng.uniform(radius, np.array(shot.table.size) - radius).tolist()
+        centre = np.array([x, y, radius])
+        if eye.depth(centre) < 500 or min(math.dist((x, y), p) for p in places) < 2.2 * radius:
+            continue
+        if ((eye.see(centre) > 0) & (eye.see(centre) < (room.width, room.height))).all():
+            places.append((x, y))
+    others = [Ball(place, radius, colours.OBJECT_BALL) for place in places[2:]]
+
+    def frame(k: int) -> Cells:
+        kept = kept_canvas(size, 2.0)
+        canvas = paint_eye_view(shot, target, size, stand, placed=rolled(shot, k), onto=kept)
+        paint_balls(canvas, eye, others)
+        return fit(canvas.pixels)
+
+    return least(frame)
+
+
 def measured(shot: Shot, view: str, size: tuple[int, int]) -> str:
     """The line of a view at a size."""
     target = truth_of(shot).target
 
-    def scene(k: int) -> Canvas:
+    def scene(onto: Canvas | None = None) -> Canvas:
         # No place of the eye, and no target, is seen twice, so that nothing is at hand from before.
         fresh = next(NEW)
         if view == "plan":
-            return paint_plan(shot, (target[0] + fresh, target[1]), size)
+            return paint_plan(shot, (target[0] + fresh, target[1]), size, onto=onto)
         stand = stand_of(view, shot)
-        return paint_eye_view(shot, target, size, replace(stand, turn=stand.turn + fresh))
+        stand = replace(stand, turn=stand.turn + fresh)
+        return paint_eye_view(shot, target, size, stand, onto=onto)
 
-    painted = [scene(k).pixels for k in range(3)]
+    painted = [scene().pixels for _ in range(3)]
     cells = frames(shot, view, size)
     data = [ansi(c).encode() for c in cells]
     times = (
-        least(scene),
+        least(lambda _: scene(kept_canvas(size, 2.0))),
         least(lambda k: draw_view(view, shot, target, size, placed=rolled(shot, k))),
         least(lambda k: fit(painted[k % 3])),
     )
     kilo = max(map(len, data)) / 1000
-    text, wrote = least(lambda k: ansi(cells[k])), pty_write(data[0])
+    text = least(lambda k: ansi(cells[k]))
     said = " ".join(f"{t:7.1f}" for t in times)
-    return f"{size[0]:>4}x{size[1]:<3} {view:>9} {said} {kilo:5.1f}kB {text:6.2f} {wrote:6.2f}"
+    return f"{size[0]:>4}x{size[1]:<3} {view:>9} {said} {kilo:5.1f}kB {text:6.2f}"
 
 
 if __name__ == "__main__":

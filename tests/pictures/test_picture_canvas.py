@@ -198,3 +198,45 @@ def test_a_convex_polygon_is_the_same_painted_at_once_or_in_rows():
         boxed = (px > low[0]) & (px < high[0]) & (py > low[1]) & (py < high[1])
         want = np.where(boxed, np.clip(depth + 0.5, 0, 1), canvas.pixels[..., 0] / 0.7) * 0.7
         np.testing.assert_allclose(canvas.pixels[..., 0], want, atol=2e-4)
+
+
+def test_polygons_at_once_are_those_one_by_one_and_touched_holds_them():
+    rng = np.random.default_rng(12)
+    shades = [(200, 30, 30), (30, 200, 30), (30, 30, 200)]
+    for opacity in (1.0, 0.4):
+        polygons = []
+        for k in range(9):
+            turn = np.sort(rng.uniform(0, 2 * np.pi, rng.integers(3, 7)))
+            x, y, far = rng.uniform(-40, 120), rng.uniform(-40, 120), rng.uniform(2, 60)
+            corners = [(x + far * np.cos(t), y + far * np.sin(t)) for t in turn.tolist()]
+            polygons.append((corners, shades[k % 3]))
+        one, other = blank(1.1, (20, 10)), blank(1.1, (20, 10))
+        before = one.pixels.copy()
+        one.convexes(polygons, opacity)
+        for corners, colour in polygons:
+            other.convex(corners, colour, opacity)
+        assert (one.pixels == other.pixels).all()
+        rows, cols = one.touched
+        outside = np.ones(before.shape[:2], bool)
+        outside[rows, cols] = False
+        assert (one.pixels[outside] == before[outside]).all()
+        assert one.copy().touched is None
+
+
+def test_a_bend_is_as_full_as_the_lines_it_joins():
+    """Two lines that meet at a small angle leave neither gap nor knot."""
+    straight, bent = blank(1.0), blank(1.0)
+    straight.path([(10.3, 80.2), (130.6, 80.9)], 2.0, colours.CUE_BALL, 0.5)
+    bent.path([(10.3, 80.2), (70.45, 80.55), (130.6, 80.9)], 2.0, colours.CUE_BALL, 0.5)
+    assert np.abs(painted(straight) - painted(bent)).max() < 1e-4
+
+
+def test_other_pictures_come_back_only_where_the_cover_is():
+    canvas, other, cover = blank(1.0), blank(1.0), Canvas((10, 5), (0, 0, 0))
+    canvas.rectangle(0, 0, 160, 160, colours.CUE_BALL)
+    cover.rectangle(4, 8, 20, 24, (255, 255, 255))
+    canvas.veil(other, cover, (16, 40), 0.6)
+    share = painted(canvas)
+    assert share[24:40, 44:60] == pytest.approx(0.4, abs=1e-5)
+    share[24:40, 44:60] = 1.0
+    assert share == pytest.approx(1.0, abs=1e-5)

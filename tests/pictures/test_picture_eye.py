@@ -1,6 +1,7 @@
 """The eye views: perspective against a pinhole worked out by matrices, and balls found in the cells."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,10 +9,14 @@ from looking import as_pixels, middle, one_shot, white
 from observer import ball_orange, errors, patch
 
 from trainer.geometry.tables import TABLES
+from trainer.pictures import colours
 from trainer.pictures.ansi import ansi
+from trainer.pictures.canvas import Canvas
 from trainer.pictures.eye import STANDS, WIDEST, Stand, framed, looking
+from trainer.pictures.eye_table import LIP, paint_cloth, paint_far, paint_near, wall_height
 from trainer.pictures.eye_view import draw_eye_view, eye_for, paint_eye_view
-from trainer.pictures.plan import PlanHelp, PlanResult
+from trainer.pictures.plan import Placed, PlanHelp, PlanResult
+from trainer.pictures.plan_table import mouths
 from trainer.pictures.views import (
     BACK,
     MOST_TURN,
@@ -24,6 +29,7 @@ from trainer.pictures.views import (
 )
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
+from trainer.shots.truth import truth_of
 
 SIZES = ((52, 19), (79, 34), (150, 54))
 EACH_VIEW = pytest.mark.parametrize("view", STANDS)
@@ -210,3 +216,113 @@ def test_what_is_behind_the_eye_is_not_drawn():
     start, end = eye.before([-500.0, 0.0, 0.0], [900.0, 50.0, 0.0])
     assert float(eye.depth(start)) == pytest.approx(60.0)
     assert end.tolist() == [900.0, 50.0, 0.0]
+
+
+@EACH_VIEW
+def test_circles_and_balls_are_where_their_points_are_seen(view):
+    """The ellipses against points of the circles, and of the balls where a ray just touches them."""
+    rng = np.random.default_rng(21)
+    turn = np.linspace(0.0, 2 * np.pi, 50)
+    for seed in range(10):
+        shot, truth = one_shot(seed)
+        eye = eye_for(shot, truth.target, (316.0, 272.0), stand_of(view, shot))
+        centres, radii = rng.uniform(0, 1, (6, 2)) * shot.table.size, rng.uniform(5, 80, 6)
+        for (x, y), radius, conic in zip(centres, radii, eye.circles(centres, radii, 30.0), strict=True):
+            rim = np.stack([x + radius * np.cos(turn), y + radius * np.sin(turn), turn * 0 + 30.0], axis=1)
+            if conic is None:
+                assert eye.depth(rim).min() < 60.0 + 1e-6
+                continue
+            p = np.concatenate([eye.see(rim), np.ones((50, 1))], axis=1)
+            size = np.abs(p[:, :, None] * conic * p[:, None]).sum(axis=(1, 2))
+            assert np.abs(np.einsum("ni,ij,nj->n", p, conic, p) / size).max() < 1e-9
+        ball = np.array([*shot.object_ball, 26.25])
+        off = ball - eye.place
+        far = np.linalg.norm(off)
+        first = np.cross(off, [0.0, 0.0, 1.0])
+        first /= np.linalg.norm(first)
+        second = np.cross(off / far, first)
+        wide = 26.25 * np.sqrt(1 - (26.25 / far) ** 2)
+        ways = np.cos(turn)[:, None] * first + np.sin(turn)[:, None] * second
+        p = eye.see(ball - off * (26.25 / far) ** 2 + wide * ways)
+        p, conic = np.concatenate([p, np.ones((50, 1))], axis=1), eye.globe(ball, 26.25)
+        size = np.abs(p[:, :, None] * conic * p[:, None]).sum(axis=(1, 2))
+        assert np.abs(np.einsum("ni,ij,nj->n", p, conic, p) / size).max() < 1e-9
+
+
+def amber(pixels):
+    """Which pixels are lit amber, half seen through included: much red and green, less blue."""
+    r, g, b = np.moveaxis(pixels, -1, 0)
+    return (r > 0.25) & (r > 1.1 * g) & (g > 1.4 * b) & (r < 2.2 * g)
+
+
+@EACH_VIEW
+@pytest.mark.parametrize("name", sorted(TABLES))
+def test_the_called_pocket_is_lit_all_round_from_every_side(view, name):
+    """No cushion, wood or other pocket hides its edge: amber is near each point of it."""
+    for seed in range(12):
+        shot = draw(np.random.default_rng(seed), 1, Limits(TABLES[name]))[0]
+        truth = truth_of(shot)
+        stand = stand_of(view, shot, Look(0.4 * (seed % 5 - 2)))
+        canvas = paint_eye_view(shot, truth.target, (120, 40), stand, placed=Placed((-9e3, -9e3), None))
+        eye = eye_for(shot, truth.target, (480.0, 320.0), stand)
+        mouth, top = mouths(shot.table)[shot.pocket], wall_height(shot.table)
+        lit = np.argwhere(amber(canvas.pixels))[:, ::-1] + 0.5
+        hole = np.array(mouth.hole)
+        out = hole - np.mean(mouth.jaws, axis=0)
+        for turn in np.radians([-80, -40, 0, 40, 80]):
+            way = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) @ out
+            place = eye.see([*(hole + mouth.radius * way / np.linalg.norm(way)), top])
+            assert np.abs(lit - place).max(axis=1).min() < 2.5
+        for jaw in mouth.jaws:
+            assert np.abs(lit - eye.see([*jaw, top / LIP])).max(axis=1).min() < 2.5
+        # and the target shows, if need be through a cushion
+        assert np.abs(lit - eye.see([*truth.target, 0.0])).max(axis=1).min() < 2.5
+
+
+@EACH_VIEW
+def test_between_its_jaws_a_pocket_beyond_the_cloth_is_dark(view):
+    seen = 0
+    for seed in range(40):
+        shot, truth = one_shot(seed)
+        stand = stand_of(view, shot)
+        eye = eye_for(shot, truth.target, (480.0, 320.0), stand)
+        canvas = Canvas((120, 40), colours.ROOM)
+        for paint in (paint_cloth, paint_far, paint_near):
+            paint(canvas, eye, shot.table)
+        for mouth in mouths(shot.table).values():
+            jaws, hole = np.array(mouth.jaws), np.array(mouth.hole)
+            middle = jaws.mean(axis=0)
+            inward, toward = middle - hole, eye.place[:2] - middle
+            facing = inward @ toward / np.linalg.norm(inward) / np.linalg.norm(toward)
+            x, y = eye.see([*hole, 0.5 * wall_height(shot.table)]).tolist()
+            if facing < 0.8 or not (2 < x < 478 and 2 < y < 318):
+                continue
+            seen += 1
+            assert canvas.pixels[int(y), int(x)].max() < 0.02
+    assert seen > 20
+
+
+def test_a_ball_over_a_near_pocket_or_cushion_is_seen():
+    """Nothing between the eye and a ball hides it altogether."""
+    shot, truth = one_shot(23)
+    length, width = shot.table.size
+    for place in ((30.0, 30.0), (30.0, width / 2), (30.0, width - 30.0), (length / 2, 30.0)):
+        cue_ball = (place[0] + 1.0, place[1])
+        near = replace(shot, cue_ball=cue_ball, object_ball=(length / 2, width / 2))
+        eye = eye_for(near, truth.target, (480.0, 320.0), stand_of("down", near))
+        canvas = paint_eye_view(near, truth.target, (120, 40), stand_of("down", near))
+        x, y = eye.see([*cue_ball, 26.25]).tolist()
+        assert canvas.pixels[int(y), int(x)].min() > 0.12
+
+
+@pytest.mark.parametrize("view", ["plan", *STANDS])
+def test_a_picture_stays_as_it_was_when_the_next_is_drawn(view):
+    """Pictures are painted on memory that is used again; what was handed out keeps nothing of it."""
+    (one, its), (other, others) = one_shot(4), one_shot(5)
+    first = draw_view(view, one, its.target, (60, 20))
+    glyphs, ink, paper = first.glyphs.copy(), first.ink.copy(), first.paper.copy()
+    assert draw_view(view, other, others.target, (60, 20)) != first
+    assert (first.glyphs == glyphs).all()
+    assert (first.ink == ink).all()
+    assert (first.paper == paper).all()
+    assert draw_view(view, one, its.target, (60, 20)) == first

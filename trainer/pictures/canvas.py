@@ -6,30 +6,53 @@ knows. Every shape is worked out in closed form, and only inside the box that ho
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from copy import copy
-from itertools import pairwise
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trainer.pictures.colours import HIGHLIGHT, SHADOW, Colour, Floats32, linear
 from trainer.pictures.fit import ACROSS, DOWN
+from trainer.pictures.spans import LEAST, Indices, Line, Place, depths, inward, spans, stretched
+from trainer.pictures.strokes import strips_of
 
 Box = tuple[slice, slice]
-Place = tuple[float, float]
+Shares = NDArray[np.floating]
 
 # Toward the light, seen by the viewer: from above on the left, and in front.
-_LIGHT = (-0.419, -0.579, 0.699)
-_HALFWAY = (-0.227, -0.314, 0.922)  # midway between the light and the viewer
-_BAND = 16  # rows of pixels that a slanting line is painted in at a time
+LIGHT = (-0.419, -0.579, 0.699)
+HALFWAY = (-0.227, -0.314, 0.922)  # midway between the light and the viewer
+UNSEEN = 1e-3  # a share of the highlight, too small to see
+
+
+class Oval(NamedTuple):
+    """An ellipse ``p C p < 0`` on a picture: ``inside`` (rows, columns) of its box is how far a pixel's
+    middle is inside the edge, ``depth`` is ``-p C p`` there."""
+
+    box: Box
+    inside: Floats32
+    depth: Floats32
+
+
+class Cut(NamedTuple):
+    """A shape's pixels, counted from the top left corner row by row: whole runs of them, and the ``place`` of
+    each other one with the share of it that is inside."""
+
+    box: Box
+    starts: list[int]
+    ends: list[int]
+    place: Indices
+    share: Shares
 
 
 class Canvas:
     """A picture of ``size`` (columns, rows) cells whose height is ``cell_aspect`` times their width.
 
     ``pixels`` is (rows * DOWN, cols * ACROSS, 3) float32, linear light; ``width`` and ``height`` are
-    in widths of a pixel.
+    in widths of a pixel. ``touched`` is a box that holds all that was painted since it was new or copied.
     """
 
     def __init__(self, size: tuple[int, int], ground: Colour, cell_aspect: float = 2.0) -> None:
@@ -37,16 +60,26 @@ class Canvas:
         if cols < 1 or rows < 1:
             raise ValueError(f"a picture has at least 1 x 1 cells, not {cols} x {rows}")
         self.step = cell_aspect * ACROSS / DOWN
-        self.pixels = np.empty((rows * DOWN, cols * ACROSS, 3), np.float32)
-        self.pixels[:] = linear(ground)
+        self.pixels = np.zeros((rows * DOWN, cols * ACROSS, 3), np.float32)
+        if any(ground):
+            self._flat()[:] = _run(ground, cols * ACROSS)
+        self.touched: Box | None = None
         self.width, self.height = float(cols * ACROSS), rows * DOWN * self.step
         self._xs = np.arange(cols * ACROSS, dtype=np.float32) + np.float32(0.5)
         self._ys = ((np.arange(rows * DOWN) + 0.5) * self.step).astype(np.float32)
 
-    def copy(self) -> "Canvas":
-        """A canvas with the same picture, to go on painting."""
-        other = copy(self)
-        other.pixels = self.pixels.copy()
+    def copy(self, onto: "Canvas | None" = None) -> "Canvas":
+        """A canvas with the same picture, to go on painting; ``onto`` one of the same size, if given.
+
+        Memory that is used again and again is not asked back from the system each time, which takes longer
+        than to fill it.
+        """
+        other = onto if onto is not None else copy(self)
+        other.touched = None
+        if onto is None:
+            other.pixels = self.pixels.copy()
+        else:
+            np.copyto(onto.pixels, self.pixels)
         return other
 
     def rectangle(self, left: float, top: float, right: float, bottom: float, c: Colour) -> None:
@@ -57,50 +90,78 @@ class Canvas:
         across = _overlap(self._xs[box[1]], 1.0, left, right)
         down = _overlap(self._ys[box[0]], self.step, top, bottom)
         # Only the rim needs blending: the inside is most of it.
-        full_x, full_y = np.flatnonzero(across >= 1), np.flatnonzero(down >= 1)
-        light = linear(c)
-        if len(full_x) and len(full_y):
-            x0, x1, y0, y1 = full_x[0], full_x[-1] + 1, full_y[0], full_y[-1] + 1
-            region = self.pixels[box]
-            region[y0:y1, x0:x1] = light
-            parts = [
-                (slice(0, y0), slice(None)),
-                (slice(y1, None), slice(None)),
-                (slice(y0, y1), slice(0, x0)),
-                (slice(y0, y1), slice(x1, None)),
-            ]
-            for rows, cols in parts:
-                part = region[rows, cols]
-                part += np.outer(down[rows], across[cols])[..., None] * (light - part)
-        else:
-            self._blend(box, np.outer(down, across), light)
+        y0, x0 = box[0].start, box[1].start
+        full_x, full_y = np.flatnonzero(across >= 1).tolist(), np.flatnonzero(down >= 1).tolist()
+        if not full_x or not full_y:
+            self._blend(box, np.outer(down, across), c)
+            return
+        x1, x2, y1, y2 = full_x[0], full_x[-1] + 1, full_y[0], full_y[-1] + 1
+        self._flat()[y0 + y1 : y0 + y2, 3 * (x0 + x1) : 3 * (x0 + x2)] = _run(c, x2 - x1)
+        parts = [
+            (slice(0, y1), slice(0, len(across))),
+            (slice(y2, len(down)), slice(0, len(across))),
+            (slice(y1, y2), slice(0, x1)),
+            (slice(y1, y2), slice(x2, len(across))),
+        ]
+        for rows, cols in parts:
+            part = slice(y0 + rows.start, y0 + rows.stop), slice(x0 + cols.start, x0 + cols.stop)
+            self._blend(part, np.outer(down[rows], across[cols]), c)
 
     def convex(self, corners: Sequence[Place], colour: Colour, opacity: float = 1.0) -> None:
         """Fill a convex polygon, whichever way round its corners go."""
-        xs, ys = [p[0] for p in corners], [p[1] for p in corners]
-        box = self.box_of(min(xs) - 1, min(ys) - 1, max(xs) + 1, max(ys) + 1)
-        if box is None:
-            return
-        lines = _inward(corners)
-        if not len(lines):
-            return
-        rows, cols = self._ys[box[0]], self._xs[box[1]]
-        inside, rim = _spans(lines, rows, cols, 0.5), _spans(lines, rows, cols, -0.5)
-        light, region = linear(colour), self.pixels[box]
-        # All of a pixel inside: no need to work out how much. Row by row, since that is one copy each.
-        for row in np.flatnonzero(inside[1] > inside[0]).tolist():
-            part = region[row, inside[0][row] : inside[1][row]]
-            if opacity == 1.0:
-                part[:] = light
-            else:
-                part += opacity * (light - part)
-        y, x = _between(rim, inside)
-        depth = np.full(len(y), np.inf, np.float32)
-        for nx, ny, off in lines:
-            np.minimum(depth, cols[x] * nx + rows[y] * ny - off, out=depth)
-        cover = np.clip(depth + 0.5, 0, 1) * opacity
-        here = region[y, x]
-        region[y, x] = here + cover[:, None] * (light - here)
+        self.convexes([(corners, colour)], opacity)
+
+    def convexes(self, polygons: Sequence[tuple[Sequence[Place], Colour]], opacity: float = 1.0) -> None:
+        """Fill convex polygons, one over the other."""
+        cuts = self._cut([corners for corners, _ in polygons], whole=opacity == 1.0)
+        for cut, (_, colour) in zip(cuts, polygons, strict=True):
+            if cut is not None:
+                self._fill(cut.starts, cut.ends, colour)
+                self._blend_some(cut.box, cut.place, cut.share * opacity, colour)
+
+    def _cut(
+        self, polygons: Sequence[Sequence[Place]], whole: bool, strips: bool = False
+    ) -> "list[Cut | None]":
+        """The pixels of convex polygons; None for one that is nowhere in the picture.
+
+        Without ``whole`` there are no runs, and each pixel has its share. ``strips`` have sides and ends by
+        turns, and where the end of one is the start of the next their shares add up to that of one strip.
+
+        What is worked out row by row and pixel by pixel is worked out for all of them together.
+        """
+        found: list[Cut | None] = [None] * len(polygons)
+        shapes: list[tuple[int, Box, list[Line]]] = []
+        spare = max(1.0, self.step)
+        for k, corners in enumerate(polygons):
+            xs, ys = zip(*corners, strict=True)
+            box = self.box_of(min(xs) - 1, min(ys) - spare, max(xs) + 1, max(ys) + spare)
+            # In pixels both ways, so that an edge is as soft as a pixel is large.
+            edges = inward([(x, y / self.step) for x, y in corners]) if box is not None else []
+            if box is not None and edges:
+                shapes.append((k, box, edges))
+        if not shapes:
+            return found
+        most = max(len(edges) for _, _, edges in shapes)
+        lines = np.array([edges + edges[-1:] * (most - len(edges)) for _, _, edges in shapes]).T
+        y0, y1, x0, x1 = np.array([[b[0].start, b[0].stop, b[1].start, b[1].stop] for _, b, _ in shapes]).T
+        shape, row = stretched(y0, y1)
+        rim, inside = spans(lines.take(shape, axis=2), row + 0.5, x0[shape], x1[shape], (-0.5, 0.5))
+        full = (inside[0] < inside[1]) & whole
+        first, end = (np.where(full, bound, rim[1]) for bound in inside)
+        side, col = stretched(np.stack([rim[0], end], 1).ravel(), np.stack([first, rim[1]], 1).ravel())
+        fully, partly, wide = shape[full], shape[side // 2], self.pixels.shape[1]
+        starts, ends = ((bound + row * wide)[full] for bound in (first, end))
+        row = row[side // 2]
+        own, x, y = lines.take(partly, axis=2), col + 0.5, row + 0.5
+        if strips:
+            share = np.multiply(*(clipped(depths(own[:, k::2], x, y) + 0.5) for k in (0, 1)))
+        else:
+            share = clipped(depths(own, x, y) + 0.5)
+        place = row * wide + col
+        owns = [np.searchsorted(own, np.arange(len(shapes) + 1)).tolist() for own in (fully, partly)]
+        for (k, box, _), a, b in zip(shapes, *(map(slice, own, own[1:]) for own in owns), strict=True):
+            found[k] = Cut(box, starts[a].tolist(), ends[a].tolist(), place[b], share[b])
+        return found
 
     def ellipse(
         self, conic: NDArray[np.float64], colour: Colour, opacity: float = 1.0, width: float | None = None
@@ -109,31 +170,37 @@ class Canvas:
 
         With a ``width`` only a line so wide along its edge is painted.
         """
-        inverse = np.linalg.inv(conic[:2, :2])
-        x, y = -inverse @ conic[:2, 2]
-        depth = float(conic[:2, 2] @ inverse @ conic[:2, 2] - conic[2, 2])
-        wide, high = np.sqrt(np.maximum(depth * np.diag(inverse), 0.0)) + 1.0 + (width or 0.0)
+        oval = self.oval(conic, width or 0.0)
+        if oval is not None:
+            inside = oval.inside if width is None else width / 2 - np.abs(oval.inside)
+            self._blend(oval.box, np.clip(inside + 0.5, 0, min(1.0, width or 1.0)) * opacity, colour)
+
+    def oval(self, conic: NDArray[np.float64], spare: float = 0.0) -> "Oval | None":
+        """An ellipse's pixels, and ``spare`` room about it; None where nothing of it is in the picture."""
+        (a, b, d), (_, c, e), (_, _, f) = conic.tolist()
+        size = a * c - b * b
+        x, y = (b * e - c * d) / size, (b * d - a * e) / size
+        depth = -(d * x + e * y + f)
+        wide, high = (math.sqrt(max(k * depth / size, 0.0)) + 1.0 + spare for k in (c, a))
         box = self.box_of(x - wide, y - high, x + wide, y + high)
         if box is None:
-            return
+            return None
         px, py = self.grid(box)
         # Round its middle, so that single precision keeps its digits.
-        (a, b), (_, c) = conic[:2, :2] / depth
         dx, dy = px - np.float32(x), py - np.float32(y)
-        gx, gy = a * dx + b * dy, b * dx + c * dy
+        gx, gy = (a / depth) * dx + (b / depth) * dy, (b / depth) * dx + (c / depth) * dy
         form = dx * gx + dy * gy
-        # Less than 1 inside; over the gradient of its root it is the distance to the edge.
+        # 1 at the edge: what its root is from that, over the root's own slope, is the distance to the edge.
         root = np.sqrt(form)
-        edge = (1.0 - root) * root / np.maximum(np.hypot(gx, gy), 1e-9)
-        inside = edge if width is None else width / 2 - np.abs(edge)
-        self._blend(box, np.clip(inside + 0.5, 0, min(1.0, width or 1.0)) * opacity, linear(colour))
+        inside = (1.0 - root) * root / np.maximum(np.sqrt(gx * gx + gy * gy), np.float32(LEAST))
+        return Oval(box, inside, depth * (1.0 - form))
 
     def disc(self, x: float, y: float, radius: float, colour: Colour, opacity: float = 1.0) -> None:
         """Fill a circle with one colour."""
         box = self._around(x, y, radius + 1)
         if box is not None:
             cover = np.clip(radius + 0.5 - self._distance(box, x, y), 0, min(1.0, 2 * radius))
-            self._blend(box, cover * opacity, linear(colour))
+            self._blend(box, cover * opacity, colour)
 
     def ball(self, x: float, y: float, radius: float, colour: Colour, opacity: float = 1.0) -> None:
         """Paint a ball: rounded by its shade, with one soft highlight; see through if not opaque."""
@@ -145,26 +212,26 @@ class Canvas:
         square = nx * nx + ny * ny
         cover = np.clip(radius + 0.5 - np.sqrt(square) * radius, 0, 1)
         nz = np.sqrt(np.maximum(1.0 - square, 0.0))
-        normal = np.stack([nx + 0 * ny, ny + 0 * nx, nz], axis=-1)
-        self.shade(box, cover * opacity, normal, radius, colour)
+        lit, gleam = (nx * to[0] + ny * to[1] + nz * to[2] for to in (LIGHT, HALFWAY))
+        self.shade(box, cover * opacity, lit, gleam, radius, colour)
 
-    def shade(
-        self, box: Box, cover: NDArray[np.floating], normal: NDArray[np.floating], radius: float, c: Colour
-    ) -> None:
-        """Light a ball's pixels: by its ``normal`` (rows, columns, 3) as the picture's x, y, and to the eye.
+    def shade(self, box: Box, cover: Shares, lit: Shares, gleam: Shares, radius: float, c: Colour) -> None:
+        """Light a ball's pixels: by how far they face ``LIGHT`` and ``HALFWAY``, cosines (rows, columns).
 
         ``cover`` (rows, columns) is how much of each pixel the ball covers, ``radius`` its size in the
         picture.
         """
-        lit = np.maximum(normal @ np.array(_LIGHT, np.float32), 0.0)
         # Shade tells roundness only where there is room to see it; a small ball stays bright.
         depth = min(1.0, radius / 12.0)
-        tone = (1.0 - 0.66 * depth) + 0.74 * depth * lit
-        gleam = np.maximum(normal @ np.array(_HALFWAY, np.float32), 0.0)
-        gleam = 0.75 * depth * gleam ** float(np.clip(2.0 * radius, 12.0, 60.0))
-        light = linear(c) * tone[..., None].astype(np.float32)
-        light += gleam[..., None].astype(np.float32) * (linear(HIGHLIGHT) - light)
-        self._blend(box, cover, light)
+        tone = np.float32(1.0 - 0.66 * depth) + np.float32(0.74 * depth) * np.maximum(lit, 0)
+        sharp = min(max(2.0 * radius, 12.0), 60.0)
+        white = np.zeros_like(tone)
+        # A power takes long: only where something of it can be seen.
+        np.power(gleam, np.float32(sharp), out=white, where=gleam > UNSEEN ** (1.0 / sharp))
+        white *= np.float32(0.75 * depth)
+        light = np.repeat(tone * (1 - white), 3, axis=1) * _run(c, tone.shape[1])
+        light += np.repeat(white, 3, axis=1) * _run(HIGHLIGHT, tone.shape[1])
+        self._mix(box, cover, light)
 
     def shadow(self, x: float, y: float, across: float, down: float, darkness: float) -> None:
         """Darken an ellipse with half-axes ``across`` and ``down``, most in its middle."""
@@ -173,7 +240,7 @@ class Canvas:
             px, py = self.grid(box)
             square = ((px - x) / across) ** 2 + ((py - y) / down) ** 2
             fade = np.clip(1.0 - square, 0, 1)
-            self._blend(box, darkness * fade * (2 - fade), linear(SHADOW))
+            self._blend(box, darkness * fade * (2 - fade), SHADOW)
 
     def ring(
         self,
@@ -205,7 +272,7 @@ class Canvas:
         if half is not None:
             size = math.hypot(*half)
             cover = cover * np.clip(((px - x) * half[0] + (py - y) * half[1]) / size + 0.5, 0, 1)
-        self._blend(box, cover * opacity, linear(colour))
+        self._blend(box, cover * opacity, colour)
 
     def line(
         self,
@@ -215,25 +282,9 @@ class Canvas:
         colour: Colour,
         opacity: float = 1.0,
         dash: float = 0.0,
-        phase: float = 0.0,
     ) -> None:
-        """A straight line of constant width; ``dash`` as in :meth:`ring`, ``phase`` where it starts."""
-        run = math.hypot(end[0] - start[0], end[1] - start[1])
-        if not 0 < run < math.inf:
-            return
-        wx, wy = (end[0] - start[0]) / run, (end[1] - start[1]) / run
-        across = math.hypot(wy, wx * self.step)  # how much of the line's width a pixel spans
-        light = linear(colour)
-        for box in self._along(start, end, width / 2 + 1):
-            px, py = self.grid(box)
-            along = (px - start[0]) * wx + (py - start[1]) * wy
-            aside = np.abs((px - start[0]) * wy - (py - start[1]) * wx)
-            cover = np.clip((width + across) / 2 - aside, 0, min(across, width)) / across
-            cover *= np.clip(run / 2 + 0.5 - np.abs(along - run / 2), 0, 1)
-            if dash > 0:
-                at = (along + phase) / (2 * dash) - 0.25
-                cover *= np.clip(dash / 2 + 0.5 - np.abs(at - np.rint(at)) * 2 * dash, 0, 1)
-            self._blend(box, cover * opacity, light)
+        """A straight line of constant width; ``dash`` as in :meth:`ring`."""
+        self.path([start, end], width, colour, opacity, dash)
 
     def path(
         self,
@@ -244,30 +295,15 @@ class Canvas:
         dash: float = 0.0,
     ) -> None:
         """Straight lines from point to point; dashes run on through the corners."""
-        gone = 0.0
-        for start, end in pairwise(points):
-            self.line(start, end, width, colour, opacity, dash, gone)
-            gone += math.hypot(end[0] - start[0], end[1] - start[1])
-
-    def _along(self, start: Place, end: Place, spare: float) -> Iterator[Box]:
-        """Boxes that together hold a line and don't overlap: bands of rows, each as wide as needed."""
-        left, right = min(start[0], end[0]), max(start[0], end[0])
-        top, bottom = min(start[1], end[1]), max(start[1], end[1])
-        whole = self.box_of(left - spare, top - spare, right + spare, bottom + spare)
-        if whole is None:
+        strips = strips_of(points, width, dash, (self.width, self.height))
+        cuts = [cut for cut in self._cut(strips, whole=False, strips=True) if cut is not None]
+        if not cuts:
             return
-        rise = end[1] - start[1]
-        for row in range(whole[0].start, whole[0].stop, _BAND):
-            last = min(row + _BAND, whole[0].stop)
-            x0, x1 = start[0], end[0]
-            if rise != 0:
-                above = (row * self.step - spare - start[1]) / rise
-                below = (last * self.step + spare - start[1]) / rise
-                run = end[0] - start[0]
-                x0, x1 = (start[0] + min(max(t, 0.0), 1.0) * run for t in (above, below))
-            box = self.box_of(min(x0, x1) - spare, row * self.step, max(x0, x1) + spare, last * self.step)
-            if box is not None:
-                yield slice(row, last), box[1]
+        for cut in cuts:
+            self._touch(cut.box)
+        place, index = np.unique(np.concatenate([cut.place for cut in cuts]), return_inverse=True)
+        share = np.minimum(np.bincount(index, np.concatenate([cut.share for cut in cuts])), 1.0)
+        self._blend_some(cuts[0].box, place, share * opacity, colour)
 
     def box_of(self, left: float, top: float, right: float, bottom: float) -> Box | None:
         """The pixels that a rectangle touches; None if it is nowhere in the picture."""
@@ -278,6 +314,23 @@ class Canvas:
         y0 = max(0, math.floor(top / self.step))
         y1 = min(rows, math.ceil(bottom / self.step))
         return (slice(y0, y1), slice(x0, x1)) if x0 < x1 and y0 < y1 else None
+
+    def veil(self, other: "Canvas", cover: "Canvas", corner: tuple[int, int], opacity: float) -> None:
+        """Bring ``other``'s picture over this one, where ``cover`` is white.
+
+        ``cover`` is a part of the picture whose top left corner lies on pixel ``corner`` (row, column).
+        """
+        if cover.touched is not None:
+            rows, cols = (slice(c + t.start, c + t.stop) for c, t in zip(corner, cover.touched, strict=True))
+            here = self.pixels[rows, cols]
+            here += opacity * cover.pixels[cover.touched] * (other.pixels[rows, cols] - here)
+
+    def _touch(self, box: Box) -> None:
+        (rows, cols), (more, wide) = self.touched or box, box
+        self.touched = (
+            slice(min(rows.start, more.start), max(rows.stop, more.stop)),
+            slice(min(cols.start, wide.start), max(cols.stop, wide.stop)),
+        )
 
     def _around(self, x: float, y: float, radius: float) -> Box | None:
         return self.box_of(x - radius, y - radius, x + radius, y + radius)
@@ -290,62 +343,64 @@ class Canvas:
         px, py = self.grid(box)
         return np.asarray(np.sqrt((px - x) ** 2 + (py - y) ** 2), np.float32)
 
-    def _blend(self, box: Box, cover: NDArray[np.floating], light: Floats32) -> None:
-        region = self.pixels[box]
-        region += cover[..., None].astype(np.float32) * (light - region)
+    def _flat(self) -> Floats32:
+        """The picture with the three lights of its pixels side by side: one row is one run in memory."""
+        rows, cols = self.pixels.shape[:2]
+        return self.pixels.reshape(rows, 3 * cols)
+
+    def _mix(self, box: Box, cover: Shares, light: Floats32) -> None:
+        """Lay ``light`` (flat: rows, 3 columns; or the same for each row) over a box."""
+        self._touch(box)
+        region = self._flat()[box[0], 3 * box[1].start : 3 * box[1].stop]
+        region += np.repeat(cover.astype(np.float32, copy=False), 3, axis=1) * (light - region)
+
+    def _blend(self, box: Box, cover: Shares, colour: Colour) -> None:
+        self._mix(box, cover, _run(colour, cover.shape[1]))
+
+    def _fill(self, first: Sequence[int], end: Sequence[int], colour: Colour) -> None:
+        """Lay a colour over runs of pixels, counted from the top left corner row by row."""
+        light, pixels = _run(colour, self.pixels.shape[1]), self.pixels.reshape(-1)
+        # Slices of memory are copied with half the ado of slices of arrays.
+        source, memory = memoryview(light.data), memoryview(pixels.data)
+        for a, b in zip(first, end, strict=True):
+            memory[3 * a : 3 * b] = source[: 3 * (b - a)]
+
+    def _blend_some(self, box: Box, place: Indices, cover: Shares, colour: Colour) -> None:
+        """Lay a colour over some pixels of a box, each named once and counted as in :meth:`_fill`."""
+        self._touch(box)
+        pixels = self.pixels.reshape(-1, 3)
+        here = pixels.take(place, axis=0)
+        here += cover.astype(np.float32, copy=False)[:, None] * (_run(colour, 1) - here)
+        pixels[place] = here
+
+
+def clipped(share: Shares, most: Shares | float = 1.0) -> Shares:
+    """A share of a pixel, from 0 to ``most``."""
+    return np.minimum(np.maximum(share, 0.0), most)
+
+
+def _run(colour: Colour, count: int) -> Floats32:
+    """The light of so many pixels of a colour, side by side, (3 * count,)."""
+    return _long_run(colour, 1 << max(count - 1, 0).bit_length())[: 3 * count]
+
+
+@lru_cache(maxsize=128)
+def _long_run(colour: Colour, count: int) -> Floats32:
+    return np.tile(linear(colour), count)
+
+
+def overlap(one: Box, other: Box) -> bool:
+    """Whether two boxes have a pixel in common."""
+    return all(a.start < b.stop and b.start < a.stop for a, b in zip(one, other, strict=True))
+
+
+@lru_cache(maxsize=4)
+def kept_canvas(size: tuple[int, int], cell_aspect: float) -> Canvas:
+    """The canvas of a size for pictures that are needed only until the next one is painted."""
+    return Canvas(size, SHADOW, cell_aspect)
 
 
 def _overlap(middles: Floats32, size: float, low: float, high: float) -> Floats32:
     """How much of each pixel (0 to 1) lies between ``low`` and ``high``, shape of ``middles``."""
     inside = np.minimum(middles + size / 2, high) - np.maximum(middles - size / 2, low)
     return np.asarray(np.clip(inside / size, 0, 1), np.float32)
-
-
-def _inward(corners: Sequence[Place]) -> list[tuple[float, float, float]]:
-    """A convex polygon's edges as ``(nx, ny, off)``: ``x nx + y ny - off`` is the depth inside."""
-    area = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in _edges(corners))
-    found = []
-    for (x0, y0), (x1, y1) in _edges(corners):
-        size = math.copysign(math.hypot(x1 - x0, y1 - y0), area)
-        if size:
-            nx, ny = (y0 - y1) / size, (x1 - x0) / size
-            found.append((nx, ny, x0 * nx + y0 * ny))
-    return found
-
-
-def _spans(
-    lines: list[tuple[float, float, float]], rows: Floats32, cols: Floats32, level: float
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """For each row the columns (first, end) that lie at least ``level`` inside all the lines."""
-    low = np.zeros(len(rows))
-    high = np.full(len(rows), float(len(cols)))
-    for nx, ny, off in lines:
-        beyond = level + off - ny * rows.astype(float)
-        if abs(nx) < 1e-9:
-            high = np.where(beyond > 0, 0.0, high)
-            continue
-        at = beyond / nx - float(cols[0])  # columns from the first one
-        if nx > 0:
-            np.maximum(low, np.ceil(at), out=low)
-        else:
-            np.minimum(high, np.floor(at) + 1.0, out=high)
-    first = np.clip(low, 0, len(cols)).astype(np.intp)
-    return first, np.maximum(np.clip(high, 0, len(cols)).astype(np.intp), first)
-
-
-def _between(
-    outer: tuple[NDArray[np.intp], NDArray[np.intp]], inner: tuple[NDArray[np.intp], NDArray[np.intp]]
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Rows and columns of the pixels in the outer spans and not in the inner ones."""
-    empty = inner[1] <= inner[0]
-    ends = np.where(empty, outer[1], inner[0])
-    starts = np.where(empty, outer[1], inner[1])
-    first = np.concatenate([outer[0], starts])
-    count = np.maximum(np.concatenate([ends, outer[1]]) - first, 0)
-    row = np.repeat(np.tile(np.arange(len(empty)), 2), count)
-    skip = np.repeat(np.cumsum(count) - count, count)
-    return row, np.repeat(first, count) + np.arange(count.sum()) - skip
-
-
-def _edges(corners: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
-    return zip(corners, [*corners[1:], corners[0]], strict=True)

@@ -7,6 +7,7 @@ left corner, ``y`` down, as on a :class:`~trainer.pictures.canvas.Canvas`.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,7 +15,8 @@ from numpy.typing import ArrayLike
 from trainer.geometry.vectors import Floats
 
 NEAR = 60.0  # mm: what is nearer than this in front of the eye isn't drawn
-AIMINGS = 12  # rounds of turning the eye to the middle of what it must show
+AIMINGS = 12  # rounds of turning the eye to the middle of what it must show, at most
+STEADY = 1e-5  # a turn (radians) that is too small to see
 FRAME = 0.04  # of the picture, kept free on each side
 
 
@@ -63,28 +65,41 @@ class Eye:
             b = b + (a - b) * ((NEAR - db) / (da - db))
         return a, b
 
-    def circle(self, centre: tuple[float, float], radius: float, height: float = 0.0) -> Floats | None:
-        """A level circle as the picture shows it: the ellipse ``p C p = 0``, C (3, 3), p = (x, y, 1).
+    @cached_property
+    def ways(self) -> Floats:
+        """A place p = (x, y, 1) is seen along ``ways @ p``, one ``ahead`` long; (3, 3)."""
+        sight = self.ahead - (self.middle[0] * self.right - self.middle[1] * self.up) / self.lens
+        return np.stack([self.right / self.lens, -self.up / self.lens, sight], axis=1)
 
-        None where not all of it is in front of the eye, or the eye is no higher than it.
-        """
-        middle = np.array([*centre, height])
-        reach = radius * float(np.hypot(self.ahead[0], self.ahead[1]))
-        rise = height - float(self.place[2])
-        if float(self.depth(middle)) - reach < NEAR or rise >= -1e-6:
+    def globe(self, centre: Floats, radius: float) -> Floats | None:
+        """A ball's outline, in the form of :meth:`circle`; None where it isn't all in front of the eye."""
+        off = centre - self.place
+        if float(off @ self.ahead) - radius < NEAR:
             return None
-        # A place p is seen along `ways @ p`; the ray meets the level at u / w, v / w from the centre.
-        ways = np.stack(
-            [
-                self.right / self.lens,
-                -self.up / self.lens,
-                self.ahead - (self.middle[0] * self.right - self.middle[1] * self.up) / self.lens,
-            ],
-            axis=1,
+        # A ray w meets the ball where (w off)^2 >= w w (off off - radius^2).
+        toward = off @ self.ways
+        return np.asarray(
+            (off @ off - radius * radius) * (self.ways.T @ self.ways) - np.outer(toward, toward)
         )
-        w = ways[2]
-        u, v = ((self.place[k] - middle[k]) * w + rise * ways[k] for k in (0, 1))
-        return np.asarray(np.outer(u, u) + np.outer(v, v) - radius * radius * np.outer(w, w))
+
+    def circles(self, centres: Floats, radii: Floats, height: float = 0.0) -> list[Floats | None]:
+        """Level circles as the picture shows them: ellipses ``p C p = 0``, C (3, 3), p = (x, y, 1).
+
+        ``centres`` (n, 2), ``radii`` (n,). None where not all of one is in front of the eye, or the eye is no
+        higher than it.
+        """
+        off = self.place[:2] - centres
+        rise = height - float(self.place[2])
+        reach = radii * float(np.hypot(self.ahead[0], self.ahead[1]))
+        before = rise * self.ahead[2] - off @ self.ahead[:2] - reach >= NEAR
+        # The ray meets the level at u / w, v / w from the centre.
+        w = self.ways[2]
+        u, v = (off[:, k, None] * w + rise * self.ways[k] for k in (0, 1))
+        square = radii[:, None, None] ** 2 * np.outer(w, w)
+        conics = u[:, :, None] * u[:, None] + v[:, :, None] * v[:, None] - square
+        return [
+            conic if b and rise < -1e-6 else None for conic, b in zip(conics, before.tolist(), strict=True)
+        ]
 
     def outline(self, corners: ArrayLike) -> list[tuple[float, float]]:
         """A convex polygon (k, 3) as the picture shows it, less what is not in front of the eye."""
@@ -100,18 +115,36 @@ class Eye:
                 kept.append(here + (there - here) * ((NEAR - near) / (far - near)))
         return [(float(x), float(y)) for x, y in self.see(np.array(kept))] if len(kept) > 2 else []
 
+    def outlines(self, polygons: Floats) -> list[list[tuple[float, float]]]:
+        """As :meth:`outline`, for many polygons of as many corners, (n, k, 3), at once."""
+        depths = self.depth(polygons)
+        seen = self.see(np.where((depths < NEAR)[..., None], self.place + self.ahead, polygons)).tolist()
+        found = []
+        for k, (least, most) in enumerate(np.stack([depths.min(axis=1), depths.max(axis=1)], 1).tolist()):
+            if least >= NEAR:
+                found.append([(x, y) for x, y in seen[k]])
+            else:
+                found.append(self.outline(polygons[k]) if most > NEAR else [])
+        return found
+
 
 def looking(place: ArrayLike, toward: ArrayLike, lens: float = 1.0) -> Eye:
     """An eye at a place that looks toward a point, upright; both (3,) mm, not one above the other."""
     place, toward = np.asarray(place, float), np.asarray(toward, float)
     ahead = toward - place
     ahead = ahead / np.linalg.norm(ahead)
-    right = np.array([ahead[1], -ahead[0], 0.0])
-    right = right / np.linalg.norm(right)
-    return Eye(place, right, np.cross(right, ahead), ahead, lens, (0.0, 0.0))
+    level = np.hypot(ahead[0], ahead[1])
+    right = np.array([ahead[1], -ahead[0], 0.0]) / level
+    up = np.array([-ahead[0] * ahead[2], -ahead[1] * ahead[2], level * level]) / level
+    return Eye(place, right, up, ahead, lens, (0.0, 0.0))
 
 
-def framed(place: ArrayLike, balls: Sequence[tuple[ArrayLike, float]], room: tuple[float, float]) -> Eye:
+def framed(
+    place: ArrayLike,
+    balls: Sequence[tuple[ArrayLike, float]],
+    room: tuple[float, float],
+    ahead: Floats | None = None,
+) -> Eye:
     """An eye at a place with the longest lens that still shows all of some balls.
 
     It looks at the middle of them, so that the picture is stretched as little as can be.
@@ -124,40 +157,37 @@ def framed(place: ArrayLike, balls: Sequence[tuple[ArrayLike, float]], room: tup
         Centres and radii, mm.
     room : (float, float)
         Width and height of the picture, widths of a pixel.
+    ahead : (3,) float, optional
+        About where it will look, if that is known.
     """
     place = np.asarray(place, float)
-    centres = np.array([np.asarray(c, float) for c, _ in balls])
+    off = np.array([np.asarray(c, float) for c, _ in balls]) - place
     radii = np.array([r for _, r in balls])
-    toward = centres.mean(axis=0)
+    way = off.mean(axis=0) if ahead is None else ahead
     for _ in range(AIMINGS):
-        eye = looking(place, toward)
-        low, high = _bounds(eye, centres, radii)
-        x, y = (low + high) / 2
+        eye = looking(place, place + way)
+        low, high = _bounds(eye, off, radii)
+        x, y = ((low + high) / 2).tolist()
+        if math.hypot(x, y) < STEADY:
+            break
         way = eye.ahead + x * eye.right - y * eye.up
-        toward = place + way * 1000.0
-    eye = looking(place, toward)
-    low, high = _bounds(eye, centres, radii)
     free = 1.0 - 2.0 * FRAME
-    lens = min(room[0] * free / (high[0] - low[0]), room[1] * free / (high[1] - low[1]))
-    x, y = -(low + high) / 2 * lens
-    return replace(eye, lens=float(lens), middle=(room[0] / 2 + float(x), room[1] / 2 + float(y)))
+    (width, height), (x, y) = (high - low).tolist(), ((low + high) / 2).tolist()
+    lens = min(room[0] * free / width, room[1] * free / height)
+    return replace(eye, lens=lens, middle=(room[0] / 2 - lens * x, room[1] / 2 - lens * y))
 
 
-def _bounds(eye: Eye, centres: Floats, radii: Floats) -> tuple[Floats, Floats]:
+def _bounds(eye: Eye, off: Floats, radii: Floats) -> tuple[Floats, Floats]:
     """The box (x, y) that balls fill in the picture of an eye with lens 1, exactly.
 
     A ball at (a, d) across and ahead is seen between the tangents ``(a d -+ r s) / (d^2 - r^2)`` with
     ``s^2 = a^2 + d^2 - r^2``.
     """
-    off = centres - eye.place
     ahead = np.maximum(off @ eye.ahead, radii + NEAR)
-    low, high = [], []
-    for aside in (off @ eye.right, -(off @ eye.up)):
-        root = radii * np.sqrt(aside**2 + ahead**2 - radii**2)
-        below = ahead**2 - radii**2
-        low.append(((aside * ahead - root) / below).min())
-        high.append(((aside * ahead + root) / below).max())
-    return np.array(low), np.array(high)
+    below = ahead * ahead - radii * radii
+    aside = np.stack([eye.right, -eye.up]) @ off.T
+    root = radii * np.sqrt(aside * aside + below)
+    return ((aside * ahead - root) / below).min(axis=1), ((aside * ahead + root) / below).max(axis=1)
 
 
 @dataclass(frozen=True)
@@ -196,9 +226,9 @@ def eye_of(
     way = (ball - cue) / math.dist(cue_ball, object_ball)
     cosine, sine = math.cos(stand.turn), math.sin(stand.turn)
     way = np.array([cosine * way[0] + sine * way[1], cosine * way[1] - sine * way[0]])
-    back, up = stand.back, stand.up
+    back, up, ahead = stand.back, stand.up, None
     while True:
-        eye = framed([*(cue - back * way), up], shown, room)
+        eye = framed([*(cue - back * way), up], shown, room, ahead)
         if room[0] <= 2.0 * eye.lens * math.tan(WIDEST / 2) or back > MOST_BACK:
             return eye
-        back, up = back * STEP_BACK, up * STEP_BACK
+        back, up, ahead = back * STEP_BACK, up * STEP_BACK, eye.ahead

@@ -3,8 +3,12 @@
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from trainer.geometry.cushion import NOSE_HEIGHT
 from trainer.geometry.tables import Table
@@ -12,20 +16,19 @@ from trainer.geometry.vectors import Floats
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.colours import Colour
-from trainer.pictures.eye import Eye
+from trainer.pictures.eye import NEAR, Eye
 from trainer.pictures.plan_table import CUSHION, LINE, RAIL, THIN, Mouth, cushions, mouths
 from trainer.shots.shot import Point
 
 LIP = 1.25  # height of cushions and rails at the rail, in nose heights
+SPOT = 8.0  # mm: radius of a spot
 ROUND = 40  # corners of a circle
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
 FLAG = 1.7  # height of the called pocket's marker in ball widths
 CUSHION_FACE: Colour = (20, 101, 73)  # the nose's shaded side
-
-
-def flat(points: list[Point], height: float = 0.0) -> Floats:
-    """Points of the table lifted to a height, (k, 3) mm."""
-    return np.array([(x, y, height) for x, y in points], float)
+POCKET_WALL: Colour = (40, 32, 28)
+DARK = 0.8  # of a hole's radius, in the dark
+WHITE: Colour = (255, 255, 255)
 
 
 def circle(centre: Point, radius: float, height: float = 0.0) -> Floats:
@@ -35,110 +38,230 @@ def circle(centre: Point, radius: float, height: float = 0.0) -> Floats:
     return np.stack([x + radius * np.cos(turn), y + radius * np.sin(turn), np.full(ROUND, height)], axis=-1)
 
 
-def paint_circle(
+def paint_circles(
     canvas: Canvas,
     eye: Eye,
-    centre: Point,
-    radius: float,
+    circles: Sequence[tuple[Point, float, float]],
     colour: Colour,
-    opacity: float = 1.0,
     height: float = 0.0,
 ) -> None:
-    """Fill a level circle."""
-    conic = eye.circle(centre, radius, height)
-    if conic is not None:
-        canvas.ellipse(conic, colour, opacity)
-    else:
-        _fill(canvas, eye, circle(centre, radius, height), colour, opacity)
+    """Fill level circles: centres, radii and opacities."""
+    places, radii = np.array([c[0] for c in circles], float), np.array([c[1] for c in circles])
+    for (place, radius, opacity), conic in zip(circles, eye.circles(places, radii, height), strict=True):
+        if conic is not None:
+            canvas.ellipse(conic, colour, opacity)
+            continue
+        seen = eye.outline(circle(place, radius, height))
+        if seen:
+            canvas.convex(seen, colour, opacity)
+
+
+class Face(NamedTuple):
+    """A flat piece of the table, (4, 3) mm."""
+
+    corners: Floats
+    colour: Colour
+
+
+@dataclass(frozen=True, eq=False)
+class Wall:
+    """A cushion and the wood behind it: where its nose is and which way it looks; its faces.
+
+    From inside the table ``front`` is seen, from outside ``side``; the tops always.
+    """
+
+    nose: tuple[Point, Point]
+    normal: Floats
+    wood: Face
+    side: Face
+    top: Face
+    front: tuple[Face, ...]
+
+    def before(self, eye: Eye) -> bool:
+        """Whether the eye is outside, so that the wall is between it and the cloth."""
+        return bool(self.normal @ (eye.place[:2] - np.array(self.nose[0])) <= 0)
+
+
+def wall_height(table: Table) -> float:
+    """How high cushions and wood are where they meet, mm."""
+    return LIP * NOSE_HEIGHT * 2 * table.balls.object_radius
+
+
+@lru_cache(maxsize=16)
+def walls(table: Table) -> tuple[Wall, ...]:
+    """The table's six walls."""
+    top = wall_height(table)
+    height = top / LIP
+    inside = np.array([table.length / 2, table.width / 2])
+    found = []
+    for nose, back in cushions(table, mouths(table)):
+        a, b = np.array(nose[0]), np.array(nose[1])
+        along = (b - a) / np.linalg.norm(b - a)
+        normal = np.array([-along[1], along[0]])
+        normal = normal if normal @ (inside - a) > 0 else -normal
+        # The wood runs on past the cushion's ends, round the pockets, to the table's corners and middles.
+        axis, rim = int(abs(along[1]) > 0.5), CUSHION + RAIL
+        size = table.size[axis]
+        inner = [np.array(p) for p in back]
+        for point, jaw in zip(inner, nose, strict=True):
+            ends = (-rim, size + rim) if axis else (-rim, size / 2, size + rim)
+            point[axis] = min(ends, key=lambda end: abs(end - jaw[axis]))
+        outer = [p - normal * RAIL for p in inner]
+        found.append(
+            Wall(
+                nose,
+                normal,
+                wood=_face(colours.RAIL, inner, top, outer, top),
+                side=_face(colours.RAIL_EDGE, outer, top, outer, -SKIRT),
+                top=_face(colours.CUSHION, nose, height, back, top),
+                front=(
+                    _face(CUSHION_FACE, nose, 0.0, nose, height),
+                    *(
+                        Face(np.array([[*tip, 0.0], [*end, 0.0], [*end, top], [*tip, height]]), CUSHION_FACE)
+                        for tip, end in zip(nose, back, strict=True)
+                    ),
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _face(colour: Colour, edge: ArrayLike, low: float, other: ArrayLike, high: float) -> Face:
+    """The face between two edges of two places each, at two heights."""
+    (a, b), (c, d) = np.asarray(edge, float), np.asarray(other, float)
+    return Face(np.array([[*a, low], [*b, low], [*d, high], [*c, high]]), colour)
+
+
+@lru_cache(maxsize=16)
+def _floor(table: Table) -> tuple[Face, list[Face]]:
+    """The cloth, and the throats of the pockets."""
+    length, width = table.size
+    near, far, right, left = -CUSHION, length + CUSHION, -CUSHION, width + CUSHION
+    cloth = _face(colours.CLOTH, [(near, right), (far, right)], 0.0, [(near, left), (far, left)], 0.0)
+    throats = [_face(colours.POCKET, m.jaws, 0.0, m.backs, 0.0) for m in mouths(table).values()]
+    return cloth, throats
+
+
+def mouths_in(canvas: Canvas, eye: Eye, table: Table) -> list[Mouth]:
+    """The pockets that may be in the picture."""
+    drawn = list(mouths(table).values())
+    holes = np.array([[*mouth.hole, 0.0] for mouth in drawn])
+    reach = 3.0 * np.array([mouth.radius for mouth in drawn])  # a ball that holds all of a pocket
+    depth = eye.depth(holes)
+    before = depth > reach + NEAR
+    places = eye.see(np.where(before[:, None], holes, eye.place + eye.ahead))
+    wide = reach * eye.lens / np.where(before, depth - reach, 1.0)
+    room = np.array([canvas.width, canvas.height])
+    aside = (np.abs(places - room / 2) > room / 2 + wide[:, None]).any(axis=1)
+    gone = np.where(before, aside, depth < -reach).tolist()
+    return [mouth for mouth, out in zip(drawn, gone, strict=True) if not out]
 
 
 def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
     """The floor of the picture: cloth, its marks, and the holes."""
-    length, width = table.size
-    edge = CUSHION
-    corners = [(-edge, -edge), (length + edge, -edge), (length + edge, width + edge), (-edge, width + edge)]
-    _fill(canvas, eye, flat(corners), colours.CLOTH)
-    marks: list[list[Point]] = [[(table.baulk, 0.0), (table.baulk, width)]]
+    cloth, throats = _floor(table)
+    _fill(canvas, eye, [cloth])
+    width = table.width
+    paint_lines(canvas, eye, [(table.baulk, 0.0), (table.baulk, width)], THIN, colours.CLOTH_LINE, 0.5)
     if table.d_radius > 0:
         turn = np.linspace(math.pi / 2, 3 * math.pi / 2, ROUND // 3)
-        marks.append(
-            [
-                (table.baulk + table.d_radius * math.cos(t), width / 2 + table.d_radius * math.sin(t))
-                for t in turn
-            ]
-        )
-    for mark in marks:
-        paint_lines(canvas, eye, mark, THIN, colours.CLOTH_LINE, 0.5)
-    for spot in table.spots:
-        paint_circle(canvas, eye, spot, 8.0, colours.CLOTH_LINE, 0.6)
-    for mouth in mouths(table).values():
-        paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET)
-        _fill(canvas, eye, flat([*mouth.jaws, mouth.backs[1], mouth.backs[0]]), colours.POCKET, 0.55)
+        x, y = table.baulk + table.d_radius * np.cos(turn), width / 2 + table.d_radius * np.sin(turn)
+        arc = list(zip(x.tolist(), y.tolist(), strict=True))
+        paint_lines(canvas, eye, arc, THIN, colours.CLOTH_LINE, 0.5)
+    if table.spots:
+        paint_circles(canvas, eye, [(spot, SPOT, 0.6) for spot in table.spots], colours.CLOTH_LINE)
+    holes = [(m.hole, m.radius, 1.0) for m in mouths_in(canvas, eye, table)]
+    if holes:
+        paint_circles(canvas, eye, holes, colours.POCKET)
+        _fill(canvas, eye, throats, 0.55)
 
 
-def paint_cushions(canvas: Canvas, eye: Eye, table: Table, *, far: bool, opacity: float = 1.0) -> None:
-    """Cushions and rails: those beyond the cloth (``far``), or those between it and the eye."""
-    height = NOSE_HEIGHT * 2 * table.balls.object_radius
-    top = LIP * height
-    drawn = mouths(table)
-    middle = np.array([table.length / 2, table.width / 2])
-    outside = CUSHION + RAIL
-    walls = []
-    for nose, back in cushions(table, drawn):
-        a, b = np.array(nose[0]), np.array(nose[1])
-        normal = np.array([-(b - a)[1], (b - a)[0]]) / np.linalg.norm(b - a)
-        normal = normal if normal @ (middle - a) > 0 else -normal
-        if (normal @ (eye.place[:2] - a) > 0) == far:
-            walls.append((nose, back, normal))
-    for nose, back, normal in walls:
-        out = [tuple(np.array(p) - normal * (outside - CUSHION)) for p in back]
-        along = np.array(nose[1]) - np.array(nose[0])
-        along = along / np.linalg.norm(along)
-        # The wood runs on past the cushion's ends, round the pockets.
-        longer = [tuple(np.array(out[0]) - along * outside), tuple(np.array(out[1]) + along * outside)]
-        inner = [tuple(np.array(p) + normal * (outside - CUSHION)) for p in longer]
-        if not far:  # the table's side, which hides the cloth behind it
-            side = [*flat(longer, top), *flat(longer[::-1], -SKIRT)]
-            _fill(canvas, eye, np.array(side), colours.RAIL_EDGE, opacity)
-        _fill(canvas, eye, flat([*inner, longer[1], longer[0]], top), colours.RAIL, opacity)
-    ends = {point for nose, _, _ in walls for point in nose}
-    for mouth in drawn.values():
-        if far or ends.issuperset(mouth.jaws):
-            paint_circle(canvas, eye, mouth.hole, mouth.radius, colours.POCKET, height=top)
-    for nose, back, _ in walls:
-        low, high = flat(list(nose)), flat(list(nose), height)
-        _fill(canvas, eye, np.concatenate([high, flat(list(back), top)[::-1]]), colours.CUSHION, opacity)
-        if far:
-            _fill(canvas, eye, np.concatenate([low, high[::-1]]), CUSHION_FACE)
-            for end in (0, 1):
-                facing = [nose[end], back[end]]
-                _fill(
-                    canvas,
-                    eye,
-                    np.concatenate([flat(facing), flat(facing[::-1], height)]),
-                    CUSHION_FACE,
-                )
+def paint_far(canvas: Canvas, eye: Eye, table: Table) -> None:
+    """The cushions and the wood beyond the cloth, and the pockets."""
+    far = [wall for wall in walls(table) if not wall.before(eye)]
+    top, drawn = wall_height(table), mouths_in(canvas, eye, table)
+    deep = []
+    for mouth in drawn:
+        # Between its jaws a pocket is dark from top to bottom: an upright across it that faces the eye.
+        x, y = (_toward(eye, mouth.hole) * mouth.radius).tolist()
+        across = np.array([[y, -x], [-y, x]]) + mouth.hole
+        deep.append(_face(colours.POCKET, across, 0.0, across, top))
+    _fill(canvas, eye, [*deep, *(wall.wood for wall in far)])
+    _paint_holes(canvas, eye, table, drawn)
+    # Nothing is higher than the tops, so nothing hides them.
+    _fill(canvas, eye, [*(face for wall in far for face in wall.front), *(wall.top for wall in far)])
 
 
-def paint_called(canvas: Canvas, eye: Eye, mouth: Mouth, target: Point, ball_radius: float) -> None:
-    """Mark the called pocket: its rim lit, a disc where the ball must cross, and a pin standing there."""
-    rim = eye.circle(mouth.hole, mouth.radius)
-    if rim is not None:
-        canvas.ellipse(rim, colours.AMBER, width=LINE)
-    paint_circle(canvas, eye, target, 0.6 * ball_radius, colours.AMBER)
+def paint_near(canvas: Canvas, eye: Eye, table: Table) -> None:
+    """The cushions and the wood between the cloth and the eye."""
+    near = [wall for wall in walls(table) if wall.before(eye)]
+    if not near:
+        return
+    _fill(canvas, eye, [face for wall in near for face in (wall.side, wall.wood)])
+    ends = {point for wall in near for point in wall.nose}
+    drawn = [mouth for mouth in mouths_in(canvas, eye, table) if not ends.isdisjoint(mouth.jaws)]
+    _paint_holes(canvas, eye, table, drawn)
+    jaws = ends | {jaw for mouth in drawn for jaw in mouth.jaws}
+    _fill(canvas, eye, [wall.top for wall in walls(table) if not jaws.isdisjoint(wall.nose)])
+
+
+def _paint_holes(canvas: Canvas, eye: Eye, table: Table, drawn: Sequence[Mouth]) -> None:
+    """The pockets' holes in the wood: of each one sees a part of the wall beyond, and else the dark."""
+    if not drawn:
+        return
+    height, dark = wall_height(table), []
+    for mouth in drawn:
+        x, y = (mouth.hole + (1.0 - DARK) * mouth.radius * _toward(eye, mouth.hole)).tolist()
+        dark.append(((x, y), DARK * mouth.radius, 1.0))
+    paint_circles(canvas, eye, [(m.hole, m.radius, 1.0) for m in drawn], POCKET_WALL, height)
+    paint_circles(canvas, eye, dark, colours.POCKET, height)
+
+
+def _toward(eye: Eye, point: Point) -> Floats:
+    """The level direction from a point of the table to below the eye, (2,)."""
+    off = eye.place[:2] - point
+    return np.asarray(off / max(float(np.hypot(off[0], off[1])), 1e-6))
+
+
+def paint_cover(canvas: Canvas, eye: Eye, table: Table) -> None:
+    """Paint white what :func:`paint_near` paints."""
+    near = [wall for wall in walls(table) if wall.before(eye)]
+    _fill(canvas, eye, [Face(f.corners, WHITE) for wall in near for f in (wall.side, wall.wood, wall.top)])
+
+
+def paint_rim(canvas: Canvas, eye: Eye, table: Table, mouth: Mouth) -> None:
+    """Light the called pocket's edge: along one facing, round the hole, along the other.
+
+    It lies on top of cushions and wood, so that nothing hides it from any side.
+    """
+    top = wall_height(table)
+    (x0, y0), (x1, y1) = (np.array(back) - mouth.hole for back in mouth.backs)
+    start, end = math.atan2(y0, x0), math.atan2(y1, x1)
+    # From the right jaw round the back to the left one goes to the left, as the angles do.
+    turn = np.linspace(start, start + (end - start) % (2 * math.pi), ROUND // 4)
+    around = np.array(mouth.hole) + mouth.radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    (right, left), (back, other), nose = mouth.jaws, mouth.backs, top / LIP
+    level = [back, *around.tolist(), other]
+    edge = [(*right, nose), *((x, y, top) for x, y in level), (*left, nose)]
+    _paint_path(canvas, eye, np.array(edge), LINE, colours.AMBER)
+
+
+def paint_target(canvas: Canvas, eye: Eye, target: Point, ball_radius: float, opacity: float = 1.0) -> None:
+    """Mark where the ball must cross the mouth of the called pocket: a disc, and a pin standing there."""
+    paint_circles(canvas, eye, [(target, 0.6 * ball_radius, opacity)], colours.AMBER)
     foot, head = np.array([*target, 0.0]), np.array([*target, FLAG * 2 * ball_radius])
     if float(eye.depth(foot)) <= 0:
         return
     (fx, fy), (hx, hy) = eye.see(foot).tolist(), eye.see(head).tolist()
-    canvas.line((fx, fy), (hx, hy), LINE, colours.AMBER)
+    canvas.line((fx, fy), (hx, hy), LINE, colours.AMBER, opacity)
     radius = max(1.6 * LINE, 0.35 * ball_radius * eye.lens / float(eye.depth(foot)))
-    canvas.disc(hx, hy, radius, colours.AMBER)
+    canvas.disc(hx, hy, radius, colours.AMBER, opacity)
 
 
-def _fill(canvas: Canvas, eye: Eye, corners: Floats, colour: Colour, opacity: float = 1.0) -> None:
-    seen = eye.outline(corners)
-    if seen:
-        canvas.convex(seen, colour, opacity)
+def _fill(canvas: Canvas, eye: Eye, faces: Sequence[Face], opacity: float = 1.0) -> None:
+    if faces:
+        seen = eye.outlines(np.stack([face.corners for face in faces]))
+        canvas.convexes([(c, face.colour) for face, c in zip(faces, seen, strict=True) if c], opacity)
 
 
 def paint_lines(
@@ -151,8 +274,23 @@ def paint_lines(
     dash: float = 0.0,
 ) -> None:
     """A line on the cloth from point to point, of constant width in the picture."""
+    _paint_path(canvas, eye, np.array([(x, y, 0.0) for x, y in points]), width, colour, opacity, dash)
+
+
+def _paint_path(
+    canvas: Canvas,
+    eye: Eye,
+    points: Floats,
+    width: float,
+    colour: Colour,
+    opacity: float = 1.0,
+    dash: float = 0.0,
+) -> None:
+    """Straight lines from point to point (n, 3) mm, as far as they are in front of the eye."""
+    if (eye.depth(points) >= NEAR).all():
+        canvas.path(eye.see(points).tolist(), width, colour, opacity, dash)
+        return
     for start, end in itertools.pairwise(points):
-        ends = eye.before([*start, 0.0], [*end, 0.0])
-        if ends is not None:
-            a, b = ((float(x), float(y)) for x, y in eye.see(np.array(ends)))
-            canvas.line(a, b, width, colour, opacity, dash)
+        kept = eye.before(start, end)
+        if kept is not None:
+            canvas.path(eye.see(np.array(kept)).tolist(), width, colour, opacity, dash)

@@ -1,21 +1,43 @@
 """The shot as a player sees it: standing behind the cue ball, or down on the shot."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
+from trainer.geometry.tables import Table
 from trainer.pictures import colours
-from trainer.pictures.canvas import Canvas
+from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, kept_canvas, overlap
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import Eye, Stand, eye_of
-from trainer.pictures.eye_table import paint_called, paint_circle, paint_cloth, paint_cushions, paint_lines
-from trainer.pictures.fit import GlyphSet, fit
+from trainer.pictures.eye_table import (
+    paint_circles,
+    paint_cloth,
+    paint_cover,
+    paint_far,
+    paint_lines,
+    paint_near,
+    paint_rim,
+    paint_target,
+)
+from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
 from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, abreast
 from trainer.pictures.plan_table import LINE, mouths
 from trainer.shots.shot import Point, Shot
 
 GLASS = 0.55  # opacity of a near cushion over what it hides
 SHADOWS = ((1.9, 0.13), (1.45, 0.2), (1.0, 0.3))  # radius in ball radii, darkness
+
+
+class Ball(NamedTuple):
+    """A ball that lies on the cloth, mm; less opaque it is seen through."""
+
+    place: Point
+    radius: float
+    colour: colours.Colour
+    opacity: float = 1.0
 
 
 def draw_eye_view(
@@ -48,7 +70,9 @@ def draw_eye_view(
     glyphs
         See :func:`~trainer.pictures.fit.fit`.
     """
-    return fit(paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed).pixels, glyphs)
+    kept = kept_canvas(size, cell_aspect)
+    canvas = paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed, onto=kept)
+    return fit(canvas.pixels, glyphs)
 
 
 def eye_for(shot: Shot, target: Point, room: tuple[float, float], stand: Stand) -> Eye:
@@ -74,10 +98,11 @@ def paint_eye_view(
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
     placed: Placed | None = None,
+    onto: Canvas | None = None,
 ) -> Canvas:
-    """The pixels of :func:`draw_eye_view`."""
+    """The pixels of :func:`draw_eye_view`, on a canvas of the same size if one is given."""
     scene, eye = _scene(shot, target, size, stand, cell_aspect)
-    canvas = scene.copy()
+    canvas = scene.copy(onto)
     table, balls = shot.table, shot.table.balls
     if helps.way:
         paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, SOFT)
@@ -93,21 +118,33 @@ def paint_eye_view(
         if end is not None:
             paint_lines(canvas, eye, [shot.cue_ball, end], LINE, colours.CHALK, 1.0, DASH)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
-    seen = [(where.cue_ball, balls.cue_radius, colours.CUE_BALL, 1.0)]
+    seen = [Ball(where.cue_ball, balls.cue_radius, colours.CUE_BALL)]
     if where.object_ball is not None:
-        seen.append((where.object_ball, balls.object_radius, colours.OBJECT_BALL, 1.0))
+        seen.append(Ball(where.object_ball, balls.object_radius, colours.OBJECT_BALL))
     if result is not None:
-        seen.append((result.touching, balls.cue_radius, colours.CUE_BALL, 0.5))
-    for place, radius, _, opacity in seen:
-        for wide, dark in SHADOWS:
-            paint_circle(canvas, eye, place, wide * radius, colours.SHADOW, dark * opacity)
-    for place, radius, colour, opacity in sorted(seen, key=lambda b: -float(eye.depth([*b[0], b[1]]))):
-        paint_ball(canvas, eye, place, radius, colour, opacity)
+        seen.append(Ball(result.touching, balls.cue_radius, colours.CUE_BALL, 0.5))
+    paint_balls(canvas, eye, seen)
     if result is not None and result.called_touching is not None:
-        _outline(canvas, eye, result.called_touching, balls.cue_radius)
+        outline = eye.globe(np.array([*result.called_touching, balls.cue_radius]), balls.cue_radius)
+        if outline is not None:
+            canvas.ellipse(outline, colours.CHALK, width=LINE)
     # A ball behind the near cushion stays to be seen, as behind glass.
-    paint_cushions(canvas, eye, table, far=False, opacity=GLASS)
+    _behind_glass(canvas, scene, eye, table)
     return canvas
+
+
+def _behind_glass(canvas: Canvas, scene: Canvas, eye: Eye, table: Table) -> None:
+    """Bring the near cushions of the scene back over what was painted, half seen through."""
+    if canvas.touched is None:
+        return
+    rows, cols = canvas.touched
+    top, left = rows.start // DOWN, cols.start // ACROSS
+    cells = -(-cols.stop // ACROSS) - left, -(-rows.stop // DOWN) - top
+    corner = top * DOWN, left * ACROSS
+    cover = Canvas(cells, colours.SHADOW, 2.0 * canvas.step)
+    middle = eye.middle[0] - corner[1], eye.middle[1] - corner[0] * canvas.step
+    paint_cover(cover, replace(eye, middle=middle), table)
+    canvas.veil(scene, cover, corner, GLASS)
 
 
 @lru_cache(maxsize=4)
@@ -118,54 +155,45 @@ def _scene(
     canvas = Canvas(size, colours.ROOM, cell_aspect)
     eye = eye_for(shot, target, (canvas.width, canvas.height), stand)
     paint_cloth(canvas, eye, shot.table)
-    paint_cushions(canvas, eye, shot.table, far=True)
-    paint_cushions(canvas, eye, shot.table, far=False)
-    paint_called(canvas, eye, mouths(shot.table)[shot.pocket], target, shot.table.balls.object_radius)
+    paint_far(canvas, eye, shot.table)
+    radius = shot.table.balls.object_radius
+    canvas.touched = None
+    paint_target(canvas, eye, target, radius)
+    mark, canvas.touched = canvas.touched, None
+    paint_near(canvas, eye, shot.table)
+    if mark is not None and canvas.touched is not None and overlap(mark, canvas.touched):
+        # What the near cushions hid of it shows through them again, and the rest is as it was.
+        paint_target(canvas, eye, target, radius, 1.0 - GLASS)
+    paint_rim(canvas, eye, shot.table, mouths(shot.table)[shot.pocket])
     return canvas, eye
 
 
-def paint_ball(
-    canvas: Canvas, eye: Eye, place: Point, radius: float, colour: colours.Colour, opacity: float = 1.0
-) -> None:
-    """A ball on the cloth, by its rays."""
+def paint_balls(canvas: Canvas, eye: Eye, balls: Sequence[Ball]) -> None:
+    """Balls on the cloth with their shadows, the nearest last."""
+    shadows = [(b.place, wide * b.radius, dark * b.opacity) for b in balls for wide, dark in SHADOWS]
+    paint_circles(canvas, eye, shadows, colours.SHADOW)
+    for ball in sorted(balls, key=lambda b: -float(eye.depth([*b.place, b.radius]))):
+        _paint_ball(canvas, eye, ball)
+
+
+def _paint_ball(canvas: Canvas, eye: Eye, ball: Ball) -> None:
+    """A ball by its rays."""
+    place, radius, colour, opacity = ball
     centre = np.array([*place, radius])
-    box = canvas.box_of(*_extent(eye, centre, radius))
-    if box is None:
+    conic = eye.globe(centre, radius)
+    oval = None if conic is None else canvas.oval(conic)
+    if oval is None:
         return
-    px, py = canvas.grid(box)
-    ray = eye.ray(px, py)
-    to_ball = centre - eye.place
-    along = ray @ to_ball
-    aside = np.sqrt(np.maximum(to_ball @ to_ball - along * along, 0.0))
-    # Widths of a pixel inside the outline: what the ray passes the ball's edge by, over how fast that
-    # grows across the picture.
-    steepness = np.hypot(*np.gradient(aside, canvas.step, 1.0)) if min(aside.shape) > 1 else eye.lens / along
-    inside = (radius - aside) / np.maximum(steepness, 1e-9)
-    cover = np.clip(inside + 0.5, 0.0, 1.0)
-    near = along - np.sqrt(np.maximum(radius * radius - aside * aside, 0.0))
-    normal = (eye.place + ray * near[..., None] - centre) / radius
-    width = radius * eye.lens / float(np.median(along))
-    canvas.shade(box, cover * opacity, normal @ np.stack([eye.right, -eye.up, -eye.ahead], -1), width, colour)
-
-
-def _extent(eye: Eye, centre: np.ndarray, radius: float) -> tuple[float, float, float, float]:
-    depth = max(float(eye.depth(centre)) - radius, 1.0)
-    x, y = eye.see(centre).tolist()
-    room = 1.3 * radius * eye.lens / depth + 2.0
-    return x - room, y - room, x + room, y + room
-
-
-def _outline(canvas: Canvas, eye: Eye, place: Point, radius: float) -> None:
-    """The outline of a ball: the circle where rays just touch it."""
-    centre = np.array([*place, radius])
-    off = centre - eye.place
-    far = float(np.linalg.norm(off))
-    way = off / far
-    first = np.cross(way, [0.0, 0.0, 1.0])
-    first = first / np.linalg.norm(first)
-    second = np.cross(way, first)
-    turn = np.linspace(0.0, 2 * np.pi, 61)[:, None]
-    back = radius * radius / far
-    wide = radius * np.sqrt(1 - (radius / far) ** 2)
-    rim = centre - way * back + wide * (np.cos(turn) * first + np.sin(turn) * second)
-    canvas.path([(float(x), float(y)) for x, y in eye.see(rim)], LINE, colours.CHALK)
+    # In the eye's own axes: right, down and ahead. A pixel's ray is `ahead` 1, and meets the ball `near`.
+    axes = np.stack([eye.right, -eye.up, eye.ahead])
+    x, y, z = (axes @ (centre - eye.place)).tolist()
+    px, py = canvas.grid(oval.box)
+    across, down = (px - eye.middle[0]) / eye.lens, (py - eye.middle[1]) / eye.lens
+    near = across * x + (down * y + z) - np.sqrt(np.maximum(oval.depth, 0.0))
+    near /= across * across + (down * down + 1.0)
+    lit, gleam = (
+        (near * (across * lx + (down * ly - lz)) - (x * lx + y * ly - z * lz)) / radius
+        for lx, ly, lz in (LIGHT, HALFWAY)
+    )
+    cover = np.clip(oval.inside + 0.5, 0.0, 1.0)
+    canvas.shade(oval.box, cover * opacity, lit, gleam, radius * eye.lens / z, colour)

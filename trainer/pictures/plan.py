@@ -10,7 +10,7 @@ from trainer.geometry.contact import aim_at_offset
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import dot
 from trainer.pictures import colours
-from trainer.pictures.canvas import Canvas
+from trainer.pictures.canvas import Canvas, kept_canvas
 from trainer.pictures.cells import Cells
 from trainer.pictures.fit import ACROSS, GlyphSet, fit
 from trainer.pictures.frame import Frame, best_frame, frame
@@ -125,6 +125,7 @@ def draw_plan(
         helps=helps,
         result=result,
         placed=placed,
+        onto=kept_canvas(size, cell_aspect),
     )
     return fit(canvas.pixels, glyphs)
 
@@ -192,10 +193,11 @@ def paint_plan(
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
     placed: Placed | None = None,
+    onto: Canvas | None = None,
 ) -> Canvas:
-    """The pixels of :func:`draw_plan`."""
+    """The pixels of :func:`draw_plan`, on a canvas of the same size if one is given."""
     scene, view = _scene(shot, target, size, whole, turned, cell_aspect)
-    canvas = scene.copy()
+    canvas = scene.copy(onto)
     cue_radius, object_radius = _radii(shot.table, view, whole)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     cue, ball = view.at(where.cue_ball), view.at(where.object_ball or shot.object_ball)

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from trainer.geometry.tables import POCKETS, Table
 from trainer.pictures import colours
@@ -30,6 +31,7 @@ class Mouth:
     radius: float
 
 
+@lru_cache(maxsize=16)
 def mouths(table: Table) -> dict[str, Mouth]:
     """The pockets as they are drawn, by name. The jaws are the true ones."""
     length, width = table.size

@@ -1,0 +1,68 @@
+"""Which pixels lie between straight lines: for many convex shapes at once, row by row.
+
+A line is ``(nx, ny, off)`` with ``(nx, ny)`` of length one: ``x nx + y ny - off`` is how deep a place lies
+inside it. A shape is what lies inside all its lines.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+Place = tuple[float, float]
+Line = tuple[float, float, float]
+Floats = NDArray[np.floating]
+Indices = NDArray[np.intp]
+
+LEAST = 1e-9  # a slope too small to divide by
+
+
+def inward(corners: Sequence[Place]) -> list[Line]:
+    """A convex polygon's lines, whichever way round its corners go."""
+    area = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in _edges(corners))
+    found = []
+    for (x0, y0), (x1, y1) in _edges(corners):
+        size = math.copysign(math.hypot(x1 - x0, y1 - y0), area)
+        if size:
+            nx, ny = (y0 - y1) / size, (x1 - x0) / size
+            found.append((nx, ny, x0 * nx + y0 * ny))
+    return found
+
+
+def _edges(corners: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
+    return zip(corners, [*corners[1:], corners[0]], strict=True)
+
+
+def stretched(first: Indices, end: Indices) -> tuple[Indices, Indices]:
+    """Every whole number from ``first`` to before ``end``, (n,): whose it is, and the number."""
+    count = np.maximum(end - first, 0)
+    which = np.repeat(np.arange(len(count)), count)
+    return which, np.arange(len(which)) + (first - (np.cumsum(count) - count))[which]
+
+
+def spans(
+    lines: Floats, y: Floats, low: Indices, high: Indices, levels: Sequence[float]
+) -> list[tuple[Indices, Indices]]:
+    """For each level, where rows are at least so deep inside their lines: first column, and the end.
+
+    ``lines`` (3, k, rows), ``y`` (rows,); ``low`` and ``high`` (rows,) bound the columns, whose middles are
+    at column + 1/2. A row with nothing inside has its first column as its end.
+    """
+    nx, ny, off = lines
+    nx = np.where(abs(nx) > LEAST, nx, LEAST)
+    at, left = (off - ny * y) / nx - 0.5, nx > 0
+    found = []
+    for level in levels:
+        bound = at + level / nx
+        first = np.maximum(np.where(left, bound, -np.inf).max(axis=0), low)
+        end = np.minimum(np.where(left, np.inf, bound).min(axis=0) + 1.0, high)
+        first = np.minimum(np.ceil(first), high).astype(np.intp)
+        found.append((first, np.maximum(np.floor(end).astype(np.intp), first)))
+    return found
+
+
+def depths(lines: Floats, x: Floats, y: Floats) -> Floats:
+    """How deep places (n,) lie inside all their lines (3, k, n)."""
+    nx, ny, off = lines
+    return np.asarray((nx * x + ny * y - off).min(axis=0))
