@@ -35,6 +35,7 @@ DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
 OTHER_KEYS = ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c", "v")  # they say otherwise
 FRAMES, SLOW = 30, 0.3  # frames a second of the film; its pace when it is shown again
 GLIDE_S = 0.18  # how long a look around takes to get there
+LEGENDS = ("   solid: the pot   dashed: your call", "   dashed: your call")  # the first with room
 LOOKING = ("turn_by", "back_by", "up_by")
 
 
@@ -344,12 +345,10 @@ class PlayScreen(TrainerScreen):
         else:
             tone = "$success" if mark.right else "$secondary"
             sign = "✓ " if mark.right else "✗ "
-            ask.update(
-                Content.assemble(
-                    (sign + words.headline(mark), f"bold {tone}"),
-                    ("   solid: the pot   dashed: your call", "$quiet"),
-                )
-            )
+            said = sign + words.headline(mark)
+            room = self.size.width - 2 - len(said)  # with the row's padding
+            legend = next((text for text in LEGENDS if len(text) <= room), "")
+            ask.update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
             told.update(words.detail(mark))
         self.refresh_bindings()
 
