@@ -327,6 +327,7 @@ async def test_an_own_level_with_a_fault_is_named_on_the_list_of_levels(
         assert app.screen.query_one(OptionList).option_count == 12
 
 
+@pytest.mark.slow
 async def test_random_keys_break_nothing(game: Game) -> None:
     keys = [*"0123456789xqhlagnvpr?", "left", "right", "up", "down", "enter", "escape", "space", "tab", "f1"]
     keys.remove("q")

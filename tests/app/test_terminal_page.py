@@ -20,7 +20,7 @@ from trainer.pictures.depth import Depth
 from trainer.pictures.terminal import samples
 from trainer.records.settings import FILE, Settings, read_settings, save_settings
 
-SIZES = [(80, 24), (120, 40), (200, 60)]
+SIZES = [(80, 24), *[pytest.param(size, marks=pytest.mark.slow) for size in ((120, 40), (200, 60))]]
 
 
 @pytest.fixture(autouse=True)
@@ -212,6 +212,7 @@ async def test_a_variable_goes_before_and_that_is_said(
     assert read_settings(data) == (Settings("slanted", "256", 2.02), ())
 
 
+@pytest.mark.slow
 async def test_the_ends_of_what_is_allowed(game: Game, data: Path) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=(80, 24)) as pilot:

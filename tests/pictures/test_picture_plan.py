@@ -33,7 +33,7 @@ def test_balls_are_round_to_scale_and_in_their_places(aspect):
         view = plan_frame(shot, truth.target, room(size, aspect))
         radius = 26.25 * view.scale
         canvas = paint_plan(shot, truth.target, size, cell_aspect=aspect)
-        pixels = as_pixels(draw_plan(shot, truth.target, size, cell_aspect=aspect), 4)
+        pixels = as_pixels(draw_plan(shot, truth.target, size, cell_aspect=aspect), 2)
         for see, ball in ((white, shot.cue_ball), (orange, shot.object_ball)):
             x, y = view.at(ball)
             painted = only(see(canvas.pixels), x, y, 1.4 * radius, step)
@@ -41,9 +41,9 @@ def test_balls_are_round_to_scale_and_in_their_places(aspect):
             across, down = spreads(painted, step)
             assert across == pytest.approx(down, rel=0.03)
             assert 2 * across == pytest.approx(radius, rel=0.06)
-            drawn = only(see(pixels), 4 * x, 4 * y, 5.6 * radius, step)
-            assert middle(drawn, step) == pytest.approx((4 * x, 4 * y), abs=2.4)
-            shapes.append(axes(pixels, 4 * x, 4 * y, 4 * radius, step) / (4 * radius))
+            drawn = only(see(pixels), 2 * x, 2 * y, 2.8 * radius, step)
+            assert middle(drawn, step) == pytest.approx((2 * x, 2 * y), abs=1.2)
+            shapes.append(axes(pixels, 2 * x, 2 * y, 2 * radius, step) / (2 * radius))
     # Eight cells wide, an outline comes a twentieth of a cell to one side or the other.
     assert shapes == pytest.approx(np.ones((12, 2)), abs=0.04)
     across, down = np.mean(shapes, axis=0)
