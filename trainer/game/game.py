@@ -3,11 +3,15 @@
 import math
 import secrets
 from dataclasses import dataclass
+from datetime import date
 
+from trainer.drills import aim
 from trainer.game.played import Played
 from trainer.game.progress import is_passed
+from trainer.geometry.bands import THINNER
 from trainer.learner.belief import Belief
-from trainer.learner.report import Call, believe
+from trainer.learner.call import Call, bounds
+from trainer.learner.report import believe
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet, Records
 from trainer.shots.level import FREE, Level, free_practice
@@ -86,7 +90,7 @@ class Game:
         call = call_of(attempt)
         self.attempts.append(attempt)
         self.calls.append(call)
-        self.belief.update(call.sine, call.error, call.width)
+        self.belief.update(call)
 
     def passed(self, level: Level) -> bool:
         """Whether this player has passed the level."""
@@ -135,9 +139,20 @@ def _plays(attempt: Attempt, level: Level) -> bool:
 
 def call_of(attempt: Attempt) -> Call:
     """What the learner needs of an attempt."""
+    answers = [0.0 if name == THINNER else value for _, name, value in attempt.choices]
+    value = 0.0 if attempt.call == THINNER else attempt.value
+    low, high = bounds(value, answers)
+    # An answer's error as the drill reckons it, less where the answer lies, is where the truth lies;
+    # of an aim to the left, more is thinner.
+    thicker = -1.0 if attempt.drill == aim.NAME and attempt.cut_deg >= 0 else 1.0
+    ends = sorted(attempt.error + thicker * (end - attempt.value) for end in (low, high))
     return Call(
         sine=math.sin(math.radians(attempt.cut_deg)),
+        low=ends[0],
+        high=ends[1],
         error=attempt.error,
-        width=attempt.answer_width,
         right=attempt.right,
+        where=f"{attempt.drill} {attempt.view}",
+        set_id=attempt.set_id,
+        day=date.fromisoformat(attempt.local_day).toordinal(),
     )

@@ -1,6 +1,7 @@
 """One set of shots being played: question, call, mark, until it is done."""
 
 import math
+from datetime import date
 from typing import Protocol
 
 import numpy as np
@@ -8,7 +9,9 @@ import numpy as np
 from trainer import drills
 from trainer.drills import Choice, Mark, Question
 from trainer.learner.belief import Belief
-from trainer.learner.choice import choose
+from trainer.learner.call import Call
+from trainer.learner.choice import block_start, choose
+from trainer.learner.report import resting
 from trainer.records.attempt import Attempt
 from trainer.records.clock import local_day
 from trainer.records.store import PlayedSet, Records
@@ -25,6 +28,7 @@ class Keeper(Protocol):
 
     records: Records
     attempts: list[Attempt]
+    calls: list[Call]
     belief: Belief
 
     def keep(self, attempt: Attempt) -> None:
@@ -73,13 +77,25 @@ class Played:
         return self._asked[1]
 
     def _ask(self) -> Question:
-        rng = np.random.default_rng([self.kept.seed, self.number])
-        limits = narrowed(self.level)
+        seed, number, limits = self.kept.seed, self.number, narrowed(self.level)
+        rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
-        belief = self.game.belief
-        wanted = choose(belief, offsets / limits.table.reach, rng, self.level.adaptive)
+        wanted = choose(
+            self.game.belief,
+            offsets / limits.table.reach,
+            rng,
+            number=number,
+            seed=seed,
+            asked={a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts},
+            resting=self._resting() if block_start(seed, number) == number else (),
+            adaptive=self.level.adaptive,
+        )
         shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
         return drills.ask(self.level, shot, truth_of(shot), rng)
+
+    def _resting(self) -> list[tuple[float, float]]:
+        today = date.fromisoformat(local_day(self.game.records.clock.now())).toordinal()
+        return resting(self.game.belief, self.game.calls, today)
 
     def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:
         """Answer the present question: mark it, keep it on disk, learn from it.

@@ -26,7 +26,7 @@ def report(game: Game) -> dict[str, Any]:
             "bias": _rounded(mean),
             "low": _rounded(mean - 1.96 * sd),
             "high": _rounded(mean + 1.96 * sd),
-            "noise": round(game.belief.noise, DIGITS),
+            "noise": _rounded(game.belief.noise(CURVE_SINES)),
         },
         "bands": [_band(row) for row in rows],
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],

@@ -1,41 +1,46 @@
-"""What the program thinks of a player's seeing: bias and noise over the signed offset.
+"""What the program thinks of a player's seeing: bias and noise over the signed cut.
 
-Bias is a Gaussian process over the signed cut, kept as a joint Gaussian over a grid. Its prior has
-three parts: a broad pull ("everything too thick"), a part shared by both sides, and a part of each
-side's own. The noise is unknown, so several noise levels are carried side by side, each with its
-own grid, and weighed by how well they foretold the calls. A call may also be a lapse, unrelated to
-the shot; the update weighs that too. Everything is closed form, one call at a time.
+A call's error is taken to be
+
+    bias(cut) + own(where) + a (call before - shot) + c (mean of the set - shot) + noise
+
+in balls of fullness, + thick: a curve; an offset of each drill and view; a pull toward the last call and
+one toward what the set has shown up to now, since those would make a bias out of nothing but the choice of
+shots. Noise is log-linear in the cut, and each drill and view has its own. A few calls are lapses, unrelated
+to the shot.
+
+The first four are one Gaussian over coefficients, updated call by call in closed form: intervals by matching
+moments, and over all levels of noise at once. How likely each level is follows from how well it foretold the
+calls. From day to day the curve wanders a little, back to the prior in the end, so that what is old fades.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
+from trainer.learner import curve
+from trainer.learner.call import Call
+from trainer.learner.moments import between
 
-GRID_DEGREES = np.linspace(-81.0, 81.0, 55)
-GRID_SINES = np.sin(np.radians(GRID_DEGREES))
-
-# Prior standard deviations of the bias, in balls. A test bias of 0.06 ball is realistic, since
-# acute angles are misjudged by 3 to 4 degrees, which is 0.04 to 0.06 ball mid-range.
-BROAD_SD, SHARED_SD, SIDE_SD = 0.04, 0.04, 0.05
-BROAD_SCALE, SCALE = 40.0, 8.0  # degrees of cut
-NOISE_LEVELS = np.array([0.02, 0.03, 0.045, 0.065, 0.09, 0.13, 0.2])  # balls
 LAPSE_RATE = 0.025
 LAPSE_DENSITY = 0.5  # a lapse lands anywhere over two balls' width
-
-
-def _prior() -> Floats:
-    apart = GRID_DEGREES[:, None] - GRID_DEGREES[None, :]
-    mirrored = np.abs(GRID_DEGREES)[:, None] - np.abs(GRID_DEGREES)[None, :]
-    cov = BROAD_SD**2 * np.exp(-0.5 * (mirrored / BROAD_SCALE) ** 2)
-    cov = cov + SHARED_SD**2 * np.exp(-0.5 * (mirrored / SCALE) ** 2)
-    cov = cov + SIDE_SD**2 * np.exp(-0.5 * (apart / SCALE) ** 2)
-    return np.asarray(cov + 1e-10 * np.eye(len(GRID_DEGREES)))
-
-
-PRIOR = _prior()
+# What is thought of each before any call, as standard deviations. Published pulls of judgements toward the
+# answer before and the middle of what was shown are of the order of a tenth.
+LAST_SD, MEAN_SD = 0.1, 0.1
+WHERE_SD = 0.03  # balls: drills and views differ from one another by so much
+# Noise of a call: levels at a cut of 35 degrees, and how its logarithm grows over 35 degrees more.
+LEVELS = np.exp(np.linspace(math.log(0.012), math.log(0.3), 27))
+GROWTHS = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])
+USUAL_LEVEL, LEVEL_SD, GROWTH_SD = 0.06, 0.6, 0.25
+MIDDLE = 35.0
+_LOG_LEVEL, _GROWTH = (part.ravel() for part in np.meshgrid(np.log(LEVELS), GROWTHS, indexing="ij"))
+# From day to day: what the bias at one cut wanders by, in balls, and what is kept of what is known of noise.
+WANDERS = 0.008
+KEPT = 0.985
+RECENT = 0.98  # a call's weight in which drills and views are in use, from call to call
 
 
 @dataclass(frozen=True)
@@ -57,93 +62,199 @@ class Estimate:
 
 
 class Belief:
-    """A joint Gaussian over the bias at each grid cut, for each noise level, and their weights."""
+    """A Gaussian over the curve's coefficients, both pulls and each drill and view's own offset."""
 
     def __init__(self) -> None:
-        levels = len(NOISE_LEVELS)
-        self._mean = np.zeros((levels, len(GRID_DEGREES)))
-        self._cov = np.repeat(PRIOR[None], levels, axis=0)
-        self._log_weight = np.zeros(levels)
         self.calls = 0
+        self._mean = np.zeros(curve.SIZE + 2)
+        self._cov = np.eye(curve.SIZE + 2)
+        self._wheres: dict[str, _Where] = {}
+        self._set, self._day = "", 0
+        self._last: float | None = None  # fullness called before, in this set
+        self._shown: list[float] = []  # fullnesses of the set's shots
 
-    def update(self, sine: float, error: float, width: float = 0.0) -> None:
-        """Learn from one marked call.
+    # Learning
 
-        Parameters
-        ----------
-        sine : float
-            Sine of the signed cut (the signed offset for equal balls), -1 to 1.
-        error : float
-            Signed error of the call in balls, + thick.
-        width : float
-            How far apart neighbouring answers were, in balls: rounding to them adds ``width^2/12``.
+    def update(self, call: Call) -> float:
+        """Learn from one call.
+
+        Returns
+        -------
+        float
+            The logarithm of how likely the call was before it was made: the chance of its interval,
+            or the density of a free answer, a ball.
         """
-        at = _weights(np.array([sine]))[0]
-        spread = self._cov @ at  # (levels, grid)
-        own = NOISE_LEVELS**2 + width * width / 12.0
-        variance = spread @ at + own
-        off = error - self._mean @ at
-        seen = (1 - LAPSE_RATE) * np.exp(-0.5 * off * off / variance) / np.sqrt(2 * np.pi * variance)
-        lapse = LAPSE_RATE * LAPSE_DENSITY
-        meant = seen / (seen + lapse)  # chance that the call was meant, by noise level
-        gain = spread / variance[:, None]
-        self._mean += (meant * off)[:, None] * gain
-        # Mean and covariance of the two-part mixture "meant or lapse".
-        shrink = meant * variance - meant * (1 - meant) * off * off
-        self._cov -= shrink[:, None, None] * gain[:, :, None] * gain[:, None, :]
-        self._log_weight += np.log(seen + lapse)
-        self._log_weight -= self._log_weight.max()
+        self._pass_time(call.day)
+        if call.set_id != self._set:
+            self._set, self._last, self._shown = call.set_id, None, []
+        where = self._where(call.where)
+        at = self._features(call, where)
+        spread = self._cov @ at
+        mean, variance = float(at @ self._mean), float(at @ spread)
+        deviation = np.sqrt(variance + _noises(call.sine) ** 2)
+        log_seen, first, second = _seen(call, mean, deviation)
+        log_meant = math.log(1 - LAPSE_RATE) + log_seen
+        log_call = np.logaddexp(log_meant, math.log(LAPSE_RATE) + _log_lapse(call))
+        meant = np.exp(log_meant - log_call)
+        chances, evidence = where.weighed(log_call)
+        # The mean and variance of the mixture of all levels, each "meant" or "a lapse".
+        steps = meant * first / deviation
+        step = float(chances @ steps)
+        shrink = float(chances @ (meant * (second + first**2) / deviation**2)) - step * step
+        self._mean += step * spread
+        self._cov += shrink * spread[:, None] * spread
+        self._last = call.fullness + call.error
+        self._shown.append(call.fullness)
         self.calls += 1
+        for each in self._wheres.values():
+            each.used *= RECENT
+        where.used += 1.0
+        return evidence
 
-    @property
-    def weights(self) -> Floats:
-        """Chance of each of ``NOISE_LEVELS``, shape (levels,)."""
-        weight = np.exp(self._log_weight)
-        return np.asarray(weight / weight.sum())
+    def _pass_time(self, day: int) -> None:
+        days, self._day = day - self._day if self.calls else 0, day
+        if days <= 0:
+            return
+        # Variance one is what each coefficient comes back to: an Ornstein-Uhlenbeck process.
+        kept = (1.0 - WANDERS**2 / float(curve.covariance([0.0], [0.0])[0, 0])) ** days
+        own = np.arange(curve.SIZE)
+        self._mean[own] *= math.sqrt(kept)
+        self._cov[own] *= math.sqrt(kept)
+        self._cov[:, own] *= math.sqrt(kept)
+        self._cov[own, own] += 1.0 - kept
+        for where in self._wheres.values():
+            where.fade(KEPT**days)
 
-    @property
-    def noise(self) -> float:
-        """Mean of the noise (standard deviation of a call), in balls."""
-        return float(self.weights @ NOISE_LEVELS)
+    def _where(self, name: str) -> "_Where":
+        if name not in self._wheres:
+            size = len(self._mean)
+            self._wheres[name] = _Where(size)
+            self._mean = np.append(self._mean, 0.0)
+            wider = np.eye(size + 1)
+            wider[:size, :size] = self._cov
+            self._cov = wider
+        return self._wheres[name]
 
-    def curve(self, sines: ArrayLike) -> tuple[Floats, Floats]:
-        """Mean and standard deviation of the bias at signed sines of the cut (n,), in balls."""
-        return self._mixed(_weights(np.asarray(sines, float)))
+    def _features(self, call: Call, where: "_Where") -> Floats:
+        at = np.zeros(len(self._mean))
+        at[: curve.SIZE] = curve.rows([call.sine])[0]
+        if self._last is not None:
+            at[curve.SIZE] = LAST_SD * (self._last - call.fullness)
+        if self._shown:
+            shown = sum(self._shown) / len(self._shown)
+            at[curve.SIZE + 1] = MEAN_SD * (shown - call.fullness)
+        at[where.place] = WHERE_SD
+        return at
 
-    def average(self, sines: ArrayLike) -> Estimate:
-        """The bias averaged over signed sines of the cut (n,)."""
-        mean, sd = self._mixed(_weights(np.asarray(sines, float)).mean(axis=0, keepdims=True))
+    # Telling
+
+    def noise(self, sines: ArrayLike) -> Floats:
+        """Standard deviation of a call without its bias, at sines of signed cuts (n,), in balls."""
+        sines = np.asarray(sines, float)
+        shares, total = self._shares(), np.zeros(len(sines))
+        for where, share in shares or [(_Where(0), 1.0)]:
+            total += share * np.array([float(where.chances @ np.log(_noises(sine))) for sine in sines])
+        return np.asarray(np.exp(total))
+
+    def pulls(self) -> tuple[Estimate, Estimate]:
+        """The pull toward the call before, and toward the mean of the set."""
+        found = []
+        for k, scale in ((curve.SIZE, LAST_SD), (curve.SIZE + 1, MEAN_SD)):
+            found.append(Estimate(scale * float(self._mean[k]), scale * math.sqrt(max(self._cov[k, k], 0.0))))
+        return found[0], found[1]
+
+    def curve(self, sines: ArrayLike, where: str | None = None) -> tuple[Floats, Floats]:
+        """Mean and standard deviation of the bias at sines of signed cuts (n,), in balls.
+
+        As seen in the drills and views of late, in their shares; or in one of them.
+        """
+        return self._told(self._rows(sines, where))
+
+    def average(self, sines: ArrayLike, where: str | None = None) -> Estimate:
+        """The bias averaged over sines of signed cuts (n,)."""
+        mean, sd = self._told(self._rows(sines, where).mean(axis=0, keepdims=True))
         return Estimate(float(mean[0]), float(sd[0]))
 
-    def _mixed(self, at: Floats) -> tuple[Floats, Floats]:
-        """Mean and deviation of linear functions ``at`` (n, grid) over all noise levels."""
-        means = self._mean @ at.T  # (levels, n)
-        variances = np.einsum("ng,lgh,nh->ln", at, self._cov, at)
-        weight = self.weights[:, None]
-        mean = (weight * means).sum(axis=0)
-        variance = (weight * (variances + (means - mean) ** 2)).sum(axis=0)
-        return mean, np.sqrt(np.maximum(variance, 0.0))
+    def sample(self, rng: np.random.Generator, sines: ArrayLike, spread: float = 1.0) -> Floats:
+        """One bias curve that the belief holds possible, at sines of signed cuts (n,), in balls.
 
-    def sample(self, rng: np.random.Generator) -> Floats:
-        """One bias curve that the belief holds possible, over ``GRID_DEGREES``, in balls."""
-        level = int(np.searchsorted(np.cumsum(self.weights), rng.random()))
-        level = min(level, len(NOISE_LEVELS) - 1)
-        values, vectors = np.linalg.eigh(self._cov[level])
-        draw = rng.standard_normal(len(values)) * np.sqrt(np.maximum(values, 0.0))
-        return np.asarray(self._mean[level] + vectors @ draw)
+        ``spread`` is what its distance from the mean is multiplied by.
+        """
+        at = self._rows(sines, None)
+        size = len(self._mean)
+        root = np.linalg.cholesky(self._cov + 1e-9 * np.eye(size))
+        return np.asarray(at @ (self._mean + spread * (root @ rng.standard_normal(size))))
+
+    def _rows(self, sines: ArrayLike, name: str | None) -> Floats:
+        bare = curve.rows(sines)
+        at = np.zeros((len(bare), len(self._mean)))
+        at[:, : curve.SIZE] = bare
+        for where, share in self._shares(name):
+            at[:, where.place] = WHERE_SD * share
+        return at
+
+    def _told(self, at: Floats) -> tuple[Floats, Floats]:
+        variance = np.einsum("ng,gh,nh->n", at, self._cov, at)
+        return at @ self._mean, np.sqrt(np.maximum(variance, 0.0))
+
+    def _shares(self, name: str | None = None) -> list[tuple["_Where", float]]:
+        """The drills and views in use, and how much each of late; or the one of a name."""
+        if name is not None:
+            return [(self._wheres[name], 1.0)] if name in self._wheres else []
+        total = sum(where.used for where in self._wheres.values())
+        return [(where, where.used / total) for where in self._wheres.values()] if total else []
 
 
-def _weights(sines: Floats) -> Floats:
-    """Linear interpolation on the grid: rows (n, grid) that sum to 1."""
-    place = np.interp(sines, GRID_SINES, np.arange(len(GRID_SINES), dtype=float))
-    left = np.minimum(place.astype(np.intp), len(GRID_SINES) - 2)
-    part = place - left
-    rows = np.zeros((len(sines), len(GRID_SINES)))
-    rows[np.arange(len(sines)), left] = 1 - part
-    rows[np.arange(len(sines)), left + 1] = part
-    return rows
+class _Where:
+    """A drill and view: the place of its own offset, how likely its levels of noise are, its use of late."""
+
+    def __init__(self, place: int) -> None:
+        self.place, self.used = place, 0.0
+        self._log_prior = (
+            -0.5 * ((_LOG_LEVEL - math.log(USUAL_LEVEL)) / LEVEL_SD) ** 2 - 0.5 * (_GROWTH / GROWTH_SD) ** 2
+        )
+        self._log_weight = self._log_prior.copy()
+
+    @property
+    def chances(self) -> Floats:
+        """Chance of each level and growth."""
+        return _chances(self._log_weight)
+
+    def weighed(self, log_call: Floats) -> tuple[Floats, float]:
+        """Weigh the levels by how likely each made a call; the chances after, and the log of the call's."""
+        before = _chances(self._log_weight)
+        highest = float(log_call.max())
+        evidence = highest + math.log(float(before @ np.exp(log_call - highest)))
+        self._log_weight = self._log_weight + log_call
+        return _chances(self._log_weight), evidence
+
+    def fade(self, kept: float) -> None:
+        """Forget a part of what is known of the noise."""
+        self._log_weight = self._log_prior + kept * (self._log_weight - self._log_prior)
 
 
-def at_sines(curve: Floats, sines: ArrayLike) -> Floats:
-    """A curve over the grid, read off at signed sines of the cut (n,)."""
-    return np.asarray(_weights(np.asarray(sines, float)) @ curve)
+def _chances(log_weight: Floats) -> Floats:
+    weight = np.exp(log_weight - log_weight.max())
+    return np.asarray(weight / weight.sum())
+
+
+def _noises(sine: float) -> Floats:
+    """The noise at a cut, by level and growth."""
+    cut = math.degrees(math.asin(min(abs(sine), 1.0)))
+    return np.asarray(np.exp(_LOG_LEVEL + _GROWTH * (cut - MIDDLE) / MIDDLE))
+
+
+def _seen(call: Call, mean: float, deviation: Floats) -> tuple[Floats, Floats, Floats]:
+    """Log of how likely a meant call is, and that one's derivatives by the mean, in deviations."""
+    if call.low < call.high:
+        return between((call.low - mean) / deviation, (call.high - mean) / deviation)
+    off = (call.low - mean) / deviation
+    return -0.5 * off**2 - np.log(deviation * math.sqrt(2 * math.pi)), off, np.full_like(off, -1.0)
+
+
+def _log_lapse(call: Call) -> float:
+    """Log of how likely a lapse is to end in this call."""
+    if call.low == call.high:
+        return math.log(LAPSE_DENSITY)
+    low, high = max(call.low, call.error - 0.5), min(call.high, call.error + 0.5)
+    return math.log(LAPSE_DENSITY * (high - low))

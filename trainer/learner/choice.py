@@ -1,17 +1,42 @@
-"""Which of a batch of shots to ask next."""
+"""Which of a batch of shots to ask next.
+
+Three of ten shots cover the level evenly: they find what nobody thought of, and their calls are a fair
+sample. The others come in blocks of five or six about one cut: where a curve sampled from the belief is
+farthest from none (Thompson sampling). How far the sample may stray from the mean is cut down, since a whole
+sample explores every cut until it is known as well as it ever needs to be: simulated, a fault is found by
+95 % of players in 120 calls with a fifth of the spread, by 80 % with all of it.
+
+Nothing is kept from shot to shot: the set's seed says which shots are even and where blocks begin, and the
+set's own calls where the block under way is.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
-from trainer.learner.belief import Belief, at_sines
+from trainer.learner.belief import Belief
 
-# Simulated beforehand: asking where a sampled bias is largest finds a bump of 0.06 ball in 35 to
-# 45 % fewer calls than even coverage, and a third of even coverage costs next to nothing.
 EVEN_SHARE = 0.3
+BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
+SPREAD = 0.2  # of a sampled curve about its mean
+REACH = 4.5  # degrees of cut to each side of a block's middle
+SURE = 3.5  # as in the report: from here on a bias is no guess
 
 
-def choose(belief: Belief, sines: ArrayLike, rng: np.random.Generator, adaptive: bool = True) -> int:
+def choose(
+    belief: Belief,
+    sines: ArrayLike,
+    rng: np.random.Generator,
+    *,
+    number: int = 1,
+    seed: int = 0,
+    asked: Mapping[int, float] | None = None,
+    resting: Sequence[tuple[float, float]] = (),
+    adaptive: bool = True,
+) -> int:
     """The index of the shot to ask, out of a batch that covers the level evenly.
 
     Parameters
@@ -20,22 +45,53 @@ def choose(belief: Belief, sines: ArrayLike, rng: np.random.Generator, adaptive:
     sines : (n,) float
         Sine of the signed cut of each shot.
     rng : numpy.random.Generator
+    number, seed : int
+        Which shot of the set this is, from 1, and the set's seed.
+    asked : mapping of int to float, optional
+        By number the sines that the set has asked already.
+    resting : sequence of (float, float)
+        Stretches of signed sines (low, high) that no block is to be about.
     adaptive : bool
         False: even coverage only.
-
-    Returns
-    -------
-    int
-        In 70 of 100 cases the shot with the largest bias in a curve sampled from the belief
-        (Thompson sampling), else any of the batch.
     """
-    sines = np.asarray(sines, float)
-    # Both numbers are drawn in any case, so that a seed's later draws don't depend on the branch.
-    even, which = rng.random(), int(rng.random() * len(sines))
-    if not adaptive or even < EVEN_SHARE:
+    sines, asked = np.asarray(sines, float), asked or {}
+    # Both are drawn in any case, so that a seed's later draws don't depend on the branch.
+    which, worth = int(rng.random() * len(sines)), _worth(belief, sines, rng)
+    first = block_start(seed, number)
+    if not adaptive or first is None:
         return which
-    return int(np.argmax(_worth(belief.sample(rng), sines)))
+    if first != number and first in asked:
+        cuts, middle = np.degrees(np.arcsin(sines)), math.degrees(math.asin(asked[first]))
+        near = np.flatnonzero(np.abs(cuts - middle) <= REACH)
+        return int(near[which % len(near)]) if len(near) else int(np.abs(cuts - middle).argmin())
+    for low, high in resting:
+        worth = np.where((sines >= low) & (sines <= high), 0.0, worth)
+    return int(worth.argmax()) if worth.any() else which
 
 
-def _worth(curve: Floats, sines: Floats) -> Floats:
-    return np.abs(at_sines(curve, sines))
+def block_start(seed: int, number: int) -> int | None:
+    """The number of the shot that began the block which shot ``number`` of a set is in.
+
+    None for a shot that only covers the level. The seed decides, and nothing else.
+    """
+    rng = np.random.default_rng([seed, 0x6B])
+    start, left = 0, 0
+    for at in range(1, number + 1):
+        even, long = rng.random() < EVEN_SHARE, rng.random() < 0.5
+        if even:
+            continue
+        if left == 0:
+            start, left = at, BLOCK[1] if long else BLOCK[0]
+        left -= 1
+    return None if even else start
+
+
+def _worth(belief: Belief, sines: Floats, rng: np.random.Generator) -> Floats:
+    """How much there is to gain by asking each shot: what its bias is thought to be, or might be.
+
+    Biases that are sure are weighed by what they cost: the thinner the cut, the narrower the margin.
+    """
+    size = np.abs(belief.sample(rng, sines, SPREAD))
+    mean, sd = belief.curve(sines)
+    cosines = np.sqrt(np.maximum(1.0 - sines**2, 0.05))
+    return np.asarray(np.where(np.abs(mean) > SURE * sd, size / cosines, size))

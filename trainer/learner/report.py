@@ -1,35 +1,37 @@
-"""What the belief tells a player: a verdict per band and side, and what is settled."""
+"""What the belief tells a player: a verdict per band and side, what is settled, how many calls to go."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from trainer.geometry.bands import bands
-from trainer.learner.belief import GRID_SINES, Belief
+from trainer.geometry.bands import Band, bands
+from trainer.learner.belief import LAPSE_RATE, Belief
+from trainer.learner.call import Call
 
-# A threshold for a reader who looks after every shot. Simulated beforehand with players without a
-# bias, 300 calls: |z| > 2.9 accuses 15 to 19 % of them at some moment, |z| > 3.5 2 to 3 %.
+# A threshold for a reader who looks after every call. Simulated with players without a bias, looked at
+# after each of 300 calls: it accuses about 1 in 50 of them at some moment, and 1 in 20 of those whom
+# their last answer and the set's middle draw (tests/benchmarks/bench_learner.py prints both).
 SURE = 3.5
 TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
 FEWEST = 5  # calls before anything is said
-IN_A_ROW = 5  # right in a row settles a kind of shot: common practice
-SAMPLES = 9  # places over a band at which its bias is averaged
+IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
+RESTS = 3  # days that a settled kind is left alone
+SAMPLES = 9  # places over a band at which its bias is looked at
+MOST_TO_GO = 500  # calls: more is as good as never
 
-
-@dataclass(frozen=True)
-class Call:
-    """What the learner needs of a marked call: signed sine of the cut, error, width, right or not."""
-
-    sine: float
-    error: float
-    width: float
-    right: bool
+THICK, THIN, TRUE, NOT_YET = "thick", "thin", "true", "not enough yet"
+SIDES = (("left", 1.0), ("right", -1.0))
 
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of shot, by band and side, and what is thought of it; numbers in balls, + thick."""
+    """A kind of shot, by band and side, and what is thought of it; numbers in balls, + thick.
+
+    ``to_go`` is about how many more calls of this kind a verdict takes; 0 where there is one, None
+    where it would take more than anybody plays.
+    """
 
     band: str
     side: str
@@ -40,47 +42,116 @@ class Kind:
     attempts: int
     verdict: str
     settled: bool
+    to_go: int | None
 
 
 def believe(calls: Sequence[Call]) -> Belief:
     """The belief after all these calls, in their order."""
     belief = Belief()
     for call in calls:
-        belief.update(call.sine, call.error, call.width)
+        belief.update(call)
     return belief
+
+
+def stretch(band: Band, sign: float) -> tuple[float, float]:
+    """The signed sines (low, high) of a band's cuts to one side; + left."""
+    ends = sorted((sign * (1.0 - min(band.high, 1.0)), sign * (1.0 - max(band.low, 0.0))))
+    return ends[0], ends[1]
 
 
 def kinds(belief: Belief, calls: Sequence[Call]) -> list[Kind]:
     """Every band and side, thick to thin, left before right."""
-    rows = []
-    fullness = 1.0 - np.abs([call.sine for call in calls])
-    left = np.array([call.sine >= 0 for call in calls])
+    sines = np.array([call.sine for call in calls])
+    fullness, left = 1.0 - np.abs(sines), sines >= 0
+    found = []
     for band in bands():
         within = (fullness >= band.low) & (fullness < band.high)
-        places = 1.0 - np.linspace(max(band.low, 1 - GRID_SINES[-1]), min(band.high, 1.0), SAMPLES)
-        for side, sign in (("left", 1.0), ("right", -1.0)):
+        for side, sign in SIDES:
             mine = np.flatnonzero(within & (left == (sign > 0)))
-            bias = belief.average(sign * places)
-            rows.append(
-                Kind(
-                    band=band.name,
-                    side=side,
-                    bias=bias.mean,
-                    low=bias.low,
-                    high=bias.high,
-                    noise=belief.noise,
-                    attempts=len(mine),
-                    verdict=verdict(bias.mean, bias.sd, bias.low, bias.high, len(mine)),
-                    settled=len(mine) >= IN_A_ROW and all(calls[i].right for i in mine[-IN_A_ROW:]),
-                )
-            )
-    return rows
+            found.append(_kind(belief, band, side, stretch(band, sign), [calls[int(i)] for i in mine]))
+    return found
 
 
-def verdict(mean: float, sd: float, low: float, high: float, attempts: int) -> str:
-    """``thick``, ``thin``, ``true`` or ``not enough yet``."""
+def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], calls: Sequence[Call]) -> Kind:
+    places = np.linspace(*ends, SAMPLES)
+    mean, sd = belief.curve(places)
+    whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
+    said = verdict(mean, sd, len(calls))
+    recent = calls[-IN_A_ROW:]
+    return Kind(
+        band=band.name,
+        side=side,
+        bias=whole.mean,
+        low=whole.low,
+        high=whole.high,
+        noise=noise,
+        attempts=len(calls),
+        verdict=said,
+        settled=said == TRUE and len(recent) == IN_A_ROW and all(call.right for call in recent),
+        to_go=0 if said != NOT_YET else to_go(whole.mean, whole.sd, _spread(noise, calls), len(calls)),
+    )
+
+
+def verdict(mean: Sequence[float] | np.ndarray, sd: Sequence[float] | np.ndarray, attempts: int) -> str:
+    """``thick``, ``thin``, ``true`` or ``not enough yet``, from the bias at places over a band.
+
+    Thick or thin where it is sure at any of the places, true where it surely is small at all.
+    """
+    mean, sd = np.asarray(mean, float), np.asarray(sd, float)
     if attempts < FEWEST:
-        return "not enough yet"
-    if abs(mean) > SURE * sd:
-        return "thick" if mean > 0 else "thin"
-    return "true" if low > -TRUE_WITHIN and high < TRUE_WITHIN else "not enough yet"
+        return NOT_YET
+    surest = int(np.argmax(np.abs(mean) / sd))
+    if abs(mean[surest]) > SURE * sd[surest]:
+        return THICK if mean[surest] > 0 else THIN
+    return TRUE if bool(np.all(np.abs(mean) + 1.96 * sd < TRUE_WITHIN)) else NOT_YET
+
+
+def _spread(noise: float, calls: Sequence[Call]) -> float:
+    """What one more call of this kind scatters by: noise, the answers' width, and the lapses."""
+    widths = [call.high - call.low for call in calls if math.isfinite(call.high - call.low)]
+    width = sum(widths) / len(widths) if widths else 0.0
+    return math.sqrt((noise**2 + width**2 / 12) / (1 - LAPSE_RATE))
+
+
+def to_go(mean: float, sd: float, spread: float, attempts: int) -> int | None:
+    """About how many more calls it takes until there is a verdict, if the bias is what it seems to be.
+
+    Of the two that may come, sure of the bias or sure that it is small, the sooner.
+    """
+    enough = max(abs(mean) / SURE, (TRUE_WITHIN - abs(mean)) / 1.96)
+    calls = spread**2 * (1 / enough**2 - 1 / sd**2)
+    count = max(math.ceil(calls), FEWEST - attempts, 1)
+    return count if count <= MOST_TO_GO else None
+
+
+def resting(
+    belief: Belief, calls: Sequence[Call], today: int, rows: Sequence[Kind] | None = None
+) -> list[tuple[float, float]]:
+    """The signed sines (low, high) of the kinds of shot that are settled and were seen of late."""
+    rows = kinds(belief, calls) if rows is None else rows
+    settled = {(row.band, row.side) for row in rows if row.settled}
+    found = []
+    for band in bands():
+        for side, sign in SIDES:
+            if (band.name, side) not in settled:
+                continue
+            low, high = stretch(band, sign)
+            days = [call.day for call in calls if low <= call.sine <= high and call.day < today]
+            # One that was settled today is played on today; it rests from tomorrow.
+            if days and today - max(days) < RESTS:
+                found.append((low, high))
+    return found
+
+
+def chance_of_run(right: float, run: int, calls: int) -> float:
+    """How likely ``run`` right calls in a row turn up somewhere in ``calls``, each ``right`` likely.
+
+    Source: W. Feller, An Introduction to Probability Theory and Its Applications, vol. 1, XIII.7
+    (success runs), by its recurrence.
+    """
+    at = [1.0] + [0.0] * (run - 1)  # chance of each run at the end, up to now
+    reached = 0.0
+    for _ in range(calls):
+        reached += at[-1] * right
+        at = [(1 - right) * sum(at), *(chance * right for chance in at[:-1])]
+    return reached

@@ -1,0 +1,55 @@
+"""A call as the learner sees it: how full the shot was, and between which errors the answer lies."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Call:
+    """One marked call.
+
+    ``sine`` is the sine of the signed cut (the signed offset over the table's reach); ``low`` and
+    ``high`` bound the error in balls, + thick: an answer out of a row means only that it was nearer
+    than its neighbours, and the ends of a row are open (infinite). The two are the same for a free
+    answer. ``error`` is that of the answer itself.
+
+    ``where`` is what was asked and seen, as "aim down"; ``set_id`` the set, ``day`` the player's own
+    day, counted; ``right`` whether it was the best answer there was.
+    """
+
+    sine: float
+    low: float
+    high: float
+    error: float
+    right: bool
+    where: str = ""
+    set_id: str = ""
+    day: int = 0
+
+    @property
+    def fullness(self) -> float:
+        """How full the shot really was."""
+        return 1.0 - abs(self.sine)
+
+
+def bounds(value: float, answers: Sequence[float]) -> tuple[float, float]:
+    """Between which values somebody meant what he called: half way to the neighbouring answers.
+
+    Parameters
+    ----------
+    value : float
+        The answer called.
+    answers : sequence of float
+        All there were; none: a free answer.
+
+    Returns
+    -------
+    (float, float)
+        Low and high; infinite where there was no further answer.
+    """
+    if not answers:
+        return value, value
+    below = max((a for a in answers if a < value), default=-math.inf)
+    above = min((a for a in answers if a > value), default=math.inf)
+    return (value + below) / 2, (value + above) / 2
