@@ -29,7 +29,7 @@ LAPSE_RATE = 0.025
 LAPSE_DENSITY = 0.5  # a lapse lands anywhere over two balls' width
 # What is thought of each before any call, as standard deviations. Published pulls of judgements toward the
 # answer before and the middle of what was shown are of the order of a tenth.
-LAST_SD, MEAN_SD = 0.1, 0.1
+LAST_SD, MEAN_SD = 0.1, 0.15
 WHERE_SD = 0.03  # balls: drills and views differ from one another by so much
 # Noise of a call: levels at a cut of 35 degrees, and how its logarithm grows over 35 degrees more.
 LEVELS = np.exp(np.linspace(math.log(0.012), math.log(0.3), 27))

@@ -19,6 +19,7 @@ FEWEST = 5  # calls before anything is said
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
 RESTS = 3  # days that a settled kind is left alone
 SAMPLES = 9  # places over a band at which its bias is looked at
+REMEMBERED = 4000  # calls: what is older has faded, and a start has to be quick
 MOST_TO_GO = 500  # calls: more is as good as never
 
 THICK, THIN, TRUE, NOT_YET = "thick", "thin", "true", "not enough yet"
@@ -46,9 +47,9 @@ class Kind:
 
 
 def believe(calls: Sequence[Call]) -> Belief:
-    """The belief after all these calls, in their order."""
+    """The belief after these calls, in their order; the last ``REMEMBERED`` of them."""
     belief = Belief()
-    for call in calls:
+    for call in calls[-REMEMBERED:]:
         belief.update(call)
     return belief
 
