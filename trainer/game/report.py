@@ -1,12 +1,15 @@
 """The report: all that the history says, as the plain object that scripts read."""
 
+import math
 from dataclasses import asdict
+from datetime import date
 from typing import Any
 
 import numpy as np
 
 from trainer.drills.words import counted
 from trainer.game.game import Game
+from trainer.learner.change import Change, changes
 from trainer.learner.report import Kind, kinds
 from trainer.records.clock import local_day
 from trainer.records.streaks import streak_days
@@ -28,8 +31,9 @@ def report(game: Game) -> dict[str, Any]:
             "high": _rounded(mean + 1.96 * sd),
             "noise": _rounded(game.belief.noise(CURVE_SINES)),
         },
-        "bands": [_band(row) for row in rows],
+        "bands": [_plain(row) for row in rows],
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
+        "changes": [_plain(change) for change in game_changes(game)],
     }
 
 
@@ -54,8 +58,19 @@ def game_kinds(game: Game) -> list[Kind]:
     return kinds(game.belief, game.calls)
 
 
-def _band(row: Kind) -> dict[str, Any]:
-    return {k: round(v, DIGITS) if isinstance(v, float) else v for k, v in asdict(row).items()}
+def game_changes(game: Game) -> list[Change]:
+    """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
+    return changes(game.calls, date.fromisoformat(local_day(game.records.clock.now())).toordinal())
+
+
+def _plain(row: Kind | Change) -> dict[str, Any]:
+    """Numbers rounded; null for none."""
+    found = {}
+    for name, value in asdict(row).items():
+        if isinstance(value, float):
+            value = round(value, DIGITS) if math.isfinite(value) else None
+        found[name] = value
+    return found
 
 
 def _rounded(values: np.ndarray) -> list[float]:

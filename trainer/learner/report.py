@@ -5,8 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from trainer.geometry.bands import Band, bands
+from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
 from trainer.learner.call import Call
 
@@ -89,22 +91,22 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
         attempts=len(calls),
         verdict=said,
         settled=said == TRUE and len(recent) == IN_A_ROW and all(call.right for call in recent),
-        to_go=0 if said != NOT_YET else to_go(whole.mean, whole.sd, _spread(noise, calls), len(calls)),
+        to_go=0 if said != NOT_YET else to_go(mean, sd, _spread(noise, calls), len(calls)),
     )
 
 
-def verdict(mean: Sequence[float] | np.ndarray, sd: Sequence[float] | np.ndarray, attempts: int) -> str:
+def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
     """``thick``, ``thin``, ``true`` or ``not enough yet``, from the bias at places over a band.
 
     Thick or thin where it is sure at any of the places, true where it surely is small at all.
     """
-    mean, sd = np.asarray(mean, float), np.asarray(sd, float)
+    bias, spread = np.asarray(mean, float), np.asarray(sd, float)
     if attempts < FEWEST:
         return NOT_YET
-    surest = int(np.argmax(np.abs(mean) / sd))
-    if abs(mean[surest]) > SURE * sd[surest]:
-        return THICK if mean[surest] > 0 else THIN
-    return TRUE if bool(np.all(np.abs(mean) + 1.96 * sd < TRUE_WITHIN)) else NOT_YET
+    surest = int(np.argmax(np.abs(bias) / spread))
+    if abs(bias[surest]) > SURE * spread[surest]:
+        return THICK if bias[surest] > 0 else THIN
+    return TRUE if bool(np.all(np.abs(bias) + 1.96 * spread < TRUE_WITHIN)) else NOT_YET
 
 
 def _spread(noise: float, calls: Sequence[Call]) -> float:
@@ -114,14 +116,20 @@ def _spread(noise: float, calls: Sequence[Call]) -> float:
     return math.sqrt((noise**2 + width**2 / 12) / (1 - LAPSE_RATE))
 
 
-def to_go(mean: float, sd: float, spread: float, attempts: int) -> int | None:
+def to_go(mean: ArrayLike, sd: ArrayLike, spread: float, attempts: int) -> int | None:
     """About how many more calls it takes until there is a verdict, if the bias is what it seems to be.
 
-    Of the two that may come, sure of the bias or sure that it is small, the sooner.
+    From the bias at places over a band: sure of it at one of them or sure that it is small at all,
+    whichever comes sooner.
     """
-    enough = max(abs(mean) / SURE, (TRUE_WITHIN - abs(mean)) / 1.96)
-    calls = spread**2 * (1 / enough**2 - 1 / sd**2)
-    count = max(math.ceil(calls), FEWEST - attempts, 1)
+    size, precision = np.abs(np.asarray(mean, float)), 1 / np.maximum(np.asarray(sd, float), 1e-6) ** 2
+
+    def calls(enough: Floats) -> Floats:
+        needed = 1 / np.maximum(enough, 1e-6) ** 2 - precision
+        return np.asarray(spread**2 * np.maximum(needed, 0.0))
+
+    sooner = min(calls(size / SURE).min(), calls((TRUE_WITHIN - size) / 1.96).max())
+    count = max(math.ceil(min(sooner, MOST_TO_GO + 1.0)), FEWEST - attempts, 1)
     return count if count <= MOST_TO_GO else None
 
 

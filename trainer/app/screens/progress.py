@@ -1,7 +1,9 @@
 """Progress: what the trainer thinks of the player's eye, after all calls."""
 
+from functools import partial
 from typing import ClassVar
 
+import numpy as np
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -9,28 +11,34 @@ from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
-from trainer.game.report import game_kinds, headline
-from trainer.game.words import kind_words
-from trainer.learner.report import Kind
+from trainer.app.widgets.picture import Picture
+from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline
+from trainer.game.words import change_words, kind_words
+from trainer.learner.report import NOT_YET, SURE, THICK, THIN, Kind
+from trainer.pictures.bias_chart import draw_bias_chart
 
 HALF = 10  # cells from the middle of a bar to its end
 FULL_SCALE = 1 / 8  # balls at the end of a bar
 
 
 class ProgressScreen(TrainerScreen):
-    """Bias per band and side, days and streak."""
+    """The curve of the bias, each kind of shot, and what has changed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,q,enter", "home", "Home", key_display="esc"),
     ]
     HELP_TEXT = (
-        "Each line is a kind of shot: its fullness, the side the object ball is sent to, and how you see it. "
-        "The bar shows where your calls lie, thin to the left, thick to the right, and how sure that is. "
+        "The curve is how you see each cut, from thin cuts to the left over straight ones to thin cuts to "
+        "the right: above the line too thick, below it too thin. It lies in the shaded part, as far as can "
+        "be told, and is bright where it is sure. Below, each line is a kind of shot: its fullness, the "
+        "side the object ball is sent to, and how you see it. "
         "A verdict is given only when it would stand up to being looked at after every call."
     )
 
     def body(self) -> ComposeResult:
         """Figures and bars."""
+        yield Static(self._head(), id="headline")
+        yield Picture(self._curve(), id="curve")
         with VerticalScroll(id="page"):
             yield Static(self._text())
 
@@ -38,16 +46,39 @@ class ProgressScreen(TrainerScreen):
         """Let the arrow keys scroll."""
         self.query_one("#page").focus()
 
-    def _text(self) -> Content:
+    def _head(self) -> Content:
         game = self.trainer.game
         passed = sum(map(game.passed, game.shelf.levels))
-        lines = [
-            Content.styled("Progress", "bold $secondary"),
-            Content(f"{headline(game)} {passed} of {len(game.shelf.levels)} levels passed."),
-            Content(""),
-            Content.styled(f"{'':17}{'thin':<{HALF}} {'thick':>{HALF}}   calls", "$quiet"),
+        return Content.assemble(
+            ("Progress", "bold $secondary"),
+            f"   {headline(game)} {passed} of {len(game.shelf.levels)} levels passed.",
+        )
+
+    def _curve(self) -> partial:  # type: ignore[type-arg]
+        mean, sd = self.trainer.game.belief.curve(CURVE_SINES)
+        return partial(
+            draw_bias_chart,
+            offsets=CURVE_SINES,
+            mean=mean,
+            low=mean - 1.96 * sd,
+            high=mean + 1.96 * sd,
+            told=np.abs(mean) > SURE * sd,
+        )
+
+    def _text(self) -> Content:
+        game = self.trainer.game
+        lines = [Content.styled(f"{'':17}{'thin':<{HALF}} {'thick':>{HALF}}  calls", "$quiet")]
+        # What is seen wrong comes first.
+        lines += [
+            _line(row) for row in sorted(game_kinds(game), key=lambda r: r.verdict not in (THICK, THIN))
         ]
-        lines += [_line(row) for row in game_kinds(game)]
+        changes = game_changes(game)
+        if changes:
+            lines += [Content(""), Content.styled("Against a month ago", "bold $secondary")]
+            lines += [
+                Content.styled(f"  {change_words(each)}", "$success" if each.better else "$quiet")
+                for each in changes
+            ]
         return Content("\n").join(lines)
 
     def action_home(self) -> None:
@@ -59,10 +90,10 @@ def _line(row: Kind) -> Content:
     head = f"  {row.band:>7} {row.side:<5}  "
     if not row.attempts:
         return Content.styled(f"{head}{' ' * HALF}│{' ' * HALF}", "$quiet")
-    strong = "$secondary" if row.verdict in ("thick", "thin") else "$success"
-    tone = strong if row.verdict != "not enough yet" else "$quiet"
+    strong = "$secondary" if row.verdict in (THICK, THIN) else "$success"
+    tone = strong if row.verdict != NOT_YET else "$quiet"
     return Content.assemble(
-        head, (bar(row.low, row.bias, row.high), tone), f"   {row.attempts:4}  ", (kind_words(row), tone)
+        head, (bar(row.low, row.bias, row.high), tone), f"  {row.attempts:5}  ", (kind_words(row), tone)
     )
 
 
