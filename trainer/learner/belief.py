@@ -12,9 +12,13 @@ to the shot.
 The first four are one Gaussian over coefficients, updated call by call in closed form: intervals by matching
 moments, and over all levels of noise at once. How likely each level is follows from how well it foretold the
 calls. From day to day the curve wanders a little, back to the prior in the end, so that what is old fades.
+
+All this is done twice, for curves as large as those of players with faults and for curves that are next to
+nothing; what is told is the mixture of the two, by how well each foretold the calls.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,7 +29,7 @@ from trainer.learner import curve
 from trainer.learner.call import Call
 from trainer.learner.moments import between
 
-LAPSE_RATE = 0.025
+LAPSE_RATE, LAPSE_CALLS = 0.025, 60.0  # thought of beforehand, and how many calls that is worth
 LAPSE_DENSITY = 0.5  # a lapse lands anywhere over two balls' width
 # What is thought of each before any call, as standard deviations. Published pulls of judgements toward the
 # answer before and the middle of what was shown are of the order of a tenth.
@@ -40,6 +44,8 @@ _LOG_LEVEL, _GROWTH = (part.ravel() for part in np.meshgrid(np.log(LEVELS), GROW
 # From day to day: what the bias at one cut wanders by, in balls, and what is kept of what is known of noise.
 WANDERS = 0.008
 KEPT = 0.985
+SIZES = (1.0, 0.3)  # of a prior curve: of players with faults, of those with next to none
+LEAST = -12.0  # log of the least chance that a model is left
 RECENT = 0.98  # a call's weight in which drills and views are in use, from call to call
 
 
@@ -62,18 +68,15 @@ class Estimate:
 
 
 class Belief:
-    """A Gaussian over the curve's coefficients, both pulls and each drill and view's own offset."""
+    """Two models, and how likely each: one of players with faults, one of players with next to none.
+
+    The second keeps the first from seeing in noise what isn't there. What is told is the mixture of both.
+    """
 
     def __init__(self) -> None:
+        self._models = tuple(_Model(size) for size in SIZES)
+        self._log_weight = np.zeros(len(SIZES))
         self.calls = 0
-        self._mean = np.zeros(curve.SIZE + 2)
-        self._cov = np.eye(curve.SIZE + 2)
-        self._wheres: dict[str, _Where] = {}
-        self._set, self._day = "", 0
-        self._last: float | None = None  # fullness called before, in this set
-        self._shown: list[float] = []  # fullnesses of the set's shots
-
-    # Learning
 
     def update(self, call: Call) -> float:
         """Learn from one call.
@@ -84,6 +87,78 @@ class Belief:
             The logarithm of how likely the call was before it was made: the chance of its interval,
             or the density of a free answer, a ball.
         """
+        before = _chances(self._log_weight)
+        evidence = np.array([model.update(call) for model in self._models])
+        self._log_weight = _spread_again(self._log_weight + evidence)
+        self.calls += 1
+        highest = float(evidence.max())
+        return highest + math.log(float(before @ np.exp(evidence - highest)))
+
+    @property
+    def weights(self) -> Floats:
+        """Chance of each model: with faults, without."""
+        return _chances(self._log_weight)
+
+    def noise(self, sines: ArrayLike) -> Floats:
+        """Standard deviation of a call without its bias, at sines of signed cuts (n,), in balls."""
+        return np.asarray(np.tensordot(self.weights, [model.noise(sines) for model in self._models], 1))
+
+    def pulls(self) -> tuple[Estimate, Estimate]:
+        """The pull toward the call before, and toward the mean of the set."""
+        last, mean = (self._mixed([model.pull(k) for model in self._models]) for k in (0, 1))
+        return Estimate(float(last[0]), float(last[1])), Estimate(float(mean[0]), float(mean[1]))
+
+    def curve(self, sines: ArrayLike, where: str | None = None) -> tuple[Floats, Floats]:
+        """Mean and standard deviation of the bias at sines of signed cuts (n,), in balls.
+
+        As seen in the drills and views of late, in their shares; or in one of them.
+        """
+        return self._mixed([model.told(model.rows(sines, where)) for model in self._models])
+
+    def average(self, sines: ArrayLike, where: str | None = None) -> Estimate:
+        """The bias averaged over sines of signed cuts (n,)."""
+        parts = [model.told(model.rows(sines, where).mean(axis=0, keepdims=True)) for model in self._models]
+        mean, sd = self._mixed(parts)
+        return Estimate(float(mean[0]), float(sd[0]))
+
+    def sample(self, rng: np.random.Generator, sines: ArrayLike, spread: float = 1.0) -> Floats:
+        """A bias curve that is possible for a player with faults, at sines of signed cuts (n,), in balls.
+
+        ``spread`` is what its distance from the mean is multiplied by.
+        """
+        return self._models[0].sample(rng, sines, spread)
+
+    def _mixed(self, parts: Sequence[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
+        means, sds = (np.array([part[k] for part in parts]) for k in (0, 1))
+        mean = np.asarray(np.tensordot(self.weights, means, 1), float)
+        variance = np.asarray(np.tensordot(self.weights, sds**2 + (means - mean) ** 2, 1), float)
+        return mean, np.asarray(np.sqrt(variance))
+
+
+def _spread_again(log_weight: Floats) -> Floats:
+    """Log weights of which none falls so low that it can't come back."""
+    return np.asarray(np.maximum(log_weight - log_weight.max(), LEAST))
+
+
+class _Model:
+    """A Gaussian over the curve's coefficients, both pulls and each drill and view's own offset.
+
+    ``size`` is what the prior's curves are multiplied by.
+    """
+
+    def __init__(self, size: float) -> None:
+        self._size = size
+        self.calls = 0
+        self._mean = np.zeros(curve.SIZE + 2)
+        self._cov = np.eye(curve.SIZE + 2)
+        self._wheres: dict[str, _Where] = {}
+        self._set, self._day = "", 0
+        self._lapses = 0.0  # calls that are thought to have been some
+        self._last: float | None = None  # fullness called before, in this set
+        self._shown: list[float] = []  # fullnesses of the set's shots
+
+    def update(self, call: Call) -> float:
+        """As :meth:`Belief.update`."""
         self._pass_time(call.day)
         if call.set_id != self._set:
             self._set, self._last, self._shown = call.set_id, None, []
@@ -93,8 +168,9 @@ class Belief:
         mean, variance = float(at @ self._mean), float(at @ spread)
         deviation = np.sqrt(variance + _noises(call.sine) ** 2)
         log_seen, first, second = _seen(call, mean, deviation)
-        log_meant = math.log(1 - LAPSE_RATE) + log_seen
-        log_call = np.logaddexp(log_meant, math.log(LAPSE_RATE) + _log_lapse(call))
+        rate = (LAPSE_RATE * LAPSE_CALLS + self._lapses) / (LAPSE_CALLS + self.calls)
+        log_meant = math.log(1 - rate) + log_seen
+        log_call = np.logaddexp(log_meant, math.log(rate) + _log_lapse(call))
         meant = np.exp(log_meant - log_call)
         chances, evidence = where.weighed(log_call)
         # The mean and variance of the mixture of all levels, each "meant" or "a lapse".
@@ -103,6 +179,7 @@ class Belief:
         shrink = float(chances @ (meant * (second + first**2) / deviation**2)) - step * step
         self._mean += step * spread
         self._cov += shrink * spread[:, None] * spread
+        self._lapses += 1.0 - float(chances @ meant)
         self._last = call.fullness + call.error
         self._shown.append(call.fullness)
         self.calls += 1
@@ -137,7 +214,7 @@ class Belief:
 
     def _features(self, call: Call, where: "_Where") -> Floats:
         at = np.zeros(len(self._mean))
-        at[: curve.SIZE] = curve.rows([call.sine])[0]
+        at[: curve.SIZE] = self._size * curve.rows([call.sine])[0]
         if self._last is not None:
             at[curve.SIZE] = LAST_SD * (self._last - call.fullness)
         if self._shown:
@@ -145,8 +222,6 @@ class Belief:
             at[curve.SIZE + 1] = MEAN_SD * (shown - call.fullness)
         at[where.place] = WHERE_SD
         return at
-
-    # Telling
 
     def noise(self, sines: ArrayLike) -> Floats:
         """Standard deviation of a call without its bias, at sines of signed cuts (n,), in balls."""
@@ -156,44 +231,31 @@ class Belief:
             total += share * np.array([float(where.chances @ np.log(_noises(sine))) for sine in sines])
         return np.asarray(np.exp(total))
 
-    def pulls(self) -> tuple[Estimate, Estimate]:
-        """The pull toward the call before, and toward the mean of the set."""
-        found = []
-        for k, scale in ((curve.SIZE, LAST_SD), (curve.SIZE + 1, MEAN_SD)):
-            found.append(Estimate(scale * float(self._mean[k]), scale * math.sqrt(max(self._cov[k, k], 0.0))))
-        return found[0], found[1]
+    def pull(self, k: int) -> tuple[Floats, Floats]:
+        """Mean and deviation of the pull toward the call before (0), and toward the mean of the set (1)."""
+        at = np.zeros((1, len(self._mean)))
+        at[0, curve.SIZE + k] = (LAST_SD, MEAN_SD)[k]
+        mean, sd = self.told(at)
+        return mean[0], sd[0]
 
-    def curve(self, sines: ArrayLike, where: str | None = None) -> tuple[Floats, Floats]:
-        """Mean and standard deviation of the bias at sines of signed cuts (n,), in balls.
-
-        As seen in the drills and views of late, in their shares; or in one of them.
-        """
-        return self._told(self._rows(sines, where))
-
-    def average(self, sines: ArrayLike, where: str | None = None) -> Estimate:
-        """The bias averaged over sines of signed cuts (n,)."""
-        mean, sd = self._told(self._rows(sines, where).mean(axis=0, keepdims=True))
-        return Estimate(float(mean[0]), float(sd[0]))
-
-    def sample(self, rng: np.random.Generator, sines: ArrayLike, spread: float = 1.0) -> Floats:
-        """One bias curve that the belief holds possible, at sines of signed cuts (n,), in balls.
-
-        ``spread`` is what its distance from the mean is multiplied by.
-        """
-        at = self._rows(sines, None)
+    def sample(self, rng: np.random.Generator, sines: ArrayLike, spread: float) -> Floats:
+        """As :meth:`Belief.sample`."""
+        at = self.rows(sines)
         size = len(self._mean)
         root = np.linalg.cholesky(self._cov + 1e-9 * np.eye(size))
         return np.asarray(at @ (self._mean + spread * (root @ rng.standard_normal(size))))
 
-    def _rows(self, sines: ArrayLike, name: str | None) -> Floats:
-        bare = curve.rows(sines)
+    def rows(self, sines: ArrayLike, name: str | None = None) -> Floats:
+        """What turns the coefficients into biases at sines (n,)."""
+        bare = self._size * curve.rows(sines)
         at = np.zeros((len(bare), len(self._mean)))
         at[:, : curve.SIZE] = bare
         for where, share in self._shares(name):
             at[:, where.place] = WHERE_SD * share
         return at
 
-    def _told(self, at: Floats) -> tuple[Floats, Floats]:
+    def told(self, at: Floats) -> tuple[Floats, Floats]:
+        """Mean and deviation of linear functions ``at`` (n, coefficients)."""
         variance = np.einsum("ng,gh,nh->n", at, self._cov, at)
         return at @ self._mean, np.sqrt(np.maximum(variance, 0.0))
 

@@ -20,12 +20,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
+from trainer.learner.report import SURE
 
 EVEN_SHARE = 0.3
 BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
 SPREAD = 0.2  # of a sampled curve about its mean
 REACH = 4.5  # degrees of cut to each side of a block's middle
-SURE = 3.5  # as in the report: from here on a bias is no guess
 
 
 def choose(

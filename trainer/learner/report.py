@@ -15,7 +15,7 @@ from trainer.learner.call import Call
 # A threshold for a reader who looks after every call. Simulated with players without a bias, looked at
 # after each of 300 calls: it accuses about 1 in 50 of them at some moment, and 1 in 20 of those whom
 # their last answer and the set's middle draw (tests/benchmarks/bench_learner.py prints both).
-SURE = 3.5
+SURE = 3.1
 TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
 FEWEST = 5  # calls before anything is said
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice

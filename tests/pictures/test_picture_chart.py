@@ -1,0 +1,57 @@
+import numpy as np
+import pytest
+from looking import as_pixels
+
+from trainer.pictures import colours
+from trainer.pictures.bias_chart import draw_bias_chart
+
+OFFSETS = np.linspace(-0.98, 0.98, 99)
+
+
+def chart(size, mean, told=False, wide=0.02):
+    mean = np.broadcast_to(np.asarray(mean, float), OFFSETS.shape)
+    return draw_bias_chart(
+        size,
+        offsets=OFFSETS,
+        mean=mean,
+        low=mean - wide,
+        high=mean + wide,
+        told=np.broadcast_to(told, OFFSETS.shape),
+    )
+
+
+def amber(cells):
+    """Which pixels have the colour of what is sure."""
+    pixels = as_pixels(cells)
+    return (pixels[..., 0] > 0.4) & (pixels[..., 2] < 0.35)
+
+
+@pytest.mark.parametrize("size", [(78, 9), (118, 16), (198, 24)])
+@pytest.mark.parametrize("bias", [-0.06, -0.03, 0.03, 0.06])
+def test_the_curve_lies_where_the_bias_is_thick_above_thin_below(size, bias):
+    rows, _ = np.nonzero(amber(chart(size, bias, True)))
+    height = (size[1] - 1) * 8
+    assert rows.mean() + 0.5 == pytest.approx(height * (1 - bias / 0.125) / 2, abs=2.0)
+
+
+def test_left_is_left_and_only_what_is_sure_is_bright():
+    left = OFFSETS > 0.4
+    cells = chart((118, 16), np.where(left, 0.06, 0.0), left)
+    _, columns = np.nonzero(amber(cells))
+    assert columns.max() < 118 * 4 * 0.4
+    assert len(columns) > 50
+    assert not amber(chart((118, 16), 0.06)).any()
+
+
+@pytest.mark.parametrize("size", [(1, 1), (3, 2), (20, 4), (30, 6), (78, 8), (198, 30)])
+def test_any_size_is_drawn_and_words_are_not_cut(size):
+    cells = chart(size, 0.3, True)  # beyond the scale: at its edge
+    assert cells.size == size
+    rows = ["".join(row) for row in cells.glyphs.tolist()]
+    if size[1] >= 4:
+        assert "full" in rows[-1]
+    if size[0] >= 78:
+        assert rows[0].startswith("thick")
+        assert rows[-1].rstrip().endswith("right")
+        assert {"1/8 left", "1/2", "3/4"} <= {text.strip() for text in rows[-1].split("  ") if text.strip()}
+    assert tuple(cells.paper[0, 0]) == colours.ROOM or size[0] < 24
