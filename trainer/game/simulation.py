@@ -13,8 +13,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.drills import DRILLS, Question
+from trainer.drills import DRILLS, Question, band
 from trainer.game.played import BATCH
+from trainer.geometry.bands import THINNER
 from trainer.geometry.vectors import Floats
 from trainer.learner import report
 from trainer.learner.belief import Belief
@@ -25,7 +26,7 @@ from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import Level, narrowed
 from trainer.shots.truth import work_out
 
-STOCK = 4096  # shots
+STEP = 85  # shots in the stock for each of a batch
 NEAR = 7.5  # degrees: a bias told this near to a bump is that bump
 # A bias is told wrongly where the player has none of its sign, as large as this, so near in so many days.
 LEAST = 0.005  # balls
@@ -80,10 +81,10 @@ def practise(
             begins = level.adaptive and block_start(set_seed, number) == number
             rests = report.resting(belief, calls, today) if begins and day else []
             wanted = np.random.default_rng([set_seed, number])
-            sines = stock.sines[batch := _batch(wanted)]
+            batch = stock.batch(wanted)
             at = choose(
                 belief,
-                sines,
+                stock.sines[batch],
                 wanted,
                 number=number,
                 seed=set_seed,
@@ -92,7 +93,10 @@ def practise(
                 adaptive=level.adaptive,
             )
             question = stock.ask(int(batch[at]), wanted)
-            call = _answer(question, player, where, str(day), today, free)
+            if free:
+                call = _free_call(question, player, where, str(day), today)
+            else:
+                call = call_made(question, answer(question, player), where, str(day), today)
             asked[number] = call.sine
             score = belief.update(call)
             calls.append(call)
@@ -100,14 +104,19 @@ def practise(
 
 
 class _Stock:
-    """Shots of a level that cover it evenly, what is true of them, and their sines."""
+    """Shots of a level that cover it evenly, thick to thin, what is true of them, and their sines."""
 
     def __init__(self, level: Level) -> None:
         rng, limits = np.random.default_rng(7), narrowed(level)
+        offsets = even_offsets(rng, BATCH * STEP, limits)
         self.level = level
-        self.shots = draw(rng, STOCK, limits, even_offsets(rng, STOCK, limits))
+        self.shots = draw(rng, len(offsets), limits, offsets[np.argsort(np.abs(offsets))])
         self.truths = work_out(self.shots)
         self.sines: Floats = self.truths.offset / limits.table.reach
+
+    def batch(self, rng: np.random.Generator) -> NDArray[np.intp]:
+        """Places of shots to choose from: one of each step of fullness, in random order, as in the game."""
+        return rng.permutation(np.arange(BATCH) * STEP + rng.integers(STEP, size=BATCH))
 
     def ask(self, at: int, rng: np.random.Generator) -> Question:
         """The question about one of the shots."""
@@ -119,14 +128,6 @@ def _stock(level: Level) -> _Stock:
     return _Stock(level)
 
 
-def _batch(rng: np.random.Generator) -> NDArray[np.intp]:
-    """Places in the stock of the shots to choose from, one out of each of as many stretches.
-
-    The stock is in random order, so which stretch a shot is in says nothing of its cut.
-    """
-    return np.arange(BATCH) * (STOCK // BATCH) + rng.integers(STOCK // BATCH, size=BATCH)
-
-
 def answer(question: Question, player: Player) -> int:
     """Which of a question's choices a player makes: the one nearest to what is seen."""
     truth = question.truth
@@ -136,32 +137,30 @@ def answer(question: Question, player: Player) -> int:
     return chosen
 
 
+def call_made(question: Question, chosen: int, where: str, set_id: str, day: int) -> Call:
+    """What the learner gets of a choice made: the same as `game.call_of` of its attempt."""
+    choice, errors = question.choices[chosen], _errors(question)
+    low, high = bounds(float(errors[chosen]), errors.tolist())
+    error, least_most = DRILLS[question.drill].error(question, choice.value), question.truth.margin
+    pots = least_most[0] <= question.truth.fullness + error <= least_most[1]
+    right = chosen == question.best if question.drill == band.NAME else pots
+    return Call(math.sin(question.truth.cut), low, high, error, right, where, set_id, day)
+
+
 def _errors(question: Question) -> Floats:
+    """The error of each choice; "thinner" is said of all that is nearer to none than to the next band."""
     drill = DRILLS[question.drill]
-    return np.array([drill.error(question, choice.value) for choice in question.choices])
+    return np.array([drill.error(question, 0.0 if c.name == THINNER else c.value) for c in question.choices])
 
 
-def _answer(question: Question, player: Player, where: str, set_id: str, day: int, free: bool) -> Call:
+def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:
+    """A player says just what is seen."""
     truth = question.truth
-    if free:
-        seen = player.sees(math.degrees(truth.cut), truth.fullness)
-        player.answered(seen)
-        error = low = high = seen - truth.fullness
-    else:
-        errors = _errors(question).tolist()
-        error = errors[answer(question, player)]
-        low, high = bounds(error, errors)
-    least, most = truth.margin
-    return Call(
-        sine=math.sin(truth.cut),
-        low=low,
-        high=high,
-        error=error,
-        right=least <= truth.fullness + error <= most,
-        where=where,
-        set_id=set_id,
-        day=day,
-    )
+    seen = player.sees(math.degrees(truth.cut), truth.fullness)
+    player.answered(seen)
+    error = seen - truth.fullness
+    right = truth.margin[0] <= seen <= truth.margin[1]
+    return Call(math.sin(truth.cut), error, error, error, right, where, set_id, day)
 
 
 @dataclass(frozen=True)
