@@ -187,7 +187,7 @@ def outcome(
     shots: int,
     seed: int,
     free: bool = False,
-    said: Callable[[int], None] = lambda calls: None,
+    said: Callable[[int], object] = lambda calls: None,
 ) -> Outcome:
     """Let a player practise and look at what is told after every call; parameters as in `practise`.
 
