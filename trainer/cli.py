@@ -14,7 +14,8 @@ from trainer.shots.plain import plain
 
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")
-PLACES = ("--cue-ball", "--object-ball")
+SIGNED = ("--cue-ball", "--object-ball", "--bump")
+NUMBER = tuple("0123456789.")  # what a number begins with
 MOST_SEED = 2**63 - 1
 LONGEST = 25  # digits of a number
 USAGE, FAILURE = 2, 1
@@ -62,10 +63,10 @@ def _run(argv: Sequence[str] | None) -> int:
 
 
 def _joined(argv: Sequence[str]) -> list[str]:
-    """The arguments, with a place that begins with a minus tied to its option, so that it's read as one."""
+    """The arguments, with a value that begins with a minus tied to its option, so that it's read as one."""
     found: list[str] = []
     for arg in argv:
-        if found and found[-1] in PLACES and arg[:1] == "-" and arg[1:2].isdigit():
+        if found and found[-1] in SIGNED and arg[:1] == "-" and arg[1:2] in NUMBER:
             found[-1] += f"={arg}"
         else:
             found.append(arg)
@@ -155,6 +156,11 @@ def _parser() -> _Parser:
 
     add("glyphs", "show what pictures can be drawn with, to see what this terminal draws well")
 
+    simulate = add(
+        "simulate", "try the learner on simulated players, or write the history of one, to look at"
+    )
+    _add_simulation(simulate)
+
     report = add("report", "say what you see well, and what thick or thin")
     report.add_argument("--json", action="store_true", help="one JSON object")
 
@@ -165,6 +171,53 @@ def _parser() -> _Parser:
         command = add(name, about)
         command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
     return parser
+
+
+def _add_simulation(parser: _Parser) -> None:
+    """The options of ``trainer simulate``: what is played, and how the players see."""
+    balls = "in balls, as 0.05 or 1/20"
+    parser.add_argument("--players", type=_whole(1, 100_000), metavar="N", help="how many (100)")
+    parser.add_argument(
+        "--days", type=_whole(1, 3650), metavar="N", help="days in a row that each plays (14; with --into 28)"
+    )
+    parser.add_argument("--shots", type=_whole(1, 1000), metavar="N", default=20, help="shots a day (20)")
+    parser.add_argument("--level", metavar="NAME", help="the level they play; none: free practice")
+    parser.add_argument("--drill", choices=DRILLS, help="the drill they play")
+    parser.add_argument(
+        "--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same players"
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+    parser.add_argument(
+        "--into",
+        metavar="DIR",
+        help="write one player's weeks into this new or empty data folder; with no level the player goes up "
+        "the path of levels, with free practice besides. Look at it with trainer --data DIR",
+    )
+    parser.add_argument(
+        "--cores", type=_whole(1, 1024), metavar="N", help="processes at once (as many as there are cores)"
+    )
+    eyes = parser.add_argument_group("how the players see")
+
+    def eye(name: str, low: float, high: float, default: float, about: str, metavar: str = "PART") -> None:
+        read = _balls(low, high) if metavar == "BALLS" else _number(low, high)
+        said = f"{about} ({default:g})"
+        eyes.add_argument(f"--{name}", type=read, metavar=metavar, default=float(default), help=said)
+
+    eyes.add_argument(
+        "--bump",
+        type=_bump,
+        metavar="BALLS",
+        default=(0.06, 0.0),
+        help=f"how wrong they see one angle, somewhere, {balls}: +0.06 thick, -0.06 thin, 0.06 either; "
+        "0: nowhere (0.06)",
+    )
+    eye("noise", 0.001, 0.5, 0.05, f"how far calls scatter at a cut of 35 degrees, {balls}", "BALLS")
+    eye("growth", -1, 4, 0, "how much of itself the noise grows by over 35 degrees more")
+    eye("lapse", 0, 0.5, 0.02, "the part of calls that have nothing to do with the shot")
+    eye("central", 0, 0.9, 0, "how far calls are drawn to the middle of what was shown")
+    eye("serial", 0, 0.9, 0, "how far calls are drawn to the call before")
+    eye("drift", 0, 0.1, 0, "how much a bias wanders from day to day, in balls", "BALLS")
+    eye("learns", 0, 1, 0, "the part of a bias that a day of practice takes away")
 
 
 def _add_shared(parser: argparse.ArgumentParser, default: str | None) -> None:
@@ -208,6 +261,28 @@ def _number(low: float, high: float) -> Callable[[str], float]:
         return value
 
     return read
+
+
+def _balls(low: float, high: float) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        above, stroke, below = text.partition("/")
+        try:
+            value = float(above) / float(below) if stroke else float(above)
+        except (ValueError, ZeroDivisionError):
+            value = float("nan")
+        if not low <= value <= high:
+            raise argparse.ArgumentTypeError(
+                f"{text[:40]!r}: allowed is a part of a ball from {low:g} to {high:g}, as 0.05 or 1/20"
+            )
+        return value
+
+    return read
+
+
+def _bump(text: str) -> tuple[float, float]:
+    """A size in balls, and a sign: + thick, - thin, 0 either."""
+    value = _balls(-0.5, 0.5)(text)
+    return abs(value), {"+": 1.0, "-": -1.0}.get(text.strip()[:1], 0.0)
 
 
 def _point(text: str) -> tuple[float, float]:

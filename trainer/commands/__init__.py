@@ -3,7 +3,7 @@
 import argparse
 from collections.abc import Callable
 
-from trainer.commands import glyphs, history, levels, play, shot, tables
+from trainer.commands import glyphs, history, levels, play, shot, simulate, tables
 
 RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "app": play.app,
@@ -12,6 +12,7 @@ RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "levels": levels.levels,
     "tables": tables.tables,
     "glyphs": glyphs.glyphs,
+    "simulate": simulate.simulate,
     "report": history.report,
     "export": history.export,
     "import": history.import_,

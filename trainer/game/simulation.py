@@ -5,13 +5,17 @@ Shots come out of a stock that is drawn once, since drawing each anew is what wo
 """
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections import deque
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
-from trainer.drills import DRILLS, Question
+from trainer.drills import DRILLS, Question, band
+from trainer.game.played import BATCH
+from trainer.geometry.bands import THINNER
 from trainer.geometry.vectors import Floats
 from trainer.learner import report
 from trainer.learner.belief import Belief
@@ -20,14 +24,16 @@ from trainer.learner.choice import block_start, choose
 from trainer.learner.players import Bump, Nature, Player
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import Level, narrowed
-from trainer.shots.shot import Shots
-from trainer.shots.truth import Truths, work_out
+from trainer.shots.truth import work_out
 
-STOCK = 4096  # shots
-BATCH = 48  # shots to choose from, as in the game
+STEP = 85  # shots in the stock for each of a batch
 NEAR = 7.5  # degrees: a bias told this near to a bump is that bump
-FAR = 15.0  # degrees: one told farther from every bump is none of the player's
+# A bias is told wrongly where the player has none of its sign, as large as this, so near in so many days.
+LEAST = 0.005  # balls
+ABOUT = np.array([-5.0, -2.5, 0.0, 2.5, 5.0])  # degrees
+FRESH = 4  # days, today among them: what is gone may be told a little longer
 FIRST_DAY = 739_000  # any
+SIGNS = {"left": 1.0, "right": -1.0}
 PLACES = np.sin(np.radians(np.arange(-72.5, 73.0, 2.5)))  # cuts at which what is told is looked at
 
 
@@ -62,9 +68,9 @@ def practise(
     Moment
         After each call; the belief and the player in it go on changing.
     """
-    rng = np.random.default_rng([seed, 1])
+    rng, stock = np.random.default_rng([seed, 1]), _stock(level)
     player, belief = Player(nature, np.random.default_rng([seed, 2])), Belief()
-    calls: list[Call] = []
+    calls, where = list[Call](), f"{level.drill} {level.views[0]}"
     for day in range(days):
         if day:
             player.sleep()
@@ -74,71 +80,87 @@ def practise(
             today = FIRST_DAY + day
             begins = level.adaptive and block_start(set_seed, number) == number
             rests = report.resting(belief, calls, today) if begins and day else []
-            question = _ask(level, belief, set_seed, number, asked, rests)
-            call = _answer(question, player, f"{level.drill} {level.views[0]}", str(day), today, free)
+            wanted = np.random.default_rng([set_seed, number])
+            batch = stock.batch(wanted)
+            at = choose(
+                belief,
+                stock.sines[batch],
+                wanted,
+                number=number,
+                seed=set_seed,
+                asked=asked,
+                resting=rests,
+                adaptive=level.adaptive,
+            )
+            question = stock.ask(int(batch[at]), wanted)
+            if free:
+                call = _free_call(question, player, where, str(day), today)
+            else:
+                call = call_made(question, answer(question, player), where, str(day), today)
             asked[number] = call.sine
             score = belief.update(call)
             calls.append(call)
             yield Moment(len(calls), call, score, belief, player)
 
 
+class _Stock:
+    """Shots of a level that cover it evenly, thick to thin, what is true of them, and their sines."""
+
+    def __init__(self, level: Level) -> None:
+        rng, limits = np.random.default_rng(7), narrowed(level)
+        offsets = even_offsets(rng, BATCH * STEP, limits)
+        self.level = level
+        self.shots = draw(rng, len(offsets), limits, offsets[np.argsort(np.abs(offsets))])
+        self.truths = work_out(self.shots)
+        self.sines: Floats = self.truths.offset / limits.table.reach
+
+    def batch(self, rng: np.random.Generator) -> NDArray[np.intp]:
+        """Places of shots to choose from: one of each step of fullness, in random order, as in the game."""
+        return rng.permutation(np.arange(BATCH) * STEP + rng.integers(STEP, size=BATCH))
+
+    def ask(self, at: int, rng: np.random.Generator) -> Question:
+        """The question about one of the shots."""
+        return DRILLS[self.level.drill].ask(self.level, self.shots[at], self.truths[at], rng)
+
+
 @lru_cache(maxsize=4)
-def _stock(level: Level) -> tuple[Shots, Truths, Floats]:
-    """Shots of a level that cover it evenly, what is true of them, and their sines."""
-    rng, limits = np.random.default_rng(7), narrowed(level)
-    shots = draw(rng, STOCK, limits, even_offsets(rng, STOCK, limits))
-    truths = work_out(shots)
-    return shots, truths, truths.offset / limits.table.reach
+def _stock(level: Level) -> _Stock:
+    return _Stock(level)
 
 
-def _ask(
-    level: Level,
-    belief: Belief,
-    seed: int,
-    number: int,
-    asked: dict[int, float],
-    rests: Sequence[tuple[float, float]],
-) -> Question:
-    shots, truths, sines = _stock(level)
-    rng = np.random.default_rng([seed, number])
-    # The stock is in random order; as many stretches of it as there are shots to choose from.
-    batch = (np.arange(BATCH) * (STOCK // BATCH) + rng.integers(STOCK // BATCH, size=BATCH)) % STOCK
-    wanted = choose(
-        belief,
-        sines[batch],
-        rng,
-        number=number,
-        seed=seed,
-        asked=asked,
-        resting=rests,
-        adaptive=level.adaptive,
-    )
-    at = int(batch[wanted])
-    return DRILLS[level.drill].ask(level, shots[at], truths[at], rng)
+def answer(question: Question, player: Player) -> int:
+    """Which of a question's choices a player makes: the one nearest to what is seen."""
+    truth = question.truth
+    called = truth.fullness + _errors(question)
+    chosen = player.answers(player.sees(math.degrees(truth.cut), truth.fullness), called)
+    player.answered(float(called[chosen]))
+    return chosen
 
 
-def _answer(question: Question, player: Player, where: str, set_id: str, day: int, free: bool) -> Call:
-    truth, drill = question.truth, DRILLS[question.drill]
+def call_made(question: Question, chosen: int, where: str, set_id: str, day: int) -> Call:
+    """What the learner gets of a choice made: the same as `game.call_of` of its attempt."""
+    choice, errors = question.choices[chosen], _errors(question)
+    low, high = bounds(float(errors[chosen]), errors.tolist())
+    error, least_most = DRILLS[question.drill].error(question, choice.value), question.truth.margin
+    pots = least_most[0] <= question.truth.fullness + error <= least_most[1]
+    right = chosen == question.best if question.drill == band.NAME else pots
+    return Call(math.sin(question.truth.cut), low, high, error, right, where, set_id, day)
+
+
+def _errors(question: Question) -> Floats:
+    """The error of each choice; "thinner" is said of all that is nearer to none than to the next band."""
+    drill = DRILLS[question.drill]
+    return np.array([drill.error(question, 0.0 if c.name == THINNER else c.value) for c in question.choices])
+
+
+def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:
+    """A player says just what is seen."""
+    truth = question.truth
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
-    errors = np.array([drill.error(question, choice.value) for choice in question.choices])
-    if free:
-        error = low = high = seen - truth.fullness
-    else:
-        chosen = player.answers(seen, truth.fullness + errors)
-        error = float(errors[chosen])
-        low, high = bounds(error, errors.tolist())
-    player.answered(truth.fullness + error)
-    least, most = truth.margin
-    return Call(
-        sine=math.sin(truth.cut),
-        low=low,
-        high=high,
-        error=error,
-        right=least <= truth.fullness + error <= most,
-        where=where,
-        set_id=set_id,
-        day=day,
-    )
+    player.answered(seen)
+    error = seen - truth.fullness
+    right = truth.margin[0] <= seen <= truth.margin[1]
+    return Call(math.sin(truth.cut), error, error, error, right, where, set_id, day)
 
 
 @dataclass(frozen=True)
@@ -146,8 +168,8 @@ class Outcome:
     """What the learner found of one player.
 
     ``found`` is the number of the call after which each bump was told, in the right place and of the
-    right sign (None: never), ``accused`` of the first after which a bias was told where there is none;
-    ``noise`` is what it thinks at a cut of 35 degrees, ``rmse`` how far its curve is off, in balls.
+    right sign (None: never), ``accused`` of the first after which a bias was told that the player hasn't
+    got; ``noise`` is what it thinks at a cut of 35 degrees, ``rmse`` how far its curve is off, in balls.
     """
 
     calls: int
@@ -157,49 +179,95 @@ class Outcome:
     rmse: float
 
 
-def outcome(level: Level, nature: Nature, *, days: int, shots: int, seed: int, free: bool = False) -> Outcome:
-    """Let a player practise and look at what is told after every call; parameters as in `practise`."""
+def outcome(
+    level: Level,
+    nature: Nature,
+    *,
+    days: int,
+    shots: int,
+    seed: int,
+    free: bool = False,
+    said: Callable[[int], object] = lambda calls: None,
+) -> Outcome:
+    """Let a player practise and look at what is told after every call; parameters as in `practise`.
+
+    ``said`` is told now and then how many calls have been made since it was told last.
+    """
     found: list[int | None] = [None] * len(nature.bumps)
     accused, at = None, places_of(level)
+    cuts = np.degrees(np.arcsin(at))
+    had, today = deque[NDArray[np.bool_]](maxlen=FRESH), None
     moment = None
     for moment in practise(level, nature, days=days, shots=shots, seed=seed, free=free):
+        if moment.call.day != today:
+            today = moment.call.day
+            had.append(_has(moment.player.nature, cuts))
+            said(min(moment.number - 1, shots))
         mean, sd = moment.belief.curve(at)
         told = np.abs(mean) > report.SURE * sd
         if not told.any():
             continue
-        cuts = np.degrees(np.arcsin(at))
-        false = told.copy()
-        for k, bump in enumerate(nature.bumps):
-            same = told & (np.sign(mean) == math.copysign(1.0, bump.size))
-            if found[k] is None and (same & (np.abs(cuts - bump.cut) <= NEAR)).any():
+        thick = mean > 0
+        for k, bump in enumerate(moment.player.nature.bumps):
+            there = told & (thick == (bump.size > 0)) & (np.abs(cuts - bump.cut) <= NEAR)
+            if found[k] is None and there.any():
                 found[k] = moment.number
-            false &= ~(same & (np.abs(cuts - bump.cut) <= FAR))
-        if accused is None and not nature.everywhere and not nature.step and false.any():
+        is_thick, is_thin = np.any(had, axis=0)
+        if accused is None and (told & ~np.where(thick, is_thick, is_thin)).any():
             accused = moment.number
     if moment is None:
         return Outcome(0, tuple(found), None, math.nan, math.nan)
-    truth = np.array([moment.player.nature.bias(cut) for cut in np.degrees(np.arcsin(at))])
+    said(shots)
+    truth = np.array([moment.player.nature.bias(cut) for cut in cuts])
     mean, _ = moment.belief.curve(at)
     noise = float(moment.belief.noise([math.sin(math.radians(35.0))])[0])
     rmse = float(np.sqrt(np.mean((mean - truth) ** 2)))
     return Outcome(moment.number, tuple(found), accused, noise, rmse)
 
 
+def _has(nature: Nature, cuts: Floats) -> NDArray[np.bool_]:
+    """Whether a player has a bias about each of the signed cuts (n,), degrees: thick, and thin; (2, n)."""
+    biases = np.array([[nature.bias(cut + off) for off in ABOUT] for cut in cuts.tolist()])
+    return np.array([(biases >= LEAST).any(axis=1), (biases <= -LEAST).any(axis=1)])
+
+
 def places_of(level: Level) -> Floats:
     """Sines of the signed cuts of a level at which what is told is looked at."""
-    thick, thin = (math.sin(math.radians(cut)) for cut in level.limits.cuts)
-    inside = (np.abs(PLACES) >= thick - 1e-9) & (np.abs(PLACES) <= thin + 1e-9)
-    inside &= np.isin(np.sign(PLACES), [{"left": 1.0, "right": -1.0}[side] for side in level.limits.sides])
+    inside = np.zeros(len(PLACES), bool)
+    for low, high in narrowed(level).sines:
+        inside |= (np.abs(PLACES) >= low - 1e-9) & (np.abs(PLACES) <= high + 1e-9)
+    inside &= np.isin(np.sign(PLACES), [SIGNS[side] for side in level.limits.sides])
+    if not inside.any():  # so narrow that it lies between two of them
+        low, high = narrowed(level).sines[0]
+        return np.array([SIGNS[side] * (low + high) / 2 for side in level.limits.sides])
     return np.asarray(PLACES[inside])
 
 
 def with_bump(
-    nature: Nature, level: Level, size: float, rng: np.random.Generator, wide: float = 12.0
+    nature: Nature,
+    level: Level,
+    size: float,
+    rng: np.random.Generator,
+    wide: float = 12.0,
+    sign: float = 0.0,
 ) -> Nature:
-    """A nature with one bump more, of either sign, anywhere in the level's cuts but their very ends."""
-    low, high = level.limits.cuts
-    cut = float(rng.uniform(low + wide / 2, high - wide / 2)) * (
-        1.0 if level.limits.sides[int(rng.random() * len(level.limits.sides))] == "left" else -1.0
-    )
-    bump = Bump(cut, size * (1.0 if rng.random() < 0.5 else -1.0), wide)
-    return Nature(**{**vars(nature), "bumps": (*nature.bumps, bump)})
+    """A nature with one bump more, anywhere in the level's cuts but their very ends.
+
+    ``sign`` is that of the bump (+ thick), 0 for either at random.
+    """
+    stretches = []
+    for ends in narrowed(level).sines:
+        low, high = (math.degrees(math.asin(end)) for end in ends)
+        inset = min(wide / 2, (high - low) / 4)
+        stretches.append((low + inset, high - inset))
+    along = float(rng.random()) * sum(high - low for low, high in stretches)
+    cut = stretches[-1][1]
+    for low, high in stretches:
+        if along <= high - low:
+            cut = low + along
+            break
+        along -= high - low
+    cut *= SIGNS[level.limits.sides[int(rng.random() * len(level.limits.sides))]]
+    either = 1.0 if rng.random() < 0.5 else -1.0
+    bump = Bump(cut, size * (sign or either), wide)
+    return replace(nature, bumps=(*nature.bumps, bump))

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,6 +21,7 @@ class Band:
     high: float
 
 
+@lru_cache(maxsize=64)  # asked for at every shot, and fractions are slow
 def bands(step: Fraction = EIGHTH) -> tuple[Band, ...]:
     """The bands of one fineness, fullest first: full, ..., one step, thinner.
 

@@ -54,6 +54,31 @@ def make_folder(folder: Path) -> None:
         ) from None
 
 
+def empty_folder(given: str) -> Path:
+    """A folder that is new or empty, for a history of its own; created where it isn't there yet.
+
+    Raises
+    ------
+    RecordsError
+        If it holds anything, or can't be one.
+    """
+    allowed = "allowed: a new folder or an empty one"
+    if not given.strip():
+        raise RecordsError(f"a folder with an empty name; {allowed}")
+    try:
+        folder = Path(given).expanduser().absolute()
+        if folder.exists() and not folder.is_dir():
+            raise ValueError("is a file")
+        folder.mkdir(parents=True, exist_ok=True)
+        is_empty = not any(folder.iterdir())
+    except (OSError, ValueError, RuntimeError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise RecordsError(f"folder {quoted(given)}: {reason}; {allowed}") from None
+    if not is_empty:
+        raise RecordsError(f"folder {shown(folder)} is not empty; {allowed}")
+    return folder
+
+
 def _no_file(folder: Path) -> None:
     try:
         blocked = folder.exists() and not folder.is_dir()
