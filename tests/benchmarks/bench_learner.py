@@ -293,8 +293,8 @@ def main() -> None:
             edges = np.digitize(1 - np.sin(np.radians(np.abs(DEGREES))), np.arange(1 / 16, 1, 1 / 8))
             per = [inside[:, edges == k].mean() for k in np.unique(edges)]
             say(
-                f"5 {calls} calls, answers {width:.3f} wide, {'drift' if drift else 'no drift'}, lapses {lapse}: "
-                f"95 % covers {inside.mean():.3f} (bands {min(per):.3f} to {max(per):.3f}), "
+                f"5 {calls} calls, answers {width:.3f} wide, {'drift' if drift else 'no drift'}, "
+                f"lapses {lapse}: 95 % covers {inside.mean():.3f} (bands {min(per):.3f} to {max(per):.3f}), "
                 f"tenths of ranks {share.min():.2f} to {share.max():.2f}; "
                 f"noise within 15 %: {np.mean([abs(n - 1) < 0.15 for _, n in ends]):.3f}"
             )
@@ -327,9 +327,11 @@ def main() -> None:
         for name, row in models:
             ends = spread_over(partial(found, row), players)
             off = np.array(spread_over(partial(covered, row), players))
+            told = np.mean([end[0] <= row.calls for end in ends])
+            wrongly = np.mean([end[1] <= row.calls for end in ends])
             say(
-                f"10 {name}: a fault found {np.mean([e[0] <= row.calls for e in ends]):.3f}, accused wrongly "
-                f"{np.mean([e[1] <= row.calls for e in ends]):.3f}, 95 % covers {np.mean(np.abs(off) < 1.96):.3f}"
+                f"10 {name}: a fault found {told:.3f}, accused wrongly {wrongly:.3f}, "
+                f"95 % covers {np.mean(np.abs(off) < 1.96):.3f}"
             )
 
 

@@ -25,7 +25,7 @@ def player(rng, then: float, now: float, count: int, noise: float = 0.05) -> lis
 def test_a_fault_that_is_gone_is_told_for_most_with_the_calls_that_it_takes() -> None:
     # Published simulations: .06 to .03 with noise .05 takes 62 calls a phase at 95 % power, .06 to 0 17;
     # here the threshold is higher, since it is looked at day after day.
-    told = {gone: 0 for gone in (0.0, 0.03)}
+    told = dict.fromkeys((0.0, 0.03), 0)
     for seed in range(100):
         for now, count in ((0.0, 60), (0.03, 150)):
             (found,) = changes(player(np.random.default_rng(seed), 0.06, now, count), TODAY)

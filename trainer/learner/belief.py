@@ -256,7 +256,7 @@ class _Model:
 
     def told(self, at: Floats) -> tuple[Floats, Floats]:
         """Mean and deviation of linear functions ``at`` (n, coefficients)."""
-        variance = np.einsum("ng,gh,nh->n", at, self._cov, at)
+        variance = ((at @ self._cov) * at).sum(axis=1)
         return at @ self._mean, np.sqrt(np.maximum(variance, 0.0))
 
     def _shares(self, name: str | None = None) -> list[tuple["_Where", float]]:

@@ -58,18 +58,21 @@ def choose(
     """
     sines, asked = np.asarray(sines, float), asked or {}
     # Both are drawn in any case, so that a seed's later draws don't depend on the branch.
-    which, worth = int(rng.random() * len(sines)), _worth(belief, sines, rng)
-    first = block_start(seed, number)
+    which, sampled = int(rng.random() * len(sines)), int(rng.integers(1 << 62))
+    starts = block_starts(seed, number)
+    first = starts[-1]
     if not adaptive or first is None:
         return which
     if first != number and first in asked:
         near = np.flatnonzero(_near(sines, asked[first]))
         return int(near[which % len(near)]) if len(near) else int(np.abs(sines - asked[first]).argmin())
+    worth = _worth(belief, sines, np.random.default_rng(sampled))
     for low, high in resting:
         worth = np.where((sines >= low) & (sines <= high), 0.0, worth)
-    before = _block_before(seed, first)
-    if before is not None and before in asked:
-        worth = np.where(_told(belief, asked[before]) & _near(sines, asked[before]), 0.0, worth)
+    before = [start for start in starts if start not in (None, first)]
+    if before and before[-1] in asked:
+        middle = asked[before[-1]]
+        worth = np.where(_told(belief, middle) & _near(sines, middle), 0.0, worth)
     return int(worth.argmax()) if worth.any() else which
 
 
@@ -78,25 +81,23 @@ def block_start(seed: int, number: int) -> int | None:
 
     None for a shot that only covers the level. The seed decides, and nothing else.
     """
-    rng = np.random.default_rng([seed, 0x6B])
+    return block_starts(seed, number)[-1]
+
+
+def block_starts(seed: int, number: int) -> list[int | None]:
+    """:func:`block_start` of the shots 1 to ``number``."""
+    draws = np.random.default_rng([seed, 0x6B]).random((number, 2)).tolist()
+    found: list[int | None] = []
     start, left = 0, 0
-    for at in range(1, number + 1):
-        even, long = rng.random() < EVEN_SHARE, rng.random() < 0.5
-        if even:
+    for at, (even, long) in enumerate(draws, 1):
+        if even < EVEN_SHARE:
+            found.append(None)
             continue
         if left == 0:
-            start, left = at, BLOCK[1] if long else BLOCK[0]
+            start, left = at, BLOCK[int(long < 0.5)]
         left -= 1
-    return None if even else start
-
-
-def _block_before(seed: int, first: int) -> int | None:
-    """The number of the shot that began the block before the one that shot ``first`` begins."""
-    for number in range(first - 1, 0, -1):
-        start = block_start(seed, number)
-        if start is not None:
-            return start
-    return None
+        found.append(start)
+    return found
 
 
 def _near(sines: Floats, middle: float) -> NDArray[np.bool_]:

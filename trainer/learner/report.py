@@ -80,7 +80,6 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
     mean, sd = belief.curve(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
     said = verdict(mean, sd, len(calls))
-    recent = calls[-IN_A_ROW:]
     return Kind(
         band=band.name,
         side=side,
@@ -90,7 +89,7 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
         noise=noise,
         attempts=len(calls),
         verdict=said,
-        settled=said == TRUE and len(recent) == IN_A_ROW and all(call.right for call in recent),
+        settled=said == TRUE and _run(calls),
         to_go=0 if said != NOT_YET else to_go(mean, sd, _spread(noise, calls), len(calls)),
     )
 
@@ -133,23 +132,28 @@ def to_go(mean: ArrayLike, sd: ArrayLike, spread: float, attempts: int) -> int |
     return count if count <= MOST_TO_GO else None
 
 
-def resting(
-    belief: Belief, calls: Sequence[Call], today: int, rows: Sequence[Kind] | None = None
-) -> list[tuple[float, float]]:
-    """The signed sines (low, high) of the kinds of shot that are settled and were seen of late."""
-    rows = kinds(belief, calls) if rows is None else rows
-    settled = {(row.band, row.side) for row in rows if row.settled}
+def resting(belief: Belief, calls: Sequence[Call], today: int) -> list[tuple[float, float]]:
+    """The signed sines (low, high) of the kinds of shot that are settled and were seen of late.
+
+    One that was settled today is played on today; it rests from tomorrow.
+    """
     found = []
     for band in bands():
-        for side, sign in SIDES:
-            if (band.name, side) not in settled:
-                continue
+        for _, sign in SIDES:
             low, high = stretch(band, sign)
-            days = [call.day for call in calls if low <= call.sine <= high and call.day < today]
-            # One that was settled today is played on today; it rests from tomorrow.
-            if days and today - max(days) < RESTS:
+            mine = [call for call in calls if low <= call.sine <= high]
+            days = [call.day for call in mine if call.day < today]
+            # What takes no reckoning first.
+            if not days or today - days[-1] >= RESTS or not _run(mine):
+                continue
+            if verdict(*belief.curve(np.linspace(low, high, SAMPLES)), len(mine)) == TRUE:
                 found.append((low, high))
     return found
+
+
+def _run(calls: Sequence[Call]) -> bool:
+    """Whether the last calls were right, as many as are the sign of a settled kind."""
+    return len(calls) >= IN_A_ROW and all(call.right for call in calls[-IN_A_ROW:])
 
 
 def chance_of_run(right: float, run: int, calls: int) -> float:
