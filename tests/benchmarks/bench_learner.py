@@ -40,7 +40,7 @@ from trainer.learner.belief import (
 from trainer.learner.call import Call
 from trainer.learner.choice import choose
 from trainer.learner.players import Nature, Player
-from trainer.learner.report import SURE
+from trainer.learner.report import told
 from trainer.shots.level import Level, free_practice
 
 NEVER = 10**9
@@ -158,7 +158,7 @@ def fading(noise: float, seed: int) -> tuple[float, int]:
         mean, sd = belief.curve(at)
         if 1 <= day <= 14:
             off.append((belief.average(at).mean - bias) ** 2)
-        if day > 14 and (np.abs(mean) > SURE * sd).any():
+        if day > 14 and told(mean, sd).any():
             late = day - 14
     return float(np.mean(off)), late
 
@@ -327,10 +327,10 @@ def main() -> None:
         for name, row in models:
             ends = spread_over(partial(found, row), players)
             off = np.array(spread_over(partial(covered, row), players))
-            told = np.mean([end[0] <= row.calls for end in ends])
+            seen = np.mean([end[0] <= row.calls for end in ends])
             wrongly = np.mean([end[1] <= row.calls for end in ends])
             say(
-                f"10 {name}: a fault found {told:.3f}, accused wrongly {wrongly:.3f}, "
+                f"10 {name}: a fault found {seen:.3f}, accused wrongly {wrongly:.3f}, "
                 f"95 % covers {np.mean(np.abs(off) < 1.96):.3f}"
             )
 

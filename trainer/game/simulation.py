@@ -204,7 +204,7 @@ def outcome(
             had.append(_has(moment.player.nature, cuts))
             said(min(moment.number - 1, shots))
         mean, sd = moment.belief.curve(at)
-        told = np.abs(mean) > report.SURE * sd
+        told = report.told(mean, sd)
         if not told.any():
             continue
         thick = mean > 0

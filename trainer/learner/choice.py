@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
-from trainer.learner.report import SURE
+from trainer.learner.report import told
 
 EVEN_SHARE = 0.3
 BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
@@ -107,8 +107,7 @@ def _near(sines: Floats, middle: float) -> NDArray[np.bool_]:
 
 def _told(belief: Belief, sine: float) -> bool:
     """Whether the bias there is no guess any more."""
-    mean, sd = belief.curve([sine])
-    return bool(abs(mean[0]) > SURE * sd[0])
+    return bool(told(*belief.curve([sine])).all())
 
 
 def _worth(belief: Belief, sines: Floats, rng: np.random.Generator) -> Floats:
@@ -117,6 +116,5 @@ def _worth(belief: Belief, sines: Floats, rng: np.random.Generator) -> Floats:
     Biases that are sure are weighed by what they cost: the thinner the cut, the narrower the margin.
     """
     size = np.abs(belief.sample(rng, sines, SPREAD))
-    mean, sd = belief.curve(sines)
     cosines = np.sqrt(np.maximum(1.0 - sines**2, 0.05))
-    return np.asarray(np.where(np.abs(mean) > SURE * sd, size / cosines, size))
+    return np.asarray(np.where(told(*belief.curve(sines)), size / cosines, size))

@@ -5,17 +5,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.bands import Band, bands
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
 from trainer.learner.call import Call
 
-# A threshold for a reader who looks after every call. Simulated with players without a bias, looked at
-# after each of 300 calls: it accuses about 1 in 50 of them at some moment, and 1 in 20 of those whom
-# their last answer and the set's middle draw (tests/benchmarks/bench_learner.py prints both).
-SURE = 3.1
+# Thresholds for a reader who looks after every call. Simulated with players without a bias, looked at
+# after each of 300 calls, they accuse 1 in 35 of them at some moment, and 1 in 22 of those whom their last
+# answer and the set's middle draw and who lapse; no other pair finds more faults at that price
+# (tests/benchmarks/bench_learner.py prints both).
+SURE = 2.6  # standard deviations
+LEAST_TOLD = 0.005  # balls: it must surely be more than that
 TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
 FEWEST = 5  # calls before anything is said
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
@@ -94,6 +96,11 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
     )
 
 
+def told(mean: ArrayLike, sd: ArrayLike) -> NDArray[np.bool_]:
+    """Where a bias of this mean and standard deviation (balls, any shape) is sure enough to be told."""
+    return np.asarray(np.abs(np.asarray(mean)) > LEAST_TOLD + SURE * np.asarray(sd))
+
+
 def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
     """``thick``, ``thin``, ``true`` or ``not enough yet``, from the bias at places over a band.
 
@@ -102,9 +109,8 @@ def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
     bias, spread = np.asarray(mean, float), np.asarray(sd, float)
     if attempts < FEWEST:
         return NOT_YET
-    surest = int(np.argmax(np.abs(bias) / spread))
-    if abs(bias[surest]) > SURE * spread[surest]:
-        return THICK if bias[surest] > 0 else THIN
+    if told(bias, spread).any():
+        return THICK if bias[int(np.argmax((np.abs(bias) - LEAST_TOLD) / spread))] > 0 else THIN
     return TRUE if bool(np.all(np.abs(bias) + 1.96 * spread < TRUE_WITHIN)) else NOT_YET
 
 
@@ -127,7 +133,7 @@ def to_go(mean: ArrayLike, sd: ArrayLike, spread: float, attempts: int) -> int |
         needed = 1 / np.maximum(enough, 1e-6) ** 2 - precision
         return np.asarray(spread**2 * np.maximum(needed, 0.0))
 
-    sooner = min(calls(size / SURE).min(), calls((TRUE_WITHIN - size) / 1.96).max())
+    sooner = min(calls((size - LEAST_TOLD) / SURE).min(), calls((TRUE_WITHIN - size) / 1.96).max())
     count = max(math.ceil(min(sooner, MOST_TO_GO + 1.0)), FEWEST - attempts, 1)
     return count if count <= MOST_TO_GO else None
 

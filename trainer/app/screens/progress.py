@@ -3,7 +3,6 @@
 from functools import partial
 from typing import ClassVar
 
-import numpy as np
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -14,7 +13,7 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline
 from trainer.game.words import change_words, kind_words
-from trainer.learner.report import NOT_YET, SURE, THICK, THIN, Kind
+from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
 
 HALF = 10  # cells from the middle of a bar to its end
@@ -62,7 +61,7 @@ class ProgressScreen(TrainerScreen):
             mean=mean,
             low=mean - 1.96 * sd,
             high=mean + 1.96 * sd,
-            told=np.abs(mean) > SURE * sd,
+            told=told(mean, sd),
         )
 
     def _text(self) -> Content:
