@@ -4,7 +4,7 @@ Three of ten shots cover the level evenly: they find what nobody thought of, and
 sample. The others come in blocks of five or six about one cut: where a curve sampled from the belief is
 farthest from none (Thompson sampling). How far the sample may stray from the mean is cut down, since a whole
 sample explores every cut until it is known as well as it ever needs to be: simulated, a fault is found by
-95 % of players in 120 calls with two fifths of the spread, by 80 % with all of it. With a fifth the search
+95 % of players in 120 calls with a third of the spread, by 80 % with all of it. With less the search
 can stay for long with two cuts that look a little wrong.
 
 A fault that is sure has every other block at most, so that the search for others goes on.
@@ -25,7 +25,7 @@ from trainer.learner.report import told
 
 EVEN_SHARE = 0.3
 BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
-SPREAD = 0.4  # of a sampled curve about its mean
+SPREAD = 0.3  # of a sampled curve about its mean
 REACH = 4.5  # degrees of cut to each side of a block's middle
 
 
