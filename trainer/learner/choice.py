@@ -25,6 +25,7 @@ EVEN_SHARE = 0.3
 BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
 SPREAD = 0.2  # of a sampled curve about its mean
 REACH = 4.5  # degrees of cut to each side of a block's middle
+FLANKS = 15.0  # degrees: nearer than this to a fault is the same fault
 SURE = 3.5  # as in the report: from here on a bias is no guess
 
 
@@ -63,13 +64,13 @@ def choose(
     if not adaptive or first is None:
         return which
     if first != number and first in asked:
-        near = np.flatnonzero(_near(sines, asked[first]))
+        near = np.flatnonzero(_near(sines, asked[first], REACH))
         return int(near[which % len(near)]) if len(near) else int(np.abs(sines - asked[first]).argmin())
     for low, high in resting:
         worth = np.where((sines >= low) & (sines <= high), 0.0, worth)
     before = _block_before(seed, first)
-    if before is not None and before in asked:
-        worth = np.where(_told(belief, asked[before]) & _near(sines, asked[before]), 0.0, worth)
+    if before is not None and before in asked and _told(belief, asked[before]):
+        worth = np.where(_near(sines, asked[before], FLANKS), 0.0, worth)
     return int(worth.argmax()) if worth.any() else which
 
 
@@ -99,9 +100,9 @@ def _block_before(seed: int, first: int) -> int | None:
     return None
 
 
-def _near(sines: Floats, middle: float) -> NDArray[np.bool_]:
-    """Which shots a block about a sine may hold."""
-    return np.asarray(np.abs(np.degrees(np.arcsin(sines)) - math.degrees(math.asin(middle))) <= REACH)
+def _near(sines: Floats, middle: float, reach: float) -> NDArray[np.bool_]:
+    """Which shots are within so many degrees of cut of a sine."""
+    return np.asarray(np.abs(np.degrees(np.arcsin(sines)) - math.degrees(math.asin(middle))) <= reach)
 
 
 def _told(belief: Belief, sine: float) -> bool:
