@@ -149,7 +149,9 @@ def practise(
             yield belief, call
 
 
-def answer(player: Player, sine: float, free: bool, where: str = "aim", set_id: str = "", day: int = 0) -> Call:
+def answer(
+    player: Player, sine: float, free: bool, where: str = "aim", set_id: str = "", day: int = 0
+) -> Call:
     """What a player answers to one shot: a free answer, or the nearest eighth."""
     fullness = 1 - abs(sine)
     seen = player.sees(math.degrees(math.asin(sine)), fullness)

@@ -1,4 +1,4 @@
-"""What the belief makes of players: faults found and none invented, fading, drills kept apart, pulls, noise."""
+"""What the belief makes of players: faults, fading, drills, pulls, noise; and numbers that hold."""
 
 import math
 from itertools import pairwise
@@ -95,7 +95,9 @@ def fading(seed: int, days: int = 25) -> tuple[list[float], list[float], int]:
         bias = 0.06 * max(0.0, 1 - day / 14)
         player = Player(Nature(noise=0.05, everywhere=bias), rng)
         for _ in range(8):
-            belief.update(answer(player, sine(rng.uniform(34.3, 43.4)), True, "aim", str(day), FIRST_DAY + day))
+            belief.update(
+                answer(player, sine(rng.uniform(34.3, 43.4)), True, "aim", str(day), FIRST_DAY + day)
+            )
         told = belief.average(at)
         if 1 <= day <= 14:
             errors.append(told.mean - bias)
@@ -120,7 +122,9 @@ def test_days_without_play_make_it_less_sure_and_never_surer_of_more() -> None:
     calls = [Call(sine(30), 0.06, 0.06, 0.06, False, "aim", "a", FIRST_DAY) for _ in range(40)]
     after = {}
     for days in (0, 1, 10, 100, 3000):
-        belief = believe([*calls, Call(sine(-60), -math.inf, math.inf, 0.0, True, "aim", "b", FIRST_DAY + days)])
+        belief = believe(
+            [*calls, Call(sine(-60), -math.inf, math.inf, 0.0, True, "aim", "b", FIRST_DAY + days)]
+        )
         after[days] = belief.average([sine(30)], "aim")
     sds, means = [told.sd for told in after.values()], [told.mean for told in after.values()]
     assert all(a < b for a, b in pairwise(sds))

@@ -319,9 +319,7 @@ def test_band_answers_come_to_what_an_ordered_probit_says(bias: float, noise: fl
         answers.append(answer)
         error = float(names[answer] - fullness)
         low, high = bounds(error, (names - fullness).tolist())
-        belief.update(
-            Call(math.sin(math.radians(cut)), low, high, error, True, "band above", str(number))
-        )
+        belief.update(Call(math.sin(math.radians(cut)), low, high, error, True, "band above", str(number)))
     fit = OrderedModel(np.array(answers), fullnesses[:, None], distr="probit").fit(method="bfgs", disp=False)
     slope, cut_points = fit.params[0], fit.model.transform_threshold_params(fit.params)[1:-1]
     edges = (names[:-1] + names[1:]) / 2

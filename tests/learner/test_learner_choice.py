@@ -189,9 +189,7 @@ def test_even_shots_are_even_whatever_is_thought(adaptive: bool) -> None:
     number = even if adaptive else next(iter(numbers_of(2)))
     sines, counts = np.linspace(-0.9, 0.9, 12), np.zeros(12)
     for k in range(1800):
-        counts[
-            choose(belief, sines, np.random.default_rng(k), number=number, seed=2, adaptive=adaptive)
-        ] += 1
+        counts[choose(belief, sines, np.random.default_rng(k), number=number, seed=2, adaptive=adaptive)] += 1
     assert chisquare(counts).pvalue > 0.001
 
 
@@ -219,5 +217,7 @@ def test_the_same_is_chosen_again_and_the_generator_goes_as_far_on_every_branch(
 @pytest.mark.parametrize("sines", [[0.3], [1.0, -1.0], [0.0, 0.0]])
 def test_any_batch_has_a_shot_to_ask(sines: list[float]) -> None:
     for number in range(1, 20):
-        k = choose(faulty(30, calls=2), sines, np.random.default_rng(number), number=number, seed=3, asked={1: 1.0})
+        k = choose(
+            faulty(30, calls=2), sines, np.random.default_rng(number), number=number, seed=3, asked={1: 1.0}
+        )
         assert 0 <= k < len(sines)

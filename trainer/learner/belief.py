@@ -170,6 +170,14 @@ class Belief:
         """
         return self._told(self._rows(sines, where))
 
+    def joint(self, sines: ArrayLike) -> tuple[Floats, Floats]:
+        """Mean (n,) and covariance (n, n) of the bias at sines of signed cuts (n,), in balls.
+
+        As seen in the drills and views of late, in their shares.
+        """
+        at = self._rows(sines, None)
+        return at @ self._mean, at @ self._cov @ at.T
+
     def average(self, sines: ArrayLike, where: str | None = None) -> Estimate:
         """The bias averaged over sines of signed cuts (n,)."""
         mean, sd = self._told(self._rows(sines, where).mean(axis=0, keepdims=True))

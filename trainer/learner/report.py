@@ -1,12 +1,15 @@
 """What the belief tells a player: a verdict per band and side, what is settled, how many calls to go."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.bands import Band, bands
+from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
 from trainer.learner.call import Call
 
@@ -15,7 +18,7 @@ from trainer.learner.call import Call
 # their last answer and the set's middle draw (tests/benchmarks/bench_learner.py prints both).
 SURE = 3.5
 TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
-FEWEST = 5  # calls before anything is said
+FEWEST = 5  # calls before anything is said; a block has no fewer
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
 RESTS = 3  # days that a settled kind is left alone
 SAMPLES = 9  # places over a band at which its bias is looked at
@@ -75,9 +78,9 @@ def kinds(belief: Belief, calls: Sequence[Call]) -> list[Kind]:
 
 def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], calls: Sequence[Call]) -> Kind:
     places = np.linspace(*ends, SAMPLES)
-    mean, sd = belief.curve(places)
+    mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
-    said = verdict(mean, sd, len(calls))
+    said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), len(calls))
     recent = calls[-IN_A_ROW:]
     return Kind(
         band=band.name,
@@ -89,11 +92,11 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
         attempts=len(calls),
         verdict=said,
         settled=said == TRUE and len(recent) == IN_A_ROW and all(call.right for call in recent),
-        to_go=0 if said != NOT_YET else to_go(whole.mean, whole.sd, _spread(noise, calls), len(calls)),
+        to_go=0 if said != NOT_YET else to_go(mean, covariance, _spread(noise, calls), len(calls)),
     )
 
 
-def verdict(mean: Sequence[float] | np.ndarray, sd: Sequence[float] | np.ndarray, attempts: int) -> str:
+def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
     """``thick``, ``thin``, ``true`` or ``not enough yet``, from the bias at places over a band.
 
     Thick or thin where it is sure at any of the places, true where it surely is small at all.
@@ -101,10 +104,9 @@ def verdict(mean: Sequence[float] | np.ndarray, sd: Sequence[float] | np.ndarray
     mean, sd = np.asarray(mean, float), np.asarray(sd, float)
     if attempts < FEWEST:
         return NOT_YET
-    surest = int(np.argmax(np.abs(mean) / sd))
-    if abs(mean[surest]) > SURE * sd[surest]:
-        return THICK if mean[surest] > 0 else THIN
-    return TRUE if bool(np.all(np.abs(mean) + 1.96 * sd < TRUE_WITHIN)) else NOT_YET
+    if _is_sure(mean, sd).any():
+        return THICK if mean[int(np.argmax(np.abs(mean) / sd))] > 0 else THIN
+    return TRUE if _is_small(mean, sd).all() else NOT_YET
 
 
 def _spread(noise: float, calls: Sequence[Call]) -> float:
@@ -114,21 +116,40 @@ def _spread(noise: float, calls: Sequence[Call]) -> float:
     return math.sqrt((noise**2 + width**2 / 12) / (1 - LAPSE_RATE))
 
 
-def to_go(mean: float, sd: float, spread: float, attempts: int) -> int | None:
+def to_go(mean: ArrayLike, covariance: ArrayLike, spread: float, attempts: int) -> int | None:
     """About how many more calls it takes until there is a verdict, if the bias is what it seems to be.
 
-    Of the two that may come, sure of the bias or sure that it is small, the sooner.
+    Parameters
+    ----------
+    mean, covariance : (n,), (n, n) float
+        Of the bias at places over a band, which the calls to come are taken to be spread over.
+    spread : float
+        What a call scatters by, in balls.
+    attempts : int
+        Calls up to now.
     """
-    enough = max(abs(mean) / SURE, (TRUE_WITHIN - abs(mean)) / 1.96)
-    calls = spread**2 * (1 / enough**2 - 1 / sd**2)
-    count = max(math.ceil(calls), FEWEST - attempts, 1)
-    return count if count <= MOST_TO_GO else None
+    mean = np.asarray(mean, float)
+    values, vectors = np.linalg.eigh(np.asarray(covariance, float))
+    values = np.maximum(values, 0.0)
+    more = np.arange(1, MOST_TO_GO + 1)
+    left = values / (1.0 + values * more[:, None] / (len(mean) * spread**2))
+    sd = np.sqrt(left @ (vectors**2).T)
+    said = (_is_sure(mean, sd).any(axis=1) | _is_small(mean, sd).all(axis=1)) & (attempts + more >= FEWEST)
+    return int(more[said.argmax()]) if said.any() else None
+
+
+def _is_sure(mean: Floats, sd: Floats) -> NDArray[np.bool_]:
+    return np.asarray(np.abs(mean) > SURE * sd)
+
+
+def _is_small(mean: Floats, sd: Floats) -> NDArray[np.bool_]:
+    return np.asarray(np.abs(mean) + 1.96 * sd < TRUE_WITHIN)
 
 
 def resting(
     belief: Belief, calls: Sequence[Call], today: int, rows: Sequence[Kind] | None = None
 ) -> list[tuple[float, float]]:
-    """The signed sines (low, high) of the kinds of shot that are settled and were seen of late."""
+    """The signed sines (low, high) of the kinds of shot that are settled and were played of late."""
     rows = kinds(belief, calls) if rows is None else rows
     settled = {(row.band, row.side) for row in rows if row.settled}
     found = []
@@ -137,9 +158,11 @@ def resting(
             if (band.name, side) not in settled:
                 continue
             low, high = stretch(band, sign)
-            days = [call.day for call in calls if low <= call.sine <= high and call.day < today]
+            played = Counter(call.day for call in calls if low <= call.sine <= high)
+            # Days on which a block was about it; a call or two that cover the level don't prolong the rest.
+            last = max((day for day, count in played.items() if count >= FEWEST), default=-math.inf)
             # One that was settled today is played on today; it rests from tomorrow.
-            if days and today - max(days) < RESTS:
+            if 0 < today - last < RESTS:
                 found.append((low, high))
     return found
 
