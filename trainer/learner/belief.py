@@ -115,6 +115,16 @@ class Belief:
         """
         return self._mixed([model.told(model.rows(sines, where)) for model in self._models])
 
+    def joint(self, sines: ArrayLike) -> tuple[Floats, Floats]:
+        """Mean (n,) and covariance (n, n) of the bias at sines of signed cuts (n,), in balls.
+
+        As seen in the drills and views of late, in their shares.
+        """
+        parts = [model.joint(model.rows(sines)) for model in self._models]
+        mean = np.asarray(sum(w * m for w, (m, _) in zip(self.weights, parts, strict=True)))
+        apart = [c + np.outer(m - mean, m - mean) for m, c in parts]
+        return mean, np.asarray(sum(w * c for w, c in zip(self.weights, apart, strict=True)))
+
     def average(self, sines: ArrayLike, where: str | None = None) -> Estimate:
         """The bias averaged over sines of signed cuts (n,)."""
         parts = [model.told(model.rows(sines, where).mean(axis=0, keepdims=True)) for model in self._models]
@@ -179,7 +189,7 @@ class _Model:
         shrink = float(chances @ (meant * (second + first**2) / deviation**2)) - step * step
         self._mean += step * spread
         self._cov += shrink * spread[:, None] * spread
-        self._lapses += 1.0 - float(chances @ meant)
+        self._lapses += max(0.0, 1.0 - float(chances @ meant))
         self._last = call.fullness + call.error
         self._shown.append(call.fullness)
         self.calls += 1
@@ -253,6 +263,10 @@ class _Model:
         for where, share in self._shares(name):
             at[:, where.place] = WHERE_SD * share
         return at
+
+    def joint(self, at: Floats) -> tuple[Floats, Floats]:
+        """Mean (n,) and covariance (n, n) of linear functions ``at`` (n, coefficients)."""
+        return at @ self._mean, at @ self._cov @ at.T
 
     def told(self, at: Floats) -> tuple[Floats, Floats]:
         """Mean and deviation of linear functions ``at`` (n, coefficients)."""

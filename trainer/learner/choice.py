@@ -27,6 +27,7 @@ EVEN_SHARE = 0.3
 BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
 SPREAD = 0.3  # of a sampled curve about its mean
 REACH = 4.5  # degrees of cut to each side of a block's middle
+FLANKS = 15.0  # degrees: nearer than this to a fault is the same fault
 
 
 def choose(
@@ -65,15 +66,16 @@ def choose(
     if not adaptive or first is None:
         return which
     if first != number and first in asked:
-        near = np.flatnonzero(_near(sines, asked[first]))
+        near = np.flatnonzero(_near(sines, asked[first], REACH))
         return int(near[which % len(near)]) if len(near) else int(np.abs(sines - asked[first]).argmin())
     worth = _worth(belief, sines, np.random.default_rng(sampled))
     for low, high in resting:
         worth = np.where((sines >= low) & (sines <= high), 0.0, worth)
     before = [start for start in starts if start not in (None, first)]
     if before and before[-1] in asked:
-        sure = told(*belief.curve([asked[before[-1]], *sines.tolist()]))
-        worth = np.where(sure[0] & sure[1:], 0.0, worth)
+        middle = asked[before[-1]]
+        sure = told(*belief.curve([middle, *sines.tolist()]))
+        worth = np.where(sure[0] & (sure[1:] | _near(sines, middle, FLANKS)), 0.0, worth)
     return int(worth.argmax()) if worth.any() else which
 
 
@@ -101,9 +103,9 @@ def block_starts(seed: int, number: int) -> list[int | None]:
     return found
 
 
-def _near(sines: Floats, middle: float) -> NDArray[np.bool_]:
-    """Which shots a block about a sine may hold."""
-    return np.asarray(np.abs(np.degrees(np.arcsin(sines)) - math.degrees(math.asin(middle))) <= REACH)
+def _near(sines: Floats, middle: float, reach: float) -> NDArray[np.bool_]:
+    """Which shots are within so many degrees of cut of a sine."""
+    return np.asarray(np.abs(np.degrees(np.arcsin(sines)) - math.degrees(math.asin(middle))) <= reach)
 
 
 def _worth(belief: Belief, sines: Floats, rng: np.random.Generator) -> Floats:

@@ -49,7 +49,7 @@ def between(low: ArrayLike, high: ArrayLike) -> tuple[Floats, Floats, Floats]:
     """
     low, high = np.asarray(low, float), np.asarray(high, float)
     # The side on which the nearer end is negative: there nothing cancels.
-    flip = low + high > 0
+    flip = low > -high
     a, b = np.where(flip, -high, low), np.where(flip, -low, high)
     below_a, below_b = log_below(a), log_below(b)
     log_chance = below_b + np.log1p(-np.exp(np.minimum(below_a - below_b, -1e-15)))

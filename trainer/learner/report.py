@@ -1,6 +1,7 @@
 """What the belief tells a player: a verdict per band and side, what is settled, how many calls to go."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,7 +20,7 @@ from trainer.learner.call import Call
 SURE = 2.6  # standard deviations
 LEAST_TOLD = 0.005  # balls: it must surely be more than that
 TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
-FEWEST = 5  # calls before anything is said
+FEWEST = 5  # calls before anything is said; a block has no fewer
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
 RESTS = 3  # days that a settled kind is left alone
 SAMPLES = 9  # places over a band at which its bias is looked at
@@ -79,9 +80,9 @@ def kinds(belief: Belief, calls: Sequence[Call]) -> list[Kind]:
 
 def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], calls: Sequence[Call]) -> Kind:
     places = np.linspace(*ends, SAMPLES)
-    mean, sd = belief.curve(places)
+    mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
-    said = verdict(mean, sd, len(calls))
+    said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), len(calls))
     return Kind(
         band=band.name,
         side=side,
@@ -92,7 +93,7 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
         attempts=len(calls),
         verdict=said,
         settled=said == TRUE and _run(calls),
-        to_go=0 if said != NOT_YET else to_go(mean, sd, _spread(noise, calls), len(calls)),
+        to_go=0 if said != NOT_YET else to_go(mean, covariance, _spread(noise, calls), len(calls)),
     )
 
 
@@ -111,7 +112,7 @@ def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
         return NOT_YET
     if told(bias, spread).any():
         return THICK if bias[int(np.argmax((np.abs(bias) - LEAST_TOLD) / spread))] > 0 else THIN
-    return TRUE if bool(np.all(np.abs(bias) + 1.96 * spread < TRUE_WITHIN)) else NOT_YET
+    return TRUE if _is_small(bias, spread).all() else NOT_YET
 
 
 def _spread(noise: float, calls: Sequence[Call]) -> float:
@@ -121,25 +122,34 @@ def _spread(noise: float, calls: Sequence[Call]) -> float:
     return math.sqrt((noise**2 + width**2 / 12) / (1 - LAPSE_RATE))
 
 
-def to_go(mean: ArrayLike, sd: ArrayLike, spread: float, attempts: int) -> int | None:
+def to_go(mean: ArrayLike, covariance: ArrayLike, spread: float, attempts: int) -> int | None:
     """About how many more calls it takes until there is a verdict, if the bias is what it seems to be.
 
-    From the bias at places over a band: sure of it at one of them or sure that it is small at all,
-    whichever comes sooner.
+    Parameters
+    ----------
+    mean, covariance : (n,), (n, n) float
+        Of the bias at places over a band, which the calls to come are taken to be spread over.
+    spread : float
+        What a call scatters by, in balls.
+    attempts : int
+        Calls up to now.
     """
-    size, precision = np.abs(np.asarray(mean, float)), 1 / np.maximum(np.asarray(sd, float), 1e-6) ** 2
+    mean = np.asarray(mean, float)
+    values, vectors = np.linalg.eigh(np.asarray(covariance, float))
+    values = np.maximum(values, 0.0)
+    more = np.arange(1, MOST_TO_GO + 1)
+    left = values / (1.0 + values * more[:, None] / (len(mean) * spread**2))
+    sd = np.sqrt(left @ (vectors**2).T)
+    said = (told(mean, sd).any(axis=1) | _is_small(mean, sd).all(axis=1)) & (attempts + more >= FEWEST)
+    return int(more[said.argmax()]) if said.any() else None
 
-    def calls(enough: Floats) -> Floats:
-        needed = 1 / np.maximum(enough, 1e-6) ** 2 - precision
-        return np.asarray(spread**2 * np.maximum(needed, 0.0))
 
-    sooner = min(calls((size - LEAST_TOLD) / SURE).min(), calls((TRUE_WITHIN - size) / 1.96).max())
-    count = max(math.ceil(min(sooner, MOST_TO_GO + 1.0)), FEWEST - attempts, 1)
-    return count if count <= MOST_TO_GO else None
+def _is_small(mean: Floats, sd: Floats) -> NDArray[np.bool_]:
+    return np.asarray(np.abs(mean) + 1.96 * sd < TRUE_WITHIN)
 
 
 def resting(belief: Belief, calls: Sequence[Call], today: int) -> list[tuple[float, float]]:
-    """The signed sines (low, high) of the kinds of shot that are settled and were seen of late.
+    """The signed sines (low, high) of the kinds of shot that are settled and were played of late.
 
     One that was settled today is played on today; it rests from tomorrow.
     """
@@ -148,9 +158,10 @@ def resting(belief: Belief, calls: Sequence[Call], today: int) -> list[tuple[flo
         for _, sign in SIDES:
             low, high = stretch(band, sign)
             mine = [call for call in calls if low <= call.sine <= high]
-            days = [call.day for call in mine if call.day < today]
-            # What takes no reckoning first.
-            if not days or today - days[-1] >= RESTS or not _run(mine):
+            days = Counter(call.day for call in mine)
+            # Days on which a block was about it; a call or two that cover the level don't prolong the rest.
+            last = max((day for day, count in days.items() if count >= FEWEST), default=-math.inf)
+            if not 0 < today - last < RESTS or not _run(mine):  # what takes no reckoning first
                 continue
             if verdict(*belief.curve(np.linspace(low, high, SAMPLES)), len(mine)) == TRUE:
                 found.append((low, high))

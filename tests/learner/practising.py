@@ -1,0 +1,164 @@
+"""Practice in small: eyes out of the belief's own prior, drawn by other means, and simulated players."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from trainer.learner.belief import Belief
+from trainer.learner.call import Call, bounds
+from trainer.learner.choice import choose
+from trainer.learner.players import Nature, Player
+
+PLACES = np.arange(-69.0, 70.0, 3.0)  # degrees
+DRAWN = np.arange(-69.0, 69.5, 1.0)  # where an eye's curve is drawn; straight lines between
+PLACE_SINES = np.sin(np.radians(PLACES))
+FIRST_DAY = 739_000
+EIGHTHS = np.array([k / 8 for k in range(1, 9)])
+
+
+def prior(cuts: np.ndarray) -> np.ndarray:
+    """What the belief says it holds likely of a curve: a sum of three squared exponentials, in balls^2."""
+
+    def similar(apart: np.ndarray, sd: float, scale: float) -> np.ndarray:
+        return sd**2 * np.exp(-((apart / scale) ** 2) / 2)
+
+    sizes = np.abs(cuts)
+    across = sizes[:, None] - sizes[None, :]
+    side = similar(np.subtract.outer(cuts, cuts), 0.045, 7)
+    return similar(across, 0.03, 40) + similar(across, 0.025, 7) + side
+
+
+@cache
+def _root() -> np.ndarray:
+    """What turns independent normal variables into a curve at `DRAWN`."""
+    values, vectors = np.linalg.eigh(prior(DRAWN))
+    return np.asarray(vectors * np.sqrt(np.maximum(values, 0)))
+
+
+@dataclass
+class Eye:
+    """A player who is exactly what the belief takes players for: everything drawn from its prior."""
+
+    rng: np.random.Generator
+    lapse: float = 0.025
+
+    def __post_init__(self) -> None:
+        rng = self.rng
+        self._curve = _root() @ rng.standard_normal(len(DRAWN))
+        self.own = 0.03 * rng.standard_normal()  # of the drill and view
+        self.to_last, self.to_mean = 0.1 * rng.standard_normal(), 0.15 * rng.standard_normal()
+        self.noise = self._drawn(np.exp(np.linspace(math.log(0.012), math.log(0.3), 27)), 0.06)
+        growths = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])
+        weight = np.exp(-0.5 * (growths / 0.25) ** 2)
+        self.growth = float(rng.choice(growths, p=weight / weight.sum()))
+        self.begin_set()
+
+    def _drawn(self, levels: np.ndarray, usual: float) -> float:
+        weight = np.exp(-0.5 * (np.log(levels / usual) / 0.6) ** 2)
+        return float(self.rng.choice(levels, p=weight / weight.sum()))
+
+    @property
+    def truth(self) -> np.ndarray:
+        """The bias at `PLACES`, as seen in the drill and view played."""
+        return self._curve[::3] + self.own
+
+    def begin_set(self) -> None:
+        self._last: float | None = None
+        self._shown: list[float] = []
+
+    def sleep(self) -> None:
+        """A day: the curve goes back to the middle a little, and elsewhere by .008 ball."""
+        kept = 1 - 0.008**2 / prior(np.zeros(1))[0, 0]
+        fresh = _root() @ self.rng.standard_normal(len(DRAWN))
+        self._curve = math.sqrt(kept) * self._curve + math.sqrt(1 - kept) * fresh
+
+    def errs(self, cut: float, width: float = 0.0) -> tuple[float, float, float]:
+        """Error of the answer to a shot, and between which errors it lies; ``width`` of the answers."""
+        rng, fullness = self.rng, 1 - abs(math.sin(math.radians(cut)))
+        error = float(np.interp(cut, DRAWN, self._curve)) + self.own
+        if self._last is not None:
+            error += self.to_last * (self._last - fullness)
+        if self._shown:
+            error += self.to_mean * (float(np.mean(self._shown)) - fullness)
+        error += self.noise * math.exp(self.growth * (abs(cut) - 35) / 35) * rng.standard_normal()
+        if rng.random() < self.lapse:
+            error = rng.uniform(-1, 1)
+        low = high = error
+        if width:
+            edge = rng.uniform(0, width)
+            low = math.floor((error - edge) / width) * width + edge
+            high = low + width
+            error = low + width / 2
+        self._last = fullness + error
+        self._shown.append(fullness)
+        return error, low, high
+
+
+def practise_eye(
+    seed: int, calls: int, *, width: float = 0.0, drift: bool = False, lapse: float = 0.025, shots: int = 40
+) -> tuple[Eye, Belief]:
+    """An eye out of the prior, and the belief after its calls, a set a day."""
+    rng = np.random.default_rng([71, seed])
+    eye, belief, asked = Eye(np.random.default_rng([72, seed]), lapse), Belief(), dict[int, float]()
+    for k in range(calls):
+        number, day = k % shots + 1, k // shots
+        if number == 1:
+            asked = {}
+            eye.begin_set()
+            if day and drift:
+                eye.sleep()
+        sines = rng.uniform(0.03, 0.933, 32) * rng.choice([-1, 1], 32)
+        sine = float(sines[choose(belief, sines, rng, number=number, seed=100 * seed + day, asked=asked)])
+        asked[number] = sine
+        error, low, high = eye.errs(math.degrees(math.asin(sine)), width)
+        belief.update(Call(sine, low, high, error, True, "aim", str(day), FIRST_DAY + (day if drift else 0)))
+    return eye, belief
+
+
+def practise(
+    nature: Nature,
+    seed: int,
+    *,
+    sets: int,
+    shots: int = 30,
+    free: bool = True,
+    sides: tuple[int, ...] = (-1, 1),
+    days: bool = False,
+    where: str = "aim",
+    belief: Belief | None = None,
+    cuts: tuple[float, float] = (2.5, 72.5),
+) -> Iterator[tuple[Belief, Call]]:
+    """A simulated player's sets, shots chosen by the learner; after each call the belief and the call."""
+    rng, player = np.random.default_rng([81, seed]), Player(nature, np.random.default_rng([82, seed]))
+    belief = Belief() if belief is None else belief
+    low, high = np.sin(np.radians(cuts))
+    for day in range(sets):
+        if days and day:
+            player.sleep()
+        player.begin_set()
+        asked: dict[int, float] = {}
+        for number in range(1, shots + 1):
+            sines = rng.uniform(low, high, 48) * rng.choice(sides, 48)
+            sine = float(sines[choose(belief, sines, rng, number=number, seed=999 * seed + day, asked=asked)])
+            asked[number] = sine
+            call = answer(player, sine, free, where, f"{seed} {day}", FIRST_DAY + (day if days else 0))
+            belief.update(call)
+            yield belief, call
+
+
+def answer(
+    player: Player, sine: float, free: bool, where: str = "aim", set_id: str = "", day: int = 0
+) -> Call:
+    """What a player answers to one shot: a free answer, or the nearest eighth."""
+    fullness = 1 - abs(sine)
+    seen = player.sees(math.degrees(math.asin(sine)), fullness)
+    if free:
+        error = low = high = seen - fullness
+    else:
+        error = float(EIGHTHS[player.answers(seen, EIGHTHS)]) - fullness
+        low, high = bounds(error, (EIGHTHS - fullness).tolist())
+    player.answered(fullness + error)
+    return Call(sine, low, high, error, abs(error) < 1 / 16, where, set_id, day)
