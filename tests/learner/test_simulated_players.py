@@ -40,7 +40,9 @@ def test_noise_is_normal_of_its_size() -> None:
     assert stats.kstest(errors / 0.05, "norm").pvalue > 0.001
 
 
-@pytest.mark.parametrize(("cut", "times"), [(35.0, 1.0), (70.0, 1.5), (-70.0, 1.5), (0.0, 0.5), (-17.5, 0.75)])
+@pytest.mark.parametrize(
+    ("cut", "times"), [(35.0, 1.0), (70.0, 1.5), (-70.0, 1.5), (0.0, 0.5), (-17.5, 0.75)]
+)
 def test_noise_grows_in_a_straight_line_with_the_cut(cut: float, times: float) -> None:
     assert answers(Nature(noise=0.04, growth=0.5), cut).std() == pytest.approx(0.04 * times, rel=0.025)
 
@@ -150,7 +152,9 @@ def test_drift_wanders_by_what_it_says() -> None:
 
 
 def test_a_practised_day_takes_a_part_of_every_bias_away() -> None:
-    player = Player(Nature(bumps=(Bump(20, 0.08),), everywhere=0.02, step=0.04, learns=0.1), np.random.default_rng(1))
+    player = Player(
+        Nature(bumps=(Bump(20, 0.08),), everywhere=0.02, step=0.04, learns=0.1), np.random.default_rng(1)
+    )
     for _ in range(5):
         player.sleep()
     kept = 0.9**5
