@@ -1,144 +1,130 @@
-"""The belief against a batch Gaussian process, and how it behaves with simulated players."""
+"""The belief by itself: what it draws and tells hangs together."""
+
+import math
 
 import numpy as np
 import pytest
+from practising import DRAWN, prior
 
-from trainer.learner import belief as module
-from trainer.learner.belief import GRID_SINES, NOISE_LEVELS, PRIOR, Belief, at_sines
-from trainer.learner.choice import choose
-from trainer.learner.report import Call, believe, kinds, verdict
+from trainer.learner import curve
+from trainer.learner.belief import Belief, Estimate
+from trainer.learner.call import Call, bounds
 
 
-def test_without_lapses_it_equals_the_textbook_formula_for_a_batch(monkeypatch: pytest.MonkeyPatch) -> None:
-    # Rasmussen & Williams, Gaussian Processes for Machine Learning (2006), equations 2.25, 2.26.
-    monkeypatch.setattr(module, "LAPSE_RATE", 0.0)
-    monkeypatch.setattr(module, "NOISE_LEVELS", np.array([0.05]))
-    rng = np.random.default_rng(1)
-    at = rng.integers(0, len(GRID_SINES), 40)
-    errors, width = rng.normal(0, 0.06, 40), 1 / 8
+def call(sine: float, error: float, where: str = "aim", set_id: str = "a", day: int = 0) -> Call:
+    return Call(sine, error, error, error, abs(error) < 0.06, where, set_id, day)
+
+
+def taught() -> Belief:
+    belief, rng = Belief(), np.random.default_rng(4)
+    for k, sine in enumerate((-0.6, -0.5, 0.1, 0.4) * 10):
+        belief.update(call(sine, rng.normal(0.05, 0.04), "aim" if k % 3 else "band", str(k // 10)))
+    return belief
+
+
+def test_before_any_call_it_holds_what_the_prior_says() -> None:
+    belief, sines = Belief(), np.sin(np.radians(DRAWN))
+    mean, sd = belief.curve(sines)
+    assert (mean == 0).all()
+    assert sd == pytest.approx(np.sqrt(np.diag(prior(DRAWN))), rel=0.02)
+    _, covariance = belief.joint(sines)
+    assert covariance == pytest.approx(prior(DRAWN), abs=0.01 * prior(DRAWN).max())
+    noise = belief.noise([0.0, 0.5, -0.9])
+    assert (noise > 0.04).all()
+    assert (noise < 0.08).all()
+
+
+def test_a_curve_is_as_likely_on_the_left_as_on_the_right() -> None:
+    cuts = np.linspace(-80, 80, 33)
+    assert curve.covariance(cuts, cuts) == pytest.approx(curve.covariance(-cuts, -cuts))
+    # Both sides have a part in common: what is seen on the one says something of the other, but not all.
     belief = Belief()
-    for i, error in zip(at, errors, strict=True):
-        belief.update(float(GRID_SINES[i]), float(error), width)
-    noise = np.eye(40) * (0.05**2 + width**2 / 12)
-    gain = np.linalg.solve(PRIOR[np.ix_(at, at)] + noise, PRIOR[at]).T
-    mean, sd = belief.curve(GRID_SINES)
-    assert mean == pytest.approx(gain @ errors, abs=1e-9)
-    assert sd**2 == pytest.approx(np.diag(PRIOR - gain @ PRIOR[at]), abs=1e-9)
-
-
-def test_one_lapse_moves_it_little() -> None:
-    belief, lapsed = Belief(), Belief()
-    for _ in range(20):
-        for b in (belief, lapsed):
-            b.update(0.5, 0.0)
-    lapsed.update(0.5, 0.9)
-    assert abs(lapsed.average([0.5]).mean - belief.average([0.5]).mean) < 0.005
-    assert lapsed.noise < 0.04
-
-
-def test_noise_is_recovered() -> None:
-    for noise in (0.03, 0.065, 0.13):
-        belief, rng = Belief(), np.random.default_rng(3)
-        for _ in range(300):
-            belief.update(float(rng.uniform(-0.95, 0.95)), float(rng.normal(0, noise)))
-        assert belief.noise == pytest.approx(noise, rel=0.25)
-
-
-def player(seed: int, calls: int, bump: float, noise: float = 0.05) -> list[Call]:
-    """Calls chosen by the learner, of a player who plays 3/8 to the right too thick by ``bump``."""
-    rng, belief, made = np.random.default_rng(seed), Belief(), []
-    for _ in range(calls):
-        sines = rng.uniform(0, 0.95, 48) * rng.choice([-1, 1], 48)
-        sine = float(sines[choose(belief, sines, rng)])
-        lapse = rng.random() < 0.025
-        seen = bump * np.exp(-0.5 * ((np.degrees(np.arcsin(sine)) + 38.7) / 6) ** 2)
-        error = float(rng.uniform(-0.5, 0.5) if lapse else seen + rng.normal(0, noise))
-        belief.update(sine, error)
-        made.append(Call(sine, error, 0.0, abs(error) < 0.06))
-    return made
-
-
-def test_a_bump_is_found_where_it_is_and_nowhere_else() -> None:
-    found = 0
-    for seed in range(10):
-        calls = player(seed, 200, 0.06)
-        rows = kinds(believe(calls), calls)
-        accused = {(r.band, r.side, r.verdict) for r in rows if r.verdict in ("thick", "thin")}
-        found += ("3/8", "right", "thick") in accused
-        assert all(side == "right" and said == "thick" for _, side, said in accused)
-        assert all(band in ("1/2", "3/8", "1/4") for band, _, _ in accused)
-    assert found >= 9
-
-
-def test_a_player_without_a_fault_is_not_accused_of_one() -> None:
-    accused = 0
-    for seed in range(20):
-        calls = player(100 + seed, 150, 0.0)
-        rows = kinds(believe(calls), calls)
-        accused += any(row.verdict in ("thick", "thin") for row in rows)
-    assert accused <= 1
-
-
-def test_the_next_shots_go_where_the_fault_is() -> None:
-    calls = player(4, 200, 0.125)
-    there = sum(-0.72 < call.sine < -0.53 for call in calls[50:])  # about 3/8 to the right
-    assert there / 150 > 3 * 0.1  # a tenth of all shots by chance
-
-
-def test_without_adapting_coverage_is_even() -> None:
-    belief, rng = Belief(), np.random.default_rng(2)
-    for _ in range(30):
-        belief.update(-0.62, 0.2)
-    sines = np.linspace(-0.9, 0.9, 19)
-    counts = np.bincount([choose(belief, sines, rng, adaptive=False) for _ in range(1900)], minlength=19)
-    assert counts.min() > 60
-    assert counts.max() < 150
+    for k in range(100):
+        belief.update(call(math.sin(math.radians(40)), 0.1, set_id=str(k)))
+    mean, _ = belief.curve(np.sin(np.radians([40.0, -40.0, 0.0])))
+    assert mean[0] > 0.09
+    assert 0.02 < mean[2] < mean[1] < 0.08
 
 
 def test_a_sampled_curve_has_the_beliefs_mean_and_spread() -> None:
-    belief, rng = Belief(), np.random.default_rng(5)
-    for sine in (-0.6, -0.5, 0.1, 0.4):
-        for _ in range(10):
-            belief.update(sine, 0.05)
-    at = np.array([-0.55, 0.2, 0.8])
-    drawn = np.array([at_sines(belief.sample(rng), at) for _ in range(3000)])
+    belief, rng, at = taught(), np.random.default_rng(5), np.array([-0.55, 0.2, 0.8])
+    mean, covariance = belief.joint(at)
+    for spread in (1.0, 0.2):
+        drawn = np.array([belief.sample(rng, at, spread) for _ in range(4000)])
+        assert drawn.mean(axis=0) == pytest.approx(mean, abs=0.004 * spread)
+        assert drawn.std(axis=0) == pytest.approx(spread * np.sqrt(np.diag(covariance)), rel=0.05)
+        assert np.corrcoef(drawn.T) == pytest.approx(
+            covariance / np.sqrt(np.outer(np.diag(covariance), np.diag(covariance))), abs=0.06
+        )
+
+
+def test_what_it_tells_hangs_together() -> None:
+    belief, at = taught(), np.linspace(0.3, 0.5, 7)
     mean, sd = belief.curve(at)
-    assert drawn.mean(axis=0) == pytest.approx(mean, abs=0.006)
-    assert drawn.std(axis=0) == pytest.approx(sd, rel=0.08)
+    joint_mean, covariance = belief.joint(at)
+    assert joint_mean == pytest.approx(mean)
+    assert np.diag(covariance) == pytest.approx(sd**2)
+    whole = belief.average(at)
+    assert whole.mean == pytest.approx(mean.mean())
+    assert whole.sd == pytest.approx(math.sqrt(covariance.mean()))
+    assert belief.average([0.4], "aim").mean == pytest.approx(belief.curve([0.4], "aim")[0][0])
+
+
+def test_an_interval_is_of_95_percent() -> None:
+    told = Estimate(0.02, 0.01)
+    assert (told.low, told.high) == pytest.approx((0.0004, 0.0396))
+
+
+def test_telling_changes_nothing() -> None:
+    belief, other = taught(), taught()
+    sines = np.linspace(-0.9, 0.9, 9)
+    belief.sample(np.random.default_rng(1), sines)
+    belief.curve(sines, "never seen")
+    belief.noise(sines)
+    belief.pulls()
+    for b in (belief, other):
+        b.update(call(0.3, 0.02))
+    assert belief.curve(sines)[0].tolist() == other.curve(sines)[0].tolist()
+
+
+def test_the_same_calls_make_the_same_belief() -> None:
+    assert taught().curve([0.2])[0][0] == taught().curve([0.2])[0][0]
+    assert taught().calls == 40
+
+
+def test_a_drill_that_was_never_played_has_the_curve_alone() -> None:
+    belief = taught()
+    mean, sd = belief.curve([0.4], "never seen")
+    assert belief.curve([0.4], "aim")[0][0] != mean[0]
+    assert sd[0] > 0
 
 
 def test_beyond_the_grid_the_nearest_place_counts() -> None:
     belief = Belief()
-    belief.update(0.9999, 0.1)
-    belief.update(-1.0, 0.1)
-    assert np.isfinite(belief.curve([1.0, -1.0])[0]).all()
+    belief.update(call(0.9999, 0.1))
+    belief.update(call(-1.0, 0.1))
+    mean, sd = belief.curve([1.0, math.sin(math.radians(84.0)), -1.0, -math.sin(math.radians(84.0))])
+    assert mean[0] == pytest.approx(mean[1])
+    assert mean[2] == pytest.approx(mean[3])
+    assert np.isfinite(sd).all()
+
+
+def test_between_two_places_a_curve_is_a_straight_line() -> None:
+    left, middle, right = curve.rows(np.sin(np.radians([30.0, 30.75, 31.5])))
+    assert middle == pytest.approx((left + right) / 2)
 
 
 @pytest.mark.parametrize(
-    ("mean", "sd", "attempts", "said"),
+    ("value", "answers", "wanted"),
     [
-        (0.1, 0.02, 4, "not enough yet"),
-        (0.1, 0.02, 5, "thick"),
-        (-0.1, 0.02, 5, "thin"),
-        (0.06, 0.02, 50, "not enough yet"),
-        (0.0, 0.02, 50, "true"),
-        (0.02, 0.02, 50, "not enough yet"),
+        (0.1, [], (0.1, 0.1)),
+        (0.1, [0.1], (-math.inf, math.inf)),
+        (0.0, [-0.2, 0.0, 0.1], (-0.1, 0.05)),
+        (-0.2, [-0.2, 0.0, 0.1], (-math.inf, -0.1)),
+        (0.1, [0.1, -0.2, 0.0], (0.05, math.inf)),
     ],
 )
-def test_verdicts(mean: float, sd: float, attempts: int, said: str) -> None:
-    assert verdict(mean, sd, mean - 1.96 * sd, mean + 1.96 * sd, attempts) == said
-
-
-def test_five_right_in_a_row_settle_a_kind_and_a_wrong_one_unsettles_it() -> None:
-    calls = [Call(0.5, 0.0, 0.125, True)] * 5
-    settled = {(r.band, r.side) for r in kinds(believe(calls), calls) if r.settled}
-    assert settled == {("1/2", "left")}
-    calls.append(Call(0.5, 0.125, 0.125, False))
-    assert not any(r.settled for r in kinds(believe(calls), calls))
-
-
-def test_noise_levels_weigh_one() -> None:
-    belief = Belief()
-    belief.update(0.1, 0.3)
-    assert belief.weights.sum() == pytest.approx(1)
-    assert len(belief.weights) == len(NOISE_LEVELS)
+def test_bounds_lie_half_way_to_the_neighbours(
+    value: float, answers: list[float], wanted: tuple[float, float]
+) -> None:
+    assert bounds(value, answers) == pytest.approx(wanted)
