@@ -47,7 +47,8 @@ class Eye:
 
     def __post_init__(self) -> None:
         rng = self.rng
-        self._curve = _root() @ rng.standard_normal(len(DRAWN))
+        self._size = float(rng.choice([1.0, 0.3]))  # a player with faults, or with next to none
+        self._curve = self._size * _root() @ rng.standard_normal(len(DRAWN))
         self.own = 0.03 * rng.standard_normal()  # of the drill and view
         self.to_last, self.to_mean = 0.1 * rng.standard_normal(), 0.15 * rng.standard_normal()
         self.noise = self._drawn(np.exp(np.linspace(math.log(0.012), math.log(0.3), 27)), 0.06)
@@ -72,7 +73,7 @@ class Eye:
     def sleep(self) -> None:
         """A day: the curve goes back to the middle a little, and elsewhere by .008 ball."""
         kept = 1 - 0.008**2 / prior(np.zeros(1))[0, 0]
-        fresh = _root() @ self.rng.standard_normal(len(DRAWN))
+        fresh = self._size * _root() @ self.rng.standard_normal(len(DRAWN))
         self._curve = math.sqrt(kept) * self._curve + math.sqrt(1 - kept) * fresh
 
     def errs(self, cut: float, width: float = 0.0) -> tuple[float, float, float]:

@@ -10,7 +10,8 @@ from practising import FIRST_DAY, PLACE_SINES, PLACES, answer, practise
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.players import Bump, Nature, Player
-from trainer.learner.report import SURE, believe
+from trainer.learner.report import believe
+from trainer.learner.report import told as surely
 
 SINE_35 = [math.sin(math.radians(35.0))]
 
@@ -22,7 +23,7 @@ def sine(cut: float) -> float:
 def accusations(belief: Belief) -> np.ndarray:
     """Cuts at which a bias is told."""
     mean, sd = belief.curve(PLACE_SINES)
-    return PLACES[np.abs(mean) > SURE * sd]
+    return PLACES[surely(mean, sd)]
 
 
 # Faults
@@ -67,7 +68,7 @@ def test_a_bump_is_found_where_it_is_with_its_sign_and_nowhere_else(free: bool) 
         nature = Nature(noise=0.05, bumps=(Bump(cut, size),))
         *_, (belief, _) = practise(nature, seed, sets=4 if free else 6, sides=(int(math.copysign(1, cut)),))
         mean, sd = belief.curve(PLACE_SINES)
-        told = np.abs(mean) > SURE * sd
+        told = surely(mean, sd)
         right = told & (np.sign(mean) == np.sign(size)) & (np.abs(PLACES - cut) <= 7.5)
         found += bool(right.any())
         elsewhere += bool((told & (np.abs(PLACES - cut) > 15)).any())
@@ -79,9 +80,8 @@ def test_two_bumps_are_both_found() -> None:
     nature = Nature(noise=0.04, bumps=(Bump(-25, 0.08), Bump(50, -0.08)))
     *_, (belief, _) = practise(nature, 3, sets=10)
     mean, sd = belief.curve([sine(-25), sine(50), sine(5), sine(-60)])
-    assert mean[0] > SURE * sd[0]
-    assert mean[1] < -SURE * sd[1]
-    assert (np.abs(mean[2:]) < SURE * sd[2:]).all()
+    assert surely(mean, sd).tolist() == [True, True, False, False]
+    assert mean[0] > 0 > mean[1]
 
 
 # Days
@@ -103,7 +103,7 @@ def fading(seed: int, days: int = 25) -> tuple[list[float], list[float], int]:
             errors.append(told.mean - bias)
             scores.append((told.mean - bias) / told.sd)
         mean, sd = belief.curve(at)
-        if day > 14 and (np.abs(mean) > SURE * sd).any():
+        if day > 14 and surely(mean, sd).any():
             sure = day - 14
     return errors, scores, sure
 
@@ -176,10 +176,10 @@ def test_each_drill_has_its_own_noise() -> None:
     for k in range(300):
         name, noise = (("fine", 0.03), ("coarse", 0.1))[k % 2]
         belief.update(answer(Player(Nature(noise=noise), rng), rng.uniform(-0.9, 0.9), True, name, str(k)))
-    kept = [w.chances for w in belief._wheres.values()]
+    kept = [w.chances for w in belief._models[1]._wheres.values()]  # of a player without faults
     fine, coarse = (float(np.exp(chances @ np.log(_noises_at_35()))) for chances in kept)
     assert fine == pytest.approx(0.03, rel=0.15)
-    assert coarse == pytest.approx(0.1, rel=0.15)
+    assert coarse == pytest.approx(0.1, rel=0.2)
     # Told for both in their shares, as a mean of the logarithms.
     assert belief.noise(SINE_35)[0] == pytest.approx(math.sqrt(fine * coarse), rel=0.05)
 
@@ -202,7 +202,7 @@ def test_pulls_are_recovered_and_make_no_bias(serial: float, central: float) -> 
     assert to_last.mean == pytest.approx(serial, abs=0.06)
     assert to_mean.mean == pytest.approx(central, abs=0.06)
     mean, sd = belief.curve(PLACE_SINES)
-    assert (np.abs(mean) < SURE * sd).all()
+    assert not surely(mean, sd).any()
     assert np.abs(mean).max() < 0.03
 
 
@@ -258,11 +258,12 @@ def test_forecasts_are_chances() -> None:
 
 
 def check_sound(belief: Belief) -> None:
-    cov, mean = belief._cov, belief._mean
-    assert np.isfinite(cov).all()
-    assert np.isfinite(mean).all()
-    assert np.abs(cov - cov.T).max() < 1e-12
-    assert np.linalg.eigvalsh((cov + cov.T) / 2).min() > -1e-9
+    for model in belief._models:
+        cov, mean = model._cov, model._mean
+        assert np.isfinite(cov).all()
+        assert np.isfinite(mean).all()
+        assert np.abs(cov - cov.T).max() < 1e-12
+        assert np.linalg.eigvalsh((cov + cov.T) / 2).min() > -1e-9
     assert (belief.curve(PLACE_SINES)[1] > 0).all()
     assert np.isfinite(belief.noise(PLACE_SINES)).all()
     assert np.isfinite(belief.sample(np.random.default_rng(1), PLACE_SINES)).all()
@@ -311,7 +312,8 @@ def test_extreme_calls_leave_it_sound(at: float, low: float, high: float, error:
         assert np.abs(belief.curve(PLACE_SINES)[0]).max() < 0.05
 
 
-def test_an_answer_that_could_be_anything_teaches_nothing() -> None:
+def test_an_answer_that_could_be_anything_teaches_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("trainer.learner.belief.SIZES", (1.0,))
     belief = Belief()
     score = belief.update(Call(0.5, -math.inf, math.inf, 0.0, True, "aim", "a"))
     assert belief.average([0.5]).mean == 0.0

@@ -29,6 +29,7 @@ INF = math.inf
 def told(monkeypatch: pytest.MonkeyPatch, levels: Sequence[float] = (NOISE,)) -> None:
     """Let the belief know that there are no lapses, and that noise is one of these, the same at each cut."""
     monkeypatch.setattr(module, "LAPSE_RATE", 1e-300)
+    monkeypatch.setattr(module, "SIZES", (1.0,))  # one prior
     monkeypatch.setattr(module, "_LOG_LEVEL", np.log(levels))
     monkeypatch.setattr(module, "_GROWTH", np.zeros(len(levels)))
     monkeypatch.setattr(module, "LEVEL_SD", 1e3)
@@ -76,7 +77,11 @@ def test_intervals_come_to_what_a_grid_posterior_says(monkeypatch: pytest.Monkey
     assert 0.97 < min(ratio) <= max(ratio) < 1.03
 
 
-def test_lapses_and_levels_of_noise_come_to_what_a_grid_posterior_says() -> None:
+def test_lapses_and_levels_of_noise_come_to_what_a_grid_posterior_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(module, "SIZES", (1.0,))
+    monkeypatch.setattr(module, "LAPSE_CALLS", 1e9)  # their rate is known
     # Here the grid is over bias, level and growth, with lapses, as the model says; the belief keeps one
     # Gaussian for all of them, which costs more than a single level does: measured .12 of a posterior SD
     # on average, .39 at worst, SDs within 8 %, noise within 6 %.

@@ -1,4 +1,4 @@
-"""Simulated players are what they say they are, by the moments of many answers; and are nobody's relatives."""
+"""Simulated players are what they say they are, by the moments of many answers; and nobody's relatives."""
 
 import ast
 import math

@@ -131,12 +131,15 @@ class Belief:
         mean, sd = self._mixed(parts)
         return Estimate(float(mean[0]), float(sd[0]))
 
-    def sample(self, rng: np.random.Generator, sines: ArrayLike, spread: float = 1.0) -> Floats:
-        """A bias curve that is possible for a player with faults, at sines of signed cuts (n,), in balls.
+    def sample(
+        self, rng: np.random.Generator, sines: ArrayLike, spread: float = 1.0, *, faulty: bool = False
+    ) -> Floats:
+        """One bias curve that the belief holds possible, at sines of signed cuts (n,), in balls.
 
-        ``spread`` is what its distance from the mean is multiplied by.
+        ``spread`` is what its distance from the mean is multiplied by; ``faulty``: of a player with faults.
         """
-        return self._models[0].sample(rng, sines, spread)
+        which = 0 if faulty or rng.random() < self.weights[0] else 1
+        return self._models[which].sample(rng, sines, spread)
 
     def _mixed(self, parts: Sequence[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
         means, sds = (np.array([part[k] for part in parts]) for k in (0, 1))

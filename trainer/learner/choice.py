@@ -113,6 +113,6 @@ def _worth(belief: Belief, sines: Floats, rng: np.random.Generator) -> Floats:
 
     Biases that are sure are weighed by what they cost: the thinner the cut, the narrower the margin.
     """
-    size = np.abs(belief.sample(rng, sines, SPREAD))
+    size = np.abs(belief.sample(rng, sines, SPREAD, faulty=True))
     cosines = np.sqrt(np.maximum(1.0 - sines**2, 0.05))
     return np.asarray(np.where(told(*belief.curve(sines)), size / cosines, size))
