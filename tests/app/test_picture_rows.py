@@ -11,7 +11,7 @@ import pytest
 from rich.color import ColorSystem
 from textual.app import App, ComposeResult
 from textual.strip import Strip
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from trainer.app.app import TrainerApp
 from trainer.app.widgets import picture as widget
@@ -150,6 +150,8 @@ async def test_a_screenshot_shows_pictures(game: Game, monkeypatch: pytest.Monke
             await pilot.pause()
             if palette:
                 await pilot.press("ctrl+p")
+                await pilot.pause()
+                app.screen.query_one(Input).cursor_blink = False
                 await pilot.pause()
             # Ids in it are random.
             return re.sub(r"terminal-\d+", "terminal", app.export_screenshot(simplify=True))
