@@ -27,18 +27,10 @@ import numpy as np
 
 from trainer.game.simulation import outcome, places_of, practise, with_bump
 from trainer.learner import curve
-from trainer.learner.belief import (
-    GROWTH_SD,
-    LAST_SD,
-    LEVEL_SD,
-    MEAN_SD,
-    USUAL_LEVEL,
-    WANDERS,
-    WHERE_SD,
-    Belief,
-)
+from trainer.learner.belief import LAST_SD, MEAN_SD, PULLED, SIZES, WANDERS, WHERE_SD, Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import choose
+from trainer.learner.noise import GROWTH_SD, LEVEL_SD, USUAL_LEVEL
 from trainer.learner.players import Nature, Player
 from trainer.learner.report import told
 from trainer.shots.level import Level, free_practice
@@ -102,15 +94,21 @@ def covered(row: Row, seed: int) -> np.ndarray:
 DEGREES = np.arange(-72.0, 73.0, 3.0)
 
 
-def calibrated(calls: int, width: float, drift: bool, lapse: float, seed: int) -> tuple[np.ndarray, float]:
-    """A player drawn from the prior itself: where the truth lies, in deviations; noise over its truth."""
+def calibrated(
+    calls: int, width: float, drift: bool, lapse: float, worst: bool, seed: int
+) -> tuple[np.ndarray, float]:
+    """A player drawn from the prior itself: where the truth lies, in deviations; noise over its truth.
+
+    ``worst``: only of players with faults whom pulls draw, whose curves spread most.
+    """
     rng = np.random.default_rng([5, seed])
+    size, pulled = (1.0, 1.0) if worst else (float(rng.choice(SIZES)), float(rng.choice(PULLED)))
     values, vectors = np.linalg.eigh(curve.covariance(DEGREES, DEGREES))
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    root = size * vectors * np.sqrt(np.maximum(values, 0.0))
     bias = root @ rng.standard_normal(len(DEGREES))
     noise = math.exp(math.log(USUAL_LEVEL) + 0.8 * LEVEL_SD * float(np.clip(rng.standard_normal(), -2, 2)))
     growth = GROWTH_SD * float(np.clip(rng.standard_normal(), -1.5, 1.5))
-    last_pull, mean_pull, own = rng.standard_normal(3) * (LAST_SD, MEAN_SD, WHERE_SD)
+    last_pull, mean_pull, own = rng.standard_normal(3) * (pulled * LAST_SD, pulled * MEAN_SD, WHERE_SD)
     kept = 1 - WANDERS**2 / float(curve.covariance([0.0], [0.0])[0, 0])
     belief, last, shown = Belief(), None, []
     for i in range(calls):
@@ -278,13 +276,14 @@ def main() -> None:
                 ],
             )
     if "5" in wanted:
-        for calls, width, drift, lapse in (
-            (120, 0.0, False, 0.025),
-            (200, 0.125, False, 0.025),
-            (400, 0.0, True, 0.025),
-            (400, 0.125, True, 0.05),
+        for calls, width, drift, lapse, worst in (
+            (120, 0.0, False, 0.02, False),
+            (200, 0.125, False, 0.02, False),
+            (400, 0.0, True, 0.02, False),
+            (400, 0.125, True, 0.05, False),
+            (400, 0.125, True, 0.05, True),
         ):
-            ends = spread_over(partial(calibrated, calls, width, drift, lapse), players)
+            ends = spread_over(partial(calibrated, calls, width, drift, lapse, worst), players)
             off = np.array([z for z, _ in ends])
             below = np.array([0.5 * (1 + math.erf(z / math.sqrt(2))) for z in off.ravel()])
             share = np.histogram(below, 10, (0, 1))[0] / len(below) * 10
@@ -292,11 +291,12 @@ def main() -> None:
             # Bands of both sides: the places that lie in each.
             edges = np.digitize(1 - np.sin(np.radians(np.abs(DEGREES))), np.arange(1 / 16, 1, 1 / 8))
             per = [inside[:, edges == k].mean() for k in np.unique(edges)]
+            name = f"5 {calls} calls, answers {width:.3f} wide, {'drift' if drift else 'no drift'}"
+            name += f", lapses {lapse}" + (", faults and pulls only" if worst else "")
+            ok = np.mean([abs(n - 1) < 0.15 for _, n in ends])
             say(
-                f"5 {calls} calls, answers {width:.3f} wide, {'drift' if drift else 'no drift'}, "
-                f"lapses {lapse}: 95 % covers {inside.mean():.3f} (bands {min(per):.3f} to {max(per):.3f}), "
-                f"tenths of ranks {share.min():.2f} to {share.max():.2f}; "
-                f"noise within 15 %: {np.mean([abs(n - 1) < 0.15 for _, n in ends]):.3f}"
+                f"{name}: 95 % covers {inside.mean():.3f} (bands {min(per):.3f} to {max(per):.3f}), "
+                f"tenths of ranks {share.min():.2f} to {share.max():.2f}; noise within 15 %: {ok:.3f}"
             )
     if "6" in wanted:
         for noise in (0.05, 0.06, 0.08):
@@ -308,7 +308,7 @@ def main() -> None:
     if "7" in wanted:
         for name, row in (
             ("free aim", Row(200, both=True)),
-            ("band", Row(200, both=True, **band)),
+            ("band", Row(320, both=True, **band)),
             ("free aim, pulls and lapses", Row(200, both=True, nature=replace(pulled, lapse=0.03))),
             ("free aim, no fault", Row(200, both=True, fault=0)),
         ):

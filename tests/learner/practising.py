@@ -43,14 +43,15 @@ class Eye:
     """A player who is exactly what the belief takes players for: everything drawn from its prior."""
 
     rng: np.random.Generator
-    lapse: float = 0.025
+    lapse: float = 0.02
 
     def __post_init__(self) -> None:
         rng = self.rng
         self._size = float(rng.choice([1.0, 0.3]))  # a player with faults, or with next to none
         self._curve = self._size * _root() @ rng.standard_normal(len(DRAWN))
         self.own = 0.03 * rng.standard_normal()  # of the drill and view
-        self.to_last, self.to_mean = 0.1 * rng.standard_normal(), 0.15 * rng.standard_normal()
+        drawn = float(rng.choice([1.0, 0.0]))  # by the call before and the middle of the set, or not
+        self.to_last, self.to_mean = (drawn * sd * rng.standard_normal() for sd in (0.1, 0.15))
         self.noise = self._drawn(np.exp(np.linspace(math.log(0.012), math.log(0.3), 27)), 0.06)
         growths = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])
         weight = np.exp(-0.5 * (growths / 0.25) ** 2)
@@ -99,7 +100,7 @@ class Eye:
 
 
 def practise_eye(
-    seed: int, calls: int, *, width: float = 0.0, drift: bool = False, lapse: float = 0.025, shots: int = 40
+    seed: int, calls: int, *, width: float = 0.0, drift: bool = False, lapse: float = 0.02, shots: int = 40
 ) -> tuple[Eye, Belief]:
     """An eye out of the prior, and the belief after its calls, a set a day."""
     rng = np.random.default_rng([71, seed])

@@ -49,6 +49,7 @@ def test_a_curve_is_as_likely_on_the_left_as_on_the_right() -> None:
 
 def test_a_sampled_curve_has_the_beliefs_mean_and_spread(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("trainer.learner.belief.SIZES", (1.0,))  # one model: the mixture isn't normal
+    monkeypatch.setattr("trainer.learner.belief.PULLED", (1.0,))
     belief, rng, at = taught(), np.random.default_rng(5), np.array([-0.55, 0.2, 0.8])
     mean, covariance = belief.joint(at)
     for spread in (1.0, 0.2):

@@ -176,17 +176,11 @@ def test_each_drill_has_its_own_noise() -> None:
     for k in range(300):
         name, noise = (("fine", 0.03), ("coarse", 0.1))[k % 2]
         belief.update(answer(Player(Nature(noise=noise), rng), rng.uniform(-0.9, 0.9), True, name, str(k)))
-    kept = [w.chances for w in belief._models[1]._wheres.values()]  # of a player without faults
-    fine, coarse = (float(np.exp(chances @ np.log(_noises_at_35()))) for chances in kept)
+    fine, coarse = (float(belief.noise(SINE_35, where)[0]) for where in ("fine", "coarse"))
     assert fine == pytest.approx(0.03, rel=0.15)
     assert coarse == pytest.approx(0.1, rel=0.2)
     # Told for both in their shares, as a mean of the logarithms.
     assert belief.noise(SINE_35)[0] == pytest.approx(math.sqrt(fine * coarse), rel=0.05)
-
-
-def _noises_at_35() -> np.ndarray:
-    levels = np.exp(np.linspace(math.log(0.012), math.log(0.3), 27))
-    return np.repeat(levels, 5)
 
 
 # Pulls
@@ -258,8 +252,7 @@ def test_forecasts_are_chances() -> None:
 
 
 def check_sound(belief: Belief) -> None:
-    for model in belief._models:
-        cov, mean = model._cov, model._mean
+    for cov, mean in zip(belief._cov, belief._mean, strict=True):
         assert np.isfinite(cov).all()
         assert np.isfinite(mean).all()
         assert np.abs(cov - cov.T).max() < 1e-12

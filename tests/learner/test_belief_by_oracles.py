@@ -18,6 +18,7 @@ from statsmodels.miscmodels.ordinal_model import OrderedModel
 
 from trainer.learner import belief as module
 from trainer.learner import curve
+from trainer.learner import noise as noise_module
 from trainer.learner.belief import LAST_SD, MEAN_SD, WANDERS, WHERE_SD, Belief
 from trainer.learner.call import Call, bounds
 from trainer.learner.players import Nature, Player
@@ -29,10 +30,16 @@ INF = math.inf
 def told(monkeypatch: pytest.MonkeyPatch, levels: Sequence[float] = (NOISE,)) -> None:
     """Let the belief know that there are no lapses, and that noise is one of these, the same at each cut."""
     monkeypatch.setattr(module, "LAPSE_RATE", 1e-300)
-    monkeypatch.setattr(module, "SIZES", (1.0,))  # one prior
-    monkeypatch.setattr(module, "_LOG_LEVEL", np.log(levels))
-    monkeypatch.setattr(module, "_GROWTH", np.zeros(len(levels)))
-    monkeypatch.setattr(module, "LEVEL_SD", 1e3)
+    one_model(monkeypatch)
+    monkeypatch.setattr(noise_module, "_LOG_LEVEL", np.log(levels))
+    monkeypatch.setattr(noise_module, "_GROWTH", np.zeros(len(levels)))
+    monkeypatch.setattr(noise_module, "LEVEL_SD", 1e3)
+
+
+def one_model(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the belief hold that of players with faults whom pulls draw alone."""
+    monkeypatch.setattr(module, "SIZES", (1.0,))
+    monkeypatch.setattr(module, "PULLED", (1.0,))
 
 
 def alone(cut: float, low: float, high: float, number: int, day: int = 0) -> Call:
@@ -80,7 +87,7 @@ def test_intervals_come_to_what_a_grid_posterior_says(monkeypatch: pytest.Monkey
 def test_lapses_and_levels_of_noise_come_to_what_a_grid_posterior_says(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(module, "SIZES", (1.0,))
+    one_model(monkeypatch)
     monkeypatch.setattr(module, "LAPSE_CALLS", 1e9)  # their rate is known
     # Here the grid is over bias, level and growth, with lapses, as the model says; the belief keeps one
     # Gaussian for all of them, which costs more than a single level does: measured .12 of a posterior SD
@@ -98,13 +105,13 @@ def test_lapses_and_levels_of_noise_come_to_what_a_grid_posterior_says(
         belief, bias, spread = Belief(), rng.normal(0, prior), 0.06 * math.exp(rng.normal(0, 0.4))
         log_post = norm.logpdf(grid, scale=prior) + start
         for number in range(80):
-            error = rng.uniform(-0.5, 0.5) if rng.random() < 0.025 else rng.normal(bias, spread)
+            error = rng.uniform(-0.5, 0.5) if rng.random() < 0.02 else rng.normal(bias, spread)
             low, high = (error, error) if number % 2 else (error - 0.04, error + 0.06)
             belief.update(Call(sine, low, high, error, True, "aim", str(number)))
             meant = norm.pdf(error, grid, sigma)
             if low < high:
                 meant = norm.cdf(high, grid, sigma) - norm.cdf(low, grid, sigma)
-            log_post += np.log(0.975 * meant + 0.025 * 0.5 * ((high - low) or 1.0))
+            log_post += np.log(0.98 * meant + 0.02 * 0.5 * ((high - low) or 1.0))
         weight = np.exp(log_post - log_post.max())
         weight /= weight.sum()
         mean = float((weight * grid).sum())

@@ -50,7 +50,7 @@ def test_few_calls_are_calibrated(width: float) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("width", "drift", "lapse", "noise_ok"),
-    [(0.0, True, 0.025, 0.85), (1 / 8, True, 0.05, 0.75)],  # coarse answers say less of the noise
+    [(0.0, True, 0.02, 0.85), (1 / 8, True, 0.05, 0.75)],  # coarse answers say less of the noise
 )
 def test_many_calls_are_calibrated(width: float, drift: bool, lapse: float, noise_ok: float) -> None:
     ranks, scores, noises = study(150, 160, width=width, drift=drift, lapse=lapse)

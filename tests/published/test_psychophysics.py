@@ -27,6 +27,7 @@ from scipy.optimize import minimize_scalar
 from scipy.stats import norm
 
 from trainer.learner import belief as module
+from trainer.learner import noise as noise_module
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.moments import between, log_below
@@ -178,8 +179,8 @@ def test_the_belief_learns_by_so_much(monkeypatch: pytest.MonkeyPatch, width: fl
     # Its precision grows call by call by the information a call holds; infinite: too thick or too thin.
     noise, calls = 0.05, 600
     monkeypatch.setattr(module, "LAPSE_RATE", 1e-300)
-    monkeypatch.setattr(module, "_LOG_LEVEL", np.log([noise]))
-    monkeypatch.setattr(module, "_GROWTH", np.zeros(1))
+    monkeypatch.setattr(noise_module, "_LOG_LEVEL", np.log([noise]))
+    monkeypatch.setattr(noise_module, "_GROWTH", np.zeros(1))
     rng, belief = np.random.default_rng(8), Belief()
     before = belief.average([0.5], "aim").sd
     for k, answer in enumerate(rng.normal(0, noise, calls)):

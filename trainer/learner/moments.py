@@ -18,17 +18,18 @@ FAR = 37.0  # deviations: beyond this a tail is less than the least number
 def log_below(x: ArrayLike) -> Floats:
     """Logarithm of the chance that a standard normal variable is below ``x``, any shape."""
     values = np.asarray(x, float)
-    return np.array([_log_below(v) for v in values.ravel().tolist()]).reshape(values.shape)
+    far = values <= -FAR
+    near = np.where(far, 0.0, values)
+    tails = np.fromiter(map(math.erfc, (-near / _ROOT2).ravel().tolist()), float, near.size)
+    found = np.log(0.5 * tails).reshape(values.shape)
+    return np.where(far, _log_far_below(values), found) if far.any() else found
 
 
-def _log_below(x: float) -> float:
-    if x > -FAR:
-        return math.log(0.5 * math.erfc(-x / _ROOT2))
-    if x == -math.inf:
-        return -math.inf
-    # Mills' ratio far out: 1/x - 1/x^3 + 3/x^5 (Abramowitz and Stegun, 1964, 7.1.23).
-    part = 1.0 / (x * x)
-    return -0.5 * x * x - _LOG_ROOT_TAU - math.log(-x) + math.log1p(part * (3.0 * part - 1.0))
+def _log_far_below(x: Floats) -> Floats:
+    """Mills' ratio far out: 1/x - 1/x^3 + 3/x^5 (Abramowitz and Stegun, 1964, 7.1.23)."""
+    out = np.minimum(x, -FAR)
+    part = 1.0 / (out * out)
+    return np.asarray(-0.5 * out * out - _LOG_ROOT_TAU - np.log(-out) + np.log1p(part * (3.0 * part - 1.0)))
 
 
 def between(low: ArrayLike, high: ArrayLike) -> tuple[Floats, Floats, Floats]:
