@@ -143,6 +143,11 @@ def test_a_part_of_a_row_is_that_part() -> None:
     assert [style for _, style, _ in joined.simplify()] == [style for _, style, _ in part.simplify()]
 
 
+def taken(app: TrainerApp) -> str:
+    """A screenshot without the random ids in it."""
+    return re.sub(r"terminal-\d+", "terminal", app.export_screenshot(simplify=True))
+
+
 async def test_a_screenshot_shows_pictures(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
     async def screenshot(palette: bool) -> str:
         app = TrainerApp(game, game.begin(game.level("eighths", None), seed=4))
@@ -152,9 +157,11 @@ async def test_a_screenshot_shows_pictures(game: Game, monkeypatch: pytest.Monke
                 await pilot.press("ctrl+p")
                 await pilot.pause()
                 app.screen.query_one(Input).cursor_blink = False
-                await pilot.pause()
-            # Ids in it are random.
-            return re.sub(r"terminal-\d+", "terminal", app.export_screenshot(simplify=True))
+            before, shown = "", taken(app)
+            while before != shown:  # until all has come: the palette's list takes its time
+                await pilot.pause(0.1)
+                before, shown = shown, taken(app)
+            return shown
 
     for palette in (False, True):  # the palette lies over a dimmed picture
         monkeypatch.setattr(widget, "rows_of", rows_of)
