@@ -13,10 +13,9 @@ from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
 from trainer.learner.call import Call
 
-# Thresholds for a reader who looks after every call. Simulated with players without a bias, looked at
-# after each of 300 calls, they accuse 1 in 35 of them at some moment, and 1 in 22 of those whom their last
-# answer and the set's middle draw and who lapse; no other pair finds more faults at that price
-# (tests/benchmarks/bench_learner.py prints both).
+# Thresholds for a reader who looks after every call. Of simulated players without a bias, looked at after
+# each of 300 calls, they accuse 1 in 27 at some moment or fewer, by the drill and by whether their last
+# answer and the set's middle draw them and they lapse (tests/benchmarks/bench_learner.py prints it).
 SURE = 2.6  # standard deviations
 LEAST_TOLD = 0.005  # balls: it must surely be more than that
 TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
