@@ -157,11 +157,14 @@ async def test_a_screenshot_shows_pictures(game: Game, monkeypatch: pytest.Monke
                 await pilot.press("ctrl+p")
                 await pilot.pause()
                 app.screen.query_one(Input).cursor_blink = False
-            before, shown = "", taken(app)
-            while before != shown:  # until all has come: the palette's list takes its time
+            before = ""
+            for _ in range(100):  # until all has come: the palette's list takes its time
+                shown = taken(app)
+                if shown == before:
+                    return shown
+                before = shown
                 await pilot.pause(0.1)
-                before, shown = shown, taken(app)
-            return shown
+            pytest.fail("the screen doesn't come to rest")
 
     for palette in (False, True):  # the palette lies over a dimmed picture
         monkeypatch.setattr(widget, "rows_of", rows_of)

@@ -140,11 +140,11 @@ class Belief:
             return
         # Variance one is what each coefficient comes back to: an Ornstein-Uhlenbeck process.
         kept = (1.0 - WANDERS**2 / float(curve.covariance([0.0], [0.0])[0, 0])) ** days
-        own = np.arange(curve.SIZE)
-        self._mean[:, own] *= math.sqrt(kept)
-        self._cov[:, own] *= math.sqrt(kept)
-        self._cov[:, :, own] *= math.sqrt(kept)
-        self._cov[:, own, own] += 1.0 - kept
+        self._mean[:, _OWN] *= math.sqrt(kept)
+        self._cov[:, _OWN] *= math.sqrt(kept)
+        self._cov[:, :, _OWN] *= math.sqrt(kept)
+        diagonal = np.arange(curve.SIZE)
+        self._cov[:, diagonal, diagonal] += 1.0 - kept
         for where in self._wheres.values():
             where.noise.fade(KEPT**days)
 
@@ -181,16 +181,16 @@ class Belief:
 
         In the drills and views of late, in their shares; or in one of them.
         """
-        sines = np.asarray(sines, float)
-        shares = self._shares(where) or [(_Where(0, Noise(len(self._mean))), 1.0)]
-        logs = np.sum([share * each.noise.at(sines) for each, share in shares], axis=0)
+        shares = [(each.noise, share) for each, share in self._shares(where)]
+        shares = shares or [(Noise(len(self._mean)), 1.0)]
+        logs = np.sum([share * noise.at(sines) for noise, share in shares], axis=0)
         return np.asarray(self.weights @ np.exp(logs))
 
     def pulls(self) -> tuple[Estimate, Estimate]:
         """The pull toward the call before, and toward the mean of the set."""
         found = []
         for place, sd in ((_LAST, LAST_SD), (_MEAN, MEAN_SD)):
-            at = np.zeros((*self._mean.shape[:1], 1, self._mean.shape[1]))
+            at = np.zeros_like(self._mean)[:, None]
             at[:, 0, place] = self._pulled * sd
             found.append(self._estimate(at))
         return found[0], found[1]
@@ -208,7 +208,7 @@ class Belief:
         As seen in the drills and views of late, in their shares.
         """
         at = self._rows(sines)
-        means = (at @ self._mean[:, :, None])[:, :, 0]
+        means = self._means(at)
         mean = self.weights @ means
         apart = (means - mean)[:, :, None] * (means - mean)[:, None, :]
         covariances = at @ self._cov @ at.transpose(0, 2, 1) + apart
@@ -247,9 +247,13 @@ class Belief:
         total = sum(where.used for where in self._wheres.values())
         return [(where, where.used / total) for where in self._wheres.values()] if total else []
 
+    def _means(self, at: Floats) -> Floats:
+        """Means (models, n) of linear functions ``at`` (models, n, coefficients)."""
+        return np.asarray((at @ self._mean[:, :, None])[:, :, 0])
+
     def _told(self, at: Floats) -> tuple[Floats, Floats]:
         """Mean and deviation of linear functions ``at`` (models, n, coefficients), in the mixture."""
-        means = (at @ self._mean[:, :, None])[:, :, 0]
+        means = self._means(at)
         variances = np.maximum(((at @ self._cov) * at).sum(axis=2), 0.0)
         mean = self.weights @ means
         return mean, np.asarray(np.sqrt(self.weights @ (variances + (means - mean) ** 2)))

@@ -45,17 +45,17 @@ class Noise:
 
     def at(self, sines: ArrayLike) -> Floats:
         """The logarithm of the noise at sines of signed cuts (n,), as expected: (models, n)."""
-        return np.stack([self.chances @ np.log(noises(float(sine))) for sine in np.asarray(sines)], axis=-1)
+        return np.asarray(self.chances @ np.log(noises(sines)).T)
 
     def fade(self, kept: float) -> None:
         """Forget a part of what is known."""
         self._log_weight = self._log_prior + kept * (self._log_weight - self._log_prior)
 
 
-def noises(sine: float) -> Floats:
-    """The noise at the sine of a signed cut for each level and growth, in balls."""
-    cut = math.degrees(math.asin(min(abs(sine), 1.0)))
-    return np.asarray(np.exp(_LOG_LEVEL + _GROWTH * (cut - MIDDLE) / MIDDLE))
+def noises(sines: ArrayLike) -> Floats:
+    """The noise at sines of signed cuts (...) for each level and growth (..., levels), in balls."""
+    cuts = np.degrees(np.arcsin(np.minimum(np.abs(sines), 1.0)))[..., None]
+    return np.asarray(np.exp(_LOG_LEVEL + _GROWTH * (cuts - MIDDLE) / MIDDLE))
 
 
 def log_chances(log_weight: Floats) -> Floats:

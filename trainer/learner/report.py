@@ -85,7 +85,7 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
     mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
     said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), len(calls))
-    left = 0 if said != NOT_YET else to_go(mean, covariance, _spread(noise, calls), len(calls))
+    forecast = 0 if said != NOT_YET else to_go(mean, covariance, _spread(noise, calls), len(calls))
     return Kind(
         band=band.name,
         side=side,
@@ -96,7 +96,7 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
         attempts=len(calls),
         verdict=said,
         settled=said == TRUE and _run(calls),
-        to_go=left and max(FEWEST - len(calls), math.ceil(SOONER * left)),
+        to_go=forecast and max(FEWEST - len(calls), math.ceil(SOONER * forecast)),
     )
 
 
