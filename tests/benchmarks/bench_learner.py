@@ -20,20 +20,21 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from multiprocessing import get_context
+from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
 from trainer.game.simulation import outcome, places_of, practise, with_bump
-from trainer.learner import curve
-from trainer.learner.belief import LAST_SD, MEAN_SD, PULLED, SIZES, WANDERS, WHERE_SD, Belief
+from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.choice import choose
-from trainer.learner.noise import GROWTH_SD, LEVEL_SD, USUAL_LEVEL
 from trainer.learner.players import Nature, Player
 from trainer.learner.report import told
 from trainer.shots.level import Level, free_practice
+
+sys.path.append(str(Path(__file__).parents[1] / "learner"))
+from practising import PLACE_SINES, practise_eye
 
 NEVER = 10**9
 A_DAY = 40
@@ -91,53 +92,13 @@ def covered(row: Row, seed: int) -> np.ndarray:
     return (truth - mean) / sd
 
 
-DEGREES = np.arange(-72.0, 73.0, 3.0)
-
-
 def calibrated(
-    calls: int, width: float, drift: bool, lapse: float, worst: bool, seed: int
+    calls: int, width: float, drift: bool, lapse: float, widest: bool, seed: int
 ) -> tuple[np.ndarray, float]:
-    """A player drawn from the prior itself: where the truth lies, in deviations; noise over its truth.
-
-    ``worst``: only of players with faults whom pulls draw, whose curves spread most.
-    """
-    rng = np.random.default_rng([5, seed])
-    size, pulled = (1.0, 1.0) if worst else (float(rng.choice(SIZES)), float(rng.choice(PULLED)))
-    values, vectors = np.linalg.eigh(curve.covariance(DEGREES, DEGREES))
-    root = size * vectors * np.sqrt(np.maximum(values, 0.0))
-    bias = root @ rng.standard_normal(len(DEGREES))
-    noise = math.exp(math.log(USUAL_LEVEL) + 0.8 * LEVEL_SD * float(np.clip(rng.standard_normal(), -2, 2)))
-    growth = GROWTH_SD * float(np.clip(rng.standard_normal(), -1.5, 1.5))
-    last_pull, mean_pull, own = rng.standard_normal(3) * (pulled * LAST_SD, pulled * MEAN_SD, WHERE_SD)
-    kept = 1 - WANDERS**2 / float(curve.covariance([0.0], [0.0])[0, 0])
-    belief, last, shown = Belief(), None, []
-    for i in range(calls):
-        day, number = divmod(i, A_DAY)
-        if number == 0:
-            last, shown = None, []
-            if i and drift:
-                bias = math.sqrt(kept) * bias + math.sqrt(1 - kept) * (
-                    root @ rng.standard_normal(len(DEGREES))
-                )
-        sines = rng.uniform(0.04, 0.95, 48) * rng.choice([-1, 1], 48)
-        sine = float(sines[choose(belief, sines, rng, number=number + 1, seed=seed * 100 + day)])
-        cut, full = math.degrees(math.asin(sine)), 1 - abs(sine)
-        error = float(np.interp(cut, DEGREES, bias)) + own
-        error += last_pull * (last - full) if last is not None else 0.0
-        error += mean_pull * (float(np.mean(shown)) - full) if shown else 0.0
-        error += noise * math.exp(growth * (abs(cut) - 35) / 35) * rng.standard_normal()
-        if rng.random() < lapse:
-            error = rng.uniform(-1, 1)
-        low = high = error
-        if width:
-            phase = rng.uniform(0, width)
-            error = round((error - phase) / width) * width + phase
-            low, high = error - width / 2, error + width / 2
-        belief.update(Call(sine, low, high, error, True, "x", str(day), 739_000 + day))
-        last = full + error
-        shown.append(full)
-    mean, sd = belief.curve(np.sin(np.radians(DEGREES)))
-    return (bias + own - mean) / sd, float(belief.noise([math.sin(math.radians(35))])[0]) / noise
+    """A player drawn from the prior itself: where the truth lies, in deviations; noise over its truth."""
+    eye, belief = practise_eye(seed, calls, width=width, drift=drift, lapse=lapse, widest=widest)
+    mean, sd = belief.curve(PLACE_SINES)
+    return (eye.truth - mean) / sd, float(belief.noise([math.sin(math.radians(35))])[0]) / eye.noise
 
 
 def fading(noise: float, seed: int) -> tuple[float, int]:
@@ -276,23 +237,23 @@ def main() -> None:
                 ],
             )
     if "5" in wanted:
-        for calls, width, drift, lapse, worst in (
+        for calls, width, drift, lapse, widest in (
             (120, 0.0, False, 0.02, False),
             (200, 0.125, False, 0.02, False),
             (400, 0.0, True, 0.02, False),
             (400, 0.125, True, 0.05, False),
             (400, 0.125, True, 0.05, True),
         ):
-            ends = spread_over(partial(calibrated, calls, width, drift, lapse, worst), players)
+            ends = spread_over(partial(calibrated, calls, width, drift, lapse, widest), players)
             off = np.array([z for z, _ in ends])
             below = np.array([0.5 * (1 + math.erf(z / math.sqrt(2))) for z in off.ravel()])
             share = np.histogram(below, 10, (0, 1))[0] / len(below) * 10
             inside = np.abs(off) < 1.96
             # Bands of both sides: the places that lie in each.
-            edges = np.digitize(1 - np.sin(np.radians(np.abs(DEGREES))), np.arange(1 / 16, 1, 1 / 8))
+            edges = np.digitize(1 - np.abs(PLACE_SINES), np.arange(1 / 16, 1, 1 / 8))
             per = [inside[:, edges == k].mean() for k in np.unique(edges)]
             name = f"5 {calls} calls, answers {width:.3f} wide, {'drift' if drift else 'no drift'}"
-            name += f", lapses {lapse}" + (", faults and pulls only" if worst else "")
+            name += f", lapses {lapse}" + (", faults and pulls only" if widest else "")
             ok = np.mean([abs(n - 1) < 0.15 for _, n in ends])
             say(
                 f"{name}: 95 % covers {inside.mean():.3f} (bands {min(per):.3f} to {max(per):.3f}), "

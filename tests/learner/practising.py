@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+import pytest
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call, bounds
@@ -38,19 +39,31 @@ def _root() -> np.ndarray:
     return np.asarray(vectors * np.sqrt(np.maximum(values, 0)))
 
 
+def one_model(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the belief hold that of players with faults whom pulls draw alone."""
+    monkeypatch.setattr("trainer.learner.belief.SIZES", (1.0,))
+    monkeypatch.setattr("trainer.learner.belief.PULLED", (1.0,))
+
+
 @dataclass
 class Eye:
-    """A player who is exactly what the belief takes players for: everything drawn from its prior."""
+    """A player who is exactly what the belief takes players for: everything drawn from its prior.
+
+    ``widest``: of those with faults whom pulls draw, whose answers spread most.
+    """
 
     rng: np.random.Generator
     lapse: float = 0.02
+    widest: bool = False
 
     def __post_init__(self) -> None:
         rng = self.rng
-        self._size = float(rng.choice([1.0, 0.3]))  # a player with faults, or with next to none
+        # With faults, or with next to none; drawn by the call before and the set's middle, or not.
+        self._size, drawn = float(rng.choice([1.0, 0.3])), float(rng.choice([1.0, 0.0]))
+        if self.widest:
+            self._size = drawn = 1.0
         self._curve = self._size * _root() @ rng.standard_normal(len(DRAWN))
         self.own = 0.03 * rng.standard_normal()  # of the drill and view
-        drawn = float(rng.choice([1.0, 0.0]))  # by the call before and the middle of the set, or not
         self.to_last, self.to_mean = (drawn * sd * rng.standard_normal() for sd in (0.1, 0.15))
         self.noise = self._drawn(np.exp(np.linspace(math.log(0.012), math.log(0.3), 27)), 0.06)
         growths = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])
@@ -100,11 +113,19 @@ class Eye:
 
 
 def practise_eye(
-    seed: int, calls: int, *, width: float = 0.0, drift: bool = False, lapse: float = 0.02, shots: int = 40
+    seed: int,
+    calls: int,
+    *,
+    width: float = 0.0,
+    drift: bool = False,
+    lapse: float = 0.02,
+    shots: int = 40,
+    widest: bool = False,
 ) -> tuple[Eye, Belief]:
     """An eye out of the prior, and the belief after its calls, a set a day."""
     rng = np.random.default_rng([71, seed])
-    eye, belief, asked = Eye(np.random.default_rng([72, seed]), lapse), Belief(), dict[int, float]()
+    eye = Eye(np.random.default_rng([72, seed]), lapse, widest)
+    belief, asked = Belief(), dict[int, float]()
     for k in range(calls):
         number, day = k % shots + 1, k // shots
         if number == 1:

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from practising import DRAWN, prior
+from practising import DRAWN, one_model, prior
 
 from trainer.learner import curve
 from trainer.learner.belief import Belief, Estimate
@@ -48,8 +48,7 @@ def test_a_curve_is_as_likely_on_the_left_as_on_the_right() -> None:
 
 
 def test_a_sampled_curve_has_the_beliefs_mean_and_spread(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("trainer.learner.belief.SIZES", (1.0,))  # one model: the mixture isn't normal
-    monkeypatch.setattr("trainer.learner.belief.PULLED", (1.0,))
+    one_model(monkeypatch)  # the mixture isn't normal
     belief, rng, at = taught(), np.random.default_rng(5), np.array([-0.55, 0.2, 0.8])
     mean, covariance = belief.joint(at)
     for spread in (1.0, 0.2):

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 from filterpy.kalman import KalmanFilter
+from practising import one_model
 from scipy.stats import CensoredData, norm
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import RBF, ConstantKernel, Kernel
@@ -34,12 +35,6 @@ def told(monkeypatch: pytest.MonkeyPatch, levels: Sequence[float] = (NOISE,)) ->
     monkeypatch.setattr(noise_module, "_LOG_LEVEL", np.log(levels))
     monkeypatch.setattr(noise_module, "_GROWTH", np.zeros(len(levels)))
     monkeypatch.setattr(noise_module, "LEVEL_SD", 1e3)
-
-
-def one_model(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let the belief hold that of players with faults whom pulls draw alone."""
-    monkeypatch.setattr(module, "SIZES", (1.0,))
-    monkeypatch.setattr(module, "PULLED", (1.0,))
 
 
 def alone(cut: float, low: float, high: float, number: int, day: int = 0) -> Call:
