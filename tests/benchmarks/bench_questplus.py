@@ -24,8 +24,9 @@ from time import perf_counter
 
 import numpy as np
 
+from trainer.drills.question import bounds
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call, bounds
+from trainer.learner.call import Call
 from trainer.learner.choice import choose
 from trainer.learner.players import Bump, Nature, Player
 

@@ -147,7 +147,7 @@ def test_a_straight_shot_missed_to_either_side_is_thin() -> None:
 
 
 def sentences(mark: Mark) -> str:
-    return f"{words.headline(mark)} {words.detail(mark)}"
+    return f"{drills.headline(mark)} {drills.detail(mark)}"
 
 
 def test_sentences_say_what_the_mark_says() -> None:
@@ -174,7 +174,7 @@ def test_a_band_is_marked_with_what_was_said_what_is_true_and_the_true_error() -
     for question in questions("band", 80, 7):
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = words.headline(mark)
+            said = drills.headline(mark)
             assert f"({question.truth.fullness:.2f})" in said
             if not mark.right:
                 assert said.endswith(f": {words.thick_or_thin(mark.error)}.")
@@ -231,8 +231,8 @@ def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
             if mark.potted:
                 assert traced
             if mark.potted and mark.met.met is Met.JAW:
-                assert f"It drops {words.meets(mark.met)}." in words.detail(mark)
+                assert f"It drops {words.meets(mark.met)}." in drills.detail(mark)
                 said.add(mark.met.jaw)
             elif mark.potted and mark.met.met is Met.POCKET:
-                assert "drops" not in words.detail(mark)
+                assert "drops" not in drills.detail(mark)
     assert said >= {"near", "far"}

@@ -39,7 +39,7 @@ def test_a_simulated_call_is_what_the_game_makes_of_the_same_choice(game: Game, 
     while not played.done:
         question = played.question()
         chosen = answer(question, player)
-        played.call(question.choices[chosen], 1.0)
+        played.call(chosen, 1.0)
         kept = call_of(game.attempts[-1])
         made = call_made(question, chosen, kept.where, kept.set_id, kept.day)
         assert replace(made, low=0, high=0, error=0, sine=0) == replace(kept, low=0, high=0, error=0, sine=0)
@@ -53,8 +53,8 @@ def test_thinner_is_said_of_what_is_nearer_to_none_than_to_an_eighth(game: Game)
     for _ in range(60):
         question = played.question()
         chosen = answer(question, sharp)
-        assert chosen == question.best, question.truth.fullness
-        played.call(question.choices[chosen])
+        assert chosen == question.choices[question.best], question.truth.fullness
+        played.call(chosen)
 
 
 def test_without_adapting_every_fullness_comes_as_often_on_either_side() -> None:

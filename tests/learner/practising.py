@@ -8,8 +8,9 @@ from functools import cache
 import numpy as np
 import pytest
 
+from trainer.drills.question import bounds
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call, bounds
+from trainer.learner.call import Call
 from trainer.learner.choice import choose
 from trainer.learner.players import Nature, Player
 

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from practising import DRAWN, one_model, prior
 
+from trainer.drills.question import bounds
 from trainer.learner import curve
 from trainer.learner.belief import Belief, Estimate
-from trainer.learner.call import Call, bounds
+from trainer.learner.call import Call
 
 
 def call(sine: float, error: float, where: str = "aim", set_id: str = "a", day: int = 0) -> Call:

@@ -17,11 +17,12 @@ from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import RBF, ConstantKernel, Kernel
 from statsmodels.miscmodels.ordinal_model import OrderedModel
 
+from trainer.drills.question import bounds
 from trainer.learner import belief as module
 from trainer.learner import curve
 from trainer.learner import noise as noise_module
 from trainer.learner.belief import LAST_SD, MEAN_SD, WANDERS, WHERE_SD, Belief
-from trainer.learner.call import Call, bounds
+from trainer.learner.call import Call
 from trainer.learner.players import Nature, Player
 
 NOISE = 0.05

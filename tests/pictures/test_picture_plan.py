@@ -8,7 +8,7 @@ from trainer.geometry.tables import POCKETS, TABLES
 from trainer.pictures import colours
 from trainer.pictures.ansi import ansi
 from trainer.pictures.frame import Frame
-from trainer.pictures.plan import PlanHelp, PlanResult, abreast, draw_plan, paint_plan, plan_frame
+from trainer.pictures.plan import PlanHelp, PlanResult, draw_plan, paint_plan, plan_frame
 from trainer.shots.shot import Shot
 
 NEAR = {"cue_distance": (300.0, 500.0), "pocket_distance": (200.0, 400.0)}
@@ -233,7 +233,7 @@ def test_the_crop_does_not_move_at_the_call():
 @pytest.mark.parametrize("offset", [0.7, -0.3, 0.0])
 def test_a_line_of_aim_passes_on_the_side_of_its_offset(offset):
     shot, _ = one_shot(6)
-    x, y = abreast(shot, offset)
+    x, y = shot.abreast(offset)
     (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
     ax, ay, bx, by = x - cx, y - cy, ox - cx, oy - cy
     across = ax * by - ay * bx  # + : the ball lies to the left of the line

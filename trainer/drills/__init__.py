@@ -2,15 +2,34 @@
 
 import numpy as np
 
-from trainer.drills.marking import DRILLS, Mark, mark
-from trainer.drills.question import CallError, Choice, Question
+from trainer.drills.drill import ANGLE, Drill, Shown
+from trainer.drills.mark import Mark
+from trainer.drills.marking import detail, headline, mark
+from trainer.drills.question import Asked, CallError, Choice, Dial, Eye, Question
+from trainer.drills.registry import DRILLS
 from trainer.shots.level import Level
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
 
-__all__ = ["DRILLS", "CallError", "Choice", "Mark", "Question", "ask", "mark"]
+__all__ = [
+    "ANGLE",
+    "DRILLS",
+    "Asked",
+    "CallError",
+    "Choice",
+    "Dial",
+    "Drill",
+    "Eye",
+    "Mark",
+    "Question",
+    "Shown",
+    "ask",
+    "detail",
+    "headline",
+    "mark",
+]
 
 
-def ask(level: Level, shot: Shot, truth: Truth, rng: np.random.Generator) -> Question:
-    """The question that the level's drill asks of a shot."""
-    return DRILLS[level.drill].ask(level, shot, truth, rng)
+def ask(level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye | None = None) -> Question:
+    """The question that the level's drill asks of a shot; ``eye`` is what is thought of the player's."""
+    return DRILLS[level.drill].ask(level, shot, truth, rng, eye or Eye())

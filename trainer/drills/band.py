@@ -2,45 +2,86 @@
 
 import numpy as np
 
-from trainer.drills.question import Question, numbered
-from trainer.geometry.fullness import offset_from_fullness
+from trainer.drills import words
+from trainer.drills.drill import Drill, Shown, offset_of
+from trainer.drills.mark import Mark
+from trainer.drills.question import Choice, Eye, Question, numbered
+from trainer.geometry.bands import THINNER
 from trainer.shots.level import Level
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
 
-NAME = "band"
-TITLE = "Name the fullness"
-HELP = (
-    "Say how much of the object ball the cue ball covers at contact, seen along the line of aim: "
-    "full is straight in, 1/2 is half a ball, thinner is next to nothing. "
-    "Think of where the cue ball's centre must be when the balls touch, not of the point they touch at. "
-    "The bands are the words for which shots go wrong; most pots need a finer aim than they can say."
-)
 
+class Band(Drill):
+    """Name the fullness."""
 
-def ask(level: Level, shot: Shot, truth: Truth, rng: np.random.Generator) -> Question:
-    """Which of the level's bands is this shot? Nothing here is random, the bands are fixed."""
-    asked = level.bands()
-    best = min(range(len(asked)), key=lambda i: abs(asked[i].value - truth.fullness))
-    for i, band in enumerate(asked):  # inside a band's own stretch that band is right
-        if not level.answers.named and band.low <= truth.fullness < band.high:
-            best = i
-    return Question(
-        drill=NAME,
-        shot=shot,
-        truth=truth,
-        prompt="How full is it?",
-        choices=numbered([(band.name, band.value) for band in asked]),
-        best=best,
-        width=float(level.answers.step),
+    name = "band"
+    title = "Name the fullness"
+    help = (
+        "Say how much of the object ball the cue ball covers at contact, seen along the line of aim: "
+        "full is straight in, 1/2 is half a ball, thinner is next to nothing. "
+        "Think of where the cue ball's centre must be when the balls touch, not of the point they touch at. "
+        "The bands are the words for which shots go wrong; most pots need a finer aim than they can say."
     )
 
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """Which of the level's bands is this shot? Nothing here is random, the bands are fixed."""
+        asked = level.bands()
+        best = min(range(len(asked)), key=lambda i: abs(asked[i].value - truth.fullness))
+        for i, band in enumerate(asked):  # inside a band's own stretch that band is right
+            if not level.answers.named and band.low <= truth.fullness < band.high:
+                best = i
+        return Question(
+            drill=self.name,
+            shot=shot,
+            truth=truth,
+            prompt="How full is it?",
+            choices=numbered([(band.name, band.value) for band in asked]),
+            best=best,
+            width=float(level.answers.step),
+        )
 
-def called_offset(question: Question, value: float) -> float:
-    """The signed offset of a called fullness, on the side that the shot is cut to."""
-    return float(offset_from_fullness(value, question.truth.sign, question.shot.table.reach))
+    def called_offset(self, question: Question, value: float) -> float:
+        """The signed offset of a called fullness, on the side that the shot is cut to."""
+        return offset_of(question, value)
+
+    def error(self, question: Question, value: float) -> float:
+        """Called fullness less true fullness."""
+        return value - question.truth.fullness
+
+    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
+        """A band is right or it isn't."""
+        return choice == question.choices[question.best]
+
+    def stands_for(self, name: str, value: float) -> float:
+        """ "Thinner" is said of all that is nearer to none than to the next band."""
+        return 0.0 if name == THINNER else value
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """The cue ball where the band would have it."""
+        return Shown(ghost=None if choice is None else offset_of(question, choice.value))
+
+    def hint(self, question: Question, choice: Choice | None) -> str:
+        """What is asked, in other words."""
+        return "how much of the object ball does the cue ball cover?"
+
+    def headline(self, mark: Mark) -> str:
+        """``You said 1/2, it is 5/8 (0.62): 1/8 ball thin.``"""
+        question = mark.question
+        true = f"{_in_words(question, question.best)} ({question.truth.fullness:.2f})"
+        if mark.right:
+            return f"{words.capital(true)} it is."
+        said = _in_words(question, question.choices.index(mark.choice))
+        return f"You said {said}, it is {true}: {words.thick_or_thin(mark.error)}."
+
+    def detail(self, mark: Mark) -> str:
+        """What becomes of the ball if it is hit as called."""
+        played = f"Played at {mark.choice.name} it"
+        said = f"{played} drops{words.off_what(mark)}." if mark.potted else f"{played} {words.where(mark)}."
+        return f"{said} {words.forgives(mark)}{words.thrown(mark)}"
 
 
-def error(question: Question, value: float) -> float:
-    """Called fullness less true fullness: + thick, - thin, in ball widths."""
-    return value - question.truth.fullness
+def _in_words(question: Question, index: int) -> str:
+    """A band's name inside a sentence: ``1/2``, ``thinner than 1/8``."""
+    name = question.choices[index].name
+    return f"{name} than {question.choices[index - 1].name}" if name == THINNER and index else name

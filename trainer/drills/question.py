@@ -1,22 +1,24 @@
 """What a drill asks, and what a player may answer."""
 
 import difflib
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from fractions import Fraction
 
-import numpy as np
-
-from trainer.shots.level import Level
 from trainer.shots.plain import plain
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
+
+LONGEST = 40  # characters of an answer that a message repeats
 
 
 @dataclass(frozen=True)
 class Choice:
     """One answer: the key that gives it, its name, and its value.
 
-    The value is a fullness for a band, a signed offset in ball widths for an aim.
+    What the value is the drill says: a fullness for a band, a signed offset in ball widths for an aim.
+    A number that was set has no key.
     """
 
     key: str
@@ -24,28 +26,85 @@ class Choice:
     value: float
 
 
+@dataclass(frozen=True)
+class Dial:
+    """A number to be set: an answer without steps.
+
+    ``low`` and ``high`` are its ends, ``start`` where it stands when the question comes, which tells
+    nothing of the answer; ``steps`` how far a coarse, a fine and a hair's step turn it; ``jumps`` where
+    the keys 1, 2, 3, ... set it at once; ``unit`` what it counts, and ``name`` a value in words.
+    """
+
+    low: float
+    high: float
+    start: float
+    steps: tuple[float, float, float]
+    unit: str
+    name: Callable[[float], str]
+    jumps: tuple[float, ...] = ()
+
+    def at(self, value: float) -> Choice:
+        """The answer of a value, kept within the ends."""
+        kept = min(max(value, self.low), self.high)
+        return Choice("", self.name(kept), kept)
+
+
 class CallError(ValueError):
     """A call that can't be used; the message says what is wrong and what is allowed."""
+
+
+@dataclass(frozen=True)
+class Eye:
+    """What is thought of the player's seeing at a shot's cut: bias (+ thick) and noise, in balls."""
+
+    bias: float = 0.0
+    noise: float = 0.06
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was asked, as far as it says what an answer tells of the player's eye.
+
+    ``answers`` are the names and values of the choices, none where a number was set; ``sign`` is that of
+    the cut, ``fullness`` the true one and ``margin`` the fullness that still pots.
+    """
+
+    answers: tuple[tuple[str, float], ...]
+    sign: float
+    fullness: float
+    margin: tuple[float, float]
 
 
 @dataclass(frozen=True)
 class Question:
     """One question about one shot.
 
-    ``best`` is the index of the choice nearest to the truth, ``width`` how far apart neighbouring
-    answers are, in ball widths.
+    ``choices`` are the answers, or there are none and ``dial`` is the number to set. ``best`` is the
+    index of the choice nearest to the truth (-1: a number is asked), ``width`` how far apart neighbouring
+    answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
+    shown with the question.
     """
 
     drill: str
     shot: Shot
     truth: Truth
     prompt: str
-    choices: tuple[Choice, ...]
-    best: int
-    width: float
+    choices: tuple[Choice, ...] = ()
+    best: int = -1
+    width: float = 0.0
+    dial: Dial | None = None
+    line: float | None = None
+
+    @property
+    def asked(self) -> Asked:
+        """What of it decides what an answer tells."""
+        answers = tuple((choice.name, choice.value) for choice in self.choices)
+        return Asked(answers, self.truth.sign, self.truth.fullness, self.truth.margin)
 
     def read(self, text: str) -> Choice:
-        """The choice that a line of text means: a key or a name, in any case, spaces ignored.
+        """The answer that a line of text means.
+
+        A choice's key or name, in any case, spaces ignored; where a number is asked, a number or a fraction.
 
         Raises
         ------
@@ -53,6 +112,11 @@ class Question:
             If it is none of them.
         """
         wanted = " ".join(text.split()).casefold()
+        shown = plain(text.strip())
+        if len(shown) > LONGEST:
+            shown = shown[: LONGEST - 3] + "..."
+        if self.dial is not None:
+            return _number(self.dial, wanted, shown)
         for choice in self.choices:
             if wanted in (choice.key.casefold(), choice.name.casefold()):
                 return choice
@@ -60,31 +124,47 @@ class Question:
         names = [choice.name for choice in self.choices]
         near = difflib.get_close_matches(wanted, names, 1, 0.6)
         hint = f"; did you mean {near[0]}?" if near else ""
-        shown = plain(text.strip())
-        if len(shown) > 40:
-            shown = shown[:37] + "..."
         raise CallError(
             f"{shown!r} is not an answer here{hint}; allowed: {keys}, or a name: {', '.join(names)}"
         )
 
 
-class Drill(Protocol):
-    """What every drill's module offers; ``HELP`` is three sentences."""
-
-    NAME: str
-    TITLE: str
-    HELP: str
-
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator) -> Question:
-        """The question that this drill asks of a shot."""
-
-    def called_offset(self, question: Question, value: float) -> float:
-        """The signed offset (ball widths) that an answer's value plays."""
-
-    def error(self, question: Question, value: float) -> float:
-        """Called less true fullness, + thick, - thin, in ball widths."""
+def _number(dial: Dial, text: str, shown: str) -> Choice:
+    """The number that a text is: decimal, or a fraction as a player says it."""
+    try:
+        value = float(Fraction(text)) if "/" in text and len(text) <= LONGEST else float(text)
+    except (ValueError, ZeroDivisionError, OverflowError):
+        value = math.nan
+    if not dial.low <= value <= dial.high:
+        raise CallError(
+            f"{shown!r} is not an answer here; "
+            f"allowed: a number from {dial.low:g} to {dial.high:g}, {dial.unit}"
+        )
+    return dial.at(value)
 
 
 def numbered(answers: list[tuple[str, float]]) -> tuple[Choice, ...]:
     """Choices with the keys 1, 2, 3, ... in the order given."""
     return tuple(Choice(str(i), name, value) for i, (name, value) in enumerate(answers, 1))
+
+
+def bounds(value: float, answers: Sequence[float]) -> tuple[float, float]:
+    """Between which values somebody meant what he called: half way to the neighbouring answers.
+
+    Parameters
+    ----------
+    value : float
+        The answer called.
+    answers : sequence of float
+        All there were; none: a free answer.
+
+    Returns
+    -------
+    (float, float)
+        Low and high; infinite where there was no further answer.
+    """
+    if not answers:
+        return value, value
+    below = max((a for a in answers if a < value), default=-math.inf)
+    above = min((a for a in answers if a > value), default=math.inf)
+    return (value + below) / 2, (value + above) / 2

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from trainer.drills.marking import Mark
+from trainer.drills.mark import Mark
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.contact import aim_at_offset, cut_angle
 from trainer.geometry.cue_path import cue_path, points

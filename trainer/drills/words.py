@@ -3,10 +3,8 @@
 import math
 from fractions import Fraction
 
-from trainer.drills import band
-from trainer.drills.marking import Mark
+from trainer.drills.mark import Mark
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.bands import THINNER
 from trainer.geometry.meetings import Meeting, Met
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
@@ -42,41 +40,36 @@ def thick_or_thin(error: float) -> str:
     return f"{ball_part(error)} {'thick' if error > 0 else 'thin'}"
 
 
-def headline(mark: Mark) -> str:
-    """The mark in a few words."""
-    if mark.question.drill == band.NAME:
-        true = f"{band_words(mark, mark.question.best)} ({mark.question.truth.fullness:.2f})"
-        if mark.right:
-            return f"{capital(true)} it is."
-        said = band_words(mark, mark.question.choices.index(mark.choice))
-        return f"You said {said}, it is {true}: {thick_or_thin(mark.error)}."
+def aimed(mark: Mark, said: str = "") -> str:
+    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, past the ball's centre.``
+
+    ``said`` is put before what a missed one is off by.
+    """
     if mark.potted:
         return "In, dead centre." if abs(mark.error) < HAIR else f"In, {thick_or_thin(mark.error)}."
-    said, best = mark.choice.key, mark.question.choices[mark.question.best].key
     beyond = ""
     if mark.offset * mark.question.truth.offset < 0 and abs(mark.offset) > HAIR:
         beyond = ", past the ball's centre"
-    return f"You said {said}, it is {best}: {thick_or_thin(mark.error)}{beyond}."
+    return capital(f"{said}{thick_or_thin(mark.error)}{beyond}.")
 
 
-def band_words(mark: Mark, index: int) -> str:
-    """A band's name inside a sentence: ``1/2``, ``thinner than 1/8``."""
-    choices = mark.question.choices
-    name = choices[index].name
-    return f"{name} than {choices[index - 1].name}" if name == THINNER and index else name
+def point_name(value: float) -> str:
+    """A point's name: its distance from the object ball's centre in hundredths of a ball."""
+    if abs(value) < 0.005:
+        return "centre"
+    return f"{abs(value):.2f} {'right' if value > 0 else 'left'} of centre"
 
 
-def detail(mark: Mark) -> str:
-    """Where the ball goes, and how fine the pot is, in one or two sentences."""
-    played = f"Played at {mark.choice.name} it" if mark.question.drill == band.NAME else "It"
-    if mark.potted:
-        off = _off_what(mark)
-        said = f"{played} drops{off}." if mark.question.drill == band.NAME or off else ""
-    else:
-        said = f"{played} {where(mark)}."
-    throw = math.degrees(mark.question.truth.throw)
-    thrown = f" Throw is {throw:.1f} degrees of it." if mark.question.shot.stroke else ""
-    return f"{said} {forgives(mark)}{thrown}".strip()
+def goes(mark: Mark) -> str:
+    """Where the ball goes: ``drops off the far jaw``, ``goes 41 mm wide of the pocket's middle, ...``."""
+    return f"drops{off_what(mark)}" if mark.potted else where(mark)
+
+
+def thrown(mark: Mark) -> str:
+    """How much of the angle is throw, where it counts; else nothing."""
+    if mark.question.shot.stroke is None:
+        return ""
+    return f" Throw is {math.degrees(mark.question.truth.throw):.1f} degrees of it."
 
 
 def where(mark: Mark) -> str:
@@ -100,7 +93,7 @@ def meets(met: Meeting) -> str:
     return f"into the {met.which if met.which in ('baulk', 'top') else 'side'} cushion"
 
 
-def _off_what(mark: Mark) -> str:
+def off_what(mark: Mark) -> str:
     """What a ball that drops touches on its way: `` off the far jaw``, or nothing."""
     if mark.met is None or mark.met.met is Met.POCKET:
         return ""

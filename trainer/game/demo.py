@@ -148,7 +148,7 @@ def _play(
     made = 0
     while made < most and not played.done:
         question = played.question()
-        chosen = question.choices[answer(question, player)]
+        chosen = answer(question, player)
         seconds = float(np.clip(rng.lognormal(np.log(THINKS), THINKS_SD), LEAST_S, MOST_S))
         clock.wait(seconds)
         played.call(chosen, round(seconds, 3))

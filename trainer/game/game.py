@@ -5,17 +5,16 @@ import secrets
 from dataclasses import dataclass
 from datetime import date
 
-from trainer.drills import aim
-from trainer.game.played import Played
+from trainer.drills import ANGLE, DRILLS, Asked, Choice
+from trainer.game.played import Played, Skill
 from trainer.game.progress import is_passed
-from trainer.geometry.bands import THINNER
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call, bounds
+from trainer.learner.call import Call
 from trainer.learner.report import believe
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet, Records
 from trainer.shots.level import FREE, Level, free_practice
-from trainer.shots.names import DRILLS
+from trainer.shots.names import DRILLS as NAMES
 from trainer.shots.shelf import Shelf
 
 
@@ -48,8 +47,26 @@ class Game:
         self.records = records
         self.shelf = shelf
         self.attempts: list[Attempt] = records.attempts()
-        self.calls: list[Call] = [call_of(attempt) for attempt in self.attempts]
-        self.belief: Belief = believe(self.calls)
+        self._skills: dict[str, Skill] = {}
+        for name in {skill_of(attempt.drill) for attempt in self.attempts} | {ANGLE}:
+            calls = [call_of(a) for a in self.attempts if skill_of(a.drill) == name]
+            self._skills[name] = Skill(calls, believe(calls))
+
+    def skill(self, name: str = ANGLE) -> Skill:
+        """What is thought of one of the player's skills; of seeing angles, if no other is named."""
+        if name not in self._skills:
+            self._skills[name] = Skill([], Belief())
+        return self._skills[name]
+
+    @property
+    def calls(self) -> list[Call]:
+        """The calls that tell of the player's seeing, in order."""
+        return self.skill().calls
+
+    @property
+    def belief(self) -> Belief:
+        """What is thought of the player's seeing."""
+        return self.skill().belief
 
     def level(self, name: str | None, drill: str | None = None) -> Level:
         """The level of this name, asked with another drill if one is given; None: free practice.
@@ -87,10 +104,8 @@ class Game:
     def keep(self, attempt: Attempt) -> None:
         """Put an attempt on disk, then learn from it."""
         self.records.append(attempt)
-        call = call_of(attempt)
         self.attempts.append(attempt)
-        self.calls.append(call)
-        self.belief.update(call)
+        self.skill(skill_of(attempt.drill)).learn(call_of(attempt))
 
     def passed(self, level: Level) -> bool:
         """Whether this player has passed the level."""
@@ -128,7 +143,7 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
         If there is no such level.
     """
     if name is None or name == FREE:
-        return free_practice(drill or DRILLS[0], shelf.tables)
+        return free_practice(drill or NAMES[0], shelf.tables)
     found = shelf.find(name)
     return found if drill is None or drill == found.drill else found.with_drill(drill)
 
@@ -137,22 +152,35 @@ def _plays(attempt: Attempt, level: Level) -> bool:
     return attempt.level == level.name and attempt.drill == level.drill
 
 
+def skill_of(drill: str) -> str:
+    """The skill that a drill's calls tell of; one that isn't known here is a skill of its own."""
+    return DRILLS[drill].skill if drill in DRILLS else drill
+
+
 def call_of(attempt: Attempt) -> Call:
     """What the learner needs of an attempt."""
-    answers = [0.0 if name == THINNER else value for _, name, value in attempt.choices]
-    value = 0.0 if attempt.call == THINNER else attempt.value
-    low, high = bounds(value, answers)
-    # An answer's error as the drill reckons it, less where the answer lies, is where the truth lies;
-    # of an aim to the left, more is thinner.
-    thicker = -1.0 if attempt.drill == aim.NAME and attempt.cut_deg >= 0 else 1.0
-    ends = sorted(attempt.error + thicker * (end - attempt.value) for end in (low, high))
+    low, high = _meant(attempt)
     return Call(
         sine=math.sin(math.radians(attempt.cut_deg)),
-        low=ends[0],
-        high=ends[1],
+        low=low,
+        high=high,
         error=attempt.error,
         right=attempt.right,
         where=f"{attempt.drill} {attempt.view}",
         set_id=attempt.set_id,
         day=date.fromisoformat(attempt.local_day).toordinal(),
     )
+
+
+def _meant(attempt: Attempt) -> tuple[float, float]:
+    """Between which errors the player's own answer lies; anywhere where the drill isn't known here."""
+    drill = DRILLS.get(attempt.drill)
+    if drill is None:
+        return -math.inf, math.inf
+    asked = Asked(
+        answers=tuple((name, value) for _, name, value in attempt.choices),
+        sign=-1.0 if attempt.cut_deg < 0 else 1.0,
+        fullness=attempt.fullness,
+        margin=(attempt.margin_low, attempt.margin_high),
+    )
+    return drill.meant(asked, Choice(attempt.key, attempt.call, attempt.value), attempt.error)

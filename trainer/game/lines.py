@@ -68,7 +68,7 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
     shot = shot_object(
         question.shot, question.truth, seed=played.kept.seed, level=played.level.name, answer=False
     )
-    return {
+    found: dict[str, Any] = {
         "type": "question",
         "number": played.number,
         "of": played.of,
@@ -78,6 +78,12 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         "shot": shot,
         "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
     }
+    if question.dial is not None:
+        dial = question.dial
+        found["number"] = {"low": dial.low, "high": dial.high, "of": dial.unit}
+    if question.line is not None:
+        found["line"] = question.line
+    return found
 
 
 def _skip_rest(lines: TextIO) -> None:

@@ -1,13 +1,14 @@
 """One set of shots being played: question, call, mark, until it is done."""
 
 import math
+from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
 import numpy as np
 
 from trainer import drills
-from trainer.drills import Choice, Mark, Question
+from trainer.drills import DRILLS, Choice, Eye, Mark, Question
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
@@ -23,13 +24,27 @@ from trainer.shots.truth import truth_of
 BATCH = 48  # shots drawn for the learner to choose from
 
 
+@dataclass
+class Skill:
+    """What is known of one skill: the calls that tell of it, in order, and what is thought of it."""
+
+    calls: list[Call]
+    belief: Belief
+
+    def learn(self, call: Call) -> None:
+        """Take in one more call."""
+        self.calls.append(call)
+        self.belief.update(call)
+
+
 class Keeper(Protocol):
     """What a set needs of the game it belongs to."""
 
     records: Records
     attempts: list[Attempt]
-    calls: list[Call]
-    belief: Belief
+
+    def skill(self, name: str) -> "Skill":
+        """What is thought of one of the player's skills."""
 
     def keep(self, attempt: Attempt) -> None:
         """Put an attempt on disk, then learn from it."""
@@ -49,6 +64,11 @@ class Played:
     def done(self) -> bool:
         """Whether every question has been answered."""
         return self.number > self.of
+
+    @property
+    def skill(self) -> Skill:
+        """What is thought of the skill that this set's calls tell of."""
+        return self.game.skill(DRILLS[self.level.drill].skill)
 
     @property
     def rights(self) -> list[bool]:
@@ -81,7 +101,7 @@ class Played:
         rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
         wanted = choose(
-            self.game.belief,
+            self.skill.belief,
             offsets / limits.table.reach,
             rng,
             number=number,
@@ -91,11 +111,13 @@ class Played:
             adaptive=self.level.adaptive,
         )
         shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
-        return drills.ask(self.level, shot, truth_of(shot), rng)
+        sine = float(offsets[wanted]) / limits.table.reach
+        eye = eye_at(self.skill.belief, sine, f"{self.level.drill} {self.level.views[0]}")
+        return drills.ask(self.level, shot, truth_of(shot), rng, eye)
 
     def _resting(self) -> list[tuple[float, float]]:
         today = date.fromisoformat(local_day(self.game.records.clock.now())).toordinal()
-        return resting(self.game.belief, self.game.calls, today)
+        return resting(self.skill.belief, self.skill.calls, today)
 
     def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:
         """Answer the present question: mark it, keep it on disk, learn from it.
@@ -155,3 +177,9 @@ class Played:
             miss_mm=mark.miss_mm,
             seconds=seconds,
         )
+
+
+def eye_at(belief: Belief, sine: float, where: str) -> Eye:
+    """What is thought of a player's seeing at the sine of a signed cut, in one drill and view."""
+    mean, _ = belief.curve([sine], where)
+    return Eye(float(mean[0]), float(belief.noise([sine], where)[0]))

@@ -13,13 +13,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.drills import DRILLS, Question, band
-from trainer.game.played import BATCH
-from trainer.geometry.bands import THINNER
+from trainer.drills import DRILLS, Choice, Eye, Question
+from trainer.game.played import BATCH, eye_at
 from trainer.geometry.vectors import Floats
 from trainer.learner import report
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call, bounds
+from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.players import Bump, Nature, Player
 from trainer.shots.draw import draw, even_offsets
@@ -92,7 +91,9 @@ def practise(
                 resting=rests,
                 adaptive=level.adaptive,
             )
-            question = stock.ask(int(batch[at]), wanted)
+            place = int(batch[at])
+            eye = eye_at(belief, float(stock.sines[place]), where)
+            question = stock.ask(place, wanted, eye)
             if free:
                 call = _free_call(question, player, where, str(day), today)
             else:
@@ -118,9 +119,9 @@ class _Stock:
         """Places of shots to choose from: one of each step of fullness, in random order, as in the game."""
         return rng.permutation(np.arange(BATCH) * STEP + rng.integers(STEP, size=BATCH))
 
-    def ask(self, at: int, rng: np.random.Generator) -> Question:
+    def ask(self, at: int, rng: np.random.Generator, eye: Eye) -> Question:
         """The question about one of the shots."""
-        return DRILLS[self.level.drill].ask(self.level, self.shots[at], self.truths[at], rng)
+        return DRILLS[self.level.drill].ask(self.level, self.shots[at], self.truths[at], rng, eye)
 
 
 @lru_cache(maxsize=4)
@@ -128,29 +129,23 @@ def _stock(level: Level) -> _Stock:
     return _Stock(level)
 
 
-def answer(question: Question, player: Player) -> int:
-    """Which of a question's choices a player makes: the one nearest to what is seen."""
-    truth = question.truth
-    called = truth.fullness + _errors(question)
-    chosen = player.answers(player.sees(math.degrees(truth.cut), truth.fullness), called)
-    player.answered(float(called[chosen]))
-    return chosen
+def answer(question: Question, player: Player) -> Choice:
+    """What a player calls who sees the shot of a question."""
+    truth, drill = question.truth, DRILLS[question.drill]
+    seen = player.sees(math.degrees(truth.cut), truth.fullness)
+    choice = drill.answer(question, seen - truth.fullness)
+    player.answered(truth.fullness + drill.error(question, choice.value))
+    return choice
 
 
-def call_made(question: Question, chosen: int, where: str, set_id: str, day: int) -> Call:
-    """What the learner gets of a choice made: the same as `game.call_of` of its attempt."""
-    choice, errors = question.choices[chosen], _errors(question)
-    low, high = bounds(float(errors[chosen]), errors.tolist())
-    error, least_most = DRILLS[question.drill].error(question, choice.value), question.truth.margin
-    pots = least_most[0] <= question.truth.fullness + error <= least_most[1]
-    right = chosen == question.best if question.drill == band.NAME else pots
-    return Call(math.sin(question.truth.cut), low, high, error, right, where, set_id, day)
-
-
-def _errors(question: Question) -> Floats:
-    """The error of each choice; "thinner" is said of all that is nearer to none than to the next band."""
-    drill = DRILLS[question.drill]
-    return np.array([drill.error(question, 0.0 if c.name == THINNER else c.value) for c in question.choices])
+def call_made(question: Question, choice: Choice, where: str, set_id: str, day: int) -> Call:
+    """What the learner gets of an answer: the same as `game.call_of` of its attempt."""
+    drill, truth = DRILLS[question.drill], question.truth
+    error = drill.error(question, choice.value)
+    low, high = drill.meant(question.asked, choice, error)
+    pots = truth.margin[0] <= truth.fullness + error <= truth.margin[1]
+    right = drill.is_right(question, choice, pots)
+    return Call(math.sin(truth.cut), low, high, error, right, where, set_id, day)
 
 
 def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:

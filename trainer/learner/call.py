@@ -1,7 +1,5 @@
 """A call as the learner sees it: how full the shot was, and between which errors the answer lies."""
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -31,25 +29,3 @@ class Call:
     def fullness(self) -> float:
         """How full the shot really was."""
         return 1.0 - abs(self.sine)
-
-
-def bounds(value: float, answers: Sequence[float]) -> tuple[float, float]:
-    """Between which values somebody meant what he called: half way to the neighbouring answers.
-
-    Parameters
-    ----------
-    value : float
-        The answer called.
-    answers : sequence of float
-        All there were; none: a free answer.
-
-    Returns
-    -------
-    (float, float)
-        Low and high; infinite where there was no further answer.
-    """
-    if not answers:
-        return value, value
-    below = max((a for a in answers if a < value), default=-math.inf)
-    above = min((a for a in answers if a > value), default=math.inf)
-    return (value + below) / 2, (value + above) / 2

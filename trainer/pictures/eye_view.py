@@ -23,7 +23,7 @@ from trainer.pictures.eye_table import (
     paint_target,
 )
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
-from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, abreast
+from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult
 from trainer.pictures.plan_table import LINE, mouths
 from trainer.shots.shot import Point, Shot
 
@@ -107,7 +107,7 @@ def paint_eye_view(
     if helps.way:
         paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
-        paint_lines(canvas, eye, [shot.cue_ball, abreast(shot, helps.aim)], LINE, colours.TRUE_AIM, SOFT)
+        paint_lines(canvas, eye, [shot.cue_ball, shot.abreast(helps.aim)], LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, 0.9)
         paint_lines(canvas, eye, [shot.cue_ball, result.touching], LINE, colours.TRUE_AIM, 0.9)

@@ -37,6 +37,10 @@ class InsetView:
         """Where an offset (ball widths, + right) lies."""
         return self.x + offset * self.scale
 
+    def offset(self, column: float) -> float:
+        """The offset (ball widths) in the middle of a column of cells."""
+        return ((column + 0.5) * ACROSS - self.x) / self.scale
+
     def column(self, offset: float) -> int:
         """The column of cells that an offset lies in; it may lie outside the picture."""
         return int(self.across(offset) // ACROSS)

@@ -4,11 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-import numpy as np
-
-from trainer.geometry.contact import aim_at_offset
 from trainer.geometry.tables import Table
-from trainer.geometry.vectors import dot
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas, kept_canvas
 from trainer.pictures.cells import Cells
@@ -205,7 +201,7 @@ def paint_plan(
     if helps.way:
         canvas.line(ball, view.at(target), LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
-        canvas.line(cue, view.at(abreast(shot, helps.aim)), LINE, colours.TRUE_AIM, SOFT)
+        canvas.line(cue, view.at(shot.abreast(helps.aim)), LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         _paint_lines(canvas, view, shot, target, result)
     for (x, y), radius in seen:
@@ -257,11 +253,3 @@ def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result:
     end = result.called_touching or result.called_past
     if end is not None:
         canvas.line(cue, view.at(end), LINE, colours.CHALK, dash=DASH)
-
-
-def abreast(shot: Shot, offset: float) -> Point:
-    """Where the line of aim at a signed offset (ball widths) is abreast of the object ball, mm."""
-    cue, ball = np.array(shot.cue_ball), np.array(shot.object_ball)
-    way = aim_at_offset(cue, ball, offset, shot.table.balls.object_radius)
-    x, y = (cue + way * dot(way, ball - cue)).tolist()
-    return x, y

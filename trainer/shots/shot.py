@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.geometry.aiming import Stroke
+from trainer.geometry.contact import aim_at_offset
 from trainer.geometry.tables import POCKETS, Table
-from trainer.geometry.vectors import Floats
+from trainer.geometry.vectors import Floats, dot
 
 Point = tuple[float, float]
 
@@ -24,6 +25,13 @@ class Shot:
     object_ball: Point
     pocket: str
     stroke: Stroke | None = None
+
+    def abreast(self, offset: float) -> Point:
+        """Where the line of aim at a signed offset (ball widths) is abreast of the object ball, mm."""
+        cue, ball = np.array(self.cue_ball), np.array(self.object_ball)
+        way = aim_at_offset(cue, ball, offset, self.table.balls.object_radius)
+        x, y = (cue + way * dot(way, ball - cue)).tolist()
+        return x, y
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,7 @@ def _row(level: Level, passed: bool) -> Content:
     return Content.assemble(
         (" ✓ " if passed else "   ", "$success"),
         (f"{level.title:<{TITLE_WIDTH}}", "bold"),
-        (f"  {DRILLS[level.drill].TITLE.lower()}", "$quiet"),
+        (f"  {DRILLS[level.drill].title.lower()}", "$quiet"),
     )
 
 

@@ -2,7 +2,7 @@
 
 import math
 import time
-from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from typing import ClassVar
 
@@ -18,12 +18,12 @@ from textual.widgets import Static
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.picture import Picture
-from trainer.drills import DRILLS, Choice, Mark, Question, aim, words
+from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline, words
 from trainer.drills.rolling import Rolling, rolling
 from trainer.game.played import Played
 from trainer.learner.report import IN_A_ROW
-from trainer.pictures.inset import candidate_columns, draw_inset
-from trainer.pictures.plan import Placed, PlanHelp, PlanResult, abreast, draw_plan
+from trainer.pictures.inset import draw_inset, inset_view
+from trainer.pictures.plan import Placed, PlanHelp, PlanResult, draw_plan
 from trainer.pictures.views import Look, draw_view
 from trainer.records import RecordsError
 
@@ -64,6 +64,14 @@ class PlayScreen(TrainerScreen):
         *[Binding(d, f"call({d})", "Call", show=False, key_display="1-9") for d in DIGITS[1:]],
         Binding("left,h", "consider(-1)", "Consider", key_display="← →"),
         Binding("right,l", "consider(1)", "Consider", show=False, key_display="← →"),
+        Binding("1", "jump(1)", "Jump", key_display="1-9"),
+        *[Binding(d, f"jump({d})", "Jump", show=False, key_display="1-9") for d in DIGITS[1:]],
+        Binding("down", "turn(0, -1)", "An eighth", key_display="↓ ↑"),
+        Binding("up", "turn(0, 1)", "An eighth", show=False, key_display="↓ ↑"),
+        Binding("left,h", "turn(1, -1)", "A 64th", key_display="← →"),
+        Binding("right,l", "turn(1, 1)", "A 64th", show=False, key_display="← →"),
+        Binding("comma", "turn(2, -1)", "A hair", key_display=", ."),
+        Binding("full_stop", "turn(2, 1)", "A hair", show=False, key_display=", ."),
         Binding("enter", "call_considered", "Call it", key_display="enter"),
         Binding("v", "next_view", "View"),
         *LOOKS,
@@ -76,7 +84,7 @@ class PlayScreen(TrainerScreen):
         super().__init__()
         self.played = played
         self.mark: Mark | None = None
-        self.considered: int | None = None
+        self.considered: Choice | None = None
         self.view = played.level.views[0]
         self.film: Rolling | None = None  # the call as it rolls; over: None
         self._began, self._pace = 0.0, 1.0
@@ -106,15 +114,27 @@ class PlayScreen(TrainerScreen):
         """The question asked, or, after the call, the one that was."""
         return self.mark.question if self.mark else self.played.question()
 
+    @property
+    def drill(self) -> Drill:
+        """The drill that asks it."""
+        return DRILLS[self.question.drill]
+
+    @property
+    def shown(self) -> Shown:
+        """What is laid over the pictures."""
+        return self.drill.shown(self.question, self.considered)
+
     def help_text(self) -> str:
         """The drill's own three sentences."""
-        return DRILLS[self.question.drill].HELP
+        return self.drill.help
 
     # Asking
 
     def ask(self) -> None:
         """Show the present question."""
-        self.mark, self.considered = None, None
+        self.mark = None
+        dial = self.question.dial
+        self.considered = None if dial is None else dial.at(dial.start)
         self._stop_rolling()
         self._look_to(0.0, 0.0, 0.0, at_once=True)
         self._show()
@@ -127,17 +147,34 @@ class PlayScreen(TrainerScreen):
 
     def action_consider(self, step: int) -> None:
         """Move to the next answer and show what it would be; nothing is called yet."""
-        last = len(self.question.choices) - 1
+        choices = self.question.choices
         if self.considered is None:
-            self.considered = 0 if step > 0 else last
+            self.considered = choices[0 if step > 0 else -1]
         else:
-            self.considered = min(max(self.considered + step, 0), last)
+            at = choices.index(self.considered) + step
+            self.considered = choices[min(max(at, 0), len(choices) - 1)]
+        self._show()
+
+    def action_jump(self, number: int) -> None:
+        """Set the number asked for to one of a few places."""
+        dial = self.question.dial
+        if dial is not None and number <= len(dial.jumps):
+            self._set_to(dial.at(dial.jumps[number - 1]))
+
+    def action_turn(self, which: int, steps: int) -> None:
+        """Turn the number asked for by coarse, fine or hair's steps."""
+        dial = self.question.dial
+        if dial is not None and self.considered is not None:
+            self._set_to(dial.at(self.considered.value + steps * dial.steps[which]))
+
+    def _set_to(self, choice: Choice) -> None:
+        self.considered = choice
         self._show()
 
     def action_call_considered(self) -> None:
         """Call the answer that is considered."""
         if self.considered is not None:
-            self._call(self.question.choices[self.considered])
+            self._call(self.considered)
 
     def _call(self, choice: Choice) -> None:
         seconds = time.monotonic() - self._asked
@@ -237,12 +274,16 @@ class PlayScreen(TrainerScreen):
     def _picture_rolled(self, message: Picture.Rolled) -> None:
         if message.picture.id == "shot":
             self.action_look("back", message.steps)
+        elif message.picture.id == "aim" and self.mark is None:
+            self.action_turn(1, -message.steps)
 
     @on(Picture.Dragged)
     def _picture_dragged(self, message: Picture.Dragged) -> None:
         if message.picture.id == "shot" and self.view != "plan":
             turn = self.turn_by - message.across / DRAG_ACROSS
             self._look_to(turn, self.back_by, self.up_by + message.down / DRAG_DOWN, at_once=True)
+        elif message.picture.id == "aim" and self.mark is None and self.question.dial is not None:
+            self._point_at(message.x)
 
     def action_home(self) -> None:
         """Leave the set; it goes on from here another time."""
@@ -256,7 +297,11 @@ class PlayScreen(TrainerScreen):
             return self.mark is not None
         if action == "replay":
             return self.mark is not None and self.app.animation_level != "none"
-        if action in ("call", "consider", "call_considered"):
+        if action in ("call", "consider"):
+            return self.mark is None and self.question.dial is None
+        if action in ("jump", "turn"):
+            return self.mark is None and self.question.dial is not None
+        if action == "call_considered":
             return self.mark is None
         if action == "next_view":
             return len(self.played.level.views) > 1
@@ -280,25 +325,35 @@ class PlayScreen(TrainerScreen):
 
     @on(Answers.Called)
     def _answer_clicked(self, message: Answers.Called) -> None:
-        self.action_call(message.index + 1)
+        if self.question.dial is None:
+            self.action_call(message.index + 1)
+        else:
+            self.action_call_considered()
 
     @on(Picture.Clicked)
     def _picture_clicked(self, message: Picture.Clicked) -> None:
         if self.mark is not None:
             self.action_go_on()
             return
-        if message.picture.id != "aim" or self.question.drill != aim.NAME:
-            return
-        size = message.picture.size
-        columns = candidate_columns(
-            (size.width, size.height),
+        if message.picture.id == "aim":
+            self._point_at(message.x)
+
+    def _point_at(self, column: int) -> None:
+        """Take the answer that a column of the inset stands for, if it stands for one."""
+        picture = self.query_one("#aim", Picture)
+        view = inset_view(
+            (picture.size.width, picture.size.height),
             reach=self._reach,
-            candidates=self._candidates,
+            candidates=self.shown.marks,
             cell_aspect=self.trainer.cell_aspect,
         )
-        nearest = min(range(len(columns)), key=lambda i: abs(columns[i] - message.x))
-        if abs(columns[nearest] - message.x) <= NEAR:
-            self.action_call(nearest + 1)
+        chosen = self.drill.pointed(self.question, view.offset(column), view.offset(NEAR) - view.offset(0))
+        if chosen is None:
+            return
+        if self.question.dial is None:
+            self._call(chosen)
+        else:
+            self._set_to(chosen)
 
     def on_click(self, event: events.Click) -> None:
         """After a mark a click anywhere goes on."""
@@ -310,12 +365,6 @@ class PlayScreen(TrainerScreen):
     @property
     def _reach(self) -> float:
         return self.question.shot.table.reach
-
-    @property
-    def _candidates(self) -> Sequence[float]:
-        """Offsets of the candidates of an aim; a band has none."""
-        question = self.question
-        return [c.value for c in question.choices] if question.drill == aim.NAME else []
 
     def _show(self) -> None:
         """Bring every part of the screen up to date."""
@@ -340,37 +389,31 @@ class PlayScreen(TrainerScreen):
         told = self.query_one("#told", Static)
         answers.display, told.display = mark is None, mark is not None
         if mark is None:
-            ask.update(Content.assemble((question.prompt, "bold"), "  ", (self._hint(), "$quiet")))
-            answers.show(question.choices, question.drill != aim.NAME, self.considered)
+            hint = self.drill.hint(question, self.considered)
+            ask.update(Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet")))
+            if question.dial is None:
+                answers.show(question.choices, self.drill.names_answers, self.considered)
+            elif self.considered is not None:
+                answers.show([replace(self.considered, key="enter")], True, None)
         else:
             tone = "$success" if mark.right else "$secondary"
             sign = "✓ " if mark.right else "✗ "
-            said = sign + words.headline(mark)
+            said = sign + headline(mark)
             room = self.size.width - 2 - len(said)  # with the row's padding
             legend = next((text for text in LEGENDS if len(text) <= room), "")
             ask.update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
-            told.update(words.detail(mark))
+            told.update(detail(mark))
         self.refresh_bindings()
 
     def _show_shot(self) -> None:
         self.query_one("#shot", Picture).show(self._draw_shot())
-
-    def _hint(self) -> str:
-        if self.question.drill == aim.NAME:
-            if self.considered is None:
-                return "numbered in the picture on the right"
-            return self.question.choices[self.considered].name
-        return "how much of the object ball does the cue ball cover?"
 
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
         shot, target = question.shot, question.truth.target
         draw = partial(draw_view, self.view, shot, target, look=self.look)
         if mark is None:
-            aimed = None
-            if self.considered is not None and question.drill == aim.NAME:
-                aimed = question.choices[self.considered].value
-            helps = PlanHelp(way=self.played.level.line_to_pocket, aim=aimed)
+            helps = PlanHelp(way=self.played.level.line_to_pocket, aim=self.shown.line)
             return partial(draw, helps=helps)
         if self.film is not None:
             moment = self.film.at(self._film_time)
@@ -378,7 +421,7 @@ class PlayScreen(TrainerScreen):
         result = PlanResult(
             touching=question.truth.touching,
             called_touching=mark.touching,
-            called_past=None if mark.touching else abreast(shot, mark.offset),
+            called_past=None if mark.touching else mark.run.before[-1],
             called_way=[mark.met.at] if mark.met else [],
         )
         return partial(draw, result=result)
@@ -386,19 +429,15 @@ class PlayScreen(TrainerScreen):
     def _draw_aim(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
         balls = question.shot.table.balls
-        candidates = self._candidates
-        ghost = None
-        if self.considered is not None and mark is None and not candidates:
-            value = question.choices[self.considered].value
-            ghost = DRILLS[question.drill].called_offset(question, value)
+        shown = self.shown
         return partial(
             draw_inset,
             reach=self._reach,
             cue_ratio=balls.cue_radius / balls.object_radius,
-            candidates=candidates,
-            labels=[c.key for c in question.choices] if candidates else (),
-            selected=self.considered if candidates and mark is None else None,
-            ghost=ghost,
+            candidates=shown.marks,
+            labels=[c.key for c in question.choices] if shown.marks else (),
+            selected=shown.selected if mark is None else None,
+            ghost=shown.ghost if mark is None else None,
             called=mark.offset if mark else None,
             true=question.truth.offset if mark else None,
         )

@@ -30,10 +30,10 @@ class Answers(Widget):
         self._labels: list[tuple[str, str]] = []
         self._selected: int | None = None
 
-    def show(self, choices: Sequence[Choice], names: bool, selected: int | None) -> None:
+    def show(self, choices: Sequence[Choice], names: bool, selected: Choice | None) -> None:
         """Show these choices; ``names`` false shows their keys alone."""
         self._labels = [(choice.key, choice.name if names else "") for choice in choices]
-        self._selected = selected
+        self._selected = None if selected is None else list(choices).index(selected)
         self.refresh(layout=True)
 
     def _places(self, width: int) -> list[tuple[int, int, int]]:

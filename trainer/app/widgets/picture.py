@@ -53,11 +53,11 @@ class Picture(Widget):
             self.picture, self.steps = picture, steps
 
     class Dragged(Message):
-        """The picture was dragged by so many cells."""
+        """The picture was dragged by so many cells, to the column ``x``."""
 
-        def __init__(self, picture: "Picture", across: int, down: int) -> None:
+        def __init__(self, picture: "Picture", across: int, down: int, x: int) -> None:
             super().__init__()
-            self.picture, self.across, self.down = picture, across, down
+            self.picture, self.across, self.down, self.x = picture, across, down, x
 
     def __init__(self, drawing: Drawing | None = None, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -127,7 +127,7 @@ class Picture(Widget):
         if across or down:
             self._held = event.screen_x, event.screen_y
             self._moved += int(abs(across) + abs(down))
-            self.post_message(self.Dragged(self, int(across), int(down)))
+            self.post_message(self.Dragged(self, int(across), int(down), int(event.x)))
 
     def on_mouse_up(self) -> None:
         """The drag ends."""

@@ -1,0 +1,176 @@
+"""What every drill is: what it asks, how an answer is played and marked, and how it is said.
+
+A drill is one module with one class; what is usual is here, and a drill says what is different with it.
+"""
+
+from abc import ABC, abstractmethod
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from trainer.drills import words
+from trainer.drills.mark import Mark, Run
+from trainer.drills.question import Asked, Choice, Eye, Question, bounds
+from trainer.geometry.aiming import send
+from trainer.geometry.fullness import offset_from_fullness
+from trainer.shots.level import Level
+from trainer.shots.shot import Point, Shot
+from trainer.shots.truth import Truth
+
+ANGLE = "angle"  # the skill of most drills: seeing how full a shot is
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What is laid over the pictures of a question, or of an answer that is considered.
+
+    Signed offsets in ball widths: ``line`` that of a line of aim in the large picture, ``ghost`` that of a
+    cue ball outlined in the inset, ``marks`` those of the candidates there, of which ``selected`` is
+    considered; ``edge`` says that the marks are for the cue ball's edge, not its middle.
+    """
+
+    line: float | None = None
+    ghost: float | None = None
+    marks: Sequence[float] = ()
+    selected: int | None = None
+
+
+class Drill(ABC):
+    """A kind of question. ``help`` is three sentences; ``skill`` is what its answers tell of."""
+
+    name: str
+    title: str
+    help: str
+    skill: str = ANGLE
+    names_answers = True  # whether the row of answers shows their names, or their keys alone
+
+    @abstractmethod
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """The question that this drill asks of a shot."""
+
+    # Marking
+
+    def settled(self, question: Question, choice: Choice) -> Question:
+        """The question as an answer leaves it: the shot that is laid, where the player lays one."""
+        return question
+
+    @abstractmethod
+    def called_offset(self, question: Question, value: float) -> float:
+        """The signed offset (ball widths) that an answer's value plays."""
+
+    @abstractmethod
+    def error(self, question: Question, value: float) -> float:
+        """Called less true fullness, + thick, - thin, in ball widths."""
+
+    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
+        """Whether it was the answer to give: a number is where the ball drops."""
+        return potted
+
+    def run(self, question: Question, value: float) -> Run:
+        """How the balls run when an answer is played."""
+        shot, offset = question.shot, self.called_offset(question, value)
+        return run_at(shot, offset)
+
+    # What an answer tells
+
+    def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
+        """Between which errors the player's own answer lies: half way to the neighbouring ones.
+
+        The two are the same for a number; infinite at the end of a row.
+        """
+        if not asked.answers:
+            return error, error
+        value = self.stands_for(choice.name, choice.value)
+        values = [self.stands_for(name, number) for name, number in asked.answers]
+        ends = [error + self.thicker(asked) * (end - choice.value) for end in bounds(value, values)]
+        return min(ends), max(ends)
+
+    def stands_for(self, name: str, value: float) -> float:
+        """Where an answer's own place is among its neighbours, as a value."""
+        return value
+
+    def thicker(self, asked: Asked) -> float:
+        """+1 where a larger value is a thicker call, -1 where it is thinner."""
+        return 1.0
+
+    def answer(self, question: Question, error: float) -> Choice:
+        """What a player calls whose answer is off by this error, + thick."""
+        for choice in question.choices:
+            low, high = self.meant(question.asked, choice, self.error(question, choice.value))
+            if low <= error <= high:
+                return choice
+        return question.choices[question.best]
+
+    def best(self, question: Question) -> Choice:
+        """The answer to give."""
+        return self.answer(question, 0.0) if question.dial else question.choices[question.best]
+
+    # What is shown and said
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """What is laid over the pictures; ``choice`` is the answer that is considered."""
+        return Shown(line=question.line)
+
+    def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
+        """The answer that a click at a signed offset in the inset means, if one is so near to it."""
+        return None
+
+    def hint(self, question: Question, choice: Choice | None) -> str:
+        """A few words beside the question; ``choice`` is the answer that is considered."""
+        return choice.name if choice is not None and question.dial else ""
+
+    @abstractmethod
+    def headline(self, mark: Mark) -> str:
+        """The mark in a few words."""
+
+    def detail(self, mark: Mark) -> str:
+        """Where the ball goes, and how fine the pot is, in one or two sentences."""
+        off = words.off_what(mark) if mark.potted else ""
+        said = "" if mark.potted and not off else f"It {words.goes(mark)}."
+        return f"{said} {words.forgives(mark)}{words.thrown(mark)}".strip()
+
+
+class AimedDrill(Drill):
+    """A drill whose answers are signed offsets of the line of aim, in ball widths."""
+
+    def called_offset(self, question: Question, value: float) -> float:
+        """A value is its offset."""
+        return value
+
+    def error(self, question: Question, value: float) -> float:
+        """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""
+        truth, offset = question.truth, self.called_offset(question, value)
+        if truth.offset == 0:  # straight in: any other point is thin
+            return -abs(offset)
+        return truth.sign * (truth.offset - offset)
+
+    def thicker(self, asked: Asked) -> float:
+        """Of an aim to the left, more is thinner."""
+        return -asked.sign
+
+    def headline(self, mark: Mark) -> str:
+        """``In, 1/32 ball thick.``, ``1/8 ball thin, past the ball's centre.``"""
+        return words.aimed(mark)
+
+
+def offset_of(question: Question, fullness: float) -> float:
+    """The signed offset (ball widths) of a fullness, on the side that the shot is cut to."""
+    return float(offset_from_fullness(fullness, question.truth.sign, question.shot.table.reach))
+
+
+def run_at(shot: Shot, offset: float) -> Run:
+    """How the balls run along the line of aim at a signed offset, in ball widths."""
+    cue, ball, balls = np.array(shot.cue_ball), np.array(shot.object_ball), shot.table.balls
+    sent = send(cue, ball, offset, balls.object_radius, shot.table.contact, shot.stroke)
+    aim = point(sent.aim)
+    if not bool(sent.hits):  # an aim that just grazes moves the ball next to nowhere, but it has a way
+        return Run((shot.cue_ball, shot.abreast(offset)), aim, None, None)
+    touching = point(sent.touching)
+    return Run((shot.cue_ball, touching), aim, touching, point(sent.way))
+
+
+def point(array: np.ndarray) -> Point:
+    """A place or direction as two plain numbers."""
+    x, y = array.tolist()
+    return float(x), float(y)

@@ -1,0 +1,70 @@
+"""The drill *slide*: set the line of aim yourself, anywhere."""
+
+import numpy as np
+
+from trainer.drills import words
+from trainer.drills.drill import AimedDrill, Shown
+from trainer.drills.mark import Mark
+from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.shots.level import Level
+from trainer.shots.shot import Shot
+from trainer.shots.truth import Truth
+
+WIDEST = 1.25  # ball widths, as in the drill aim
+STEPS = (1 / 8, 1 / 64, 1 / 512)  # ball widths: coarse, fine, a hair
+JUMPS = tuple(k / 4 for k in range(-4, 5))  # ball widths: the keys 1 to 9, from left to right
+
+
+class Slide(AimedDrill):
+    """Slide the line of aim."""
+
+    name = "slide"
+    title = "Slide the line of aim"
+    help = (
+        "Slide the line of aim over the object ball to where the cue ball's centre must go, and call it. "
+        "Numbers jump by quarters of a ball, arrows go an eighth or a 64th, comma and point a hair. "
+        "There is no row to choose from: how far off you are is told to the hair."
+    )
+
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """A line to slide; where it starts has nothing to do with where it belongs."""
+        return Question(
+            drill=self.name,
+            shot=shot,
+            truth=truth,
+            prompt="Slide the line of aim to where it pots.",
+            dial=offset_dial(rng, WIDEST),
+        )
+
+    def answer(self, question: Question, error: float) -> Choice:
+        """The line that is off by this."""
+        assert question.dial is not None
+        truth = question.truth
+        return question.dial.at(truth.offset - truth.sign * error)
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """The line in the large picture, the cue ball on it in the inset."""
+        offset = None if choice is None else self.called_offset(question, choice.value)
+        return Shown(line=offset, ghost=offset)
+
+    def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
+        """The line goes where it is pointed at."""
+        return None if question.dial is None else question.dial.at(offset)
+
+    def headline(self, mark: Mark) -> str:
+        """``In, a hair thick.``, ``1/8 ball thin: 0.31 left it is, not 0.44.``"""
+        mine, true = words.point_name(mark.offset), words.point_name(mark.question.truth.offset)
+        return words.aimed(mark, f"You aimed {mine}, it is {true}: ")
+
+
+def offset_dial(rng: np.random.Generator, widest: float) -> Dial:
+    """A dial of signed offsets that starts anywhere on the object ball or a little beside it."""
+    return Dial(
+        low=-widest,
+        high=widest,
+        start=round(2.0 * rng.random() - 1.0, 3),
+        steps=STEPS,
+        unit="ball widths right of the object ball's centre (left below 0)",
+        name=words.point_name,
+        jumps=JUMPS,
+    )
