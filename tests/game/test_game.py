@@ -22,7 +22,7 @@ from trainer.shots.shelf import open_shelf
 def play(played: Played, player: "Player | None" = None) -> None:
     while not played.done:
         question = played.question()
-        played.call(player(question) if player else question.choices[question.best], 2.5)
+        played.call(player(question) if player else drills.DRILLS[question.drill].best(question), 2.5)
 
 
 class Player:
@@ -34,7 +34,10 @@ class Player:
     def __call__(self, question: Question) -> Choice:
         truth = question.truth
         fault = 0.125 if truth.side == "right" and truth.band == "3/8" else 0.0
-        seen = truth.fullness + fault + self.rng.normal(0, 0.03)
+        off = fault + self.rng.normal(0, 0.03)
+        if question.dial is not None:
+            return drills.DRILLS[question.drill].answer(question, off)
+        seen = truth.fullness + off
         wanted = seen if question.drill == "band" else truth.sign * (1 - seen)
         return min(question.choices, key=lambda c: abs(c.value - wanted))
 
@@ -71,10 +74,19 @@ def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> Non
         shot = Shot(TABLES[kept.table], kept.cue_ball, kept.object_ball, kept.pocket, kept.stroke)
         truth = truth_of(shot)
         choices = tuple(Choice(*c) for c in kept.choices)
-        best = min(range(len(choices)), key=lambda i: abs(choices[i].value - kept.value))
-        again = drills.mark(
-            Question(kept.drill, shot, truth, "", choices, best, kept.answer_width), choices[best]
+        best = next((i for i, choice in enumerate(choices) if choice.value == kept.value), -1)
+        question = Question(
+            kept.drill,
+            shot,
+            truth,
+            "",
+            choices,
+            best,
+            kept.answer_width,
+            inset=kept.called_offset - kept.value,
+            wanted=kept.called_offset,
         )
+        again = drills.mark(question, Choice(kept.key, kept.call, kept.value))
         assert (again.error, again.potted, again.miss_mm) == (kept.error, kept.potted, kept.miss_mm)
         assert (truth.fullness, truth.offset, truth.margin) == (
             kept.fullness,

@@ -62,7 +62,10 @@ def shot(args: argparse.Namespace) -> int:
         seed = secrets.randbits(32) if args.seed is None else args.seed
         level = level_named(shelf_of(args), args.level, args.drill)
         name = level.name
-        found = draw(np.random.default_rng(seed), 1, narrowed(level))[0]
+        rng, limits = np.random.default_rng(seed), narrowed(level)
+        if level.strokes:
+            limits = limits.played(level.strokes[int(rng.random() * len(level.strokes))])
+        found = draw(rng, 1, limits)[0]
         truth = truth_of(found)
     if args.json:
         said = shot_object(found, truth, seed=seed, level=name)

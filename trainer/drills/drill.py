@@ -27,13 +27,15 @@ class Shown:
 
     Signed offsets in ball widths: ``line`` that of a line of aim in the large picture, ``ghost`` that of a
     cue ball outlined in the inset, ``marks`` those of the candidates there, of which ``selected`` is
-    considered; ``edge`` says that the marks are for the cue ball's edge, not its middle.
+    considered; ``edge`` is that of the cue ball's edge there. ``path`` is a line in the large picture, mm.
     """
 
     line: float | None = None
     ghost: float | None = None
     marks: Sequence[float] = ()
     selected: int | None = None
+    edge: float | None = None
+    path: Sequence[Point] = ()
 
 
 class Drill(ABC):
@@ -43,7 +45,7 @@ class Drill(ABC):
     title: str
     help: str
     skill: str = ANGLE
-    names_answers = True  # whether the row of answers shows their names, or their keys alone
+    names_answers = True  # whether answers are shown by their names, or by their keys alone
 
     @abstractmethod
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
@@ -118,7 +120,7 @@ class Drill(ABC):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """A few words beside the question; ``choice`` is the answer that is considered."""
-        return choice.name if choice is not None and question.dial else ""
+        return ""
 
     @abstractmethod
     def headline(self, mark: Mark) -> str:

@@ -82,7 +82,8 @@ class Question:
     ``choices`` are the answers, or there are none and ``dial`` is the number to set. ``best`` is the
     index of the choice nearest to the truth (-1: a number is asked), ``width`` how far apart neighbouring
     answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
-    shown with the question.
+    shown with the question, ``inset`` how far the called edge of the cue ball lies inside its line of aim,
+    ``wanted`` the offset of a shot that is named and has to be laid.
     """
 
     drill: str
@@ -94,6 +95,8 @@ class Question:
     width: float = 0.0
     dial: Dial | None = None
     line: float | None = None
+    inset: float = 0.0
+    wanted: float | None = None
 
     @property
     def asked(self) -> Asked:

@@ -15,8 +15,8 @@ from trainer.geometry.contact import aim_at_offset, cut_angle
 from trainer.geometry.cue_path import cue_path, points
 from trainer.geometry.meetings import Met
 from trainer.geometry.paths import way_to_edge
-from trainer.shots.outlook import MEDIUM
 from trainer.shots.shot import Point
+from trainer.shots.speeds import MEDIUM
 
 ROLLS, HOLDS, LEAVES = 0.55, 0.3, 0.85  # seconds: to contact, at contact, from there
 LOOKED_AT = 201  # moments at which it is seen whether the balls meet again

@@ -51,10 +51,14 @@ class Slide(AimedDrill):
         """The line goes where it is pointed at."""
         return None if question.dial is None else question.dial.at(offset)
 
+    def hint(self, question: Question, choice: Choice | None) -> str:
+        """How else it is moved."""
+        return "or drag the cue ball in the picture on the right"
+
     def headline(self, mark: Mark) -> str:
-        """``In, a hair thick.``, ``1/8 ball thin: 0.31 left it is, not 0.44.``"""
-        mine, true = words.point_name(mark.offset), words.point_name(mark.question.truth.offset)
-        return words.aimed(mark, f"You aimed {mine}, it is {true}: ")
+        """``In, a hair thick.``, ``Aimed 0.44 left, it is 0.31 left: 1/8 ball thin.``"""
+        mine, true = words.beside(mark.offset), words.beside(mark.question.truth.offset)
+        return words.aimed(mark, f"aimed {mine}, it is {true}: ")
 
 
 def offset_dial(rng: np.random.Generator, widest: float) -> Dial:

@@ -55,9 +55,15 @@ def aimed(mark: Mark, said: str = "") -> str:
 
 def point_name(value: float) -> str:
     """A point's name: its distance from the object ball's centre in hundredths of a ball."""
+    said = beside(value)
+    return said if said == "centre" else f"{said} of centre"
+
+
+def beside(value: float) -> str:
+    """The same in short: ``0.25 left``, ``centre``."""
     if abs(value) < 0.005:
         return "centre"
-    return f"{abs(value):.2f} {'right' if value > 0 else 'left'} of centre"
+    return f"{abs(value):.2f} {'right' if value > 0 else 'left'}"
 
 
 def goes(mark: Mark) -> str:

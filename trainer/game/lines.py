@@ -52,7 +52,8 @@ def play_lines(
             right=mark.right,
             potted=mark.potted,
             miss_mm=mark.miss_mm,
-            truth=truth_object(question.truth),
+            truth=truth_object(mark.question.truth),
+            **({} if mark.question is question else {"cue_ball": list(mark.question.shot.cue_ball)}),
         )
     say(
         type="summary",
@@ -80,9 +81,11 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
     }
     if question.dial is not None:
         dial = question.dial
-        found["number"] = {"low": dial.low, "high": dial.high, "of": dial.unit}
+        found["range"] = {"low": dial.low, "high": dial.high, "of": dial.unit}
     if question.line is not None:
         found["line"] = question.line
+    if question.wanted is not None:
+        found["wanted"] = question.wanted
     return found
 
 

@@ -110,6 +110,8 @@ class Played:
             resting=self._resting() if block_start(seed, number) == number else (),
             adaptive=self.level.adaptive,
         )
+        if self.level.strokes:
+            limits = limits.played(self.level.strokes[int(rng.random() * len(self.level.strokes))])
         shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
         sine = float(offsets[wanted]) / limits.table.reach
         eye = eye_at(self.skill.belief, sine, f"{self.level.drill} {self.level.views[0]}")

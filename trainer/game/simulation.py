@@ -111,9 +111,14 @@ class _Stock:
         rng, limits = np.random.default_rng(7), narrowed(level)
         offsets = even_offsets(rng, BATCH * STEP, limits)
         self.level = level
-        self.shots = draw(rng, len(offsets), limits, offsets[np.argsort(np.abs(offsets))])
-        self.truths = work_out(self.shots)
-        self.sines: Floats = self.truths.offset / limits.table.reach
+        ordered, kinds = offsets[np.argsort(np.abs(offsets))], len(level.strokes) or 1
+        each = [limits.played(stroke) for stroke in level.strokes] or [limits]
+        parts = [draw(rng, len(ordered[k::kinds]), one, ordered[k::kinds]) for k, one in enumerate(each)]
+        truths = [work_out(part) for part in parts]
+        # Every stroke by turns, so that each comes at every fullness.
+        self.shots = [parts[i % kinds][i // kinds] for i in range(len(ordered))]
+        self.truths = [truths[i % kinds][i // kinds] for i in range(len(ordered))]
+        self.sines: Floats = np.array([truth.offset for truth in self.truths]) / limits.table.reach
 
     def batch(self, rng: np.random.Generator) -> NDArray[np.intp]:
         """Places of shots to choose from: one of each step of fullness, in random order, as in the game."""
@@ -134,14 +139,16 @@ def answer(question: Question, player: Player) -> Choice:
     truth, drill = question.truth, DRILLS[question.drill]
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
     choice = drill.answer(question, seen - truth.fullness)
-    player.answered(truth.fullness + drill.error(question, choice.value))
+    settled = drill.settled(question, choice)
+    player.answered(settled.truth.fullness + drill.error(settled, choice.value))
     return choice
 
 
 def call_made(question: Question, choice: Choice, where: str, set_id: str, day: int) -> Call:
     """What the learner gets of an answer: the same as `game.call_of` of its attempt."""
-    drill, truth = DRILLS[question.drill], question.truth
-    error = drill.error(question, choice.value)
+    drill = DRILLS[question.drill]
+    question = drill.settled(question, choice)
+    truth, error = question.truth, drill.error(question, choice.value)
     low, high = drill.meant(question.asked, choice, error)
     pots = truth.margin[0] <= truth.fullness + error <= truth.margin[1]
     right = drill.is_right(question, choice, pots)

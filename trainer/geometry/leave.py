@@ -46,6 +46,16 @@ class LeaveLine:
         """The place ``along`` (...) mm behind the touching position, shape (..., 2)."""
         return self.touching + scaled(self.back, along)
 
+    def apart(self, object_ball: ArrayLike, distance: ArrayLike) -> Floats:
+        """The place whose distance from the object ball is ``distance`` (...) mm, shape (..., 2).
+
+        NaN where that is less than the balls' contact distance.
+        """
+        off = self.touching - np.asarray(object_ball, float)
+        along = dot(off, self.back)
+        square = along**2 - dot(off, off) + np.asarray(distance, float) ** 2
+        return self.place(np.sqrt(np.where(square >= along**2, square, np.nan)) - along)
+
 
 def leave_line(
     table: Table,

@@ -108,6 +108,8 @@ def paint_eye_view(
         paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
         paint_lines(canvas, eye, [shot.cue_ball, shot.abreast(helps.aim)], LINE, colours.TRUE_AIM, SOFT)
+    if helps.path:
+        paint_lines(canvas, eye, helps.path, LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, 0.9)
         paint_lines(canvas, eye, [shot.cue_ball, result.touching], LINE, colours.TRUE_AIM, 0.9)

@@ -129,6 +129,7 @@ def draw_inset(
     labels: Sequence[str] = (),
     selected: int | None = None,
     ghost: float | None = None,
+    edge: float | None = None,
     called: float | None = None,
     true: float | None = None,
     cell_aspect: float = 2.0,
@@ -152,6 +153,8 @@ def draw_inset(
         The candidate that is considered: its mark is bright and the cue ball outlined there.
     ghost : float, optional
         An offset to outline the cue ball at without candidates.
+    edge : float, optional
+        An offset at which an upright line stands: the cue ball's edge.
     called, true : float, optional
         After the call: dashed outline, and half-transparent cue ball.
     cell_aspect, glyphs
@@ -173,6 +176,7 @@ def draw_inset(
         size,
         view,
         cue_ratio=cue_ratio,
+        edge=edge,
         outlined=candidates[selected] if selected is not None else ghost,
         called=called,
         true=true,
@@ -201,6 +205,7 @@ def paint_inset(
     *,
     cue_ratio: float = 1.0,
     outlined: float | None = None,
+    edge: float | None = None,
     called: float | None = None,
     true: float | None = None,
     cell_aspect: float = 2.0,
@@ -222,6 +227,9 @@ def paint_inset(
         at = view.across(outlined)
         canvas.disc(at, cue_y, cue_radius, colours.CUE_BALL, 0.12)
         canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CUE_BALL, 0.9)
+    if edge is not None:
+        at = view.across(edge)
+        canvas.line((at, view.y - radius), (at, view.y + radius), LINE, colours.CUE_BALL, 0.9)
     if called is not None:
         at = view.across(called)
         width = min(1.25 * LINE, cue_radius)

@@ -33,10 +33,12 @@ class PlanHelp:
 
     ``way``: the line from the object ball to its target. ``aim``: signed offset (ball widths) of the
     line of aim that the player considers; the line runs until it is abreast of the object ball.
+    ``path``: a line that the player considers, from point to point, mm.
     """
 
     way: bool = False
     aim: float | None = None
+    path: Sequence[Point] = ()
 
 
 @dataclass(frozen=True)
@@ -202,6 +204,8 @@ def paint_plan(
         canvas.line(ball, view.at(target), LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
         canvas.line(cue, view.at(shot.abreast(helps.aim)), LINE, colours.TRUE_AIM, SOFT)
+    if helps.path:
+        canvas.path([view.at(p) for p in helps.path], LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         _paint_lines(canvas, view, shot, target, result)
     for (x, y), radius in seen:

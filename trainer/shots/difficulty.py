@@ -58,4 +58,6 @@ def level_chance(level: Level, noise: float = NOISE, shots: int = SHOTS, seed: i
     The mean of :func:`chances` over ``shots`` shots drawn with ``seed``, the same every time.
     """
     limits = narrowed(level)
-    return float(chances(work_out(draw(np.random.default_rng(seed), shots, limits)), noise).mean())
+    each = [limits.played(stroke) for stroke in level.strokes] or [limits]
+    rng, count = np.random.default_rng(seed), -(-shots // len(each))
+    return float(np.mean([chances(work_out(draw(rng, count, one)), noise).mean() for one in each]))

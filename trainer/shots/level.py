@@ -1,14 +1,16 @@
 """Levels: which shots, which drill, which view, how fine the answers are, when it is passed."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from trainer.geometry.aiming import Stroke
 from trainer.geometry.bands import Band, bands
 from trainer.geometry.tables import TABLES, Table
-from trainer.shots.limits import Limits
+from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.names import VIEWS
+from trainer.shots.speeds import FAST, MEDIUM, SLOW
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,8 @@ class Pass:
 class Level:
     """Which shots, which drill, which views, how fine the answers are, when it is passed.
 
-    A shot is first shown in the first of the ``views``.
+    A shot is first shown in the first of the ``views``. Throw is counted, with one of the ``strokes`` at
+    random, where there are any; else as the table has it.
     """
 
     name: str
@@ -52,12 +55,15 @@ class Level:
     adaptive: bool = True
     limits: Limits = field(default_factory=Limits)
     answers: Answers = field(default_factory=Answers)
+    strokes: tuple[Stroke, ...] = ()
     shots: int = 12
     passed: Pass | None = field(default_factory=Pass)
 
     def with_drill(self, drill: str) -> "Level":
-        """The same shots, asked with another drill and its usual answers."""
-        return replace(self, drill=drill, answers=Answers())
+        """The same shots, asked with another drill and its usual answers, as far as it can ask of them."""
+        limits = replace(self.limits, cuts=suited(drill, self.limits.cuts))
+        strokes = self.strokes or strokes_of(drill)
+        return replace(self, drill=drill, answers=Answers(), limits=limits, strokes=strokes)
 
     def bands(self) -> tuple[Band, ...]:
         """The bands that this level asks for, fullest first."""
@@ -74,16 +80,36 @@ def bands_asked(answers: Answers, limits: Limits) -> tuple[Band, ...]:
 
 
 FREE = "free"
+# Degrees of cut that a drill can be asked of, where it can't of all.
+SUITED: dict[str, tuple[float, float]] = {"edge": (30.0, CUT_LIMIT)}
+SPEEDS = {"slow": SLOW, "medium": MEDIUM, "fast": FAST}
+ROLLS = {"stun": 0.0, "roll": 1.0}
+
+
+def strokes_of(drill: str, speeds: Sequence[str] = (), spins: Sequence[str] = ()) -> tuple[Stroke, ...]:
+    """The strokes of a level: of the speeds and spins it names, or, where throw is asked, of all."""
+    if not speeds and not spins and drill != "throw":
+        return ()
+    return tuple(Stroke(SPEEDS[speed], ROLLS[spin]) for speed in speeds or SPEEDS for spin in spins or ROLLS)
+
+
+def suited(drill: str, cuts: tuple[float, float]) -> tuple[float, float]:
+    """The part of the cuts that a drill can be asked of; all that it can, if there is none."""
+    low, high = SUITED.get(drill, cuts)
+    inside = max(low, cuts[0]), min(high, cuts[1])
+    return inside if inside[0] < inside[1] else (low, high)
 
 
 def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
     """Every cut, any pocket, for as long as one likes; on an own table that replaces snooker, if any."""
+    limits = Limits(tables["snooker"])
     return Level(
         name=FREE,
         title="Free practice",
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,
-        limits=Limits(tables["snooker"]),
+        limits=replace(limits, cuts=suited(drill, limits.cuts)),
+        strokes=strokes_of(drill),
         shots=20,
         passed=None,
     )
@@ -92,7 +118,7 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
 def narrowed(level: Level) -> Limits:
     """The level's limits, with the shots kept near its named bands where it says so."""
     within = level.answers.within
-    if level.drill != "band" or (within is None and not level.answers.named):
+    if level.drill not in ("band", "back") or (within is None and not level.answers.named):
         return level.limits
     near = float(within) if within is not None else float(level.answers.step) / 2
     stretches = tuple((band.value - near, band.value + near) for band in level.bands())

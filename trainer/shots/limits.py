@@ -1,8 +1,9 @@
 """The limits that shots are drawn within."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import POCKETS, TABLES, Table
 
 CUT_LIMIT = 80.0  # degrees: thinner hits can't be judged, and hardly be played
@@ -48,6 +49,10 @@ class Limits:
             low, high = self.forgives
             if not 0 <= low <= high:
                 raise ValueError(f"forgives {low:g} to {high:g} balls; allowed: 0 or more, in order")
+
+    def played(self, stroke: Stroke) -> "Limits":
+        """The same with a stroke whose throw counts."""
+        return replace(self, table=replace(self.table, stroke=stroke))
 
     @property
     def sines(self) -> tuple[tuple[float, float], ...]:

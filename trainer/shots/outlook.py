@@ -14,11 +14,9 @@ from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import angle_between, unit
 from trainer.shots.describe import DIGITS
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.speeds import FAST, MEDIUM, SLOW
 from trainer.shots.truth import Truth, work_out
 
-# Middles of the classes "slow" (0.45 to 0.89 m/s), "medium" (0.89 to 1.9) and "fast" (1.9 to 3.2):
-# Alciatore, "Typical shot speeds", https://billiards.colostate.edu/faq/speed/typical/
-SLOW, MEDIUM, FAST = 0.67, 1.4, 2.55
 SPINS = {"stun": 0.0, "natural roll": 1.0}
 CLEARLY = 1.15  # times as wide; what is less apart is no reason to choose
 CLOSE = 8.0  # ball widths from the object ball: a cushion met farther off is another kind of shot

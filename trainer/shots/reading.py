@@ -8,7 +8,17 @@ import numpy as np
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Answers, Level, Pass, narrowed
+from trainer.shots.level import (
+    ROLLS,
+    SPEEDS,
+    SUITED,
+    Answers,
+    Level,
+    Pass,
+    narrowed,
+    strokes_of,
+    suited,
+)
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
 from trainer.shots.toml_reader import FileError, Reader, parse, shown
@@ -29,9 +39,21 @@ KEYS: dict[str, tuple[str, ...]] = {
         *("answers", "shots", "set", "passed"),
     ),
     "answers": ("step", "bands", "choices", "within"),
-    "shots": ("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
+    "shots": (
+        *("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
+        *("speeds", "spins"),
+    ),
     "set": ("shots",),
     "passed": ("in_a_row", "right", "of"),
+}
+
+
+# The keys of [answers], and the drills that each is for.
+ANSWERED: dict[str, tuple[str, ...]] = {
+    "step": ("band", "aim", "back"),
+    "bands": ("band", "back"),
+    "within": ("band",),
+    "choices": ("aim",),
 }
 
 
@@ -81,14 +103,19 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         adaptive=reader.yes_no("adaptive", True),
         limits=Limits(
             table=table,
-            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", (0.0, 75.0)),
+            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", suited(drill, (0.0, 75.0))),
             sides=reader.some_of("shots.sides", ("left", "right"), ("left", "right")),
             pockets=pockets,
             cue_distance=reader.stretch("shots.cue_distance", 0.0, 5000.0, "mm", (300.0, 1200.0)),
             pocket_distance=reader.stretch("shots.pocket_distance", 0.0, 5000.0, "mm", (200.0, 1200.0)),
             forgives=None if forgives is None else (float(forgives[0]), float(forgives[1])),
         ),
-        answers=_answers(reader, drill),
+        answers=_answers(reader),
+        strokes=strokes_of(
+            drill,
+            reader.some_of("shots.speeds", tuple(SPEEDS), ()),
+            reader.some_of("shots.spins", tuple(ROLLS), ()),
+        ),
         shots=reader.whole("set.shots", 3, 200, 12),
         passed=Pass(
             in_a_row=reader.whole("passed.in_a_row", 1, 50, 5),
@@ -98,7 +125,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
     )
 
 
-def _answers(reader: Reader, drill: str) -> Answers:
+def _answers(reader: Reader) -> Answers:
     step = reader.fraction("answers.step", STEPS, Fraction(1, 8))
     names = tuple(band.name for band in bands(step))
     return Answers(
@@ -111,6 +138,14 @@ def _answers(reader: Reader, drill: str) -> Answers:
 
 def _check_whole(reader: Reader, level: Level) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
+    for key, drills in ANSWERED.items():
+        if level.drill not in drills and reader.has(f"answers.{key}"):
+            only = f"only for the drill{'s' * (len(drills) > 1)} {', '.join(drills)}"
+            reader.say(f"answers.{key}", only, "leave it out")
+    low, high = SUITED.get(level.drill, level.limits.cuts)
+    if not low <= level.limits.cuts[0] <= level.limits.cuts[1] <= high:
+        wrong = f"the drill {level.drill} is not for all of these"
+        reader.say("shots.cuts", wrong, f"{low:g} to {high:g} degrees")
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:
@@ -119,24 +154,19 @@ def _check_whole(reader: Reader, level: Level) -> None:
                 f"step {shown(level.answers.step)} over these cuts makes {asked} answers",
                 f"2 to {MOST_CHOICES}: take a coarser step, fewer cuts, or name the bands",
             )
-        for key in ("choices",):
-            if reader.has(f"answers.{key}"):
-                reader.say(f"answers.{key}", "only for the drill aim", "leave it out")
-    else:
-        for key in ("bands", "within"):
-            if reader.has(f"answers.{key}"):
-                reader.say(f"answers.{key}", "only for the drill band", "leave it out")
-        if level.answers.choices * level.answers.step > Fraction(5, 2):
-            reader.say(
-                "answers.choices",
-                f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
-                "wider than the ball and its surroundings",
-                "choices x step up to 2 1/2 balls",
-            )
+    elif level.drill == "aim" and level.answers.choices * level.answers.step > Fraction(5, 2):
+        reader.say(
+            "answers.choices",
+            f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
+            "wider than the ball and its surroundings",
+            "choices x step up to 2 1/2 balls",
+        )
     if reader.problems:
         return
     try:
-        _draw_all(narrowed(level))
+        for stroke in level.strokes or (None,):
+            limits = narrowed(level)
+            _draw_all(limits if stroke is None else limits.played(stroke))
     except NoSuchShot as error:
         reader.say("shots", str(error), "wider limits")
 

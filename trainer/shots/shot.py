@@ -1,5 +1,6 @@
 """A shot, and a batch of shots on one table."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,6 +33,13 @@ class Shot:
         way = aim_at_offset(cue, ball, offset, self.table.balls.object_radius)
         x, y = (cue + way * dot(way, ball - cue)).tolist()
         return x, y
+
+    def line(self, offset: float, beside: float = 0.0) -> tuple[Point, Point]:
+        """Both ends (mm) of the line of aim at a signed offset, ``beside`` ball widths to its right."""
+        (cx, cy), (ax, ay) = self.cue_ball, self.abreast(offset)
+        wide = 2 * self.table.balls.object_radius * beside / math.dist((cx, cy), (ax, ay))
+        right = (ay - cy) * wide, -(ax - cx) * wide
+        return (cx + right[0], cy + right[1]), (ax + right[0], ay + right[1])
 
 
 @dataclass(frozen=True)

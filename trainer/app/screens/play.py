@@ -26,6 +26,7 @@ from trainer.pictures.inset import draw_inset, inset_view
 from trainer.pictures.plan import Placed, PlanHelp, PlanResult, draw_plan
 from trainer.pictures.views import Look, draw_view
 from trainer.records import RecordsError
+from trainer.shots.shot import Shot
 
 DIGITS = tuple("123456789")
 NEAR = 2  # cells: a click this near to a candidate is meant for it
@@ -66,13 +67,13 @@ class PlayScreen(TrainerScreen):
         Binding("right,l", "consider(1)", "Consider", show=False, key_display="← →"),
         Binding("1", "jump(1)", "Jump", key_display="1-9"),
         *[Binding(d, f"jump({d})", "Jump", show=False, key_display="1-9") for d in DIGITS[1:]],
-        Binding("down", "turn(0, -1)", "An eighth", key_display="↓ ↑"),
-        Binding("up", "turn(0, 1)", "An eighth", show=False, key_display="↓ ↑"),
-        Binding("left,h", "turn(1, -1)", "A 64th", key_display="← →"),
-        Binding("right,l", "turn(1, 1)", "A 64th", show=False, key_display="← →"),
-        Binding("comma", "turn(2, -1)", "A hair", key_display=", ."),
-        Binding("full_stop", "turn(2, 1)", "A hair", show=False, key_display=", ."),
-        Binding("enter", "call_considered", "Call it", key_display="enter"),
+        Binding("down", "turn(0, -1)", "Coarse", key_display="↓↑"),
+        Binding("up", "turn(0, 1)", "Coarse", show=False, key_display="↓↑"),
+        Binding("left,h", "turn(1, -1)", "Fine", key_display="←→"),
+        Binding("right,l", "turn(1, 1)", "Fine", show=False, key_display="←→"),
+        Binding("comma", "turn(2, -1)", "Hair", key_display=",."),
+        Binding("full_stop", "turn(2, 1)", "Hair", show=False, key_display=",."),
+        Binding("enter", "call_considered", "Call", show=False),
         Binding("v", "next_view", "View"),
         *LOOKS,
         Binding("z", "replay", "Replay slowly"),
@@ -113,6 +114,13 @@ class PlayScreen(TrainerScreen):
     def question(self) -> Question:
         """The question asked, or, after the call, the one that was."""
         return self.mark.question if self.mark else self.played.question()
+
+    @property
+    def shot(self) -> Shot:
+        """The shot as it lies, where the player lays it as that is considered."""
+        if self.mark is None and self.considered is not None:
+            return self.drill.settled(self.question, self.considered).shot
+        return self.question.shot
 
     @property
     def drill(self) -> Drill:
@@ -376,14 +384,14 @@ class PlayScreen(TrainerScreen):
             ("   shot ", "$quiet"),
             f"{number}",
             (f" of {self.played.of}", "$quiet"),
-            (f"   throw counts: {words.stroke(stroke)}" if stroke else "", "$quiet"),
+            (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
         )
         self.query_one("#title", Static).update(title)
         self.query_one("#run", Static).update(run_dots(self.played.run))
         self._show_shot()
         self.query_one("#aim", Picture).show(self._draw_aim())
         self.query_one("#table", Picture).show(
-            partial(draw_plan, question.shot, question.truth.target, whole=True)
+            partial(draw_plan, self.shot, question.truth.target, whole=True)
         )
         ask, answers = self.query_one("#ask", Static), self.query_one("#answers", Answers)
         told = self.query_one("#told", Static)
@@ -394,7 +402,9 @@ class PlayScreen(TrainerScreen):
             if question.dial is None:
                 answers.show(question.choices, self.drill.names_answers, self.considered)
             elif self.considered is not None:
-                answers.show([replace(self.considered, key="enter")], True, None)
+                said = self.considered.name if self.drill.names_answers else "it"
+                called = replace(self.considered, key="enter", name=f"call {said}")
+                answers.show([called], True, None)
         else:
             tone = "$success" if mark.right else "$secondary"
             sign = "✓ " if mark.right else "✗ "
@@ -410,10 +420,10 @@ class PlayScreen(TrainerScreen):
 
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
-        shot, target = question.shot, question.truth.target
+        shot, target = self.shot, question.truth.target
         draw = partial(draw_view, self.view, shot, target, look=self.look)
         if mark is None:
-            helps = PlanHelp(way=self.played.level.line_to_pocket, aim=self.shown.line)
+            helps = PlanHelp(way=self.played.level.line_to_pocket, aim=self.shown.line, path=self.shown.path)
             return partial(draw, helps=helps)
         if self.film is not None:
             moment = self.film.at(self._film_time)
@@ -438,6 +448,7 @@ class PlayScreen(TrainerScreen):
             labels=[c.key for c in question.choices] if shown.marks else (),
             selected=shown.selected if mark is None else None,
             ghost=shown.ghost if mark is None else None,
+            edge=shown.edge if mark is None else None,
             called=mark.offset if mark else None,
             true=question.truth.offset if mark else None,
         )

@@ -1,0 +1,112 @@
+"""Each drill that asks a number, by keys alone and by mouse alone; and every key at every moment."""
+
+import random
+
+import pytest
+from test_app import playing, shown
+
+from trainer.app.app import TrainerApp
+from trainer.app.widgets.picture import Picture
+from trainer.drills import DRILLS
+from trainer.game.game import Game
+from trainer.pictures.inset import inset_view
+
+NUMBERS = ("slide", "edge", "throw", "back")
+SIZES = [(80, 24), (120, 40)]
+
+
+async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
+    """Bring the number to within a hair of what is wanted: a jump, then coarse, fine and hair's steps."""
+    screen = playing(app)
+    dial = screen.question.dial
+    assert dial is not None
+    nearest = min(range(9), key=lambda k: abs(dial.jumps[k] - wanted))
+    await pilot.press(str(nearest + 1))  # type: ignore[attr-defined]
+    for step, (less, more) in zip(
+        dial.steps, (("down", "up"), ("left", "right"), ("comma", "full_stop")), strict=True
+    ):
+        assert screen.considered is not None
+        count = round((wanted - screen.considered.value) / step)
+        for _ in range(abs(count)):
+            await pilot.press(more if count > 0 else less)  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", NUMBERS)
+async def test_a_number_is_set_and_called_by_keys(game: Game, name: str, size: tuple[int, int]) -> None:
+    app = TrainerApp(game, game.begin(game.level(None, name), shots=2, seed=5))
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        for number in (1, 2):
+            screen = playing(app)
+            drill, question = DRILLS[name], screen.question
+            assert question.prompt in shown(app)
+            assert question.dial is not None
+            start = screen.considered
+            assert start is not None
+            assert start.value == question.dial.start
+            await steer(pilot, app, drill.best(question).value)
+            await pilot.press("enter")
+            await pilot.pause()
+            assert screen.mark is not None
+            assert len(game.attempts) == number
+            assert abs(screen.mark.error) < 0.01
+            assert screen.mark.right
+            assert "✓" in shown(app)
+            await pilot.press("enter")
+            await pilot.pause()
+
+
+@pytest.mark.parametrize("name", NUMBERS)
+async def test_a_number_is_set_and_called_by_mouse(game: Game, name: str) -> None:
+    app = TrainerApp(game, game.begin(game.level(None, name), shots=1, seed=8))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pilot.pause()
+        screen = playing(app)
+        question, picture = screen.question, screen.query_one("#aim", Picture)
+        dial = question.dial
+        assert dial is not None
+        view = inset_view((picture.size.width, picture.size.height), reach=question.shot.table.reach)
+        column, row = picture.size.width // 3, picture.size.height // 2
+        await pilot.click("#aim", offset=(column, row))
+        await pilot.pause()
+        assert screen.considered is not None
+        pointed = view.offset(column)
+        if name == "back":
+            pointed = dial.low + (pointed + 1) / 2 * (dial.high - dial.low)
+        assert screen.considered.value == pytest.approx(min(max(pointed, dial.low), dial.high))
+        assert screen.mark is None  # a number is called for itself, so that a slip can be mended
+        before = screen.considered.value
+        await pilot.click("#aim", offset=(column + 3, row))
+        assert screen.considered.value > before
+        await pilot.click("#answers", offset=(2, 0))
+        await pilot.pause()
+        assert screen.mark is not None
+        assert screen.mark.choice.value > before
+
+
+@pytest.mark.parametrize("name", DRILLS)
+async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: Game, name: str) -> None:
+    keys = [
+        *"123456789xzvadwsrf,.-/",
+        "enter",
+        "space",
+        "left",
+        "right",
+        "up",
+        "down",
+        "comma",
+        "full_stop",
+        "tab",
+    ]
+    rng = random.Random(name)
+    app = TrainerApp(game, game.begin(game.level(None, name), shots=60, seed=2))
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.animation_level = "none"
+        await pilot.pause()
+        for _ in range(70):
+            await pilot.press(rng.choice(keys))
+        await pilot.pause()
+        screen = playing(app)
+        assert screen.played.number == len(game.attempts) + 1
+        assert screen.question.prompt in shown(app) or screen.mark is not None

@@ -1,0 +1,164 @@
+"""The drill *back*: the fraction is given, the player lays the shot that has it."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from trainer.drills import words
+from trainer.drills.drill import Drill, Shown, point
+from trainer.drills.mark import Mark
+from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.geometry.bands import band_of
+from trainer.geometry.leave import leave_line
+from trainer.geometry.paths import distance_to_way
+from trainer.geometry.pockets import on_cloth
+from trainer.geometry.vectors import angle_between, turn_by, unit
+from trainer.shots.level import Level
+from trainer.shots.limits import CUT_LIMIT
+from trainer.shots.shot import Point, Shot
+from trainer.shots.truth import Truth, truth_of
+
+STEPS = (2.0, 0.25, 0.03)  # degrees: coarse, fine, a hair
+LOOKED_AT = 0.5  # degrees between the places that are tried for room
+ROOM = 3.0  # degrees that the wanted place lies inside the ends at least
+CLOSER = 0.75  # of the distance, where there is no room for the cue ball
+TRIES = 6
+HALF = band_of(0.5)
+UNIT = "degrees round the object ball, right of straight behind it (left below 0)"
+
+
+class Back(Drill):
+    """Name it back."""
+
+    name = "back"
+    title = "Name it back"
+    names_answers = False  # degrees would tell it
+    help = (
+        "A fullness is named: walk the cue ball round the object ball until the shot has it, and call it. "
+        "Numbers jump round in nine steps, arrows go 2 or 1/4 degrees, comma and point a hair. "
+        "It is the way from the word to the picture: what you lay is marked as if you had named it so."
+    )
+
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """The named fullness nearest to the drawn shot, and a cue ball somewhere round the ball."""
+        names = [band for band in level.bands() if band.low > 0.0 and band.value < 1.0] or [HALF]
+        names.sort(key=lambda band: abs(band.value - truth.fullness))
+        table = shot.table
+        for apart in math.dist(shot.cue_ball, shot.object_ball) * CLOSER ** np.arange(TRIES):
+            ring = _Ring(shot, truth.target, float(apart))
+            low, high = ring.room
+            for band in names:
+                wanted = ring.degrees(band.value, truth.sign)
+                if not low + ROOM <= wanted <= high - ROOM:
+                    continue
+                start = round(low + (high - low) * rng.random(), 2)
+                jumps = tuple(low + (high - low) * k / 8 for k in range(9))
+                return Question(
+                    drill=self.name,
+                    shot=ring.at(start),
+                    truth=truth_of(ring.at(wanted)),
+                    prompt=f"Lay it {band.name}, cut to the {truth.side}.",
+                    dial=Dial(low, high, start, STEPS, UNIT, _said, jumps),
+                    wanted=truth.sign * (1.0 - band.value) * table.reach,
+                )
+        raise ValueError(f"no room to lay a shot of {names[0].name} about {shot.object_ball}")
+
+    def settled(self, question: Question, choice: Choice) -> Question:
+        """The shot as it is laid."""
+        shot = question.shot
+        apart = math.dist(shot.cue_ball, shot.object_ball)
+        laid = _Ring(shot, question.truth.target, apart).at(choice.value)
+        return replace(question, shot=laid, truth=truth_of(laid))
+
+    def called_offset(self, question: Question, value: float) -> float:
+        """The laid shot is played as full as was named."""
+        assert question.wanted is not None
+        return question.wanted
+
+    def error(self, question: Question, value: float) -> float:
+        """The named fullness less that of the shot laid; one laid to the other side counts beyond full."""
+        assert question.wanted is not None
+        side = math.copysign(1.0, question.wanted)
+        return side * (question.truth.offset - question.wanted) / question.shot.table.reach
+
+    def answer(self, question: Question, error: float) -> Choice:
+        """The place that is taken for the named one by an eye that is off by this."""
+        assert question.dial is not None
+        assert question.wanted is not None
+        shot, side = question.shot, math.copysign(1.0, question.wanted)
+        sine = side * question.wanted / shot.table.reach + error
+        ring = _Ring(shot, question.truth.target, math.dist(shot.cue_ball, shot.object_ball))
+        fullness = 1.0 - min(abs(sine), math.sin(math.radians(CUT_LIMIT)))
+        return question.dial.at(ring.degrees(fullness, math.copysign(side, side * sine)))
+
+    def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
+        """From end to end of the way round, as the row of the inset goes from graze to graze."""
+        dial = question.dial
+        return None if dial is None else dial.at(dial.low + (offset + 1.0) / 2.0 * (dial.high - dial.low))
+
+    def hint(self, question: Question, choice: Choice | None) -> str:
+        """How it is done."""
+        return "walk round the object ball by the keys, or drag on the right"
+
+    def headline(self, mark: Mark) -> str:
+        """``In: what you laid is 0.52.``, ``What you laid is 0.62, 1/8 ball thin for 1/2.``"""
+        laid = mark.question.truth
+        side = "" if laid.sign * mark.offset >= 0 else f", cut to the {laid.side}"
+        if mark.potted:
+            off = "" if abs(mark.error) < words.HAIR else f", {words.thick_or_thin(mark.error)}"
+            return f"Laid well: it is {laid.fullness:.2f}{off}."
+        return f"What you laid is {laid.fullness:.2f}{side}: you saw it {words.thick_or_thin(mark.error)}."
+
+    def detail(self, mark: Mark) -> str:
+        """What becomes of the ball if it is hit as named."""
+        return f"Hit as named it {words.goes(mark)}. {words.forgives(mark)}{words.thrown(mark)}"
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """The word as a picture: how the cue ball covers the object ball in it."""
+        return Shown(ghost=question.wanted)
+
+
+class _Ring:
+    """The places of the cue ball round an object ball at one distance; 0 degrees is straight behind it."""
+
+    def __init__(self, shot: Shot, target: Point, apart: float) -> None:
+        self.shot, self.apart = shot, apart
+        self.ball, self.target = np.array(shot.object_ball), np.array(target)
+        self.way = unit(self.target - self.ball)
+
+    def at(self, degrees: float) -> Shot:
+        """The shot with the cue ball there, + on the right, from where the ball is cut left."""
+        place = self.ball - self.apart * turn_by(self.way, math.radians(degrees))
+        return replace(self.shot, cue_ball=point(place))
+
+    def degrees(self, fullness: float, side: float) -> float:
+        """Where the shot has a fullness, sent left (+1) or right."""
+        line = leave_line(self.shot.table, self.ball, self.way, fullness, side, self.shot.stroke)
+        place = line.apart(self.ball, self.apart)
+        return math.degrees(float(angle_between(self.way, self.ball - place)))
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """The ends of the stretch about the shot's own place in which the cue ball can lie and pot."""
+        table, widest = self.shot.table, 1.0 - math.sin(math.radians(CUT_LIMIT))
+        ends = self.degrees(widest, -1.0), self.degrees(widest, 1.0)
+        tried = np.linspace(min(ends), max(ends), round((max(ends) - min(ends)) / LOOKED_AT) + 1)
+        places = self.ball - self.apart * turn_by(self.way, np.radians(tried))
+        free = on_cloth(table, places, table.balls.cue_radius)
+        free = free & (distance_to_way(self.ball, self.target, places) > table.contact)
+        own = math.degrees(float(angle_between(self.way, self.ball - np.array(self.shot.cue_ball))))
+        here = int(np.abs(tried - own).argmin())
+        if not free[here]:
+            return 0.0, 0.0
+        shut = np.flatnonzero(~free)
+        first = max((k + 1 for k in shut if k < here), default=0)
+        last = min((k - 1 for k in shut if k > here), default=len(tried) - 1)
+        return float(tried[first]), float(tried[last])
+
+
+def _said(degrees: float) -> str:
+    """``straight behind``, ``12.5 degrees to the right``."""
+    if abs(degrees) < 0.05:
+        return "straight behind"
+    return f"{abs(degrees):.1f} degrees to the {'right' if degrees > 0 else 'left'}"

@@ -1,0 +1,77 @@
+"""The drill *edge*: thin cuts by the inside edge of the cue ball."""
+
+import numpy as np
+
+from trainer.drills import words
+from trainer.drills.drill import AimedDrill, Shown
+from trainer.drills.mark import Mark
+from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.slide import JUMPS, STEPS
+from trainer.shots.level import Level
+from trainer.shots.shot import Shot
+from trainer.shots.truth import Truth
+
+WIDEST = 0.75  # ball widths: an edge farther out misses the ball by a quarter of it
+
+
+class Edge(AimedDrill):
+    """Thin by the inside edge."""
+
+    name = "edge"
+    title = "Thin by the inside edge"
+    help = (
+        "Thinner than half ball there is nothing to aim the centre at, but the cue ball's inside edge still "
+        "points at the object ball: say where on it. "
+        "Set the line of that edge and call it; half a ball sends it through the object ball's centre. "
+        "Numbers jump by quarters of a ball, arrows go an eighth or a 64th, comma and point a hair."
+    )
+
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """The edge on the object ball's side; where it starts tells nothing of the answer."""
+        balls = shot.table.balls
+        return Question(
+            drill=self.name,
+            shot=shot,
+            truth=truth,
+            prompt=f"Where does the cue ball's {'left' if truth.sign > 0 else 'right'} edge go?",
+            dial=Dial(
+                low=-WIDEST,
+                high=WIDEST,
+                start=round(1.0 * rng.random() - 0.5, 3),
+                steps=STEPS,
+                unit="ball widths right of the object ball's centre (left below 0)",
+                name=words.point_name,
+                jumps=tuple(jump / 2 for jump in JUMPS),
+            ),
+            inset=truth.sign * balls.cue_radius / (2 * balls.object_radius),
+        )
+
+    def called_offset(self, question: Question, value: float) -> float:
+        """The centre lies half a cue ball beyond its inside edge."""
+        return value + question.inset
+
+    def answer(self, question: Question, error: float) -> Choice:
+        """The edge of a line that is off by this."""
+        assert question.dial is not None
+        truth = question.truth
+        return question.dial.at(truth.offset - truth.sign * error - question.inset)
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """The line that the edge runs along, and where it points on the ball."""
+        if choice is None:
+            return Shown()
+        line = self.called_offset(question, choice.value)
+        return Shown(edge=choice.value, path=question.shot.line(line, choice.value - line))
+
+    def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
+        """The edge goes where it is pointed at."""
+        return None if question.dial is None else question.dial.at(offset)
+
+    def hint(self, question: Question, choice: Choice | None) -> str:
+        """What is set."""
+        return "its inside edge: set the line it runs along"
+
+    def headline(self, mark: Mark) -> str:
+        """``Edge 0.31 left, it is 0.17 left: 1/8 ball thick.``"""
+        true = words.beside(mark.question.truth.offset - mark.question.inset)
+        return words.aimed(mark, f"edge {words.beside(mark.choice.value)}, it is {true}: ")
