@@ -82,6 +82,10 @@ class Back(Drill):
         side = math.copysign(1.0, question.wanted)
         return side * (question.truth.offset - question.wanted) / question.shot.table.reach
 
+    def looked_at(self, sine: float, error: float, offset: float) -> float:
+        """That of the named fullness."""
+        return sine - math.copysign(1.0, offset) * error
+
     def answer(self, question: Question, error: float) -> Choice:
         """The place that is taken for the named one by an eye that is off by this."""
         assert question.dial is not None

@@ -88,6 +88,14 @@ class Drill(ABC):
         ends = [error + self.thicker(asked) * (end - choice.value) for end in bounds(value, values)]
         return min(ends), max(ends)
 
+    def looked_at(self, sine: float, error: float, offset: float) -> float:
+        """Sine of the signed cut that the player judged, given the shot's own, the error and what was played.
+
+        It is the shot's own, but where the player lays the shot: there what is named was in mind, and
+        the shot is what came of it, error and all.
+        """
+        return sine
+
     def stands_for(self, name: str, value: float) -> float:
         """Where an answer's own place is among its neighbours, as a value."""
         return value

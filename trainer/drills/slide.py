@@ -53,7 +53,7 @@ class Slide(AimedDrill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How else it is moved."""
-        return "or drag the cue ball in the picture on the right"
+        return "or drag it in the picture on the right"
 
     def headline(self, mark: Mark) -> str:
         """``In, a hair thick.``, ``Aimed 0.44 left, it is 0.31 left: 1/8 ball thin.``"""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from trainer.drills import ANGLE, DRILLS, Asked, Choice
+from trainer.game import primer
 from trainer.game.played import Played, Skill
 from trainer.game.progress import is_passed
 from trainer.learner.belief import Belief
@@ -16,6 +17,8 @@ from trainer.records.store import PlayedSet, Records
 from trainer.shots.level import FREE, Level, free_practice
 from trainer.shots.names import DRILLS as NAMES
 from trainer.shots.shelf import Shelf
+
+MOST_SHOTS = 1_000_000  # in a set, what the history holds
 
 
 @dataclass(frozen=True)
@@ -91,9 +94,9 @@ class Game:
                 level=level.name,
                 drill=level.drill,
                 seed=secrets.randbits(32) if seed is None else seed,
-                shots=shots or level.shots,
+                shots=min(shots or level.shots, level.shots if level is primer.LEVEL else MOST_SHOTS),
             )
-        return Played(self, level, open_set)
+        return primer.Primer(self, open_set) if level is primer.LEVEL else Played(self, level, open_set)
 
     def unfinished(self, level: Level) -> PlayedSet | None:
         """The set of this level that was left before its end, if there is one."""
@@ -142,6 +145,10 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
     LookupError
         If there is no such level.
     """
+    if name == primer.NAME:
+        if drill not in (None, primer.NAME):
+            raise LookupError("the primer asks with drills of its own; leave --drill out")
+        return primer.LEVEL
     if name is None or name == FREE:
         return free_practice(drill or NAMES[0], shelf.tables)
     found = shelf.find(name)
@@ -160,8 +167,9 @@ def skill_of(drill: str) -> str:
 def call_of(attempt: Attempt) -> Call:
     """What the learner needs of an attempt."""
     low, high = _meant(attempt)
+    drill, sine = DRILLS.get(attempt.drill), math.sin(math.radians(attempt.cut_deg))
     return Call(
-        sine=math.sin(math.radians(attempt.cut_deg)),
+        sine=drill.looked_at(sine, attempt.error, attempt.called_offset) if drill else sine,
         low=low,
         high=high,
         error=attempt.error,

@@ -152,7 +152,8 @@ def call_made(question: Question, choice: Choice, where: str, set_id: str, day: 
     low, high = drill.meant(question.asked, choice, error)
     pots = truth.margin[0] <= truth.fullness + error <= truth.margin[1]
     right = drill.is_right(question, choice, pots)
-    return Call(math.sin(truth.cut), low, high, error, right, where, set_id, day)
+    sine = drill.looked_at(math.sin(truth.cut), error, drill.called_offset(question, choice.value))
+    return Call(sine, low, high, error, right, where, set_id, day)
 
 
 def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:

@@ -26,6 +26,7 @@ class HomeScreen(TrainerScreen):
         Binding("g", "pick('go-on')", "Go on", show=False),
         Binding("n", "pick('free-band')", "Free practice: name the fullness", show=False),
         Binding("a", "pick('free-aim')", "Free practice: pick the aim point", show=False),
+        Binding("b", "pick('primer')", "From the beginning: what fullness is", show=False),
         Binding("v", "pick('levels')", "Levels", show=False),
         Binding("p", "pick('progress')", "Progress", show=False),
         Binding("t", "pick('terminal')", "Your terminal", show=False),
@@ -76,6 +77,7 @@ class HomeScreen(TrainerScreen):
             ("go-on", "g", "Go on", f"{standing.level.title}, {go_on}"),
             ("free-band", "n", "Free practice: name the fullness", "every cut, any pocket"),
             ("free-aim", "a", "Free practice: pick the aim point", "every cut, any pocket"),
+            ("primer", "b", "From the beginning", "what fullness is, in nine pages that are played"),
             ("levels", "v", "Levels", "from half balls to sixteenths"),
             ("progress", "p", "Progress", "what you see thick or thin"),
             ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
@@ -99,6 +101,8 @@ class HomeScreen(TrainerScreen):
             trainer.play_level(trainer.game.standing().level)
         elif what in ("free-band", "free-aim"):
             trainer.play_level(trainer.game.level(None, what.removeprefix("free-")))
+        elif what == "primer":
+            trainer.play_level(trainer.game.level("primer"))
         elif what == "levels":
             trainer.show_levels()
         elif what == "progress":

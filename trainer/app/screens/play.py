@@ -21,6 +21,7 @@ from trainer.app.widgets.picture import Picture
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline, words
 from trainer.drills.rolling import Rolling, rolling
 from trainer.game.played import Played
+from trainer.game.primer import PAGES, Primer, way_of_trial
 from trainer.learner.report import IN_A_ROW
 from trainer.pictures.inset import draw_inset, inset_view
 from trainer.pictures.plan import Placed, PlanHelp, PlanResult, draw_plan
@@ -86,6 +87,7 @@ class PlayScreen(TrainerScreen):
         self.played = played
         self.mark: Mark | None = None
         self.considered: Choice | None = None
+        self.trial: Question | None = None  # of a primer's page: a line to slide before the call
         self.view = played.level.views[0]
         self.film: Rolling | None = None  # the call as it rolls; over: None
         self._began, self._pace = 0.0, 1.0
@@ -97,6 +99,7 @@ class PlayScreen(TrainerScreen):
         with Horizontal(id="top"):
             yield Static(id="title")
             yield Static(id="run")
+        yield Static(id="says")
         with Horizontal(id="pictures"):
             yield Picture(id="shot")
             with Vertical(id="side"):
@@ -113,7 +116,9 @@ class PlayScreen(TrainerScreen):
     @property
     def question(self) -> Question:
         """The question asked, or, after the call, the one that was."""
-        return self.mark.question if self.mark else self.played.question()
+        if self.mark is not None:
+            return self.mark.question
+        return self.trial or self.played.question()
 
     @property
     def shot(self) -> Shot:
@@ -130,7 +135,10 @@ class PlayScreen(TrainerScreen):
     @property
     def shown(self) -> Shown:
         """What is laid over the pictures."""
-        return self.drill.shown(self.question, self.considered)
+        shown = self.drill.shown(self.question, self.considered)
+        if self.trial is not None and self.considered is not None:
+            return replace(shown, path=way_of_trial(self.trial, self.considered))
+        return shown
 
     def help_text(self) -> str:
         """The drill's own three sentences."""
@@ -141,6 +149,8 @@ class PlayScreen(TrainerScreen):
     def ask(self) -> None:
         """Show the present question."""
         self.mark = None
+        primer = self.played if isinstance(self.played, Primer) else None
+        self.trial = primer.trial() if primer is not None and primer.trying else None
         dial = self.question.dial
         self.considered = None if dial is None else dial.at(dial.start)
         self._stop_rolling()
@@ -180,8 +190,11 @@ class PlayScreen(TrainerScreen):
         self._show()
 
     def action_call_considered(self) -> None:
-        """Call the answer that is considered."""
-        if self.considered is not None:
+        """Call the answer that is considered; where a line is only tried, go on to the call."""
+        if self.trial is not None and isinstance(self.played, Primer):
+            self.played.go_on()
+            self.ask()
+        elif self.considered is not None:
             self._call(self.considered)
 
     def _call(self, choice: Choice) -> None:
@@ -381,12 +394,13 @@ class PlayScreen(TrainerScreen):
         stroke = question.shot.stroke
         title = Content.assemble(
             (self.played.level.title, "bold"),
-            ("   shot ", "$quiet"),
+            (f"   {'page' if isinstance(self.played, Primer) else 'shot'} ", "$quiet"),
             f"{number}",
             (f" of {self.played.of}", "$quiet"),
             (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
         )
         self.query_one("#title", Static).update(title)
+        self._show_page(number)
         self.query_one("#run", Static).update(run_dots(self.played.run))
         self._show_shot()
         self.query_one("#aim", Picture).show(self._draw_aim())
@@ -402,9 +416,10 @@ class PlayScreen(TrainerScreen):
             if question.dial is None:
                 answers.show(question.choices, self.drill.names_answers, self.considered)
             elif self.considered is not None:
-                said = self.considered.name if self.drill.names_answers else "it"
-                called = replace(self.considered, key="enter", name=f"call {said}")
-                answers.show([called], True, None)
+                said = f"call {self.considered.name if self.drill.names_answers else 'it'}"
+                if self.trial is not None:
+                    said = "seen it: on to the call"
+                answers.show([replace(self.considered, key="enter", name=said)], True, None)
         else:
             tone = "$success" if mark.right else "$secondary"
             sign = "✓ " if mark.right else "✗ "
@@ -415,6 +430,14 @@ class PlayScreen(TrainerScreen):
             told.update(detail(mark))
         self.refresh_bindings()
 
+    def _show_page(self, number: int) -> None:
+        """What a primer's page says, above its picture."""
+        page = self.query_one("#says", Static)
+        page.display = isinstance(self.played, Primer)
+        if isinstance(self.played, Primer):
+            told = PAGES[number - 1]
+            page.update(Content.assemble((f"{told.title}. ", "bold $secondary"), told.says))
+
     def _show_shot(self) -> None:
         self.query_one("#shot", Picture).show(self._draw_shot())
 
@@ -423,7 +446,7 @@ class PlayScreen(TrainerScreen):
         shot, target = self.shot, question.truth.target
         draw = partial(draw_view, self.view, shot, target, look=self.look)
         if mark is None:
-            helps = PlanHelp(way=self.played.level.line_to_pocket, aim=self.shown.line, path=self.shown.path)
+            helps = PlanHelp(way=self._line_to_pocket, aim=self.shown.line, path=self.shown.path)
             return partial(draw, helps=helps)
         if self.film is not None:
             moment = self.film.at(self._film_time)
@@ -435,6 +458,11 @@ class PlayScreen(TrainerScreen):
             called_way=[mark.met.at] if mark.met else [],
         )
         return partial(draw, result=result)
+
+    @property
+    def _line_to_pocket(self) -> bool:
+        played = self.played
+        return played.page.line_to_pocket if isinstance(played, Primer) else played.level.line_to_pocket
 
     def _draw_aim(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
