@@ -100,3 +100,27 @@ async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: G
         screen = playing(app)
         assert screen.played.number == len(game.attempts) + 1
         assert screen.question.prompt in shown(app) or screen.mark is not None
+
+
+async def test_why_draws_the_construction_step_by_step_and_then_the_mark_again(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.level(None, "slide"), shots=2, seed=5))
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.animation_level = "none"
+        await pilot.pause()
+        await pilot.press("y")  # nothing to explain yet
+        assert playing(app).mark is None
+        await pilot.press("3", "enter")
+        await pilot.pause()
+        marked, seen = shown(app), set[str]()
+        for step in range(1, 7):
+            await pilot.press("y")
+            await pilot.pause()
+            assert f"{step} of 6" in shown(app)
+            seen.add(shown(app))
+        assert len(seen) == 6
+        await pilot.press("y")
+        await pilot.pause()
+        assert shown(app) == marked
+        await pilot.press("y", "space")  # any other key goes on
+        assert playing(app).mark is None
+        assert "2 of 2" in shown(app)

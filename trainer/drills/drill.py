@@ -12,6 +12,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, bounds
+from trainer.drills.why import Step, construction
 from trainer.geometry.aiming import send
 from trainer.geometry.fullness import offset_from_fullness
 from trainer.shots.level import Level
@@ -133,6 +134,10 @@ class Drill(ABC):
     @abstractmethod
     def headline(self, mark: Mark) -> str:
         """The mark in a few words."""
+
+    def why(self, mark: Mark) -> tuple[Step, ...]:
+        """The construction of the shot, step by step."""
+        return construction(mark)
 
     def detail(self, mark: Mark) -> str:
         """Where the ball goes, and how fine the pot is, in one or two sentences."""

@@ -23,7 +23,7 @@ from trainer.pictures.eye_table import (
     paint_target,
 )
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
-from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult
+from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, drawn_of
 from trainer.pictures.plan_table import LINE, mouths
 from trainer.shots.shot import Point, Shot
 
@@ -111,23 +111,24 @@ def paint_eye_view(
     if helps.path:
         paint_lines(canvas, eye, helps.path, LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
-        paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, 0.9)
-        paint_lines(canvas, eye, [shot.cue_ball, result.touching], LINE, colours.TRUE_AIM, 0.9)
-        paint_lines(canvas, eye, [shot.object_ball, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
+        for start, end, colour in drawn_of(shot, target, result):
+            paint_lines(canvas, eye, [start, end], LINE, colour, 0.9)
         if result.cue_ball_way:
             paint_lines(canvas, eye, result.cue_ball_way, LINE, colours.CUE_BALL, 1.0, DASH)
-        end = result.called_touching or result.called_past
-        if end is not None:
-            paint_lines(canvas, eye, [shot.cue_ball, end], LINE, colours.CHALK, 1.0, DASH)
+        last = result.called_touching or result.called_past
+        if "call" in result.parts:
+            paint_lines(canvas, eye, [shot.object_ball, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
+        if "call" in result.parts and last is not None:
+            paint_lines(canvas, eye, [shot.cue_ball, last], LINE, colours.CHALK, 1.0, DASH)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     seen = [Ball(where.cue_ball, balls.cue_radius, colours.CUE_BALL)]
     if where.object_ball is not None:
         seen.append(Ball(where.object_ball, balls.object_radius, colours.OBJECT_BALL))
-    if result is not None:
-        seen.append(Ball(result.touching, balls.cue_radius, colours.CUE_BALL, 0.5))
+    if result is not None and result.seen_touching is not None:
+        seen.append(Ball(result.seen_touching, balls.cue_radius, colours.CUE_BALL, 0.5))
     paint_balls(canvas, eye, seen)
-    if result is not None and result.called_touching is not None:
-        outline = eye.globe(np.array([*result.called_touching, balls.cue_radius]), balls.cue_radius)
+    if result is not None and result.seen_call is not None:
+        outline = eye.globe(np.array([*result.seen_call, balls.cue_radius]), balls.cue_radius)
         if outline is not None:
             canvas.ellipse(outline, colours.CHALK, width=LINE)
     # A ball behind the near cushion stays to be seen, as behind glass.

@@ -48,13 +48,26 @@ class PlanResult:
     ``touching`` is the true touching position. A call that meets the ball has ``called_touching``,
     one that misses has ``called_past``, where its line of aim ends; ``called_way`` is the object
     ball's way after the call, from point to point. ``cue_ball_way`` is the cue ball's after contact.
+    ``parts`` are those that are shown: the line to the pocket, the touching position, the line of aim, the
+    call, and ``offset``, the way from the object ball's centre to the line of aim.
     """
+
+    @property
+    def seen_touching(self) -> Point | None:
+        """The true touching position, if it is shown."""
+        return self.touching if "touching" in self.parts else None
+
+    @property
+    def seen_call(self) -> Point | None:
+        """The touching position of the call, if it is shown."""
+        return self.called_touching if "call" in self.parts else None
 
     touching: Point
     called_touching: Point | None = None
     called_past: Point | None = None
     called_way: Sequence[Point] = ()
     cue_ball_way: Sequence[Point] = ()
+    parts: Sequence[str] = ("way", "touching", "aim", "call")
 
 
 @dataclass(frozen=True)
@@ -213,14 +226,14 @@ def paint_plan(
             continue
         low = 0.22 * radius  # the light comes from above on the left
         canvas.shadow(x + low, y + 1.4 * low, 1.25 * radius, 1.25 * radius, 0.55)
-    if result is not None:
-        canvas.ball(*view.at(result.touching), cue_radius, colours.CUE_BALL, 0.5)
+    if result is not None and result.seen_touching is not None:
+        canvas.ball(*view.at(result.seen_touching), cue_radius, colours.CUE_BALL, 0.5)
     if where.object_ball is not None:
         canvas.ball(*ball, object_radius, colours.OBJECT_BALL)
     canvas.ball(*cue, cue_radius, colours.CUE_BALL)
-    if result is not None and result.called_touching is not None:
+    if result is not None and result.seen_call is not None:
         width = min(LINE, cue_radius)
-        called = view.at(result.called_touching)
+        called = view.at(result.seen_call)
         canvas.ring(*called, cue_radius - width / 2, width, colours.CHALK)
     return canvas
 
@@ -247,13 +260,25 @@ def _radii(table: Table, view: Frame, whole: bool) -> tuple[float, float]:
 
 def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result: PlanResult) -> None:
     cue, ball = view.at(shot.cue_ball), view.at(shot.object_ball)
-    canvas.line(ball, view.at(target), LINE, colours.AMBER, 0.9)
-    canvas.line(cue, view.at(result.touching), LINE, colours.TRUE_AIM, 0.9)
+    for start, to, colour in drawn_of(shot, target, result):
+        canvas.line(view.at(start), view.at(to), LINE, colour, 0.9)
     if result.cue_ball_way:
         canvas.path([view.at(p) for p in result.cue_ball_way], LINE, colours.CUE_BALL, dash=DASH)
+    if "call" not in result.parts:
+        return
     # The call goes over the truth: dashes let the other line through where the two agree.
     way = [view.at(p) for p in result.called_way]
     canvas.path([ball, *way], LINE, colours.CHALK, dash=DASH)
     end = result.called_touching or result.called_past
     if end is not None:
         canvas.line(cue, view.at(end), LINE, colours.CHALK, dash=DASH)
+
+
+def drawn_of(shot: Shot, target: Point, result: PlanResult) -> list[tuple[Point, Point, colours.Colour]]:
+    """The solid lines of a result that are shown: both ends in mm, and the colour."""
+    lines = {
+        "way": (shot.object_ball, target, colours.AMBER),
+        "aim": (shot.cue_ball, result.touching, colours.TRUE_AIM),
+        "offset": (shot.object_ball, shot.beside_line(result.touching), colours.MARK),
+    }
+    return [line for part, line in lines.items() if part in result.parts]

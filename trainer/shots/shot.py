@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.contact import aim_at_offset
 from trainer.geometry.tables import POCKETS, Table
-from trainer.geometry.vectors import Floats, dot
+from trainer.geometry.vectors import Floats, dot, unit
 
 Point = tuple[float, float]
 
@@ -31,6 +31,13 @@ class Shot:
         """Where the line of aim at a signed offset (ball widths) is abreast of the object ball, mm."""
         cue, ball = np.array(self.cue_ball), np.array(self.object_ball)
         way = aim_at_offset(cue, ball, offset, self.table.balls.object_radius)
+        x, y = (cue + way * dot(way, ball - cue)).tolist()
+        return x, y
+
+    def beside_line(self, through: Point) -> Point:
+        """Where the cue ball's way through a point passes nearest to the object ball's centre, mm."""
+        cue, ball = np.array(self.cue_ball), np.array(self.object_ball)
+        way = unit(np.array(through) - cue)
         x, y = (cue + way * dot(way, ball - cue)).tolist()
         return x, y
 

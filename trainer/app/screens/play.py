@@ -20,6 +20,7 @@ from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.picture import Picture
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline, words
 from trainer.drills.rolling import Rolling, rolling
+from trainer.drills.why import PARTS
 from trainer.game.played import Played
 from trainer.game.primer import PAGES, Primer, way_of_trial
 from trainer.learner.report import IN_A_ROW
@@ -77,6 +78,7 @@ class PlayScreen(TrainerScreen):
         Binding("enter", "call_considered", "Call", show=False),
         Binding("v", "next_view", "View"),
         *LOOKS,
+        Binding("y", "why", "Why?"),
         Binding("z", "replay", "Replay slowly"),
         Binding("space", "go_on", "Go on", key_display="any key"),
         Binding("escape", "home", "Home", key_display="esc"),
@@ -90,6 +92,7 @@ class PlayScreen(TrainerScreen):
         self.trial: Question | None = None  # of a primer's page: a line to slide before the call
         self.view = played.level.views[0]
         self.film: Rolling | None = None  # the call as it rolls; over: None
+        self.explained = 0  # steps of the mark's construction that are shown; 0: the mark itself
         self._began, self._pace = 0.0, 1.0
         self._frames: Timer | None = None
         self._asked = time.monotonic()
@@ -148,7 +151,7 @@ class PlayScreen(TrainerScreen):
 
     def ask(self) -> None:
         """Show the present question."""
-        self.mark = None
+        self.mark, self.explained = None, 0
         primer = self.played if isinstance(self.played, Primer) else None
         self.trial = primer.trial() if primer is not None and primer.trying else None
         dial = self.question.dial
@@ -236,6 +239,14 @@ class PlayScreen(TrainerScreen):
         """See the call roll again, slowly."""
         self._roll(SLOW)
 
+    def action_why(self) -> None:
+        """The next step of the shot's construction; after the last the mark again."""
+        if self.mark is None:
+            return
+        self._stop_rolling()
+        self.explained = (self.explained + 1) % (len(self.drill.why(self.mark)) + 1)
+        self._show()
+
     def action_go_on(self) -> None:
         """After a mark: the end of the film; then the next question, or the end of the set."""
         if self.mark is None:
@@ -314,7 +325,7 @@ class PlayScreen(TrainerScreen):
         """Show only the keys that mean something now."""
         if self.too_small:
             return False
-        if action == "go_on":
+        if action in ("go_on", "why"):
             return self.mark is not None
         if action == "replay":
             return self.mark is not None and self.app.animation_level != "none"
@@ -342,7 +353,7 @@ class PlayScreen(TrainerScreen):
     def _own_keys(self) -> tuple[str, ...]:
         """The keys that say something of their own after a mark."""
         replay = () if self.app.animation_level == "none" else ("z",)
-        return (*OTHER_KEYS, *replay, *(LOOK_KEYS if self.view != "plan" else ()))
+        return (*OTHER_KEYS, "y", *replay, *(LOOK_KEYS if self.view != "plan" else ()))
 
     @on(Answers.Called)
     def _answer_clicked(self, message: Answers.Called) -> None:
@@ -427,8 +438,14 @@ class PlayScreen(TrainerScreen):
             room = self.size.width - 2 - len(said)  # with the row's padding
             legend = next((text for text in LEGENDS if len(text) <= room), "")
             ask.update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
-            told.update(detail(mark))
+            told.update(self._step_words(mark) if self.explained else detail(mark))
         self.refresh_bindings()
+
+    def _step_words(self, mark: Mark) -> Content:
+        """The step of the construction that is shown."""
+        steps = self.drill.why(mark)
+        where = f"{self.explained} of {len(steps)}  "
+        return Content.assemble((where, "$quiet"), steps[self.explained - 1].says)
 
     def _show_page(self, number: int) -> None:
         """What a primer's page says, above its picture."""
@@ -457,6 +474,8 @@ class PlayScreen(TrainerScreen):
             called_past=None if mark.touching else mark.run.before[-1],
             called_way=[mark.met.at] if mark.met else [],
         )
+        if self.explained:
+            result = replace(result, parts=self.drill.why(mark)[self.explained - 1].parts)
         return partial(draw, result=result)
 
     @property
@@ -468,6 +487,9 @@ class PlayScreen(TrainerScreen):
         question, mark = self.question, self.mark
         balls = question.shot.table.balls
         shown = self.shown
+        parts: tuple[str, ...] = PARTS
+        if mark is not None and self.explained:
+            parts = self.drill.why(mark)[self.explained - 1].parts
         return partial(
             draw_inset,
             reach=self._reach,
@@ -476,9 +498,9 @@ class PlayScreen(TrainerScreen):
             labels=[c.key for c in question.choices] if shown.marks else (),
             selected=shown.selected if mark is None else None,
             ghost=shown.ghost if mark is None else None,
-            edge=shown.edge if mark is None else None,
-            called=mark.offset if mark else None,
-            true=question.truth.offset if mark else None,
+            edge=shown.edge if mark is None else question.truth.offset if parts[-1] == "offset" else None,
+            called=mark.offset if mark and "call" in parts else None,
+            true=question.truth.offset if mark and "fullness" in parts else None,
         )
 
 

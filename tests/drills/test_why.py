@@ -1,0 +1,48 @@
+"""The construction that explains a mark: its numbers against the positions themselves."""
+
+import math
+import re
+
+import numpy as np
+import pytest
+from test_every_drill import asked
+
+from trainer import drills
+from trainer.drills import DRILLS
+from trainer.drills.why import PARTS, construction
+
+
+def numbers(text: str) -> list[float]:
+    return [float(n) for n in re.findall(r"(?<![/\d])\d+\.?\d*(?![/\d])", text)]
+
+
+@pytest.mark.parametrize("name", ["slide", "throw", "band"])
+def test_each_step_says_what_can_be_measured_on_the_cloth(name: str) -> None:
+    for question in asked(name, 120):
+        mark = drills.mark(question, DRILLS[name].answer(question, 0.09))
+        steps = construction(mark)
+        shot, truth = question.shot, question.truth
+        cue, ball, touch, target = (
+            np.array(p) for p in (shot.cue_ball, shot.object_ball, truth.touching, truth.target)
+        )
+        way, touching, aim, offset, fullness, call = (step.says for step in steps)
+        assert numbers(way)[0] == pytest.approx(np.linalg.norm(target - ball), abs=0.5)
+        assert numbers(touching)[-1] == pytest.approx(np.linalg.norm(touch - ball), abs=0.05)
+        length, *cut = numbers(aim)
+        assert length == pytest.approx(np.linalg.norm(touch - cue), abs=0.5)
+        (ax, ay), (bx, by) = touch - cue, ball - touch
+        turned = math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
+        assert (cut[0] if cut else 0.0) == pytest.approx(abs(turned), abs=0.06)
+        side = "left" if turned > 0 else "right"
+        assert side in aim or not cut
+        wide = abs(ax * (ball - cue)[1] - ay * (ball - cue)[0]) / math.hypot(ax, ay) / 52.5
+        assert numbers(offset)[-1] == pytest.approx(wide, abs=0.006)
+        one, out, left = numbers(fullness)[:3]
+        assert one == 1
+        assert (out, left) == pytest.approx((wide, 1 - wide), abs=0.006)
+        assert drills.mark(question, DRILLS[name].best(question)).right
+        if mark.offset and 0 <= truth.fullness + mark.error <= 1:
+            assert numbers(call)[0] == pytest.approx(1 - abs(mark.offset), abs=0.006)
+        assert ("thrown" in touching or "throws" in touching) == (truth.throw != 0)
+        assert [step.parts for step in steps] == [PARTS[: k + 1] for k in range(6)]
+        assert all(len(step.says) <= 150 for step in steps)  # two lines at 80 columns

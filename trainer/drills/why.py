@@ -1,0 +1,77 @@
+"""Why a mark is as it is: the construction of the shot, step by step, with its numbers."""
+
+import math
+from dataclasses import dataclass
+
+from trainer.drills import words
+from trainer.drills.mark import Mark
+from trainer.geometry.bands import EIGHTH, band_of
+from trainer.shots.truth import Truth
+
+# What a picture may show of a shot's construction, in the order in which it is drawn.
+PARTS = ("way", "touching", "aim", "offset", "fullness", "call")
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step: what it says, and which of ``PARTS`` are on the picture by then."""
+
+    says: str
+    parts: tuple[str, ...]
+
+
+def construction(mark: Mark) -> tuple[Step, ...]:
+    """Line to the pocket, touching position, line of aim, offset, fullness, and the call beside them."""
+    shot, truth = mark.question.shot, mark.question.truth
+    cut, reach = abs(math.degrees(truth.cut)), shot.table.reach
+    away = math.dist(shot.object_ball, truth.target)
+    behind = f"{shot.table.contact:.1f} mm from the object ball's"
+    if truth.throw:
+        degrees = abs(math.degrees(truth.throw))
+        touch = f"Friction throws it by {degrees:.1f} degrees, so the balls touch off that line: "
+        touch += f"the cue ball's centre is here, {behind}."
+    else:
+        touch = f"To send it there the cue ball touches it right behind: its centre is here, {behind}."
+    run = math.dist(shot.cue_ball, truth.touching)
+    to = "dead straight" if cut < 0.05 else f"a cut of {cut:.1f} degrees to the {truth.side}"
+    sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
+    says = (
+        f"The ball must go along this line, {away:.0f} mm to the middle of what the pocket takes.",
+        touch,
+        f"So this is the line of aim, {run:.0f} mm long: {to}.",
+        f"It passes the object ball's centre {words.beside(truth.offset)}: "
+        f"{sine} = {abs(truth.offset):.2f} of its width.",
+        f"So the cue ball covers {_covered(truth)} of it, {_named(truth)}. "
+        f"From {truth.margin[0]:.2f} to {truth.margin[1]:.2f} it pots.",
+        f"{_called(mark)} The ball {words.goes(mark)}.",
+    )
+    return tuple(Step(text, PARTS[: k + 1]) for k, text in enumerate(says))
+
+
+def _covered(truth: Truth) -> str:
+    """``1 - 0.55 = 0.45``."""
+    return f"1 - {1 - truth.fullness:.2f} = {truth.fullness:.2f}"
+
+
+def _named(truth: Truth) -> str:
+    """``a little more than 3/8``, ``3/8``, or ``thinner than 1/8``."""
+    band = band_of(truth.fullness, EIGHTH)
+    if band.value < 1 / 8:
+        return "thinner than 1/8"
+    off = truth.fullness - band.value
+    if abs(off) < words.HAIR:
+        return band.name
+    return f"{words.ball_part(off)} {'more' if off > 0 else 'less'} than {band.name}"
+
+
+def _called(mark: Mark) -> str:
+    """``Your call covers 0.62: 1/8 ball thick.``"""
+    covers = mark.question.truth.fullness + mark.error
+    if covers > 1:
+        said = "goes past the middle"
+    elif covers < 0:
+        said = "passes the ball"
+    else:
+        said = f"covers {covers:.2f}"
+    off = "as it must" if abs(mark.error) < words.HAIR else words.thick_or_thin(mark.error)
+    return f"Your call {said}: {off}."
