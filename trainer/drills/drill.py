@@ -44,6 +44,7 @@ class Drill(ABC):
     help: str
     skill: str = ANGLE
     names_answers = True  # whether the row of answers shows their names, or their keys alone
+    played = "your call"  # what is played, and dashed in the pictures
 
     @abstractmethod
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:

@@ -33,6 +33,8 @@ KEYS: dict[str, tuple[str, ...]] = {
     "set": ("shots",),
     "passed": ("in_a_row", "right", "of"),
 }
+ASKED_BY = {"step": ("band", "aim"), "bands": ("band",), "choices": ("aim",), "within": ("band",)}
+"""Which drills use each key of ``[answers]``."""
 
 
 def read_level(text: str, name: str, where: str, tables: Mapping[str, Table] = TABLES) -> Level:
@@ -111,6 +113,9 @@ def _answers(reader: Reader, drill: str) -> Answers:
 
 def _check_whole(reader: Reader, level: Level) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
+    for key, asked_by in ASKED_BY.items():
+        if level.drill not in asked_by and reader.has(f"answers.{key}"):
+            reader.say(f"answers.{key}", f"only for the drill {' or '.join(asked_by)}", "leave it out")
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:
@@ -119,13 +124,7 @@ def _check_whole(reader: Reader, level: Level) -> None:
                 f"step {shown(level.answers.step)} over these cuts makes {asked} answers",
                 f"2 to {MOST_CHOICES}: take a coarser step, fewer cuts, or name the bands",
             )
-        for key in ("choices",):
-            if reader.has(f"answers.{key}"):
-                reader.say(f"answers.{key}", "only for the drill aim", "leave it out")
-    else:
-        for key in ("bands", "within"):
-            if reader.has(f"answers.{key}"):
-                reader.say(f"answers.{key}", "only for the drill band", "leave it out")
+    elif level.drill == "aim":
         if level.answers.choices * level.answers.step > Fraction(5, 2):
             reader.say(
                 "answers.choices",
