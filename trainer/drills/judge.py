@@ -14,6 +14,9 @@ from trainer.shots.truth import Truth
 
 THICK, POTS, THIN = "thick", "pots", "thin"
 PART_OF_NOISE = 0.6  # how far beyond the margin's ends a line may be, so that none of the answers is rare
+# So many lines lie about the true margin, not the one this player sees: else a player with a large bias
+# would soon know the answer without a look.
+ABOUT_TRUTH = 1 / 4
 SLIVER = 1 / 64  # balls: a line that passes the object ball altogether is no question
 
 
@@ -28,7 +31,7 @@ class Judge(Drill):
     name = "judge"
     title = "Thick, pots or thin"
     help = (
-        "The cue ball is sent along the line that is drawn, its outline shows where it meets the object ball: "
+        "The cue ball is sent along the line drawn, and its outline shows how it meets the object ball: "
         "say whether that is thick, pots, or is thin. "
         "Thick is fuller than the pot needs, past the object ball's centre too; thin is less full. "
         "Lines are shown where you yourself are in doubt, so look where your own line would be first."
@@ -86,16 +89,20 @@ class Judge(Drill):
         off, true = _line(question.asked) - question.truth.fullness, question.choices[question.best].name
         part = words.ball_part(off)
         if mark.right:
-            return f"It pots, {_where_in(off)}." if true == POTS else f"{words.capital(true)} it is, by {part}."
+            return (
+                f"It pots, {_where_in(off)}." if true == POTS else f"{words.capital(true)} it is, by {part}."
+            )
         said = "it pots" if mark.choice.name == POTS else mark.choice.name
-        return f"You said {said}, {f'it pots, {_where_in(off)}' if true == POTS else f'it is {true} by {part}'}."
+        return (
+            f"You said {said}, {f'it pots, {_where_in(off)}' if true == POTS else f'it is {true} by {part}'}."
+        )
 
 
 def _fullness_shown(truth: Truth, eye: Eye, rng: np.random.Generator) -> float:
-    """How full the line is: in or near the margin as this player sees it, anywhere there."""
+    """How full the line is: anywhere in or near the margin, mostly as this player sees it."""
     low, high = truth.margin
     room = (high - low) / 2 + PART_OF_NOISE * eye.noise
-    middle = (low + high) / 2 + eye.bias
+    middle = (low + high) / 2 + (0.0 if rng.random() < ABOUT_TRUTH else eye.bias)
     least = min(max(middle - room, SLIVER), 1.0)
     most = max(min(middle + room, 2.0 - SLIVER), least)
     return least + (most - least) * float(rng.random())
