@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import Drill, Shown, offset_of
+from trainer.drills.drill import ANYWHERE, Drill, Shown, offset_of
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
 from trainer.shots.level import Level
@@ -68,10 +68,12 @@ class Judge(Drill):
 
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Between which errors the margin is seen so that the line lies in it, above it or below it."""
-        line, (low, high) = _line(asked), asked.margin
-        if choice.name == POTS:
-            return line - high, line - low
-        return (-math.inf, line - high) if choice.name == THICK else (line - low, math.inf)
+        line, (low, high) = dict(asked.answers).get(POTS), sorted(asked.margin)
+        if line is None or choice.name not in (THICK, POTS, THIN):
+            return ANYWHERE
+        least = -math.inf if choice.name == THICK else line - (high if choice.name == POTS else low)
+        most = math.inf if choice.name == THIN else line - (low if choice.name == POTS else high)
+        return least, most
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The line in the large picture, the cue ball on it in the inset."""
@@ -110,7 +112,7 @@ def _fullness_shown(truth: Truth, eye: Eye, rng: np.random.Generator) -> float:
 
 def _line(asked: Asked) -> float:
     """How full the line is that was shown: what is said to pot."""
-    return next(value for name, value in asked.answers if name == POTS)
+    return dict(asked.answers)[POTS]
 
 
 def _where_in(off: float) -> str:

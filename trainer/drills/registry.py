@@ -5,5 +5,6 @@ from trainer.drills.band import Band
 from trainer.drills.drill import Drill
 from trainer.drills.judge import Judge
 from trainer.drills.slide import Slide
+from trainer.drills.straight import Straight
 
-DRILLS: dict[str, Drill] = {drill.name: drill for drill in (Band(), Aim(), Slide(), Judge())}
+DRILLS: dict[str, Drill] = {drill.name: drill for drill in (Band(), Aim(), Slide(), Judge(), Straight())}

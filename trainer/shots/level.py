@@ -7,8 +7,11 @@ from fractions import Fraction
 
 from trainer.geometry.bands import Band, bands
 from trainer.geometry.tables import TABLES, Table
-from trainer.shots.limits import Limits
+from trainer.shots.limits import ANY_CUT, SIDES, Limits
 from trainer.shots.names import VIEWS
+
+CUTS = {"straight": (0.0, 8.0)}
+"""The cuts (degrees) that a drill asks about, where it doesn't ask about all."""
 
 
 @dataclass(frozen=True)
@@ -56,8 +59,11 @@ class Level:
     passed: Pass | None = field(default_factory=Pass)
 
     def with_drill(self, drill: str) -> "Level":
-        """The same shots, asked with another drill and its usual answers."""
-        return replace(self, drill=drill, answers=Answers())
+        """The same shots, asked with another drill and its usual answers; of the cuts it asks about."""
+        limits = self.limits
+        if drill in CUTS:
+            limits = replace(limits, cuts=CUTS[drill], sides=SIDES, fullness=(), forgives=None)
+        return replace(self, drill=drill, answers=Answers(), limits=limits)
 
     def bands(self) -> tuple[Band, ...]:
         """The bands that this level asks for, fullest first."""
@@ -73,17 +79,25 @@ def bands_asked(answers: Answers, limits: Limits) -> tuple[Band, ...]:
     return tuple(band for band in every if band.high > thin + 1e-9 and band.low < thick - 1e-9)
 
 
+def usual_cuts(drill: str) -> tuple[float, float]:
+    """The cuts that a drill asks about where nothing else is said, degrees."""
+    return CUTS.get(drill, ANY_CUT)
+
+
 FREE = "free"
 
 
 def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
-    """Every cut, any pocket, for as long as one likes; on an own table that replaces snooker, if any."""
+    """Every cut (that the drill asks about), any pocket, for as long as one likes.
+
+    It is on an own table that replaces snooker, if there is one.
+    """
     return Level(
         name=FREE,
         title="Free practice",
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,
-        limits=Limits(tables["snooker"]),
+        limits=Limits(tables["snooker"], usual_cuts(drill)),
         shots=20,
         passed=None,
     )

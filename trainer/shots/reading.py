@@ -8,8 +8,8 @@ import numpy as np
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Answers, Level, Pass, narrowed
-from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
+from trainer.shots.level import CUTS, Answers, Level, Pass, narrowed, usual_cuts
+from trainer.shots.limits import CUT_LIMIT, SIDES, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
 from trainer.shots.toml_reader import FileError, Reader, parse, shown
 
@@ -83,8 +83,8 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         adaptive=reader.yes_no("adaptive", True),
         limits=Limits(
             table=table,
-            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", (0.0, 75.0)),
-            sides=reader.some_of("shots.sides", ("left", "right"), ("left", "right")),
+            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", usual_cuts(drill)),
+            sides=reader.some_of("shots.sides", SIDES, SIDES),
             pockets=pockets,
             cue_distance=reader.stretch("shots.cue_distance", 0.0, 5000.0, "mm", (300.0, 1200.0)),
             pocket_distance=reader.stretch("shots.pocket_distance", 0.0, 5000.0, "mm", (200.0, 1200.0)),
@@ -116,6 +116,11 @@ def _check_whole(reader: Reader, level: Level) -> None:
     for key, asked_by in ASKED_BY.items():
         if level.drill not in asked_by and reader.has(f"answers.{key}"):
             reader.say(f"answers.{key}", f"only for the drill {' or '.join(asked_by)}", "leave it out")
+    if level.drill in CUTS:
+        (low, high), (least, most) = level.limits.cuts, CUTS[level.drill]
+        if low > least or high > 2 * most:
+            said, allowed = f"{low:g} to {high:g} degrees", f"from {least:g} to at most {2 * most:g} degrees"
+            reader.say("shots.cuts", said, f"{allowed} for the drill {level.drill}")
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:
