@@ -26,7 +26,7 @@ FEWEST = 30  # calls before anything is said
 REMEMBERED = 400  # calls: older ones are of another eye
 FINEST = 0.005  # balls: noise smaller than this would surprise, so few calls don't make it out to be none
 CHI_SQUARED = 3.841458820694124  # its 95 % point with one degree of freedom
-STEPS, HALVINGS, SAME = 60, 30, 1e-10
+STEPS, HALVINGS, SAME = 60, 20, 1e-10
 FARTHEST = 1.0  # balls: nobody sees the centre outside the ball
 
 
@@ -105,9 +105,11 @@ def fit(offsets: ArrayLike, answers: ArrayLike, finest: float = 0.0) -> Fit | No
 
 def _end(x: Floats, y: Floats, found: Fit, way: float) -> float:
     """Where the profile likelihood of the middle has fallen to the interval's end, to one side."""
+    theta = None
 
     def inside(middle: float) -> bool:
-        _, top = _climb(((x - middle) / found.noise)[:, None], y, FINEST / found.noise)
+        nonlocal theta  # where the top was last, it isn't far now
+        theta, top = _climb(((x - middle) / found.noise)[:, None], y, FINEST / found.noise, theta)
         return 2 * (found.top - top) <= CHI_SQUARED
 
     near, step = found.middle, way * found.noise / 4
@@ -121,7 +123,7 @@ def _end(x: Floats, y: Floats, found: Fit, way: float) -> float:
     return near
 
 
-def _climb(design: Floats, y: Floats, ridge: float) -> tuple[Floats, float]:
+def _climb(design: Floats, y: Floats, ridge: float, start: Floats | None = None) -> tuple[Floats, float]:
     """The top of the log likelihood over ``u = design @ theta[:k]`` and, if "straight" was called, ``d``.
 
     Parameters
@@ -132,6 +134,8 @@ def _climb(design: Floats, y: Floats, ridge: float) -> tuple[Floats, float]:
         1, 0 or -1.
     ridge : float
         The slope is held by ``(ridge slope)^2 / 2``.
+    start : (k or k + 1,) float, optional
+        Theta to begin with.
 
     Returns
     -------
@@ -140,8 +144,7 @@ def _climb(design: Floats, y: Floats, ridge: float) -> tuple[Floats, float]:
     """
     some = bool((y == 0).any())
     k = design.shape[1]
-    theta = np.zeros(k + some)
-    theta[k:] = 0.5
+    theta = np.array([0.0] * k + [0.5] * some) if start is None else start
     # The ends of what is seen, less u: their derivatives by theta.
     below = np.where(y[:, None] > -1, np.hstack([-design, _column(np.where(y == 0, -1.0, 1.0), some)]), 0.0)
     above = np.where(y[:, None] < 1, np.hstack([-design, _column(np.where(y == 0, 1.0, -1.0), some)]), 0.0)

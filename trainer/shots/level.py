@@ -11,7 +11,10 @@ from trainer.shots.limits import ANY_CUT, SIDES, Limits
 from trainer.shots.names import VIEWS
 
 CUTS = {"straight": (0.0, 8.0)}
-"""The cuts (degrees) that a drill asks about, where it doesn't ask about all."""
+"""The cuts (degrees) that a drill asks about, where it doesn't ask about all.
+
+So few are asked evenly: a run of shots about one of them would give its answer away.
+"""
 
 
 @dataclass(frozen=True)
@@ -60,10 +63,11 @@ class Level:
 
     def with_drill(self, drill: str) -> "Level":
         """The same shots, asked with another drill and its usual answers; of the cuts it asks about."""
-        limits = self.limits
-        if drill in CUTS:
-            limits = replace(limits, cuts=CUTS[drill], sides=SIDES, fullness=(), forgives=None)
-        return replace(self, drill=drill, answers=Answers(), limits=limits)
+        asked = replace(self, drill=drill, answers=Answers())
+        if drill not in CUTS:
+            return asked
+        limits = replace(self.limits, cuts=CUTS[drill], sides=SIDES, fullness=(), forgives=None)
+        return replace(asked, adaptive=False, limits=limits)
 
     def bands(self) -> tuple[Band, ...]:
         """The bands that this level asks for, fullest first."""
@@ -97,6 +101,7 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
         title="Free practice",
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,
+        adaptive=drill not in CUTS,
         limits=Limits(tables["snooker"], usual_cuts(drill)),
         shots=20,
         passed=None,

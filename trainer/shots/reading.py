@@ -80,7 +80,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         place=reader.whole("place", 1, 10000, 1000),
         views=reader.some_of("views", VIEWS, VIEWS, in_order=False),
         line_to_pocket=reader.yes_no("line_to_pocket", False),
-        adaptive=reader.yes_no("adaptive", True),
+        adaptive=reader.yes_no("adaptive", drill not in CUTS),
         limits=Limits(
             table=table,
             cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", usual_cuts(drill)),
