@@ -196,7 +196,7 @@ async def test_the_menu_works_by_mouse_and_by_arrows(game: Game) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("escape")
-        await pilot.press("down", "down", "down", "enter")
+        await pilot.press(*["down"] * 4, "enter")
         await pilot.pause()
         assert isinstance(app.screen, LevelsScreen)
         await pilot.press("down", "down", "enter")
@@ -204,7 +204,7 @@ async def test_the_menu_works_by_mouse_and_by_arrows(game: Game) -> None:
         assert playing(app).played.level == game.shelf.levels[2]
         await pilot.press("escape")
         await pilot.pause()
-        await pilot.click("#menu", offset=(5, 8))
+        await pilot.click("#menu", offset=(5, 10))
         await pilot.pause()
         assert isinstance(app.screen, ProgressScreen)
 

@@ -19,10 +19,13 @@ def report(args: argparse.Namespace) -> int:
             print(json.dumps(reports.report(game)))
             return 0
         headline, rows = reports.headline(game), reports.game_kinds(game)
+        sighting = reports.sighting_line(game)
     print(headline)
     for row in rows:
         if row.attempts:
             print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {kind_words(row)}")
+    if sighting:
+        print(sighting)
     return 0
 
 

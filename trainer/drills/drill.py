@@ -3,6 +3,7 @@
 A drill is one module with one class; what is usual is here, and a drill says what is different with it.
 """
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
 
 ANGLE = "angle"  # the skill of most drills: seeing how full a shot is
+ANYWHERE = -math.inf, math.inf  # between these errors lies an answer that tells nothing
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,7 @@ class Drill(ABC):
     help: str
     skill: str = ANGLE
     names_answers = True  # whether answers are shown by their names, or by their keys alone
+    played = "your call"  # what is played, and dashed in the pictures
 
     @abstractmethod
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
@@ -155,10 +158,7 @@ class AimedDrill(Drill):
 
     def error(self, question: Question, value: float) -> float:
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""
-        truth, offset = question.truth, self.called_offset(question, value)
-        if truth.offset == 0:  # straight in: any other point is thin
-            return -abs(offset)
-        return truth.sign * (truth.offset - offset)
+        return aim_error(question.truth, self.called_offset(question, value))
 
     def thicker(self, asked: Asked) -> float:
         """Of an aim to the left, more is thinner."""
@@ -167,6 +167,13 @@ class AimedDrill(Drill):
     def headline(self, mark: Mark) -> str:
         """``In, 1/32 ball thick.``, ``1/8 ball thin, past the ball's centre.``"""
         return words.aimed(mark)
+
+
+def aim_error(truth: Truth, offset: float) -> float:
+    """How thick (+) or thin (-) an aim at a signed offset is, in ball widths."""
+    if truth.offset == 0:  # straight in: any other point is thin
+        return -abs(offset)
+    return truth.sign * (truth.offset - offset)
 
 
 def offset_of(question: Question, fullness: float) -> float:

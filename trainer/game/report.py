@@ -7,10 +7,14 @@ from typing import Any
 
 import numpy as np
 
+from trainer.drills.straight import WAYS
 from trainer.drills.words import counted
 from trainer.game.game import Game
+from trainer.game.words import sighting_words
 from trainer.learner.change import Change, changes
 from trainer.learner.report import Kind, kinds
+from trainer.learner.sighting import Sighting, sighting
+from trainer.records.attempt import Attempt
 from trainer.records.clock import local_day
 from trainer.records.streaks import streak_days
 
@@ -21,7 +25,7 @@ DIGITS = 9
 def report(game: Game) -> dict[str, Any]:
     """The JSON object of a report; biases in ball widths, + thick."""
     mean, sd = game.belief.curve(CURVE_SINES)
-    rows = game_kinds(game)
+    rows, seen = game_kinds(game), game_sighting(game)
     return {
         **_counts(game),
         "belief": {
@@ -34,6 +38,7 @@ def report(game: Game) -> dict[str, Any]:
         "bands": [_plain(row) for row in rows],
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
         "changes": [_plain(change) for change in game_changes(game)],
+        "sighting": None if seen is None else _plain(seen),
     }
 
 
@@ -63,7 +68,30 @@ def game_changes(game: Game) -> list[Change]:
     return changes(game.calls, date.fromisoformat(local_day(game.records.clock.now())).toordinal())
 
 
-def _plain(row: Kind | Change) -> dict[str, Any]:
+def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
+    """What the shots called straight or not need, signed offsets, and which way each was called a cut."""
+    mine = [a for a in game.attempts if a.drill == "straight" and a.call in WAYS]
+    return [_needed(a) for a in mine], [WAYS[a.call] for a in mine]
+
+
+def game_sighting(game: Game) -> Sighting | None:
+    """Where this player sees the centre of the object ball, if the calls can say."""
+    return sighting(*sighting_calls(game))
+
+
+def sighting_line(game: Game) -> str:
+    """The same in words, nothing before the first call."""
+    return sighting_words(game_sighting(game), len(sighting_calls(game)[0]))
+
+
+def _needed(attempt: Attempt) -> float:
+    """The signed offset of the middle of what pots, in ball widths."""
+    sign = -1.0 if attempt.cut_deg < 0 else 1.0
+    middle = (attempt.margin_low + attempt.margin_high) / 2
+    return attempt.offset - sign * (middle - attempt.fullness)
+
+
+def _plain(row: Kind | Change | Sighting) -> dict[str, Any]:
     """Numbers rounded; null for none."""
     found = {}
     for name, value in asdict(row).items():

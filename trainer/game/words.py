@@ -3,6 +3,7 @@
 from trainer.drills.words import counted, one_over
 from trainer.learner.change import Change
 from trainer.learner.report import NOT_YET, TRUE, Kind
+from trainer.learner.sighting import FEWEST, Sighting
 
 
 def kind_words(row: Kind) -> str:
@@ -24,6 +25,27 @@ def change_words(change: Change) -> str:
     if change.missing is None:
         return f"{kind}: {then} then; too few calls then to tell a change"
     return f"{kind}: {then} then; {counted(change.missing, 'more call')} to tell a change"
+
+
+def sighting_words(seen: Sighting | None, calls: int) -> str:
+    """Where the ball's centre is seen, from so many calls of the drill *straight*; nothing before any.
+
+    ``The ball's centre is seen 1/32 ball too far right, sure within 1/96.``
+    """
+    if seen is None and not calls:
+        return ""
+    if seen is None and calls < FEWEST:
+        more = counted(FEWEST - calls, "more call")
+        return f"Where the ball's centre is seen: {more} of straight or not to say."
+    if seen is None:
+        return (
+            "Where the ball's centre is seen: the calls of straight or not don't fit the shots enough to say."
+        )
+    if seen.low <= 0 <= seen.high:
+        return f"The ball's centre is seen where it is, within {one_over(max(-seen.low, seen.high))} ball."
+    side = "right" if seen.bias > 0 else "left"
+    within = one_over((seen.high - seen.low) / 2)
+    return f"The ball's centre is seen {one_over(seen.bias)} ball too far {side}, sure within {within}."
 
 
 def _part(error: float) -> str:

@@ -8,9 +8,17 @@ from fractions import Fraction
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.bands import Band, bands
 from trainer.geometry.tables import TABLES, Table
-from trainer.shots.limits import CUT_LIMIT, Limits
+from trainer.shots.limits import ANY_CUT, CUT_LIMIT, SIDES, Limits
 from trainer.shots.names import VIEWS
 from trainer.shots.speeds import FAST, MEDIUM, SLOW
+
+# The cuts (degrees) that a drill asks about where it doesn't ask about all: usually, and at most.
+CUTS = {
+    "edge": ((30.0, ANY_CUT[1]), (30.0, CUT_LIMIT)),
+    "straight": ((0.0, 8.0), (0.0, 16.0)),
+}
+# Drills whose few cuts are asked evenly: a run of shots about one of them would give its answer away.
+EVEN = ("straight",)
 
 
 @dataclass(frozen=True)
@@ -61,9 +69,15 @@ class Level:
 
     def with_drill(self, drill: str) -> "Level":
         """The same shots, asked with another drill and its usual answers, as far as it can ask of them."""
-        limits = replace(self.limits, cuts=suited(drill, self.limits.cuts))
-        strokes = self.strokes or strokes_of(drill)
-        return replace(self, drill=drill, answers=Answers(), limits=limits, strokes=strokes)
+        limits, strokes = self.limits, self.strokes or strokes_of(drill)
+        if drill in EVEN:
+            limits = replace(limits, cuts=usual_cuts(drill), sides=SIDES, fullness=(), forgives=None)
+        else:
+            limits = replace(limits, cuts=suited(drill, limits.cuts))
+        adaptive = self.adaptive and drill not in EVEN
+        return replace(
+            self, drill=drill, answers=Answers(), limits=limits, strokes=strokes, adaptive=adaptive
+        )
 
     def bands(self) -> tuple[Band, ...]:
         """The bands that this level asks for, fullest first."""
@@ -80,8 +94,6 @@ def bands_asked(answers: Answers, limits: Limits) -> tuple[Band, ...]:
 
 
 FREE = "free"
-# Degrees of cut that a drill can be asked of, where it can't of all.
-SUITED: dict[str, tuple[float, float]] = {"edge": (30.0, CUT_LIMIT)}
 SPEEDS = {"slow": SLOW, "medium": MEDIUM, "fast": FAST}
 ROLLS = {"stun": 0.0, "roll": 1.0}
 
@@ -93,22 +105,30 @@ def strokes_of(drill: str, speeds: Sequence[str] = (), spins: Sequence[str] = ()
     return tuple(Stroke(SPEEDS[speed], ROLLS[spin]) for speed in speeds or SPEEDS for spin in spins or ROLLS)
 
 
+def usual_cuts(drill: str) -> tuple[float, float]:
+    """The cuts that a drill asks about where nothing else is said, degrees."""
+    return CUTS[drill][0] if drill in CUTS else ANY_CUT
+
+
 def suited(drill: str, cuts: tuple[float, float]) -> tuple[float, float]:
-    """The part of the cuts that a drill can be asked of; all that it can, if there is none."""
-    low, high = SUITED.get(drill, cuts)
+    """The part of the cuts that a drill can be asked of; its usual ones, if there is none."""
+    low, high = CUTS[drill][1] if drill in CUTS else cuts
     inside = max(low, cuts[0]), min(high, cuts[1])
-    return inside if inside[0] < inside[1] else (low, high)
+    return inside if inside[0] < inside[1] or low == high else usual_cuts(drill)
 
 
 def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
-    """Every cut, any pocket, for as long as one likes; on an own table that replaces snooker, if any."""
-    limits = Limits(tables["snooker"])
+    """Every cut (that the drill asks about), any pocket, for as long as one likes.
+
+    It is on an own table that replaces snooker, if there is one.
+    """
     return Level(
         name=FREE,
         title="Free practice",
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,
-        limits=replace(limits, cuts=suited(drill, limits.cuts)),
+        adaptive=drill not in EVEN,
+        limits=Limits(tables["snooker"], usual_cuts(drill)),
         strokes=strokes_of(drill),
         shots=20,
         passed=None,

@@ -6,7 +6,9 @@ from dataclasses import dataclass, replace
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import POCKETS, TABLES, Table
 
+ANY_CUT = (0.0, 75.0)  # degrees
 CUT_LIMIT = 80.0  # degrees: thinner hits can't be judged, and hardly be played
+SIDES = ("left", "right")
 
 
 @dataclass(frozen=True)
@@ -21,8 +23,8 @@ class Limits:
     """
 
     table: Table = TABLES["snooker"]
-    cuts: tuple[float, float] = (0.0, 75.0)
-    sides: tuple[str, ...] = ("left", "right")
+    cuts: tuple[float, float] = ANY_CUT
+    sides: tuple[str, ...] = SIDES
     pockets: tuple[str, ...] = POCKETS
     cue_distance: tuple[float, float] = (300.0, 1500.0)
     pocket_distance: tuple[float, float] = (200.0, 1500.0)
@@ -34,7 +36,7 @@ class Limits:
         if not 0 <= low <= high < 90:
             raise ValueError(f"cuts of {low:g} to {high:g} degrees; allowed: 0 to under 90, in order")
         for name, chosen, allowed in (
-            ("sides", self.sides, ("left", "right")),
+            ("sides", self.sides, SIDES),
             ("pockets", self.pockets, POCKETS),
         ):
             if not chosen or not set(chosen) <= set(allowed):

@@ -9,17 +9,18 @@ from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import (
+    CUTS,
+    EVEN,
     ROLLS,
     SPEEDS,
-    SUITED,
     Answers,
     Level,
     Pass,
     narrowed,
     strokes_of,
-    suited,
+    usual_cuts,
 )
-from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
+from trainer.shots.limits import CUT_LIMIT, SIDES, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
 from trainer.shots.toml_reader import FileError, Reader, parse, shown
 
@@ -46,14 +47,12 @@ KEYS: dict[str, tuple[str, ...]] = {
     "set": ("shots",),
     "passed": ("in_a_row", "right", "of"),
 }
-
-
-# The keys of [answers], and the drills that each is for.
-ANSWERED: dict[str, tuple[str, ...]] = {
+# The keys of [answers], and the drills that use each.
+ASKED_BY = {
     "step": ("band", "aim", "back"),
     "bands": ("band", "back"),
-    "within": ("band",),
     "choices": ("aim",),
+    "within": ("band",),
 }
 
 
@@ -100,11 +99,11 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         place=reader.whole("place", 1, 10000, 1000),
         views=reader.some_of("views", VIEWS, VIEWS, in_order=False),
         line_to_pocket=reader.yes_no("line_to_pocket", False),
-        adaptive=reader.yes_no("adaptive", True),
+        adaptive=reader.yes_no("adaptive", drill not in EVEN),
         limits=Limits(
             table=table,
-            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", suited(drill, (0.0, 75.0))),
-            sides=reader.some_of("shots.sides", ("left", "right"), ("left", "right")),
+            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", usual_cuts(drill)),
+            sides=reader.some_of("shots.sides", SIDES, SIDES),
             pockets=pockets,
             cue_distance=reader.stretch("shots.cue_distance", 0.0, 5000.0, "mm", (300.0, 1200.0)),
             pocket_distance=reader.stretch("shots.pocket_distance", 0.0, 5000.0, "mm", (200.0, 1200.0)),
@@ -138,14 +137,15 @@ def _answers(reader: Reader) -> Answers:
 
 def _check_whole(reader: Reader, level: Level) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
-    for key, drills in ANSWERED.items():
-        if level.drill not in drills and reader.has(f"answers.{key}"):
-            only = f"only for the drill{'s' * (len(drills) > 1)} {', '.join(drills)}"
-            reader.say(f"answers.{key}", only, "leave it out")
-    low, high = SUITED.get(level.drill, level.limits.cuts)
-    if not low <= level.limits.cuts[0] <= level.limits.cuts[1] <= high:
-        wrong = f"the drill {level.drill} is not for all of these"
-        reader.say("shots.cuts", wrong, f"{low:g} to {high:g} degrees")
+    for key, asked_by in ASKED_BY.items():
+        if level.drill not in asked_by and reader.has(f"answers.{key}"):
+            reader.say(f"answers.{key}", f"only for the drill {' or '.join(asked_by)}", "leave it out")
+    if level.drill in CUTS:
+        (low, high), (least, most) = level.limits.cuts, CUTS[level.drill][1]
+        if not least <= low <= high <= most or (level.drill in EVEN and low > least):
+            begin = f"from {least:g}" if level.drill in EVEN else f"{least:g}"
+            said, allowed = f"{low:g} to {high:g} degrees", f"{begin} to at most {most:g} degrees"
+            reader.say("shots.cuts", said, f"{allowed} for the drill {level.drill}")
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:

@@ -38,7 +38,7 @@ DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
 OTHER_KEYS = ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c", "v")  # they say otherwise
 FRAMES, SLOW = 30, 0.3  # frames a second of the film; its pace when it is shown again
 GLIDE_S = 0.18  # how long a look around takes to get there
-LEGENDS = ("   solid: the pot   dashed: your call", "   dashed: your call")  # the first with room
+LEGENDS = ("   solid: the pot   dashed: {}", "   dashed: {}")  # the first with room
 LOOKING = ("turn_by", "back_by", "up_by")
 
 
@@ -436,7 +436,8 @@ class PlayScreen(TrainerScreen):
             sign = "✓ " if mark.right else "✗ "
             said = sign + headline(mark)
             room = self.size.width - 2 - len(said)  # with the row's padding
-            legend = next((text for text in LEGENDS if len(text) <= room), "")
+            legends = [text.format(self.drill.played) for text in LEGENDS]
+            legend = next((text for text in legends if len(text) <= room), "")
             ask.update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
             told.update(self._step_words(mark) if self.explained else detail(mark))
         self.refresh_bindings()

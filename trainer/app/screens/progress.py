@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
-from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline
+from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line
 from trainer.game.words import change_words, kind_words
 from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
@@ -71,6 +71,8 @@ class ProgressScreen(TrainerScreen):
         lines += [
             _line(row) for row in sorted(game_kinds(game), key=lambda r: r.verdict not in (THICK, THIN))
         ]
+        if seen := sighting_line(game):
+            lines += [Content(""), Content.styled(f"  {seen}", "$quiet")]
         changes = game_changes(game)
         if changes:
             lines += [Content(""), Content.styled("Against a month ago", "bold $secondary")]

@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
+from trainer.drills import DRILLS, Drill
 from trainer.game.played import Played
 from trainer.game.summary import Seen, seen_in
 
@@ -42,13 +43,14 @@ class SummaryScreen(TrainerScreen):
     def _text(self) -> Content:
         played, game = self.played, self.trainer.game
         right = sum(played.rights)
+        as_called = DRILLS[played.level.drill].played == Drill.played
         lines = [
             Content.assemble((played.level.title, "bold $secondary")),
             Content.assemble(
                 (f"{right}", "bold"),
                 f" of {len(played.rights)} right, best run ",
                 (f"{played.best_run}", "bold"),
-                f"; {played.potted} would have gone in as called.",
+                f"; {played.potted} would have gone in as called." if as_called else ".",
             ),
             Content(""),
         ]

@@ -1,0 +1,192 @@
+"""The drill straight against a second computation, and what its answers tell of a player."""
+
+import json
+import math
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from test_marking import drops, way_of_call
+
+from trainer import drills
+from trainer.drills import DRILLS, CallError, Question
+from trainer.drills.straight import LEFT, RIGHT, STRAIGHT
+from trainer.game.game import Game
+from trainer.game.report import report, sighting_line
+from trainer.game.simulation import practise
+from trainer.game.words import sighting_words
+from trainer.geometry.aiming import Stroke
+from trainer.geometry.tables import TABLES, Table
+from trainer.learner.players import Nature
+from trainer.learner.sighting import FEWEST, Sighting
+from trainer.shots.draw import draw
+from trainer.shots.level import free_practice, narrowed
+from trainer.shots.limits import Limits
+from trainer.shots.names import DRILLS as NAMES
+from trainer.shots.reading import LevelError, read_level
+from trainer.shots.shelf import open_shelf
+from trainer.shots.truth import truth_of
+
+DRILL = DRILLS["straight"]
+FREE = free_practice("straight")
+
+
+def questions(count: int, seed: int, table: Table) -> list[Question]:
+    rng = np.random.default_rng(seed)
+    shots = draw(rng, count, Limits(table, FREE.limits.cuts))
+    return [drills.ask(FREE, shots[i], truth_of(shots[i]), rng) for i in range(count)]
+
+
+@pytest.mark.parametrize("table", ["snooker", "small-ball"])
+def test_a_thousand_shots_are_what_a_second_computation_says(table: str) -> None:
+    seen = Counter[str]()
+    for question in questions(500, 1, replace(TABLES[table], help="none")):
+        way = way_of_call(question, 0.0)
+        assert way is not None
+        target = complex(*question.truth.target) - complex(*question.shot.object_ball)
+        off = (target / way).imag  # + where the pocket lies to the left of a full ball's way
+        wanted = STRAIGHT if drops(question, way) else LEFT if off > 0 else RIGHT
+        assert [c.name for c in question.choices if drills.mark(question, c).right] == [wanted]
+        seen[wanted] += 1
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            assert mark.potted == (wanted == STRAIGHT)  # a full ball is played, whatever was called
+            assert mark.offset == 0.0
+            truth = question.truth
+            assert mark.error == pytest.approx(truth.sign * (truth.offset - choice.value), abs=1e-12)
+        left, straight, right = (c.value for c in question.choices)
+        low, high = question.truth.margin
+        assert (left, straight, -right) == pytest.approx(
+            ((high - low) * question.shot.table.reach, 0.0, left), abs=1e-12
+        )
+    assert min(seen[name] for name in (LEFT, STRAIGHT, RIGHT)) > 40
+
+
+@pytest.mark.parametrize("stroke", [None, Stroke(1.2, side_spin=0.6)])
+def test_with_throw_and_help_of_the_jaws_a_shot_is_straight_where_a_full_ball_drops(
+    stroke: Stroke | None,
+) -> None:
+    for question in questions(200, 2, replace(TABLES["snooker"], help="both", stroke=stroke)):
+        mark = drills.mark(question, question.choices[question.best])
+        assert mark.potted == (mark.choice.name == STRAIGHT)
+
+
+def test_an_answer_means_that_the_margin_was_seen_so() -> None:
+    rng = np.random.default_rng(8)
+    for question in questions(300, 9, TABLES["snooker"]):
+        truth = question.truth
+        error = 0.06 * rng.standard_normal()
+        # The offsets that pot as this player sees them, + right of the ball's centre.
+        ends = sorted(truth.sign * (1 - end - error) for end in truth.margin)
+        wanted = LEFT if ends[0] > 0 else RIGHT if ends[1] < 0 else STRAIGHT
+        assert DRILL.answer(question, error).name == wanted
+        meant = sorted(DRILL.meant(question.asked, c, 0.0) for c in question.choices)
+        assert meant[0][0] == -math.inf
+        assert meant[0][1] == meant[1][0]
+        assert meant[1][1] == meant[2][0]
+        assert meant[2][1] == math.inf
+        assert meant[1] == DRILL.meant(question.asked, question.choices[1], 0.0)
+
+
+def test_an_answer_of_another_program_tells_nothing() -> None:
+    (question,) = questions(1, 3, TABLES["snooker"])
+    odd = replace(question.choices[0], name="leftish")
+    for name in ("straight", "judge"):
+        assert DRILLS[name].meant(question.asked, odd, 0.1) == (-math.inf, math.inf)
+
+
+@pytest.mark.parametrize("bias", [0.05, -0.05])
+def test_shots_seen_thick_or_thin_are_found_from_this_drill_alone(bias: float) -> None:
+    """Of noise .05, within .025 ball after 120 calls (measured: .02 or nearer for most)."""
+    places = np.sin(np.radians([-5, -2.5, 2.5, 5]))
+    for seed in (1, 2, 3):
+        *_, last = practise(FREE, Nature(noise=0.05, everywhere=bias), days=2, shots=60, seed=seed)
+        mean, _ = last.belief.curve(places)
+        assert mean.mean() == pytest.approx(bias, abs=0.025)
+
+
+@pytest.mark.parametrize("seen", [0.04, -0.04, 0.0])
+def test_a_player_who_sees_the_centre_aside_is_told_so_by_the_report(game: Game, seen: float) -> None:
+    """Sixty calls of noise .04: known to .02 ball and better."""
+    rng = np.random.default_rng(4)
+    played = game.begin(FREE, shots=60, seed=5)
+    told = {}
+    while not played.done:
+        question = played.question()
+        error = question.truth.sign * seen + 0.04 * rng.standard_normal()
+        played.call(DRILL.answer(question, error))
+        told[len(game.attempts)] = report(game)["sighting"]
+    assert [told[n] is None for n in (1, FEWEST - 1, 60)] == [True, True, False]
+    found = told[60]
+    assert json.loads(json.dumps(found)) == found
+    assert set(found) == {"bias", "low", "high", "calls"}
+    assert found["calls"] == 60
+    assert found["low"] < seen < found["high"]
+    assert found["bias"] == pytest.approx(seen, abs=0.02)
+    said = sighting_line(game)
+    assert ("too far right" in said) == (seen > 0)
+    assert ("too far left" in said) == (seen < 0)
+    assert ("where it is, within 1/" in said) == (seen == 0)
+
+
+def test_words_for_where_the_centre_is_seen() -> None:
+    assert sighting_words(None, 0) == ""
+    assert "29 more calls" in sighting_words(None, FEWEST - 29)
+    assert "don't fit" in sighting_words(None, FEWEST)
+    assert sighting_words(Sighting(1 / 32, 1 / 64, 3 / 64, 80), 80) == (
+        "The ball's centre is seen 1/32 ball too far right, sure within 1/64."
+    )
+    assert sighting_words(Sighting(-0.01, -0.03, 0.01, 80), 80) == (
+        "The ball's centre is seen where it is, within 1/32 ball."
+    )
+
+
+def test_sentences_say_what_was_called_and_what_is_true() -> None:
+    for question in questions(60, 11, TABLES["snooker"]):
+        true = question.choices[question.best].name
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            said = drills.headline(mark)
+            assert said.startswith("You said") != mark.right
+            assert true in said.casefold()
+            assert (", by " in said) == (true != STRAIGHT)
+            assert drills.detail(mark).startswith("A full ball ")
+            assert f"{'drops' if mark.potted else 'wide'}" in drills.detail(mark)
+
+
+@pytest.mark.parametrize("text", ["", "0", "4", "left", "cut", "nan", "-0.04", "cut  leftt", "\x1b[2J"])
+def test_nonsense_is_answered_with_what_is_allowed(text: str) -> None:
+    (question,) = questions(1, 12, TABLES["snooker"])
+    with pytest.raises(
+        CallError, match="allowed: 1 to 3, or a name: cut left, straight, cut right"
+    ) as caught:
+        question.read(text)
+    assert str(caught.value).isprintable()
+    assert question.read("CUT  right").name == question.read("3").name == RIGHT
+
+
+def test_it_asks_of_nearly_straight_shots_evenly_wherever_it_is_asked() -> None:
+    assert free_practice("aim").limits.cuts == (0.0, 75.0)
+    assert not FREE.adaptive
+    for level in open_shelf().levels:
+        asked = level.with_drill("straight")
+        assert narrowed(asked).cuts == (0.0, 8.0)
+        assert asked.limits.sides == ("left", "right")
+        assert not asked.adaptive
+        draw(np.random.default_rng(1), 20, narrowed(asked))
+        for name in NAMES:  # and back: the other drills ask of the shots there are
+            assert asked.with_drill(name).limits.cuts == (0.0, 8.0)
+
+
+def test_a_level_of_this_drill_has_nearly_straight_shots() -> None:
+    text = 'title = "T"\nteaches = "T."\ndrill = "straight"\n'
+    level = read_level(text, "t", "t.toml")
+    assert level.limits.cuts == (0.0, 8.0)
+    assert not level.adaptive
+    assert read_level(text + "[shots]\ncuts = [0, 12]\n", "t", "t.toml").limits.cuts == (0.0, 12.0)
+    for cuts in ("[0, 40]", "[4, 8]"):
+        with pytest.raises(LevelError, match="from 0 to at most 16 degrees for the drill straight"):
+            read_level(text + f"[shots]\ncuts = {cuts}\n", "t", "t.toml")
+    with pytest.raises(LevelError, match=r"answers\.step"):
+        read_level(text + '[answers]\nstep = "1/8"\n', "t", "t.toml")

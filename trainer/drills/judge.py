@@ -1,0 +1,119 @@
+"""The drill *judge*: a line of aim is shown; is it thick, does it pot, or is it thin?"""
+
+import math
+
+import numpy as np
+
+from trainer.drills import words
+from trainer.drills.drill import ANYWHERE, Drill, Shown, offset_of
+from trainer.drills.mark import Mark
+from trainer.drills.question import Asked, Choice, Eye, Question, numbered
+from trainer.shots.level import Level
+from trainer.shots.shot import Shot
+from trainer.shots.truth import Truth
+
+THICK, POTS, THIN = "thick", "pots", "thin"
+PART_OF_NOISE = 0.6  # how far beyond the margin's ends a line may be, so that none of the answers is rare
+# So many lines lie about the true margin, not the one this player sees: else a player with a large bias
+# would soon know the answer without a look.
+ABOUT_TRUTH = 1 / 4
+SLIVER = 1 / 64  # balls: a line that passes the object ball altogether is no question
+
+
+class Judge(Drill):
+    """Judge the line that is shown.
+
+    A value is the fullness that the pot is taken to need: that of the line where it is said to pot, a
+    margin less where it is called thick, a margin more where it is called thin. The line itself is what is
+    played, whatever is called.
+    """
+
+    name = "judge"
+    title = "Thick, pots or thin"
+    help = (
+        "The cue ball is sent along the line drawn, and its outline shows how it meets the object ball: "
+        "say whether that is thick, pots, or is thin. "
+        "Thick is fuller than the pot needs, past the object ball's centre too; thin is less full. "
+        "Lines are shown where you yourself are in doubt, so look where your own line would be first."
+    )
+    played = "the line shown"
+
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """What would happen on a line near those at which this player begins to doubt?"""
+        shown = _fullness_shown(truth, eye, rng)
+        low, high = truth.margin
+        width = high - low
+        return Question(
+            drill=self.name,
+            shot=shot,
+            truth=truth,
+            prompt="What happens on this line?",
+            choices=numbered([(THICK, shown - width), (POTS, shown), (THIN, shown + width)]),
+            best=0 if shown > high else 2 if shown < low else 1,
+            width=width,
+            line=truth.sign * (1.0 - shown) * shot.table.reach,
+        )
+
+    def called_offset(self, question: Question, value: float) -> float:
+        """The line that was shown."""
+        return offset_of(question, _line(question.asked))
+
+    def error(self, question: Question, value: float) -> float:
+        """The fullness that the pot is taken to need, less the one that it needs."""
+        return value - question.truth.fullness
+
+    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
+        """Thick, in or thin: one of them is true."""
+        return choice == question.choices[question.best]
+
+    def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
+        """Between which errors the margin is seen so that the line lies in it, above it or below it."""
+        line, (low, high) = dict(asked.answers).get(POTS), sorted(asked.margin)
+        if line is None or choice.name not in (THICK, POTS, THIN):
+            return ANYWHERE
+        least = -math.inf if choice.name == THICK else line - (high if choice.name == POTS else low)
+        most = math.inf if choice.name == THIN else line - (low if choice.name == POTS else high)
+        return least, most
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """The line in the large picture, the cue ball on it in the inset."""
+        return Shown(line=question.line, ghost=question.line)
+
+    def hint(self, question: Question, choice: Choice | None) -> str:
+        """Which way thick and thin are on this shot."""
+        thick, thin = ("left", "right") if question.truth.sign > 0 else ("right", "left")
+        sides = {THICK: f"thick: too far {thick}", THIN: f"thin: too far {thin}", POTS: "the ball drops"}
+        return f"{sides[THICK]}, {sides[THIN]}" if choice is None else sides[choice.name]
+
+    def headline(self, mark: Mark) -> str:
+        """``Thin it is, by 1/16 ball.``, ``You said it pots, it is thick by 1/32 ball.``"""
+        question = mark.question
+        off, true = _line(question.asked) - question.truth.fullness, question.choices[question.best].name
+        part = words.ball_part(off)
+        if mark.right:
+            return (
+                f"It pots, {_where_in(off)}." if true == POTS else f"{words.capital(true)} it is, by {part}."
+            )
+        said = "it pots" if mark.choice.name == POTS else mark.choice.name
+        return (
+            f"You said {said}, {f'it pots, {_where_in(off)}' if true == POTS else f'it is {true} by {part}'}."
+        )
+
+
+def _fullness_shown(truth: Truth, eye: Eye, rng: np.random.Generator) -> float:
+    """How full the line is: anywhere in or near the margin, mostly as this player sees it."""
+    low, high = truth.margin
+    room = (high - low) / 2 + PART_OF_NOISE * eye.noise
+    middle = (low + high) / 2 + (0.0 if rng.random() < ABOUT_TRUTH else eye.bias)
+    least = min(max(middle - room, SLIVER), 1.0)
+    most = max(min(middle + room, 2.0 - SLIVER), least)
+    return least + (most - least) * float(rng.random())
+
+
+def _line(asked: Asked) -> float:
+    """How full the line is that was shown: what is said to pot."""
+    return dict(asked.answers)[POTS]
+
+
+def _where_in(off: float) -> str:
+    return "dead centre" if abs(off) < words.HAIR else words.thick_or_thin(off)
