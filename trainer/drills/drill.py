@@ -86,6 +86,10 @@ class Drill(ABC):
         ends = [error + self.thicker(asked) * (end - choice.value) for end in bounds(value, values)]
         return min(ends), max(ends)
 
+    def against(self, asked: Asked, choice: Choice, error: float) -> float | None:
+        """The sine of the other shot's signed cut, where the answer is a shot that is like the one asked about."""
+        return None
+
     def stands_for(self, name: str, value: float) -> float:
         """Where an answer's own place is among its neighbours, as a value."""
         return value

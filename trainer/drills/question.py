@@ -76,13 +76,22 @@ class Asked:
 
 
 @dataclass(frozen=True)
+class Option:
+    """Another shot, to be compared with the one that is asked about, and its truth."""
+
+    shot: Shot
+    truth: Truth
+
+
+@dataclass(frozen=True)
 class Question:
     """One question about one shot.
 
     ``choices`` are the answers, or there are none and ``dial`` is the number to set. ``best`` is the
     index of the choice nearest to the truth (-1: a number is asked), ``width`` how far apart neighbouring
     answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
-    shown with the question.
+    shown with the question. ``options`` are the shots that the choices stand for, one each, where
+    choices are shots.
     """
 
     drill: str
@@ -94,6 +103,7 @@ class Question:
     width: float = 0.0
     dial: Dial | None = None
     line: float | None = None
+    options: tuple[Option, ...] = ()
 
     @property
     def asked(self) -> Asked:

@@ -159,7 +159,10 @@ def skill_of(drill: str) -> str:
 
 def call_of(attempt: Attempt) -> Call:
     """What the learner needs of an attempt."""
-    low, high = _meant(attempt)
+    asked, drill = _asked(attempt), DRILLS.get(attempt.drill)
+    choice = Choice(attempt.key, attempt.call, attempt.value)
+    # Anywhere where the drill isn't known here.
+    low, high = drill.meant(asked, choice, attempt.error) if drill else (-math.inf, math.inf)
     return Call(
         sine=math.sin(math.radians(attempt.cut_deg)),
         low=low,
@@ -169,18 +172,15 @@ def call_of(attempt: Attempt) -> Call:
         where=f"{attempt.drill} {attempt.view}",
         set_id=attempt.set_id,
         day=date.fromisoformat(attempt.local_day).toordinal(),
+        against=drill.against(asked, choice, attempt.error) if drill else None,
     )
 
 
-def _meant(attempt: Attempt) -> tuple[float, float]:
-    """Between which errors the player's own answer lies; anywhere where the drill isn't known here."""
-    drill = DRILLS.get(attempt.drill)
-    if drill is None:
-        return -math.inf, math.inf
-    asked = Asked(
+def _asked(attempt: Attempt) -> Asked:
+    """What was asked, as far as it says what the answer tells."""
+    return Asked(
         answers=tuple((name, value) for _, name, value in attempt.choices),
         sign=-1.0 if attempt.cut_deg < 0 else 1.0,
         fullness=attempt.fullness,
         margin=(attempt.margin_low, attempt.margin_high),
     )
-    return drill.meant(asked, Choice(attempt.key, attempt.call, attempt.value), attempt.error)

@@ -260,7 +260,9 @@ class Belief:
 
         ``single``: only those that show a shot alone.
         """
-        named = self._wheres.values() if name is None else [self._wheres[name]] if name in self._wheres else []
+        named = (
+            self._wheres.values() if name is None else [self._wheres[name]] if name in self._wheres else []
+        )
         found = [where for where in named if not (single and where.compares)]
         if name is not None:
             return [(where, 1.0) for where in found]

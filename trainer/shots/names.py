@@ -1,4 +1,4 @@
 """The names that levels and commands may use. Nothing is imported here: the commands' help needs them."""
 
-DRILLS = ("band", "aim", "slide")
+DRILLS = ("band", "aim", "slide", "same")
 VIEWS = ("plan", "down", "standing")

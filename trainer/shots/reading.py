@@ -8,7 +8,7 @@ import numpy as np
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Answers, Level, Pass, narrowed
+from trainer.shots.level import Answers, Level, Pass, narrowed, options_limits
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
 from trainer.shots.toml_reader import FileError, Reader, parse, shown
@@ -16,6 +16,7 @@ from trainer.shots.toml_reader import FileError, Reader, parse, shown
 CHECKED = 24  # shots drawn to see that a level has them
 MOST_CHOICES = 9  # one key each, 1 to 9
 STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))
+FINE_STEPS = STEPS[1:]  # four shots half a ball apart there are not
 WITHINS = tuple(Fraction(1, n) for n in (8, 16, 32, 64))
 
 
@@ -23,12 +24,14 @@ class LevelError(FileError):
     """A level file that can't be used. ``problems`` holds one line a problem."""
 
 
+# The drills that use a key of [answers]; any drill uses `step`.
+ONLY_FOR = {"choices": "aim", "bands": "band", "within": "band", "mirrored": "same"}
 KEYS: dict[str, tuple[str, ...]] = {
     "": (
         *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
         *("answers", "shots", "set", "passed"),
     ),
-    "answers": ("step", "bands", "choices", "within"),
+    "answers": ("step", "bands", "choices", "within", "mirrored"),
     "shots": ("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
     "set": ("shots",),
     "passed": ("in_a_row", "right", "of"),
@@ -99,18 +102,22 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
 
 
 def _answers(reader: Reader, drill: str) -> Answers:
-    step = reader.fraction("answers.step", STEPS, Fraction(1, 8))
+    step = reader.fraction("answers.step", FINE_STEPS if drill == "same" else STEPS, Fraction(1, 8))
     names = tuple(band.name for band in bands(step))
     return Answers(
         step=step,
         named=reader.some_of("answers.bands", names, ()),
         choices=reader.whole("answers.choices", 3, MOST_CHOICES, 7),
         within=reader.fraction("answers.within", WITHINS, None),
+        mirrored=reader.yes_no("answers.mirrored", True),
     )
 
 
 def _check_whole(reader: Reader, level: Level) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
+    for key, drill in ONLY_FOR.items():
+        if level.drill != drill and reader.has(f"answers.{key}"):
+            reader.say(f"answers.{key}", f"only for the drill {drill}", "leave it out")
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:
@@ -119,13 +126,7 @@ def _check_whole(reader: Reader, level: Level) -> None:
                 f"step {shown(level.answers.step)} over these cuts makes {asked} answers",
                 f"2 to {MOST_CHOICES}: take a coarser step, fewer cuts, or name the bands",
             )
-        for key in ("choices",):
-            if reader.has(f"answers.{key}"):
-                reader.say(f"answers.{key}", "only for the drill aim", "leave it out")
-    else:
-        for key in ("bands", "within"):
-            if reader.has(f"answers.{key}"):
-                reader.say(f"answers.{key}", "only for the drill band", "leave it out")
+    elif level.drill == "aim":
         if level.answers.choices * level.answers.step > Fraction(5, 2):
             reader.say(
                 "answers.choices",
@@ -137,6 +138,8 @@ def _check_whole(reader: Reader, level: Level) -> None:
         return
     try:
         _draw_all(narrowed(level))
+        if level.drill == "same":
+            _draw_all(options_limits(level))
     except NoSuchShot as error:
         reader.say("shots", str(error), "wider limits")
 
