@@ -87,7 +87,7 @@ class Drill(ABC):
         return min(ends), max(ends)
 
     def against(self, asked: Asked, choice: Choice, error: float) -> float | None:
-        """The sine of the other shot's signed cut, where the answer is a shot that is like the one asked about."""
+        """The sine of the other shot's signed cut, where the answer is a shot."""
         return None
 
     def stands_for(self, name: str, value: float) -> float:

@@ -80,7 +80,7 @@ STRAIGHT = 0.02  # sine of the least cut that has a side
 
 
 def options_limits(level: Level) -> Limits:
-    """What the shots may be that the level's shots are compared with: up to three steps thicker or thinner."""
+    """What the shots may be that shots are compared with: up to three steps thicker or thinner."""
     low, high = (math.sin(math.radians(cut)) for cut in level.limits.cuts)
     most = (OPTIONS - 1) * float(level.answers.step)
     thick, thin = max(low - most, min(low, STRAIGHT)), min(high + most, math.sin(math.radians(CUT_LIMIT)))

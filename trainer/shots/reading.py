@@ -126,14 +126,13 @@ def _check_whole(reader: Reader, level: Level) -> None:
                 f"step {shown(level.answers.step)} over these cuts makes {asked} answers",
                 f"2 to {MOST_CHOICES}: take a coarser step, fewer cuts, or name the bands",
             )
-    elif level.drill == "aim":
-        if level.answers.choices * level.answers.step > Fraction(5, 2):
-            reader.say(
-                "answers.choices",
-                f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
-                "wider than the ball and its surroundings",
-                "choices x step up to 2 1/2 balls",
-            )
+    elif level.drill == "aim" and level.answers.choices * level.answers.step > Fraction(5, 2):
+        reader.say(
+            "answers.choices",
+            f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
+            "wider than the ball and its surroundings",
+            "choices x step up to 2 1/2 balls",
+        )
     if reader.problems:
         return
     try:
