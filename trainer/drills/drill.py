@@ -86,8 +86,8 @@ class Drill(ABC):
         ends = [error + self.thicker(asked) * (end - choice.value) for end in bounds(value, values)]
         return min(ends), max(ends)
 
-    def against(self, asked: Asked, choice: Choice, error: float) -> float | None:
-        """The sine of the other shot's signed cut, where the answer is a shot."""
+    def against(self, asked: Asked, choice: Choice) -> float | None:
+        """The sine of the signed cut of the shot to be found, where the answers are shots."""
         return None
 
     def stands_for(self, name: str, value: float) -> float:

@@ -1,5 +1,6 @@
 """The drill *same*: which of a few other shots has the same angle?"""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -71,9 +72,9 @@ class Same(Drill):
         thick, thin = bounds(called, [abs(value) for _, value in asked.answers])
         return error - (thin - called) * per_width, error - (thick - called) * per_width
 
-    def against(self, asked: Asked, choice: Choice, error: float) -> float | None:
-        """Of the option: its fullness says how much, its value to which side."""
-        return float(np.copysign(1.0 - asked.fullness - error, choice.value))
+    def against(self, asked: Asked, choice: Choice) -> float | None:
+        """That of the right option, whichever was called: all of them are cut to the same side."""
+        return math.copysign(1.0 - asked.fullness, choice.value)
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """To which side the others are cut."""

@@ -172,7 +172,7 @@ def call_of(attempt: Attempt) -> Call:
         where=f"{attempt.drill} {attempt.view}",
         set_id=attempt.set_id,
         day=date.fromisoformat(attempt.local_day).toordinal(),
-        against=drill.against(asked, choice, attempt.error) if drill else None,
+        against=drill.against(asked, choice) if drill else None,
     )
 
 

@@ -149,7 +149,7 @@ def call_made(question: Question, choice: Choice, where: str, set_id: str, day: 
     low, high = drill.meant(question.asked, choice, error)
     pots = truth.margin[0] <= truth.fullness + error <= truth.margin[1]
     right = drill.is_right(question, choice, pots)
-    against = drill.against(question.asked, choice, error)
+    against = drill.against(question.asked, choice)
     return Call(math.sin(truth.cut), low, high, error, right, where, set_id, day, against)
 
 

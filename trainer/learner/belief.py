@@ -14,7 +14,8 @@ Where two shots are compared, the error is what the one is seen too full less wh
     bias(cut) - bias(cut of the other) + own(where) + noise + noise of the other look
 
 Pulls draw both looks alike and fall out. The offset doesn't: the one shot is shown otherwise than the other.
-It is no part of what is seen wrong in a single shot, so it isn't told with the bias.
+It is no part of what is seen wrong in a single shot, so it isn't told with the bias. The other is the one
+that is as full, whichever was called: a cut that followed from the answer would be explained by it.
 
 The first four are one Gaussian over coefficients, updated call by call in closed form: intervals by matching
 moments, and over all levels of noise at once. From day to day the curve wanders a little, back to the prior

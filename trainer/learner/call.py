@@ -15,8 +15,9 @@ class Call:
     ``where`` is what was asked and seen, as "aim down"; ``set_id`` the set, ``day`` the player's own
     day, counted; ``right`` whether it was the best answer there was.
 
-    ``against`` is the sine of another shot that was called as full as this one; ``error`` then is that
-    one's fullness less this one's. None: the fullness itself was called.
+    ``against`` is the sine of another shot, as full as this one, where one like it was to be found among
+    some; ``error`` then is the fullness of the one called less this one's. None: the fullness itself was
+    called.
     """
 
     sine: float
