@@ -9,14 +9,13 @@ from trainer.drills import words
 from trainer.drills.drill import Drill
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Option, Question, bounds, numbered
-from trainer.geometry.tables import POCKETS
 from trainer.shots.draw import draw
 from trainer.shots.level import OPTIONS, Level, options_limits
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shot, Shots
 from trainer.shots.truth import Truth, work_out
 
-SLACK = 1e-9  # of a sine
+SLACK = 1e-6  # of a sine: less is none
 
 
 class Same(Drill):
@@ -68,7 +67,8 @@ class Same(Drill):
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Half way to the neighbouring options."""
         called = abs(choice.value)
-        per_width = (1.0 - asked.fullness - error) / called if called else 1.0  # one over the reach
+        # One over the reach; a straight option doesn't tell it, and it is about one.
+        per_width = (1.0 - asked.fullness - error) / called if called > SLACK else 1.0
         thick, thin = bounds(called, [abs(value) for _, value in asked.answers])
         return error - (thin - called) * per_width, error - (thick - called) * per_width
 
@@ -111,11 +111,14 @@ def _sines(sine: float, step: float, limits: Limits, rng: np.random.Generator) -
 
 
 def _elsewhere(rng: np.random.Generator, limits: Limits, offsets: np.ndarray, pocket: str) -> Shots:
-    """Shots of these offsets into other pockets; into the same one where there is no other."""
-    others = tuple(name for name in POCKETS if name in limits.pockets and name != pocket)
-    if others:
+    """Shots of these offsets, into other pockets than this one if the limits have any.
+
+    A level made for another drill need not have them at all: then they come from anywhere on its table.
+    """
+    others = tuple(name for name in limits.pockets if name != pocket) or limits.pockets
+    for allowed in (replace(limits, pockets=others), limits):
         try:
-            return draw(rng, len(offsets), replace(limits, pockets=others), offsets)
+            return draw(rng, len(offsets), allowed, offsets)
         except NoSuchShot:
-            pass
-    return draw(rng, len(offsets), limits, offsets)
+            continue
+    return draw(rng, len(offsets), Limits(limits.table), offsets)

@@ -8,7 +8,7 @@ import numpy as np
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Answers, Level, Pass, narrowed, options_limits
+from trainer.shots.level import OPTIONS, Answers, Level, Pass, narrowed, options_limits
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
 from trainer.shots.toml_reader import FileError, Reader, parse, shown
@@ -137,10 +137,17 @@ def _check_whole(reader: Reader, level: Level) -> None:
         return
     try:
         _draw_all(narrowed(level))
-        if level.drill == "same":
-            _draw_all(options_limits(level))
     except NoSuchShot as error:
         reader.say("shots", str(error), "wider limits")
+        return
+    if level.drill != "same":
+        return
+    try:
+        _draw_all(options_limits(level))
+    except NoSuchShot as error:
+        most = shown((OPTIONS - 1) * level.answers.step)
+        said = f"of the shots to compare with, up to {most} ball thicker or thinner, {error}"
+        reader.say("shots", said, "wider limits, or a finer answers.step")
 
 
 def _draw_all(limits: Limits) -> None:
