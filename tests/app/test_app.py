@@ -204,7 +204,7 @@ async def test_the_menu_works_by_mouse_and_by_arrows(game: Game) -> None:
         assert playing(app).played.level == game.shelf.levels[2]
         await pilot.press("escape")
         await pilot.pause()
-        await pilot.click("#menu", offset=(5, 10))
+        await pilot.click("#menu", offset=(5, 11))
         await pilot.pause()
         assert isinstance(app.screen, ProgressScreen)
 

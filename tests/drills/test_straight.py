@@ -176,7 +176,8 @@ def test_it_asks_of_nearly_straight_shots_evenly_wherever_it_is_asked() -> None:
         assert not asked.adaptive
         draw(np.random.default_rng(1), 20, narrowed(asked))
         for name in NAMES:  # and back: the other drills ask of the shots there are
-            assert asked.with_drill(name).limits.cuts == (0.0, 8.0)
+            cuts = asked.with_drill(name).limits.cuts
+            assert cuts == ((30.0, 75.0) if name == "edge" else (0.0, 8.0))  # thin cuts alone have an edge
 
 
 def test_a_level_of_this_drill_has_nearly_straight_shots() -> None:

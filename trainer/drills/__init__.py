@@ -5,7 +5,7 @@ import numpy as np
 from trainer.drills.drill import ANGLE, Drill, Shown
 from trainer.drills.mark import Mark
 from trainer.drills.marking import detail, headline, mark
-from trainer.drills.question import Asked, CallError, Choice, Dial, Eye, Question
+from trainer.drills.question import Asked, CallError, Choice, Dial, Eye, Option, Question
 from trainer.drills.registry import DRILLS
 from trainer.shots.level import Level
 from trainer.shots.shot import Shot
@@ -21,6 +21,7 @@ __all__ = [
     "Drill",
     "Eye",
     "Mark",
+    "Option",
     "Question",
     "Shown",
     "ask",

@@ -100,6 +100,10 @@ class Drill(ABC):
         """
         return sine
 
+    def against(self, asked: Asked, choice: Choice) -> float | None:
+        """The sine of the signed cut of the shot to be found, where the answers are shots."""
+        return None
+
     def stands_for(self, name: str, value: float) -> float:
         """Where an answer's own place is among its neighbours, as a value."""
         return value

@@ -76,6 +76,14 @@ class Asked:
 
 
 @dataclass(frozen=True)
+class Option:
+    """Another shot, to be compared with the one that is asked about, and its truth."""
+
+    shot: Shot
+    truth: Truth
+
+
+@dataclass(frozen=True)
 class Question:
     """One question about one shot.
 
@@ -83,7 +91,8 @@ class Question:
     index of the choice nearest to the truth (-1: a number is asked), ``width`` how far apart neighbouring
     answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
     shown with the question, ``inset`` how far the called edge of the cue ball lies inside its line of aim,
-    ``wanted`` the offset of a shot that is named and has to be laid.
+    ``wanted`` the offset of a shot that is named and has to be laid. ``options`` are the shots that the
+    choices stand for, one each, where choices are shots.
     """
 
     drill: str
@@ -97,6 +106,7 @@ class Question:
     line: float | None = None
     inset: float = 0.0
     wanted: float | None = None
+    options: tuple[Option, ...] = ()
 
     @property
     def asked(self) -> Asked:

@@ -166,8 +166,10 @@ def skill_of(drill: str) -> str:
 
 def call_of(attempt: Attempt) -> Call:
     """What the learner needs of an attempt."""
-    low, high = _meant(attempt)
-    drill, sine = DRILLS.get(attempt.drill), math.sin(math.radians(attempt.cut_deg))
+    asked, drill = _asked(attempt), DRILLS.get(attempt.drill)
+    choice, sine = Choice(attempt.key, attempt.call, attempt.value), math.sin(math.radians(attempt.cut_deg))
+    # Anywhere where the drill isn't known here.
+    low, high = drill.meant(asked, choice, attempt.error) if drill else (-math.inf, math.inf)
     return Call(
         sine=drill.looked_at(sine, attempt.error, attempt.called_offset) if drill else sine,
         low=low,
@@ -177,18 +179,15 @@ def call_of(attempt: Attempt) -> Call:
         where=f"{attempt.drill} {attempt.view}",
         set_id=attempt.set_id,
         day=date.fromisoformat(attempt.local_day).toordinal(),
+        against=drill.against(asked, choice) if drill else None,
     )
 
 
-def _meant(attempt: Attempt) -> tuple[float, float]:
-    """Between which errors the player's own answer lies; anywhere where the drill isn't known here."""
-    drill = DRILLS.get(attempt.drill)
-    if drill is None:
-        return -math.inf, math.inf
-    asked = Asked(
+def _asked(attempt: Attempt) -> Asked:
+    """What was asked, as far as it says what the answer tells."""
+    return Asked(
         answers=tuple((name, value) for _, name, value in attempt.choices),
         sign=-1.0 if attempt.cut_deg < 0 else 1.0,
         fullness=attempt.fullness,
         margin=(attempt.margin_low, attempt.margin_high),
     )
-    return drill.meant(asked, Choice(attempt.key, attempt.call, attempt.value), attempt.error)

@@ -79,6 +79,11 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         "shot": shot,
         "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
     }
+    if question.options:  # a choice's value would be the truth of its shot
+        found["choices"] = [{"key": c.key, "name": c.name} for c in question.choices]
+        found["options"] = [
+            shot_object(o.shot, o.truth, seed=None, level=None, answer=False) for o in question.options
+        ]
     if question.dial is not None:
         dial = question.dial
         found["range"] = {"low": dial.low, "high": dial.high, "of": dial.unit}

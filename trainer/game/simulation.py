@@ -138,7 +138,11 @@ def answer(question: Question, player: Player) -> Choice:
     """What a player calls who sees the shot of a question."""
     truth, drill = question.truth, DRILLS[question.drill]
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
-    choice = drill.answer(question, seen - truth.fullness)
+    if question.options:  # each is looked at, and the one taken that looks most alike
+        looks = np.array([player.sees(math.degrees(o.truth.cut), o.truth.fullness) for o in question.options])
+        choice = question.choices[player.answers(seen, looks)]
+    else:
+        choice = drill.answer(question, seen - truth.fullness)
     settled = drill.settled(question, choice)
     player.answered(settled.truth.fullness + drill.error(settled, choice.value))
     return choice
@@ -152,18 +156,24 @@ def call_made(question: Question, choice: Choice, where: str, set_id: str, day: 
     low, high = drill.meant(question.asked, choice, error)
     pots = truth.margin[0] <= truth.fullness + error <= truth.margin[1]
     right = drill.is_right(question, choice, pots)
+    against = drill.against(question.asked, choice)
     sine = drill.looked_at(math.sin(truth.cut), error, drill.called_offset(question, choice.value))
-    return Call(sine, low, high, error, right, where, set_id, day)
+    return Call(sine, low, high, error, right, where, set_id, day, against)
 
 
 def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:
     """A player says just what is seen."""
     truth = question.truth
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
+    against = None
+    if question.options:  # by how much the shot that is alike looks otherwise
+        other = question.options[question.best].truth
+        seen -= player.sees(math.degrees(other.cut), other.fullness) - other.fullness
+        against = math.sin(other.cut)
     player.answered(seen)
     error = seen - truth.fullness
     right = truth.margin[0] <= seen <= truth.margin[1]
-    return Call(math.sin(truth.cut), error, error, error, right, where, set_id, day)
+    return Call(math.sin(truth.cut), error, error, error, right, where, set_id, day, against)
 
 
 @dataclass(frozen=True)

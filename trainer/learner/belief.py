@@ -9,6 +9,14 @@ one toward what the set has shown up to now, since those would make a bias out o
 shots. Noise is log-linear in the cut, and each drill and view has its own (``noise``). A few calls are
 lapses, unrelated to the shot.
 
+Where two shots are compared, the error is what the one is seen too full less what the other is,
+
+    bias(cut) - bias(cut of the other) + own(where) + noise + noise of the other look
+
+Pulls draw both looks alike and fall out. The offset doesn't: the one shot is shown otherwise than the other.
+It is no part of what is seen wrong in a single shot, so it isn't told with the bias. The other is the one
+that is as full, whichever was called: a cut that followed from the answer would be explained by it.
+
 The first four are one Gaussian over coefficients, updated call by call in closed form: intervals by matching
 moments, and over all levels of noise at once. From day to day the curve wanders a little, back to the prior
 in the end, so that what is old fades.
@@ -71,6 +79,7 @@ class _Where:
 
     place: int
     noise: Noise
+    compares: bool = False
     used: float = 0.0
 
 
@@ -104,11 +113,14 @@ class Belief:
         self._pass_time(call.day)
         if call.set_id != self._set:
             self._set, self._last, self._shown = call.set_id, None, []
-        where = self._where(call.where)
+        where = self._where(call.where, call.compares)
         at = self._features(call, where)
         spread = (self._cov @ at[:, :, None])[:, :, 0]
         mean, variance = ((at * part).sum(axis=1)[:, None] for part in (self._mean, spread))
-        deviation = np.sqrt(variance + noises(call.sine) ** 2)
+        scatter = noises(call.sine) ** 2
+        if call.against is not None:
+            scatter = scatter + noises(call.against) ** 2
+        deviation = np.sqrt(variance + scatter)
         log_seen, first, second = _seen(call, mean, deviation)
         rate = ((LAPSE_RATE * LAPSE_CALLS + self._lapses) / (LAPSE_CALLS + self.calls))[:, None]
         log_meant = np.log1p(-rate) + log_seen
@@ -148,10 +160,10 @@ class Belief:
         for where in self._wheres.values():
             where.noise.fade(KEPT**days)
 
-    def _where(self, name: str) -> _Where:
+    def _where(self, name: str, compares: bool) -> _Where:
         if name not in self._wheres:
             models, size = self._mean.shape
-            self._wheres[name] = _Where(size, Noise(models))
+            self._wheres[name] = _Where(size, Noise(models), compares)
             self._mean = np.pad(self._mean, ((0, 0), (0, 1)))
             self._cov = np.pad(self._cov, ((0, 0), (0, 1), (0, 1)))
             self._cov[:, size, size] = 1.0
@@ -160,13 +172,17 @@ class Belief:
     def _features(self, call: Call, where: _Where) -> Floats:
         """What turns the coefficients into a call's mean, (models, coefficients)."""
         at = np.zeros_like(self._mean)
+        at[:, where.place] = WHERE_SD
+        if call.against is not None:
+            one, other = curve.rows([call.sine, call.against])
+            at[:, _OWN] = self._size[:, None] * (one - other)
+            return at
         at[:, _OWN] = self._size[:, None] * curve.rows([call.sine])
         if self._last is not None:
             at[:, _LAST] = self._pulled * LAST_SD * (self._last - call.fullness)
         if self._shown:
             shown = sum(self._shown) / len(self._shown)
             at[:, _MEAN] = self._pulled * MEAN_SD * (shown - call.fullness)
-        at[:, where.place] = WHERE_SD
         return at
 
     # What is known
@@ -236,16 +252,23 @@ class Belief:
         bare = curve.rows(sines)
         at = np.zeros((len(self._mean), len(bare), self._mean.shape[1]))
         at[:, :, _OWN] = self._size[:, None, None] * bare
-        for where, share in self._shares(name):
+        for where, share in self._shares(name, single=True):
             at[:, :, where.place] = WHERE_SD * share
         return at
 
-    def _shares(self, name: str | None = None) -> list[tuple[_Where, float]]:
-        """The drills and views in use, and how much each of late; or the one of a name."""
+    def _shares(self, name: str | None = None, single: bool = False) -> list[tuple[_Where, float]]:
+        """The drills and views in use, and how much each of late; or the one of a name.
+
+        ``single``: only those that show a shot alone.
+        """
+        named = (
+            self._wheres.values() if name is None else [self._wheres[name]] if name in self._wheres else []
+        )
+        found = [where for where in named if not (single and where.compares)]
         if name is not None:
-            return [(self._wheres[name], 1.0)] if name in self._wheres else []
-        total = sum(where.used for where in self._wheres.values())
-        return [(where, where.used / total) for where in self._wheres.values()] if total else []
+            return [(where, 1.0) for where in found]
+        total = sum(where.used for where in found)
+        return [(where, where.used / total) for where in found] if total else []
 
     def _means(self, at: Floats) -> Floats:
         """Means (models, n) of linear functions ``at`` (models, n, coefficients)."""

@@ -14,6 +14,10 @@ class Call:
 
     ``where`` is what was asked and seen, as "aim down"; ``set_id`` the set, ``day`` the player's own
     day, counted; ``right`` whether it was the best answer there was.
+
+    ``against`` is the sine of another shot, as full as this one, where one like it was to be found among
+    some; ``error`` then is the fullness of the one called less this one's. None: the fullness itself was
+    called.
     """
 
     sine: float
@@ -24,8 +28,14 @@ class Call:
     where: str = ""
     set_id: str = ""
     day: int = 0
+    against: float | None = None
 
     @property
     def fullness(self) -> float:
         """How full the shot really was."""
         return 1.0 - abs(self.sine)
+
+    @property
+    def compares(self) -> bool:
+        """Whether two shots were compared: what was wrong with one of them this call doesn't tell."""
+        return self.against is not None

@@ -37,7 +37,7 @@ class Change:
 
 def changes(calls: Sequence[Call], today: int) -> list[Change]:
     """Every kind of shot whose error was sure a month ago, thick to thin, left before right."""
-    found = []
+    found, calls = [], [call for call in calls if not call.compares]
     for band in bands():
         for side, sign in SIDES:
             low, high = stretch(band, sign)

@@ -69,6 +69,7 @@ def stretch(band: Band, sign: float) -> tuple[float, float]:
 
 def kinds(belief: Belief, calls: Sequence[Call]) -> list[Kind]:
     """Every band and side, thick to thin, left before right."""
+    calls = [call for call in calls if not call.compares]  # they have a part in the belief, but no kind
     sines = np.array([call.sine for call in calls])
     fullness, left = 1.0 - np.abs(sines), sines >= 0
     found = []
@@ -156,7 +157,7 @@ def resting(belief: Belief, calls: Sequence[Call], today: int) -> list[tuple[flo
 
     One that was settled today is played on today; it rests from tomorrow.
     """
-    found = []
+    found, calls = [], [call for call in calls if not call.compares]
     for band in bands():
         for _, sign in SIDES:
             low, high = stretch(band, sign)

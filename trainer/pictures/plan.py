@@ -21,7 +21,7 @@ from trainer.pictures.plan_table import (
 from trainer.shots.shot import Point, Shot
 
 DASH = 2.0 * ACROSS  # of a dashed line, and its gaps
-MARKER = 0.85 * ACROSS  # least radius of a ball in the whole table: smaller can't be seen
+MARKER = 0.85 * ACROSS  # least radius of a ball in the whole table or a small picture: smaller can't be seen
 LEAST_BALL = 0.6 * ACROSS  # the same where the picture is cropped to the shot
 ROUND = 1.5 * ACROSS  # radius from which a ball has room for a shadow
 SOFT = 0.45  # opacity of helps
@@ -87,6 +87,7 @@ def draw_plan(
     size: tuple[int, int],
     *,
     whole: bool = False,
+    small: bool = False,
     turned: int | None = None,
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
@@ -105,6 +106,8 @@ def draw_plan(
         Columns and rows, 1 x 1 at least.
     whole : bool
         The whole table, or cropped to the shot and as large as it fits.
+    small : bool
+        The picture is small: balls are shown as large as in the whole table, at the least.
     turned : int, optional
         Quarter turns to the left from ``x`` to the right, ``y`` up. Without it the whole table isn't
         turned, and a cropped picture is turned to show the shot large, going up if it can.
@@ -131,6 +134,7 @@ def draw_plan(
         target,
         size,
         whole=whole,
+        small=small,
         turned=turned,
         cell_aspect=cell_aspect,
         helps=helps,
@@ -147,6 +151,7 @@ def plan_frame(
     room: tuple[float, float],
     *,
     whole: bool = False,
+    small: bool = False,
     turned: int | None = None,
 ) -> Frame:
     """Where the plan view lays the table in a picture of ``room`` (width, height in pixel widths)."""
@@ -166,21 +171,26 @@ def plan_frame(
         (mouth.jaws[1], 12.0),
         (mouth.hole, mouth.radius + 25.0),
     ]
+    least = MARKER if small else 0.0
+    margin = max(least, LINE)
     if turned is not None:
-        return _slid(frame(discs, turned, room, LINE), table, discs, room)
+        return _slid(frame(discs, turned, room, margin), table, discs, room, least)
     (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
-    best = best_frame(discs, (ox - cx, oy - cy), room, LINE)
-    return _slid(best, table, discs, room)
+    best = best_frame(discs, (ox - cx, oy - cy), room, margin)
+    return _slid(best, table, discs, room, least)
 
 
 def _slid(
-    view: Frame, table: Table, discs: Sequence[tuple[Point, float]], room: tuple[float, float]
+    view: Frame, table: Table, discs: Sequence[tuple[Point, float]], room: tuple[float, float], least: float
 ) -> Frame:
-    """The frame moved, as far as the discs stay in it, to show the table and not the dark room."""
+    """The frame moved, as far as the discs stay in it, to show the table and not the dark room.
+
+    ``least`` is the least radius of a disc in the picture.
+    """
     length, width = table.size
     rim = CUSHION + RAIL
     ends = view.at((-rim, -rim)), view.at((length + rim, width + rim))
-    seen = [(*view.at(centre), radius * view.scale) for centre, radius in discs]
+    seen = [(*view.at(centre), max(radius * view.scale, least)) for centre, radius in discs]
     moves = []
     for axis in (0, 1):
         low, high = sorted(end[axis] for end in ends)
@@ -199,6 +209,7 @@ def paint_plan(
     size: tuple[int, int],
     *,
     whole: bool = False,
+    small: bool = False,
     turned: int | None = None,
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
@@ -207,9 +218,9 @@ def paint_plan(
     onto: Canvas | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_plan`, on a canvas of the same size if one is given."""
-    scene, view = _scene(shot, target, size, whole, turned, cell_aspect)
+    scene, view = _scene(shot, target, size, whole, small, turned, cell_aspect)
     canvas = scene.copy(onto)
-    cue_radius, object_radius = _radii(shot.table, view, whole)
+    cue_radius, object_radius = _radii(shot.table, view, whole or small)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     cue, ball = view.at(where.cue_ball), view.at(where.object_ball or shot.object_ball)
     seen = [(cue, cue_radius), (ball, object_radius)][: 1 if where.object_ball is None else 2]
@@ -240,20 +251,26 @@ def paint_plan(
 
 @lru_cache(maxsize=8)
 def _scene(
-    shot: Shot, target: Point, size: tuple[int, int], whole: bool, turned: int | None, cell_aspect: float
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    whole: bool,
+    small: bool,
+    turned: int | None,
+    cell_aspect: float,
 ) -> tuple[Canvas, Frame]:
     """The table without balls, which stays the same while they roll and answers are considered."""
     canvas = Canvas(size, colours.ROOM, cell_aspect)
-    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, turned=turned)
+    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, small=small, turned=turned)
     paint_table(canvas, view, shot.table)
-    _, object_radius = _radii(shot.table, view, whole)
+    _, object_radius = _radii(shot.table, view, whole or small)
     paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
     return canvas, view
 
 
-def _radii(table: Table, view: Frame, whole: bool) -> tuple[float, float]:
+def _radii(table: Table, view: Frame, marked: bool) -> tuple[float, float]:
     """Cue ball's and object ball's radius in the picture."""
-    least = MARKER if whole else LEAST_BALL
+    least = MARKER if marked else LEAST_BALL
     balls = table.balls
     return max(balls.cue_radius * view.scale, least), max(balls.object_radius * view.scale, least)
 

@@ -27,13 +27,15 @@ class Answers:
 
     ``step`` in balls. ``named`` are the bands asked for by name (empty: all of this step that the
     cuts can give), ``choices`` the number of candidates in a row of aim points, ``within`` how near
-    to a named band every shot lies (None: anywhere).
+    to a named band every shot lies (None: anywhere). ``mirrored``: the shots to compare a shot with are
+    cut to the other side than it.
     """
 
     step: Fraction = Fraction(1, 8)
     named: tuple[str, ...] = ()
     choices: int = 7
     within: Fraction | None = None
+    mirrored: bool = True
 
 
 @dataclass(frozen=True)
@@ -91,6 +93,20 @@ def bands_asked(answers: Answers, limits: Limits) -> tuple[Band, ...]:
         return tuple(band for band in every if band.name in answers.named)
     thick, thin = (1 - math.sin(math.radians(cut)) for cut in limits.cuts)
     return tuple(band for band in every if band.high > thin + 1e-9 and band.low < thick - 1e-9)
+
+
+OPTIONS = 4  # shots to compare one with
+STRAIGHT = 0.02  # sine of the least cut that has a side
+
+
+def options_limits(level: Level) -> Limits:
+    """What the shots may be that shots are compared with: up to three steps thicker or thinner."""
+    low, high = (math.sin(math.radians(cut)) for cut in level.limits.cuts)
+    most = (OPTIONS - 1) * float(level.answers.step)
+    thick, thin = max(low - most, min(low, STRAIGHT)), min(high + most, math.sin(math.radians(CUT_LIMIT)))
+    cuts = math.degrees(math.asin(thick)), math.degrees(math.asin(thin))
+    sides = ("left", "right") if level.answers.mirrored else level.limits.sides
+    return replace(level.limits, cuts=cuts, sides=sides)
 
 
 FREE = "free"

@@ -11,12 +11,14 @@ from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import (
     CUTS,
     EVEN,
+    OPTIONS,
     ROLLS,
     SPEEDS,
     Answers,
     Level,
     Pass,
     narrowed,
+    options_limits,
     strokes_of,
     usual_cuts,
 )
@@ -27,6 +29,7 @@ from trainer.shots.toml_reader import FileError, Reader, parse, shown
 CHECKED = 24  # shots drawn to see that a level has them
 MOST_CHOICES = 9  # one key each, 1 to 9
 STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))
+FINE_STEPS = STEPS[1:]  # four shots half a ball apart there are not
 WITHINS = tuple(Fraction(1, n) for n in (8, 16, 32, 64))
 
 
@@ -39,7 +42,7 @@ KEYS: dict[str, tuple[str, ...]] = {
         *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
         *("answers", "shots", "set", "passed"),
     ),
-    "answers": ("step", "bands", "choices", "within"),
+    "answers": ("step", "bands", "choices", "within", "mirrored"),
     "shots": (
         *("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
         *("speeds", "spins"),
@@ -49,10 +52,11 @@ KEYS: dict[str, tuple[str, ...]] = {
 }
 # The keys of [answers], and the drills that use each.
 ASKED_BY = {
-    "step": ("band", "aim", "back"),
+    "step": ("band", "aim", "same", "back"),
     "bands": ("band", "back"),
     "choices": ("aim",),
     "within": ("band",),
+    "mirrored": ("same",),
 }
 
 
@@ -109,7 +113,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
             pocket_distance=reader.stretch("shots.pocket_distance", 0.0, 5000.0, "mm", (200.0, 1200.0)),
             forgives=None if forgives is None else (float(forgives[0]), float(forgives[1])),
         ),
-        answers=_answers(reader),
+        answers=_answers(reader, drill),
         strokes=strokes_of(
             drill,
             reader.some_of("shots.speeds", tuple(SPEEDS), ()),
@@ -124,14 +128,15 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
     )
 
 
-def _answers(reader: Reader) -> Answers:
-    step = reader.fraction("answers.step", STEPS, Fraction(1, 8))
+def _answers(reader: Reader, drill: str) -> Answers:
+    step = reader.fraction("answers.step", FINE_STEPS if drill == "same" else STEPS, Fraction(1, 8))
     names = tuple(band.name for band in bands(step))
     return Answers(
         step=step,
         named=reader.some_of("answers.bands", names, ()),
         choices=reader.whole("answers.choices", 3, MOST_CHOICES, 7),
         within=reader.fraction("answers.within", WITHINS, None),
+        mirrored=reader.yes_no("answers.mirrored", True),
     )
 
 
@@ -169,6 +174,15 @@ def _check_whole(reader: Reader, level: Level) -> None:
             _draw_all(limits if stroke is None else limits.played(stroke))
     except NoSuchShot as error:
         reader.say("shots", str(error), "wider limits")
+        return
+    if level.drill != "same":
+        return
+    try:
+        _draw_all(options_limits(level))
+    except NoSuchShot as error:
+        reach = shown((OPTIONS - 1) * level.answers.step)
+        said = f"of the shots to compare with, up to {reach} ball thicker or thinner, {error}"
+        reader.say("shots", said, "wider limits, or a finer answers.step")
 
 
 def _draw_all(limits: Limits) -> None:

@@ -17,6 +17,7 @@ from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
+from trainer.app.widgets.options import Options
 from trainer.app.widgets.picture import Picture
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline, words
 from trainer.drills.rolling import Rolling, rolling
@@ -108,6 +109,7 @@ class PlayScreen(TrainerScreen):
             with Vertical(id="side"):
                 yield Picture(id="aim")
                 yield Picture(id="table")
+            yield Options(id="options")
         yield Static(id="ask")
         yield Answers(id="answers")
         yield Static(id="told")
@@ -369,6 +371,10 @@ class PlayScreen(TrainerScreen):
             return
         if message.picture.id == "aim":
             self._point_at(message.x)
+        elif isinstance(message.picture, Options):
+            option = message.picture.option_at(message.x, message.y)
+            if option is not None:
+                self.action_call(option + 1)
 
     def _point_at(self, column: int) -> None:
         """Take the answer that a column of the inset stands for, if it stands for one."""
@@ -414,10 +420,7 @@ class PlayScreen(TrainerScreen):
         self._show_page(number)
         self.query_one("#run", Static).update(run_dots(self.played.run))
         self._show_shot()
-        self.query_one("#aim", Picture).show(self._draw_aim())
-        self.query_one("#table", Picture).show(
-            partial(draw_plan, self.shot, question.truth.target, whole=True)
-        )
+        self._show_side()
         ask, answers = self.query_one("#ask", Static), self.query_one("#answers", Answers)
         told = self.query_one("#told", Static)
         answers.display, told.display = mark is None, mark is not None
@@ -455,6 +458,20 @@ class PlayScreen(TrainerScreen):
         if isinstance(self.played, Primer):
             told = PAGES[number - 1]
             page.update(Content.assemble((f"{told.title}. ", "bold $secondary"), told.says))
+
+    def _show_side(self) -> None:
+        """Beside the shot: the others it is compared with, or the inset and the whole table."""
+        question = self.question
+        side, options = self.query_one("#side"), self.query_one("#options", Options)
+        side.display, options.display = not question.options, bool(question.options)
+        if self.mark is not None and question.options:
+            options.tell(self.mark)
+        elif question.options:
+            options.ask(question, self.considered, self.played.level.line_to_pocket)
+        else:
+            self.query_one("#aim", Picture).show(self._draw_aim())
+            whole = partial(draw_plan, self.shot, question.truth.target, whole=True)
+            self.query_one("#table", Picture).show(whole)
 
     def _show_shot(self) -> None:
         self.query_one("#shot", Picture).show(self._draw_shot())

@@ -43,7 +43,8 @@ class SummaryScreen(TrainerScreen):
     def _text(self) -> Content:
         played, game = self.played, self.trainer.game
         right = sum(played.rights)
-        as_called = DRILLS[played.level.drill].played == Drill.played
+        drill = DRILLS.get(played.level.drill)  # the primer has many
+        as_called = drill is None or drill.played == Drill.played
         lines = [
             Content.assemble((played.level.title, "bold $secondary")),
             Content.assemble(

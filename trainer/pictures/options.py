@@ -1,0 +1,118 @@
+"""A few shots from above beside one another, each with its number and perhaps its mark."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from trainer.pictures import colours
+from trainer.pictures.cells import Cells, write
+from trainer.pictures.fit import GlyphSet
+from trainer.pictures.plan import NO_HELP, PlanHelp, PlanResult, draw_plan
+from trainer.shots.shot import Point, Shot
+
+GAP = 1  # columns between pictures
+
+
+@dataclass(frozen=True)
+class Option:
+    """One picture: its shot and target (mm), its label, and the label's colours: ``ink`` on ``paper``.
+
+    ``touching`` is where the cue ball must touch, mm, if that is to be seen.
+    """
+
+    shot: Shot
+    target: Point
+    label: str
+    ink: colours.Colour = colours.MARK
+    paper: colours.Colour = colours.ROOM
+    touching: Point | None = None
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a picture lies, in cells: its label's row is ``top``, the picture is below it."""
+
+    left: int
+    top: int
+    columns: int
+    rows: int
+
+    def holds(self, x: int, y: int) -> bool:
+        """Whether a cell is in the picture or its label."""
+        return 0 <= x - self.left < self.columns and 0 <= y - self.top < self.rows
+
+
+def places(count: int, size: tuple[int, int], cell_aspect: float = 2.0) -> list[Place]:
+    """Where so many pictures lie in a size (columns, rows): in a grid that gives each the most room.
+
+    The room that counts is a picture's shorter side. Where there is none for a picture, it has no cells.
+    """
+    best, most = 1, -1.0
+    for across in range(1, count + 1):
+        wide, high = _cell(count, across, size)
+        room = min(wide, (high - 1) * cell_aspect)
+        if room > most:
+            best, most = across, room
+    wide, high = _cell(count, best, size)
+    return [Place(i % best * (wide + GAP), i // best * high, wide, high) for i in range(count)]
+
+
+def _cell(count: int, across: int, size: tuple[int, int]) -> tuple[int, int]:
+    down = -(-count // across)
+    return max((size[0] - (across - 1) * GAP) // across, 0), size[1] // down
+
+
+def draw_options(
+    options: Sequence[Option],
+    size: tuple[int, int],
+    *,
+    way: bool = False,
+    cell_aspect: float = 2.0,
+    glyphs: GlyphSet = "quadrants",
+) -> Cells:
+    """The options in a grid, each cropped to its shot.
+
+    Parameters
+    ----------
+    options : sequence of Option
+        In the order of reading.
+    size : (int, int)
+        Columns and rows, 1 x 1 at least.
+    way : bool
+        Whether the object balls' ways are shown, faintly.
+    cell_aspect, glyphs
+        As in :func:`~trainer.pictures.plan.draw_plan`.
+
+    Returns
+    -------
+    Cells
+    """
+    columns, rows = size
+    ground = np.array(colours.ROOM, np.uint8)
+    cells = Cells(
+        np.full((rows, columns), " "),
+        np.tile(ground, (rows, columns, 1)),
+        np.tile(ground, (rows, columns, 1)),
+    )
+    for option, place in zip(options, places(len(options), size, cell_aspect), strict=True):
+        if place.columns < 1 or place.rows < 2:
+            continue
+        across = slice(place.left, place.left + place.columns)
+        picture = draw_plan(
+            option.shot,
+            option.target,
+            (place.columns, place.rows - 1),
+            small=True,
+            cell_aspect=cell_aspect,
+            helps=PlanHelp(way=way) if option.touching is None else NO_HELP,
+            result=None if option.touching is None else PlanResult(option.touching),
+            glyphs=glyphs,
+        )
+        down = slice(place.top + 1, place.top + place.rows)
+        cells.glyphs[down, across] = picture.glyphs
+        cells.ink[down, across] = picture.ink
+        cells.paper[down, across] = picture.paper
+        cells.paper[place.top, across] = option.paper
+        cells = write(cells, place.top, place.left + 1, option.label[: place.columns - 1], option.ink)
+    return cells
