@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from trainer.shots.plain import plain
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
 
 LONGEST = 40  # characters of an answer that a message repeats
@@ -83,7 +83,8 @@ class Question:
     index of the choice nearest to the truth (-1: a number is asked), ``width`` how far apart neighbouring
     answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
     shown with the question, ``inset`` how far the called edge of the cue ball lies inside its line of aim,
-    ``wanted`` the offset of a shot that is named and has to be laid.
+    ``wanted`` the offset of a shot that is named and has to be laid. ``places`` (mm) are those of the cue
+    ball that the choices stand for, one each; then it doesn't lie on the table yet.
     """
 
     drill: str
@@ -97,6 +98,7 @@ class Question:
     line: float | None = None
     inset: float = 0.0
     wanted: float | None = None
+    places: tuple[Point, ...] = ()
 
     @property
     def asked(self) -> Asked:

@@ -5,7 +5,10 @@ from trainer.drills.back import Back
 from trainer.drills.band import Band
 from trainer.drills.drill import Drill
 from trainer.drills.edge import Edge
+from trainer.drills.leave import Leave
 from trainer.drills.slide import Slide
 from trainer.drills.throw import Throw
 
-DRILLS: dict[str, Drill] = {drill.name: drill for drill in (Band(), Aim(), Slide(), Edge(), Throw(), Back())}
+DRILLS: dict[str, Drill] = {
+    drill.name: drill for drill in (Band(), Aim(), Slide(), Edge(), Throw(), Back(), Leave())
+}

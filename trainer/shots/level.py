@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.bands import Band, bands
+from trainer.geometry.bands import THINNER, Band, bands
 from trainer.geometry.tables import TABLES, Table
 from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.names import VIEWS
@@ -19,13 +19,15 @@ class Answers:
 
     ``step`` in balls. ``named`` are the bands asked for by name (empty: all of this step that the
     cuts can give), ``choices`` the number of candidates in a row of aim points, ``within`` how near
-    to a named band every shot lies (None: anywhere).
+    to a named band every shot lies (None: anywhere). ``ask`` says which of its questions a drill that has
+    several asks (empty: its usual one).
     """
 
     step: Fraction = Fraction(1, 8)
     named: tuple[str, ...] = ()
     choices: int = 7
     within: Fraction | None = None
+    ask: str = ""
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,13 @@ class Level:
         """The same shots, asked with another drill and its usual answers, as far as it can ask of them."""
         limits = replace(self.limits, cuts=suited(drill, self.limits.cuts))
         strokes = self.strokes or strokes_of(drill)
-        return replace(self, drill=drill, answers=Answers(), limits=limits, strokes=strokes)
+        views = tuple(view for view in self.views if view in views_of(drill)) or views_of(drill)
+        return replace(self, drill=drill, answers=Answers(), limits=limits, strokes=strokes, views=views)
+
+    @property
+    def ask(self) -> str:
+        """Which of its questions the drill asks; empty where it has but one."""
+        return self.answers.ask or ASKS.get(self.drill, ("",))[0]
 
     def bands(self) -> tuple[Band, ...]:
         """The bands that this level asks for, fullest first."""
@@ -100,6 +108,18 @@ def suited(drill: str, cuts: tuple[float, float]) -> tuple[float, float]:
     return inside if inside[0] < inside[1] else (low, high)
 
 
+# The questions that the key ``ask`` may name, the usual one first.
+ASKS: dict[str, tuple[str, ...]] = {"leave": ("place",)}
+# The views that a drill's question can be seen in, where it can't in all.
+SEEN: dict[tuple[str, str], tuple[str, ...]] = {("leave", "place"): ("plan",)}
+EXACT = 1e-9  # balls: a shot so near to a band has its fullness
+
+
+def views_of(drill: str, ask: str = "") -> tuple[str, ...]:
+    """The views in which a drill's question makes sense; without ``ask`` its usual question."""
+    return SEEN.get((drill, ask or ASKS.get(drill, ("",))[0]), VIEWS)
+
+
 def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
     """Every cut, any pocket, for as long as one likes; on an own table that replaces snooker, if any."""
     limits = Limits(tables["snooker"])
@@ -108,6 +128,7 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
         title="Free practice",
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,
+        views=views_of(drill),
         limits=replace(limits, cuts=suited(drill, limits.cuts)),
         strokes=strokes_of(drill),
         shots=20,
@@ -117,9 +138,20 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
 
 def narrowed(level: Level) -> Limits:
     """The level's limits, with the shots kept near its named bands where it says so."""
+    if (level.drill, level.ask) == ("leave", "place"):
+        return replace(level.limits, fullness=_exactly(level))
     within = level.answers.within
     if level.drill not in ("band", "back") or (within is None and not level.answers.named):
         return level.limits
     near = float(within) if within is not None else float(level.answers.step) / 2
     stretches = tuple((band.value - near, band.value + near) for band in level.bands())
     return replace(level.limits, fullness=stretches)
+
+
+def _exactly(level: Level) -> tuple[tuple[float, float], ...]:
+    """Stretches that hold the fullness of each of a level's bands and no other.; none where its cuts give none.
+    """
+    thick, thin = (1.0 - math.sin(math.radians(cut)) for cut in level.limits.cuts)
+    named = [band.value for band in level.bands() if band.name != THINNER]
+    held = [value for value in named if thin - EXACT <= value <= thick + EXACT]
+    return tuple((value - EXACT, value + EXACT) for value in held)

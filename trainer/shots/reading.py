@@ -9,6 +9,7 @@ from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import (
+    ASKS,
     ROLLS,
     SPEEDS,
     SUITED,
@@ -18,6 +19,7 @@ from trainer.shots.level import (
     narrowed,
     strokes_of,
     suited,
+    views_of,
 )
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
@@ -38,7 +40,7 @@ KEYS: dict[str, tuple[str, ...]] = {
         *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
         *("answers", "shots", "set", "passed"),
     ),
-    "answers": ("step", "bands", "choices", "within"),
+    "answers": ("step", "bands", "choices", "within", "ask"),
     "shots": (
         *("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
         *("speeds", "spins"),
@@ -50,10 +52,11 @@ KEYS: dict[str, tuple[str, ...]] = {
 
 # The keys of [answers], and the drills that each is for.
 ANSWERED: dict[str, tuple[str, ...]] = {
-    "step": ("band", "aim", "back"),
-    "bands": ("band", "back"),
+    "step": ("band", "aim", "back", "leave"),
+    "bands": ("band", "back", "leave"),
     "within": ("band",),
     "choices": ("aim",),
+    "ask": tuple(ASKS),
 }
 
 
@@ -91,6 +94,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
     drill = reader.one_of("drill", DRILLS)
     table = tables[reader.one_of("table", tuple(tables), "snooker")]
     forgives = reader.fractions("shots.forgives", Fraction(1, 1024), Fraction(1))
+    answers = _answers(reader, drill)
     pockets = reader.some_of("shots.pockets", POCKETS, POCKETS)
     return Level(
         name=name,
@@ -98,7 +102,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         teaches=reader.text("teaches", 160),
         drill=drill,
         place=reader.whole("place", 1, 10000, 1000),
-        views=reader.some_of("views", VIEWS, VIEWS, in_order=False),
+        views=reader.some_of("views", VIEWS, views_of(drill, answers.ask), in_order=False),
         line_to_pocket=reader.yes_no("line_to_pocket", False),
         adaptive=reader.yes_no("adaptive", True),
         limits=Limits(
@@ -110,7 +114,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
             pocket_distance=reader.stretch("shots.pocket_distance", 0.0, 5000.0, "mm", (200.0, 1200.0)),
             forgives=None if forgives is None else (float(forgives[0]), float(forgives[1])),
         ),
-        answers=_answers(reader),
+        answers=answers,
         strokes=strokes_of(
             drill,
             reader.some_of("shots.speeds", tuple(SPEEDS), ()),
@@ -125,7 +129,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
     )
 
 
-def _answers(reader: Reader) -> Answers:
+def _answers(reader: Reader, drill: str) -> Answers:
     step = reader.fraction("answers.step", STEPS, Fraction(1, 8))
     names = tuple(band.name for band in bands(step))
     return Answers(
@@ -133,6 +137,7 @@ def _answers(reader: Reader) -> Answers:
         named=reader.some_of("answers.bands", names, ()),
         choices=reader.whole("answers.choices", 3, MOST_CHOICES, 7),
         within=reader.fraction("answers.within", WITHINS, None),
+        ask=reader.one_of("answers.ask", ASKS[drill], ASKS[drill][0]) if drill in ASKS else "",
     )
 
 
@@ -146,6 +151,9 @@ def _check_whole(reader: Reader, level: Level) -> None:
     if not low <= level.limits.cuts[0] <= level.limits.cuts[1] <= high:
         wrong = f"the drill {level.drill} is not for all of these"
         reader.say("shots.cuts", wrong, f"{low:g} to {high:g} degrees")
+    fit = views_of(level.drill, level.ask)
+    if not set(level.views) <= set(fit):
+        reader.say("views", f"the drill {level.drill} can't be seen so", ", ".join(fit))
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:
@@ -160,6 +168,12 @@ def _check_whole(reader: Reader, level: Level) -> None:
             f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
             "wider than the ball and its surroundings",
             "choices x step up to 2 1/2 balls",
+        )
+    if (level.drill, level.ask) == ("leave", "place") and not narrowed(level).fullness:
+        reader.say(
+            "shots.cuts",
+            f"no band of step {shown(level.answers.step)} that is asked for lies in these cuts",
+            "cuts that hold the fullness of a band, as 30 degrees for 1/2",
         )
     if reader.problems:
         return
