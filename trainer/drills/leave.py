@@ -24,6 +24,7 @@ from trainer.shots.truth import Truth, truth_of, work_out
 PLACES = 5
 APARTS = (4.0, 3.0, 2.0)  # ball widths between the places' middles: the first that there is room for
 TRIES = 16  # distances at which room for a place is sought
+ANYWHERE = (110.0, 2000.0)  # mm from the object ball, where the level's distances leave no room
 FINER = (1, 2, 4)  # parts of the level's step: the largest that there is room for
 THINNEST = 1.0 - np.sin(np.radians(CUT_LIMIT))
 DIGITS = 6  # of a place's mm: an arc's last bits aren't the same on every machine
@@ -158,41 +159,41 @@ def _row(level: Level, shot: Shot, truth: Truth, rng: np.random.Generator) -> li
 
     As many, with as large a step and as far apart, as there is room for on the table.
     """
-    steps = [float(level.answers.step) / k for k in FINER]
-    for count, step, apart in product(range(PLACES, 1, -1), steps, APARTS):
+    step, distances = float(level.answers.step), (level.limits.cue_distance, ANYWHERE)
+    for count, far, finer, apart in product(range(PLACES, 1, -1), distances, FINER, APARTS):
         for own in np.argsort(rng.random(count)).tolist():
-            wanted = [truth.fullness + (own - i) * step for i in range(count)]
+            wanted = [truth.fullness + (own - i) * step / finer for i in range(count)]
             if not THINNEST <= wanted[-1] <= wanted[0] <= 1.0 + EXACT:
                 continue
-            found = _laid(level, shot, truth, wanted, own, apart, rng)
+            found = _laid(shot, truth, wanted, own, far, apart, rng)
             if found:
                 return found
     raise ValueError(f"no room for places to leave the cue ball at about {shot.object_ball}")
 
 
 def _laid(
-    level: Level,
     shot: Shot,
     truth: Truth,
     wanted: list[float],
     own: int,
+    far: tuple[float, float],
     apart: float,
     rng: np.random.Generator,
 ) -> list[Point]:
     """A place for each fullness, the shot's own for its own; none at all where one has no room.
 
-    They are ``apart`` ball widths from each other. On the other side of the ball's way to the pocket where
-    there is no room on the shot's.
+    They are ``far`` (mm, from and to) from the object ball and ``apart`` ball widths from each other. On
+    the other side of the ball's way to the pocket where there is no room on the shot's.
     """
     places: list[Point] = [shot.cue_ball]
-    far = 2.0 * shot.table.balls.cue_radius * apart
+    least = 2.0 * shot.table.balls.cue_radius * apart
     for i, fullness in enumerate(wanted):
         if i == own:
             continue
         for side in (truth.sign, -truth.sign):
-            tried = _free(level, shot, truth, min(fullness, 1.0), side, rng)
+            tried = _free(shot, truth, min(fullness, 1.0), side, far, rng)
             between = length(tried[:, None] - np.array(places)).min(axis=1)
-            clear = np.flatnonzero(between >= far)
+            clear = np.flatnonzero(between >= least)
             if clear.size:
                 places.append(point(tried[clear[0]]))
                 break
@@ -203,7 +204,12 @@ def _laid(
 
 
 def _free(
-    level: Level, shot: Shot, truth: Truth, fullness: float, side: float, rng: np.random.Generator
+    shot: Shot,
+    truth: Truth,
+    fullness: float,
+    side: float,
+    far: tuple[float, float],
+    rng: np.random.Generator,
 ) -> Floats:
     """Some places (n, 2) that give a fullness on one side, at random distances, from where the shot is on."""
     table, ball = shot.table, np.array(shot.object_ball)
@@ -211,9 +217,8 @@ def _free(
     shares = rng.random(TRIES)
     if bool(line.is_empty):
         return np.zeros((0, 2))
-    low, high = level.limits.cue_distance
-    nearest = max(low, table.contact + DAYLIGHT)
-    farthest = min(high, float(length(line.place(line.last) - ball)))
+    nearest = max(far[0], table.contact + DAYLIGHT)
+    farthest = min(far[1], float(length(line.place(line.last) - ball)))
     if farthest < nearest:
         return np.zeros((0, 2))
     tried = np.round(line.apart(ball, nearest + (farthest - nearest) * shares), DIGITS)

@@ -27,6 +27,7 @@ DASH = 2.0 * ACROSS  # of a dashed line, and its gaps
 MARKER = 0.85 * ACROSS  # least radius of a ball in the whole table: smaller can't be seen
 LEAST_BALL = 0.6 * ACROSS  # the same where the picture is cropped to the shot
 ROUND = 1.5 * ACROSS  # radius from which a ball has room for a shadow
+DOT = 0.5 * ACROSS  # radius of a spot in the whole table
 SOFT = 0.45  # opacity of helps
 TINT = 0.14  # the same of a part of the cloth
 NEAR = 3.0  # cells: a click this near to a spot is meant for it
@@ -260,7 +261,10 @@ def paint_plan(
         canvas.path([view.at(p) for p in helps.path], LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         _paint_lines(canvas, view, shot, target, result)
-    paint_spots(canvas, view, helps.spots, MARKER if whole else cue_radius)
+    if whole:  # too small for numbers
+        paint_spots(canvas, view, helps.spots, shot.table.balls.cue_radius * view.scale, DOT)
+    else:
+        paint_spots(canvas, view, helps.spots, cue_radius)
     for (x, y), radius in seen:
         if radius < ROUND:
             continue

@@ -11,7 +11,7 @@ from trainer.pictures.fit import ACROSS
 from trainer.pictures.frame import Frame
 from trainer.shots.shot import Point
 
-LEAST = 0.95 * ACROSS  # radius of a spot: its number needs a cell
+LEAST = 1.15 * ACROSS  # radius of a spot: its number needs a cell
 QUIET = 0.4  # opacity of a place that is neither the right one nor called
 
 
@@ -35,12 +35,14 @@ TONES = {
 }
 
 
-def paint_spots(canvas: Canvas, view: Frame, spots: Sequence[Spot], radius: float) -> None:
-    """A disc at each place, with room for its number; the right one in front of the others."""
+def paint_spots(
+    canvas: Canvas, view: Frame, spots: Sequence[Spot], radius: float, least: float = LEAST
+) -> None:
+    """A disc at each place, ``least`` its smallest radius; the right one in front of the others."""
     for spot in sorted(spots, key=lambda spot: spot.tone == "right"):
         x, y = view.at(spot.at)
         opacity = QUIET if spot.tone == "quiet" else 1.0
-        canvas.disc(x, y, max(radius, LEAST), TONES[spot.tone], opacity)
+        canvas.disc(x, y, max(radius, least), TONES[spot.tone], opacity)
 
 
 def cell_of(view: Frame, spot: Spot, cell_aspect: float) -> tuple[int, int]:
@@ -53,8 +55,9 @@ def number_spots(cells: Cells, view: Frame, spots: Sequence[Spot], cell_aspect: 
     """The places' numbers written on a picture of them."""
     for spot in spots:
         row, column = cell_of(view, spot, cell_aspect)
-        ink = colours.MARK if spot.tone == "quiet" else colours.POCKET
-        cells = write(cells, row, column, spot.label, ink)
+        quiet = spot.tone == "quiet"
+        ink, paper = (colours.MARK, None) if quiet else (colours.POCKET, TONES[spot.tone])
+        cells = write(cells, row, column, spot.label, ink, paper)
     return cells
 
 

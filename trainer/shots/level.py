@@ -149,7 +149,7 @@ def narrowed(level: Level) -> Limits:
 
 
 def _exactly(level: Level) -> tuple[tuple[float, float], ...]:
-    """Stretches that hold the fullness of each of a level's bands and no other.; none where its cuts give none."""
+    """Stretches that hold the fullness of each of a level's bands alone; none where its cuts give none."""
     thick, thin = (1.0 - math.sin(math.radians(cut)) for cut in level.limits.cuts)
     named = [band.value for band in level.bands() if band.name != THINNER]
     held = [value for value in named if thin - EXACT <= value <= thick + EXACT]
