@@ -1,5 +1,6 @@
 """The drill *leave*: where must the cue ball come to lie, that the next ball is as full as is wanted?"""
 
+import math
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
@@ -25,6 +26,7 @@ PLACES = 5
 APARTS = (4.0, 3.0, 2.0)  # ball widths between the places' middles: the first that there is room for
 TRIES = 16  # distances at which room for a place is sought
 ANYWHERE = (110.0, 2000.0)  # mm from the object ball, where the level's distances leave no room
+ROUNDS = 24  # in which room is sought where there is next to none
 FINER = (1, 2, 4)  # parts of the level's step: the largest that there is room for
 THINNEST = 1.0 - np.sin(np.radians(CUT_LIMIT))
 DIGITS = 6  # of a place's mm: an arc's last bits aren't the same on every machine
@@ -77,6 +79,13 @@ class Leave(Drill):
     def thicker(self, asked: Asked) -> float:
         """A place of more fullness is one that was taken for thinner."""
         return -1.0
+
+    def looked_at(self, sine: float, error: float, offset: float) -> float:
+        """That of the wanted fullness, whichever place was taken for it.
+
+        A cut that only wrong answers come to would seem to have their bias.
+        """
+        return math.copysign(max(abs(sine) - error, 0.0), sine)
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
         """A place has the fullness or it hasn't."""
@@ -159,13 +168,14 @@ def _row(level: Level, shot: Shot, truth: Truth, rng: np.random.Generator) -> li
 
     As many, with as large a step and as far apart, as there is room for on the table.
     """
-    step, distances = float(level.answers.step), (level.limits.cue_distance, ANYWHERE)
-    for count, far, finer, apart in product(range(PLACES, 1, -1), distances, FINER, APARTS):
+    step = float(level.answers.step)
+    rooms = [(level.limits.cue_distance, False), (ANYWHERE, False), *[(ANYWHERE, True)] * ROUNDS]
+    for count, (far, mixed), finer, apart in product(range(PLACES, 1, -1), rooms, FINER, APARTS):
         for own in np.argsort(rng.random(count)).tolist():
             wanted = [truth.fullness + (own - i) * step / finer for i in range(count)]
             if not THINNEST <= wanted[-1] <= wanted[0] <= 1.0 + EXACT:
                 continue
-            found = _laid(shot, truth, wanted, own, far, apart, rng)
+            found = _laid(shot, truth, wanted, own, far, apart, mixed, rng)
             if found:
                 return found
     raise ValueError(f"no room for places to leave the cue ball at about {shot.object_ball}")
@@ -178,19 +188,22 @@ def _laid(
     own: int,
     far: tuple[float, float],
     apart: float,
+    mixed: bool,
     rng: np.random.Generator,
 ) -> list[Point]:
     """A place for each fullness, the shot's own for its own; none at all where one has no room.
 
     They are ``far`` (mm, from and to) from the object ball and ``apart`` ball widths from each other. On
-    the other side of the ball's way to the pocket where there is no room on the shot's.
+    the other side of the ball's way to the pocket where there is no room on the shot's, or ``mixed`` on
+    either at random.
     """
     places: list[Point] = [shot.cue_ball]
     least = 2.0 * shot.table.balls.cue_radius * apart
     for i, fullness in enumerate(wanted):
         if i == own:
             continue
-        for side in (truth.sign, -truth.sign):
+        first = -truth.sign if mixed and rng.random() < 0.5 else truth.sign
+        for side in (first, -first):
             tried = _free(shot, truth, min(fullness, 1.0), side, far, rng)
             between = length(tried[:, None] - np.array(places)).min(axis=1)
             clear = np.flatnonzero(between >= least)
