@@ -59,7 +59,7 @@ class Leave(Drill):
             choices=numbered([(f"place {i}", value) for i, value in enumerate(values, 1)]),
             best=places.index(shot.cue_ball),
             width=float(level.answers.step),
-            wanted=offset_of_truth(shot, truth),
+            wanted=(1.0 - _named(truth.fullness)) * shot.table.reach,  # its side would tell
             places=tuple(places),
         )
 
@@ -93,7 +93,9 @@ class Leave(Drill):
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The wanted fullness as the cue ball sees it; the ball on the cloth only where it is considered."""
-        return Shown(ghost=question.wanted, cue_ball=choice is not None)
+        if choice is None:
+            return Shown(ghost=question.wanted, cue_ball=False)
+        return Shown(ghost=self.called_offset(self.settled(question, choice), choice.value))
 
     def shown_after(self, mark: Mark) -> Shown:
         """All places about as full as was wanted."""
@@ -135,11 +137,6 @@ def wanted_of(question: Question) -> float:
     """The fullness that is wanted."""
     assert question.wanted is not None
     return 1.0 - abs(question.wanted) / question.shot.table.reach
-
-
-def offset_of_truth(shot: Shot, truth: Truth) -> float:
-    """The offset of a named fullness: that of the shot, without what it is off a band by rounding."""
-    return truth.sign * (1.0 - _named(truth.fullness)) * shot.table.reach
 
 
 def _named(fullness: float) -> float:
