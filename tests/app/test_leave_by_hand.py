@@ -111,15 +111,13 @@ def test_the_picture_before_the_call_is_the_same_whichever_place_is_right(game: 
     question = game.begin(game.shelf.find(LEVEL), shots=3, seed=4).question()
     spots = tuple(Spot(place, str(i)) for i, place in enumerate(question.places, 1))
     helps = PlanHelp(spots=spots, cue_ball=False)
-    for whole in (False, True):
-        pictures = [
-            draw_plan(
-                replace(question.shot, cue_ball=p), question.truth.target, (56, 19), whole=whole, helps=helps
-            )
-            for p in question.places
-        ]
-        assert all(picture == pictures[0] for picture in pictures)
     shot, target = question.shot, question.truth.target
+    laid = [replace(shot, cue_ball=place) for place in question.places]
+    for whole in (False, True):
+        pictures = [draw_plan(one, target, (56, 19), whole=whole, helps=helps) for one in laid]
+        assert all(picture == pictures[0] for picture in pictures)
+    assert question.wanted is not None
+    assert question.wanted >= 0
     assert spot_at(shot, target, (56, 19), PlanHelp(), (5, 5), 2.0) is None
 
 

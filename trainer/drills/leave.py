@@ -65,6 +65,8 @@ class Leave(Drill):
 
     def settled(self, question: Question, choice: Choice) -> Question:
         """The shot from the chosen place: it is taken for one of the wanted fullness."""
+        if not question.places:  # out of the history: its shot is the chosen one already
+            return question
         chosen = replace(question.shot, cue_ball=question.places[question.choices.index(choice)])
         return replace(question, shot=chosen, truth=truth_of(chosen))
 
@@ -116,7 +118,7 @@ class Leave(Drill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How it is done."""
-        return "press its number, or click on it" if choice is None else choice.name
+        return "press its number, or click on it" if choice is None else f"enter calls {choice.name}"
 
     def headline(self, mark: Mark) -> str:
         """``4 it is: 1/2 from there.``, ``3 is 0.62, you took it for 1/2: 1/8 ball thin. 4 has it.``"""

@@ -19,7 +19,7 @@ QUIET = 0.4  # opacity of a place that is neither the right one nor called
 class Spot:
     """A place, mm, and its number.
 
-    ``tone`` is ``open`` before the call; after it ``right``, ``called`` or ``quiet``.
+    ``tone`` is ``open`` or ``considered`` before the call; after it ``right``, ``called`` or ``quiet``.
     """
 
     at: Point
@@ -29,6 +29,7 @@ class Spot:
 
 TONES = {
     "open": colours.MARK_QUIET,
+    "considered": colours.CUE_BALL,
     "right": colours.AMBER,
     "called": colours.CHALK,
     "quiet": colours.MARK_QUIET,

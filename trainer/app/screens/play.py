@@ -495,7 +495,8 @@ class PlayScreen(TrainerScreen):
         found = []
         for i, (choice, place) in enumerate(zip(question.choices, question.places, strict=False)):
             after = "right" if i == question.best else "called" if mark and mark.choice == choice else "quiet"
-            found.append(Spot(place, choice.key, after if mark else "open"))
+            before = "considered" if choice == self.considered else "open"
+            found.append(Spot(place, choice.key, after if mark else before))
         return tuple(found)
 
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
