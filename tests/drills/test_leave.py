@@ -164,7 +164,8 @@ def test_an_answer_tells_of_the_cut_that_was_wanted_whichever_place_it_names() -
         for choice in question.choices:
             settled = LEAVE.settled(question, choice)
             error = LEAVE.error(settled, choice.value)
-            sine = LEAVE.told_at(settled.asked, math.sin(settled.truth.cut), error)
+            played = LEAVE.called_offset(settled, choice.value)
+            sine = LEAVE.looked_at(math.sin(settled.truth.cut), error, played)
             assert abs(sine) == pytest.approx(1.0 - wanted_in(question.prompt), abs=1e-8)
 
 
