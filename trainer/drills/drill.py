@@ -31,6 +31,8 @@ class Shown:
     Signed offsets in ball widths: ``line`` that of a line of aim in the large picture, ``ghost`` that of a
     cue ball outlined in the inset, ``marks`` those of the candidates there, of which ``selected`` is
     considered; ``edge`` is that of the cue ball's edge there. ``path`` is a line in the large picture, mm.
+    ``region`` are the corners (mm) of a part of the cloth that is tinted; without ``cue_ball`` that isn't
+    drawn on the cloth.
     """
 
     line: float | None = None
@@ -39,6 +41,8 @@ class Shown:
     selected: int | None = None
     edge: float | None = None
     path: Sequence[Point] = ()
+    region: Sequence[Point] = ()
+    cue_ball: bool = True
 
 
 class Drill(ABC):
@@ -129,6 +133,10 @@ class Drill(ABC):
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """What is laid over the pictures; ``choice`` is the answer that is considered."""
         return Shown(line=question.line)
+
+    def shown_after(self, mark: Mark) -> Shown:
+        """What is laid over the pictures after the call, besides the shot as it was called and as it is."""
+        return Shown()
 
     def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
         """The answer that a click at a signed offset in the inset means, if one is so near to it."""

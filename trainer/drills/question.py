@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from trainer.shots.plain import plain
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
 
 LONGEST = 40  # characters of an answer that a message repeats
@@ -92,7 +92,8 @@ class Question:
     answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
     shown with the question, ``inset`` how far the called edge of the cue ball lies inside its line of aim,
     ``wanted`` the offset of a shot that is named and has to be laid. ``options`` are the shots that the
-    choices stand for, one each, where choices are shots.
+    choices stand for, one each, where choices are shots; ``places`` (mm) those of the cue ball, where
+    choices are places: then it doesn't lie on the table yet.
     """
 
     drill: str
@@ -107,6 +108,7 @@ class Question:
     inset: float = 0.0
     wanted: float | None = None
     options: tuple[Option, ...] = ()
+    places: tuple[Point, ...] = ()
 
     @property
     def asked(self) -> Asked:

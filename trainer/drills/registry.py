@@ -6,10 +6,14 @@ from trainer.drills.band import Band
 from trainer.drills.drill import Drill
 from trainer.drills.edge import Edge
 from trainer.drills.judge import Judge
+from trainer.drills.leave import Leave
 from trainer.drills.same import Same
 from trainer.drills.slide import Slide
 from trainer.drills.straight import Straight
 from trainer.drills.throw import Throw
 
-EVERY: tuple[Drill, ...] = (*(Band(), Aim(), Slide(), Judge(), Same(), Edge(), Throw(), Straight(), Back()),)
+EVERY: tuple[Drill, ...] = (
+    *(Band(), Aim(), Slide(), Judge(), Same()),
+    *(Edge(), Throw(), Leave(), Straight(), Back()),
+)
 DRILLS: dict[str, Drill] = {drill.name: drill for drill in EVERY}

@@ -91,6 +91,12 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         found["line"] = question.line
     if question.wanted is not None:
         found["wanted"] = question.wanted
+    if question.places:  # where the cue ball lies, and what each place is worth, would tell it
+        del shot["cue_ball"]
+        found["choices"] = [
+            {"key": c.key, "name": c.name, "place": list(place)}
+            for c, place in zip(question.choices, question.places, strict=True)
+        ]
     return found
 
 

@@ -40,8 +40,8 @@ class Cells:
     __hash__ = None  # type: ignore[assignment]
 
 
-def write(cells: Cells, row: int, col: int, text: str, ink: Colour) -> Cells:
-    """Cells with ``text`` on them from (row, col) on, on the paper that is there.
+def write(cells: Cells, row: int, col: int, text: str, ink: Colour, ground: Colour | None = None) -> Cells:
+    """Cells with ``text`` on them from (row, col) on, on ``ground``, or else on the paper that is there.
 
     A cell of two colours becomes their mean first: text wants a plain ground. What falls outside
     is left out.
@@ -62,7 +62,7 @@ def write(cells: Cells, row: int, col: int, text: str, ink: Colour) -> Cells:
     here = (row, slice(first, last))
     block = blocks(glyphs[here])
     mean = (inks[here].astype(np.int32) + paper[here]) // 2
-    paper[here] = np.where(block[:, None], mean, paper[here])
+    paper[here] = np.where(block[:, None], mean, paper[here]) if ground is None else ground
     glyphs[here] = list(text[first - col : last - col])
     inks[here] = ink
     return Cells(glyphs, inks, paper)

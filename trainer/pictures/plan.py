@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+import numpy as np
+
 from trainer.geometry.tables import Table
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas, kept_canvas
@@ -18,13 +20,17 @@ from trainer.pictures.plan_table import (
     paint_called,
     paint_table,
 )
+from trainer.pictures.spots import Spot, number_spots, paint_spots, spot_near
 from trainer.shots.shot import Point, Shot
 
 DASH = 2.0 * ACROSS  # of a dashed line, and its gaps
 MARKER = 0.85 * ACROSS  # least radius of a ball in the whole table or a small picture: smaller can't be seen
 LEAST_BALL = 0.6 * ACROSS  # the same where the picture is cropped to the shot
 ROUND = 1.5 * ACROSS  # radius from which a ball has room for a shadow
+DOT = 0.5 * ACROSS  # radius of a spot in the whole table
 SOFT = 0.45  # opacity of helps
+TINT = 0.14  # the same of a part of the cloth
+NEAR = 3.0  # cells: a click this near to a spot is meant for it
 
 
 @dataclass(frozen=True)
@@ -33,12 +39,17 @@ class PlanHelp:
 
     ``way``: the line from the object ball to its target. ``aim``: signed offset (ball widths) of the
     line of aim that the player considers; the line runs until it is abreast of the object ball.
-    ``path``: a line that the player considers, from point to point, mm.
+    ``path``: a line that the player considers, from point to point, mm. ``spots``: places of the cue ball
+    to choose from, and ``region``: a convex part of the cloth to tint, its corners in mm; they stay when the
+    call is shown. Without ``cue_ball`` that isn't drawn: it isn't on the table yet.
     """
 
     way: bool = False
     aim: float | None = None
     path: Sequence[Point] = ()
+    spots: tuple[Spot, ...] = ()
+    region: Sequence[Point] = ()
+    cue_ball: bool = True
 
 
 @dataclass(frozen=True)
@@ -142,7 +153,29 @@ def draw_plan(
         placed=placed,
         onto=kept_canvas(size, cell_aspect),
     )
-    return fit(canvas.pixels, glyphs)
+    cells = fit(canvas.pixels, glyphs)
+    if not helps.spots or whole or placed is not None:
+        return cells
+    view = plan_frame(shot, target, (canvas.width, canvas.height), turned=turned, spots=_places(helps))
+    return number_spots(cells, view, helps.spots, cell_aspect)
+
+
+def spot_at(
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    helps: PlanHelp,
+    cell: tuple[int, int],
+    cell_aspect: float,
+) -> int | None:
+    """Which of the spots a click on a cell (column, row) of the cropped plan means, if any."""
+    room = size[0] * ACROSS, size[1] * ACROSS * cell_aspect
+    view = plan_frame(shot, target, room, spots=_places(helps))
+    return spot_near(view, helps.spots, cell, cell_aspect, NEAR)
+
+
+def _places(helps: PlanHelp) -> tuple[Point, ...]:
+    return tuple(spot.at for spot in helps.spots)
 
 
 def plan_frame(
@@ -153,8 +186,12 @@ def plan_frame(
     whole: bool = False,
     small: bool = False,
     turned: int | None = None,
+    spots: tuple[Point, ...] = (),
 ) -> Frame:
-    """Where the plan view lays the table in a picture of ``room`` (width, height in pixel widths)."""
+    """Where the plan view lays the table in a picture of ``room`` (width, height in pixel widths).
+
+    Where the cue ball has yet to be put on one of some ``spots``, they all count alike.
+    """
     table = shot.table
     if whole:
         rim = CUSHION + RAIL
@@ -162,8 +199,9 @@ def plan_frame(
         corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
         return frame(corners, turned or 0, room, LINE)
     balls, mouth = table.balls, mouths(table)[shot.pocket]
+    places = spots or (shot.cue_ball,)
     discs = [
-        (shot.cue_ball, 1.6 * balls.cue_radius),
+        *((place, 1.6 * balls.cue_radius) for place in places),
         # Room for the cue ball wherever it may touch: the crop doesn't tell the answer.
         (shot.object_ball, balls.object_radius + 2 * balls.cue_radius),
         (target, 1.6 * balls.object_radius),
@@ -175,7 +213,7 @@ def plan_frame(
     margin = max(least, LINE)
     if turned is not None:
         return _slid(frame(discs, turned, room, margin), table, discs, room, least)
-    (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
+    (ox, oy), (cx, cy) = shot.object_ball, np.mean(places, axis=0).tolist()
     best = best_frame(discs, (ox - cx, oy - cy), room, margin)
     return _slid(best, table, discs, room, least)
 
@@ -218,12 +256,14 @@ def paint_plan(
     onto: Canvas | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_plan`, on a canvas of the same size if one is given."""
-    scene, view = _scene(shot, target, size, whole, small, turned, cell_aspect)
+    scene, view = _scene(shot, target, size, whole, small, turned, cell_aspect, _places(helps))
     canvas = scene.copy(onto)
     cue_radius, object_radius = _radii(shot.table, view, whole or small)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     cue, ball = view.at(where.cue_ball), view.at(where.object_ball or shot.object_ball)
-    seen = [(cue, cue_radius), (ball, object_radius)][: 1 if where.object_ball is None else 2]
+    seen = [(cue, cue_radius)] * helps.cue_ball + [(ball, object_radius)] * (where.object_ball is not None)
+    if len(helps.region) > 2:
+        canvas.convex([view.at(corner) for corner in helps.region], colours.AMBER, TINT)
     if helps.way:
         canvas.line(ball, view.at(target), LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
@@ -232,6 +272,10 @@ def paint_plan(
         canvas.path([view.at(p) for p in helps.path], LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         _paint_lines(canvas, view, shot, target, result)
+    if whole:  # too small for numbers
+        paint_spots(canvas, view, helps.spots, shot.table.balls.cue_radius * view.scale, DOT)
+    else:
+        paint_spots(canvas, view, helps.spots, cue_radius)
     for (x, y), radius in seen:
         if radius < ROUND:
             continue
@@ -241,7 +285,8 @@ def paint_plan(
         canvas.ball(*view.at(result.seen_touching), cue_radius, colours.CUE_BALL, 0.5)
     if where.object_ball is not None:
         canvas.ball(*ball, object_radius, colours.OBJECT_BALL)
-    canvas.ball(*cue, cue_radius, colours.CUE_BALL)
+    if helps.cue_ball:
+        canvas.ball(*cue, cue_radius, colours.CUE_BALL)
     if result is not None and result.seen_call is not None:
         width = min(LINE, cue_radius)
         called = view.at(result.seen_call)
@@ -258,10 +303,12 @@ def _scene(
     small: bool,
     turned: int | None,
     cell_aspect: float,
+    spots: tuple[Point, ...],
 ) -> tuple[Canvas, Frame]:
     """The table without balls, which stays the same while they roll and answers are considered."""
     canvas = Canvas(size, colours.ROOM, cell_aspect)
-    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, small=small, turned=turned)
+    room = canvas.width, canvas.height
+    view = plan_frame(shot, target, room, whole=whole, small=small, turned=turned, spots=spots)
     paint_table(canvas, view, shot.table)
     _, object_radius = _radii(shot.table, view, whole or small)
     paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.bands import Band, bands
+from trainer.geometry.bands import THINNER, Band, bands
 from trainer.geometry.tables import TABLES, Table
 from trainer.shots.limits import ANY_CUT, CUT_LIMIT, SIDES, Limits
 from trainer.shots.names import VIEWS
@@ -28,7 +28,8 @@ class Answers:
     ``step`` in balls. ``named`` are the bands asked for by name (empty: all of this step that the
     cuts can give), ``choices`` the number of candidates in a row of aim points, ``within`` how near
     to a named band every shot lies (None: anywhere). ``mirrored``: the shots to compare a shot with are
-    cut to the other side than it.
+    cut to the other side than it. ``ask`` says which of its questions a drill that has several asks
+    (empty: its usual one).
     """
 
     step: Fraction = Fraction(1, 8)
@@ -36,6 +37,7 @@ class Answers:
     choices: int = 7
     within: Fraction | None = None
     mirrored: bool = True
+    ask: str = ""
 
 
 @dataclass(frozen=True)
@@ -76,10 +78,20 @@ class Level:
             limits = replace(limits, cuts=usual_cuts(drill), sides=SIDES, fullness=(), forgives=None)
         else:
             limits = replace(limits, cuts=suited(drill, limits.cuts))
-        adaptive = self.adaptive and drill not in EVEN
         return replace(
-            self, drill=drill, answers=Answers(), limits=limits, strokes=strokes, adaptive=adaptive
+            self,
+            drill=drill,
+            answers=Answers(),
+            limits=limits,
+            strokes=strokes,
+            views=tuple(view for view in self.views if view in views_of(drill)) or views_of(drill),
+            adaptive=self.adaptive and drill not in EVEN,
         )
+
+    @property
+    def ask(self) -> str:
+        """Which of its questions the drill asks; empty where it has but one."""
+        return self.answers.ask or ASKS.get(self.drill, ("",))[0]
 
     def bands(self) -> tuple[Band, ...]:
         """The bands that this level asks for, fullest first."""
@@ -133,6 +145,18 @@ def suited(drill: str, cuts: tuple[float, float]) -> tuple[float, float]:
     return inside if inside[0] < inside[1] or low == high else usual_cuts(drill)
 
 
+# The questions that the key ``ask`` may name, the usual one first.
+ASKS: dict[str, tuple[str, ...]] = {"leave": ("place",)}
+# The views that a drill's question can be seen in, where it can't in all.
+SEEN: dict[tuple[str, str], tuple[str, ...]] = {("leave", "place"): ("plan",)}
+EXACT = 1e-9  # balls: a shot so near to a band has its fullness
+
+
+def views_of(drill: str, ask: str = "") -> tuple[str, ...]:
+    """The views in which a drill's question makes sense; without ``ask`` its usual question."""
+    return SEEN.get((drill, ask or ASKS.get(drill, ("",))[0]), VIEWS)
+
+
 def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
     """Every cut (that the drill asks about), any pocket, for as long as one likes.
 
@@ -144,6 +168,7 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
         teaches="Every cut, to every pocket, chosen by what you see wrong.",
         drill=drill,
         adaptive=drill not in EVEN,
+        views=views_of(drill),
         limits=Limits(tables["snooker"], usual_cuts(drill)),
         strokes=strokes_of(drill),
         shots=20,
@@ -153,9 +178,19 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
 
 def narrowed(level: Level) -> Limits:
     """The level's limits, with the shots kept near its named bands where it says so."""
+    if (level.drill, level.ask) == ("leave", "place"):
+        return replace(level.limits, fullness=_exactly(level))
     within = level.answers.within
     if level.drill not in ("band", "back") or (within is None and not level.answers.named):
         return level.limits
     near = float(within) if within is not None else float(level.answers.step) / 2
     stretches = tuple((band.value - near, band.value + near) for band in level.bands())
     return replace(level.limits, fullness=stretches)
+
+
+def _exactly(level: Level) -> tuple[tuple[float, float], ...]:
+    """Stretches that hold the fullness of each of a level's bands alone; none where its cuts give none."""
+    thick, thin = (1.0 - math.sin(math.radians(cut)) for cut in level.limits.cuts)
+    named = [band.value for band in level.bands() if band.name != THINNER]
+    held = [value for value in named if thin - EXACT <= value <= thick + EXACT]
+    return tuple((value - EXACT, value + EXACT) for value in held)

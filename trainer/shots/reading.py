@@ -9,6 +9,7 @@ from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import (
+    ASKS,
     CUTS,
     EVEN,
     OPTIONS,
@@ -21,6 +22,7 @@ from trainer.shots.level import (
     options_limits,
     strokes_of,
     usual_cuts,
+    views_of,
 )
 from trainer.shots.limits import CUT_LIMIT, SIDES, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
@@ -42,7 +44,7 @@ KEYS: dict[str, tuple[str, ...]] = {
         *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
         *("answers", "shots", "set", "passed"),
     ),
-    "answers": ("step", "bands", "choices", "within", "mirrored"),
+    "answers": ("step", "bands", "choices", "within", "mirrored", "ask"),
     "shots": (
         *("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
         *("speeds", "spins"),
@@ -51,12 +53,13 @@ KEYS: dict[str, tuple[str, ...]] = {
     "passed": ("in_a_row", "right", "of"),
 }
 # The keys of [answers], and the drills that use each.
-ASKED_BY = {
-    "step": ("band", "aim", "same", "back"),
-    "bands": ("band", "back"),
+ASKED_BY: dict[str, tuple[str, ...]] = {
+    "step": ("band", "aim", "same", "back", "leave"),
+    "bands": ("band", "back", "leave"),
     "choices": ("aim",),
     "within": ("band",),
     "mirrored": ("same",),
+    "ask": tuple(ASKS),
 }
 
 
@@ -94,6 +97,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
     drill = reader.one_of("drill", DRILLS)
     table = tables[reader.one_of("table", tuple(tables), "snooker")]
     forgives = reader.fractions("shots.forgives", Fraction(1, 1024), Fraction(1))
+    answers = _answers(reader, drill)
     pockets = reader.some_of("shots.pockets", POCKETS, POCKETS)
     return Level(
         name=name,
@@ -101,7 +105,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         teaches=reader.text("teaches", 160),
         drill=drill,
         place=reader.whole("place", 1, 10000, 1000),
-        views=reader.some_of("views", VIEWS, VIEWS, in_order=False),
+        views=reader.some_of("views", VIEWS, views_of(drill, answers.ask), in_order=False),
         line_to_pocket=reader.yes_no("line_to_pocket", False),
         adaptive=reader.yes_no("adaptive", drill not in EVEN),
         limits=Limits(
@@ -113,7 +117,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
             pocket_distance=reader.stretch("shots.pocket_distance", 0.0, 5000.0, "mm", (200.0, 1200.0)),
             forgives=None if forgives is None else (float(forgives[0]), float(forgives[1])),
         ),
-        answers=_answers(reader, drill),
+        answers=answers,
         strokes=strokes_of(
             drill,
             reader.some_of("shots.speeds", tuple(SPEEDS), ()),
@@ -137,6 +141,7 @@ def _answers(reader: Reader, drill: str) -> Answers:
         choices=reader.whole("answers.choices", 3, MOST_CHOICES, 7),
         within=reader.fraction("answers.within", WITHINS, None),
         mirrored=reader.yes_no("answers.mirrored", True),
+        ask=reader.one_of("answers.ask", ASKS[drill], ASKS[drill][0]) if drill in ASKS else "",
     )
 
 
@@ -151,6 +156,9 @@ def _check_whole(reader: Reader, level: Level) -> None:
             begin = f"from {least:g}" if level.drill in EVEN else f"{least:g}"
             said, allowed = f"{low:g} to {high:g} degrees", f"{begin} to at most {most:g} degrees"
             reader.say("shots.cuts", said, f"{allowed} for the drill {level.drill}")
+    fit = views_of(level.drill, level.ask)
+    if not set(level.views) <= set(fit):
+        reader.say("views", f"the drill {level.drill} can't be seen so", ", ".join(fit))
     if level.drill == "band":
         asked = len(level.bands())
         if not 2 <= asked <= MOST_CHOICES:
@@ -165,6 +173,12 @@ def _check_whole(reader: Reader, level: Level) -> None:
             f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
             "wider than the ball and its surroundings",
             "choices x step up to 2 1/2 balls",
+        )
+    if (level.drill, level.ask) == ("leave", "place") and not narrowed(level).fullness:
+        reader.say(
+            "shots.cuts",
+            f"no band of step {shown(level.answers.step)} that is asked for lies in these cuts",
+            "cuts that hold the fullness of a band, as 30 degrees for 1/2",
         )
     if reader.problems:
         return

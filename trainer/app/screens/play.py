@@ -26,7 +26,8 @@ from trainer.game.played import Played
 from trainer.game.primer import PAGES, Primer, way_of_trial
 from trainer.learner.report import IN_A_ROW
 from trainer.pictures.inset import draw_inset, inset_view
-from trainer.pictures.plan import Placed, PlanHelp, PlanResult, draw_plan
+from trainer.pictures.plan import Placed, PlanHelp, PlanResult, draw_plan, spot_at
+from trainer.pictures.spots import Spot
 from trainer.pictures.views import Look, draw_view
 from trainer.records import RecordsError
 from trainer.shots.shot import Shot
@@ -375,6 +376,15 @@ class PlayScreen(TrainerScreen):
             option = message.picture.option_at(message.x, message.y)
             if option is not None:
                 self.action_call(option + 1)
+        elif message.picture.id == "shot" and self.question.places:
+            self._call_place(message.picture, (message.x, message.y))
+
+    def _call_place(self, picture: Picture, cell: tuple[int, int]) -> None:
+        """Call the place that a cell of the plan stands for, if it stands for one."""
+        size, aspect = (picture.size.width, picture.size.height), self.trainer.cell_aspect
+        place = spot_at(self.shot, self.question.truth.target, size, self._helps, cell, aspect)
+        if place is not None:
+            self._call(self.question.choices[place])
 
     def _point_at(self, column: int) -> None:
         """Take the answer that a column of the inset stands for, if it stands for one."""
@@ -470,19 +480,50 @@ class PlayScreen(TrainerScreen):
             options.ask(question, self.considered, self.played.level.line_to_pocket)
         else:
             self.query_one("#aim", Picture).show(self._draw_aim())
-            whole = partial(draw_plan, self.shot, question.truth.target, whole=True)
+            target, located = question.truth.target, self._located
+            whole = partial(draw_plan, self.shot, target, whole=True, helps=located)
             self.query_one("#table", Picture).show(whole)
 
     def _show_shot(self) -> None:
         self.query_one("#shot", Picture).show(self._draw_shot())
 
+    @property
+    def _helps(self) -> PlanHelp:
+        """What is laid over the shot: what the player considers, or besides the call what was right."""
+        if self.mark is not None:
+            return PlanHelp(spots=self._spots, region=self.drill.shown_after(self.mark).region)
+        shown = self.shown
+        return PlanHelp(
+            way=self._line_to_pocket,
+            aim=shown.line,
+            path=shown.path,
+            spots=self._spots,
+            region=shown.region,
+            cue_ball=shown.cue_ball,
+        )
+
+    @property
+    def _located(self) -> PlanHelp:
+        """The same where the whole table shows where the shot is."""
+        return PlanHelp(spots=self._spots, cue_ball=self.mark is not None or self.shown.cue_ball)
+
+    @property
+    def _spots(self) -> tuple[Spot, ...]:
+        """The places to choose from; after the call they say which was right and which was called."""
+        question, mark = self.question, self.mark
+        found = []
+        for i, (choice, place) in enumerate(zip(question.choices, question.places, strict=False)):
+            after = "right" if i == question.best else "called" if mark and mark.choice == choice else "quiet"
+            before = "considered" if choice == self.considered else "open"
+            found.append(Spot(place, choice.key, after if mark else before))
+        return tuple(found)
+
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
         shot, target = self.shot, question.truth.target
-        draw = partial(draw_view, self.view, shot, target, look=self.look)
+        draw = partial(draw_view, self.view, shot, target, look=self.look, helps=self._helps)
         if mark is None:
-            helps = PlanHelp(way=self._line_to_pocket, aim=self.shown.line, path=self.shown.path)
-            return partial(draw, helps=helps)
+            return draw
         if self.film is not None:
             moment = self.film.at(self._film_time)
             return partial(draw, placed=Placed(moment.cue_ball, moment.object_ball))

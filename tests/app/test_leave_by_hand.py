@@ -1,0 +1,140 @@
+"""The drill leave on the screen, by keys and by mouse, and over lines."""
+
+import io
+import json
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from textual.widgets import Static
+
+from trainer.app.app import TrainerApp
+from trainer.app.screens.play import PlayScreen
+from trainer.app.screens.summary import SummaryScreen
+from trainer.app.widgets.picture import Picture
+from trainer.game.game import Game
+from trainer.game.lines import play_lines
+from trainer.pictures import colours
+from trainer.pictures.cells import Cells
+from trainer.pictures.plan import PlanHelp, draw_plan, spot_at
+from trainer.pictures.spots import Spot
+
+LEVEL = "where-to-leave-it"
+
+
+def playing(app: TrainerApp) -> PlayScreen:
+    assert isinstance(app.screen, PlayScreen)
+    return app.screen
+
+
+def numbers(screen: PlayScreen) -> dict[str, tuple[int, int]]:
+    """Where the large picture has its numbers: row and column of each."""
+    cells = drawn(screen)
+    rows, cols = cells.glyphs.shape
+    return {
+        str(cells.glyphs[y, x]): (y, x)
+        for y in range(rows)
+        for x in range(cols)
+        if cells.glyphs[y, x].isdigit()
+    }
+
+
+def drawn(screen: PlayScreen) -> Cells:
+    size = screen.query_one("#shot", Picture).size
+    return screen._draw_shot()((size.width, size.height), cell_aspect=2.0, glyphs="quadrants")
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_a_set_by_keys(game: Game, size: tuple[int, int]) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.find(LEVEL), shots=4, seed=2))
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        for number in range(4):
+            screen = playing(app)
+            assert screen.view == "plan"
+            assert "From which place is the pot" in str(screen.query_one("#ask", Static).content)
+            assert set(numbers(screen)) == set("12345")
+            before = drawn(screen)
+            await pilot.press("right", "right")
+            assert screen.considered == screen.question.choices[1]
+            assert screen.shot.cue_ball == screen.question.places[1]
+            assert drawn(screen) != before  # the cue ball lies there now
+            best = screen.question.best
+            called = best if number % 2 else (best + 1) % 5
+            await pilot.press(str(called + 1))
+            await pilot.pause()
+            assert screen.mark is not None
+            assert screen.mark.right == (called == best)
+            assert screen.mark.question.shot.cue_ball == screen.question.places[called]
+            y, x = numbers(screen)[str(best + 1)]
+            after = drawn(screen)
+            assert math.dist(after.paper[y, x].tolist(), colours.AMBER) < 8
+            if called != best:
+                y, x = numbers(screen)[str(called + 1)]
+                assert math.dist(after.paper[y, x].tolist(), colours.CHALK) < 8
+            await pilot.press("enter")
+            await pilot.pause()
+        assert isinstance(app.screen, SummaryScreen)
+        assert len(game.attempts) == len(game.calls) == 4
+
+
+async def test_a_set_by_mouse(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.find(LEVEL), shots=5, seed=7))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for number in range(5):
+            screen = playing(app)
+            size = screen.query_one("#shot", Picture).size
+            at = numbers(screen)
+            far = next(
+                (x, y)
+                for x in range(size.width)
+                for y in range(size.height)
+                if all(math.hypot(x - b, 2 * (y - a)) > 6 for a, b in at.values())
+            )
+            await pilot.click("#shot", offset=far)  # nowhere near a place: nothing is called
+            await pilot.pause()
+            assert screen.mark is None
+            y, x = at[str(number + 1)]
+            await pilot.click("#shot", offset=(x, y))
+            await pilot.pause()
+            assert screen.mark is not None
+            assert screen.mark.choice.key == str(number + 1)
+            await pilot.click("#shot")
+            await pilot.pause()
+        assert isinstance(app.screen, SummaryScreen)
+
+
+def test_the_picture_before_the_call_is_the_same_whichever_place_is_right(game: Game) -> None:
+    """Neither the crop nor a cue ball tells it."""
+    question = game.begin(game.shelf.find(LEVEL), shots=3, seed=4).question()
+    spots = tuple(Spot(place, str(i)) for i, place in enumerate(question.places, 1))
+    helps = PlanHelp(spots=spots, cue_ball=False)
+    shot, target = question.shot, question.truth.target
+    laid = [replace(shot, cue_ball=place) for place in question.places]
+    for whole in (False, True):
+        pictures = [draw_plan(one, target, (56, 19), whole=whole, helps=helps) for one in laid]
+        assert all(picture == pictures[0] for picture in pictures)
+    assert question.wanted is not None
+    assert question.wanted >= 0
+    assert spot_at(shot, target, (56, 19), PlanHelp(), (5, 5), 2.0) is None
+
+
+def test_over_lines_nothing_tells_which_place_it_is(game: Game) -> None:
+    said: list[dict[str, Any]] = []
+    played = game.begin(game.level(None, "leave"), shots=3, seed=1)
+    lines = io.StringIO("9\nhalf\n1\nplace 5\n\n3\n")
+    play_lines(played, lines, lambda line: said.append(json.loads(line)), lambda: 0.0)
+    kinds = [line["type"] for line in said]
+    assert kinds.count("problem") == 3
+    assert kinds.count("mark") == 3
+    for line in said:
+        if line["type"] == "question":
+            assert "cue_ball" not in line["shot"]
+            assert [set(choice) for choice in line["choices"]] == [{"key", "name", "place"}] * 5
+        if line["type"] == "problem":
+            assert "allowed: 1 to 5" in line["message"]
+        if line["type"] == "mark":
+            assert len(line["cue_ball"]) == 2
+    assert said[-1]["shots"] == 3
