@@ -27,6 +27,7 @@ NOSE_HEIGHT = 0.635  # of the ball's diameter: WPA's rail height, from memory
 STOP_SLIP = 2.0 / 7.0  # of m |slip|: the impulse at a sphere's surface that stops it (derived)
 CLOSE = 8.0  # ball widths from the object ball: a cushion met farther off is another kind of shot
 BESIDE = 2.0  # ball widths from a cushion: within them a pot by the cushion first is worth a thought
+CLEARLY = 1.15  # times as wide; what is less apart is no reason to choose
 STEPS = 60  # halvings: metres over 2^60 are below rounding
 TINY = 1e-12
 CUSHIONS = ("baulk", "top", "right", "left")
@@ -169,10 +170,12 @@ def cushion_first(
 class Played:
     """A cue ball sent at a cushion: where it meets the nose, then the object ball, and its way.
 
-    NaN, and ``hits`` false, where it comes off the cushion past the object ball.
+    ``came`` is the cue ball's unit direction off the cushion. Touching position and way are NaN, and
+    ``hits`` false, where it passes the object ball.
     """
 
     nose: Floats
+    came: Floats
     touching: Floats
     way: Floats
     hits: NDArray[np.bool_]
@@ -196,7 +199,7 @@ def play_cushion(
     out, _ = rebound(aim, normal, roll, side_spin)
     touching = touching_on_line(nose, object_ball, out, table.contact)
     way = unit(object_ball - touching)
-    return Played(nose, touching, way, np.asarray(np.isfinite(touching).all(axis=-1)))
+    return Played(nose, out, touching, way, np.asarray(np.isfinite(touching).all(axis=-1)))
 
 
 def aim_width(

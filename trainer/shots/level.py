@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.bands import Band, bands
+from trainer.geometry.cushion import CLEARLY
 from trainer.geometry.tables import TABLES, Table
 from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.names import VIEWS
@@ -19,13 +20,15 @@ class Answers:
 
     ``step`` in balls. ``named`` are the bands asked for by name (empty: all of this step that the
     cuts can give), ``choices`` the number of candidates in a row of aim points, ``within`` how near
-    to a named band every shot lies (None: anywhere).
+    to a named band every shot lies (None: anywhere), ``ask`` what is asked of a pot by the cushion: the
+    ``place`` to meet it, or the surer ``way``.
     """
 
     step: Fraction = Fraction(1, 8)
     named: tuple[str, ...] = ()
     choices: int = 7
     within: Fraction | None = None
+    ask: str = "place"
 
 
 @dataclass(frozen=True)
@@ -116,8 +119,11 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
 
 
 def narrowed(level: Level) -> Limits:
-    """The level's limits, with the shots kept near its named bands where it says so."""
+    """The level's limits, narrowed to what its drill can ask and to its named bands where it says so."""
     within = level.answers.within
+    if level.drill == "cushion":
+        # Which way is surer is asked only where one clearly is.
+        return replace(level.limits, by_cushion=CLEARLY if level.answers.ask == "way" else 1.0)
     if level.drill not in ("band", "back") or (within is None and not level.answers.named):
         return level.limits
     near = float(within) if within is not None else float(level.answers.step) / 2

@@ -9,7 +9,7 @@ import numpy as np
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.cue_path import NO_CUSHION, cue_path, points
-from trainer.geometry.cushion import CUSHIONS, choices
+from trainer.geometry.cushion import CLEARLY, CUSHIONS, choices
 from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import angle_between, unit
 from trainer.shots.describe import DIGITS
@@ -18,7 +18,6 @@ from trainer.shots.speeds import FAST, MEDIUM, SLOW
 from trainer.shots.truth import Truth, work_out
 
 SPINS = {"stun": 0.0, "natural roll": 1.0}
-CLEARLY = 1.15  # times as wide; what is less apart is no reason to choose
 
 
 @dataclass(frozen=True)

@@ -38,7 +38,7 @@ KEYS: dict[str, tuple[str, ...]] = {
         *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
         *("answers", "shots", "set", "passed"),
     ),
-    "answers": ("step", "bands", "choices", "within"),
+    "answers": ("step", "bands", "choices", "within", "ask"),
     "shots": (
         *("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
         *("speeds", "spins"),
@@ -54,6 +54,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "bands": ("band", "back"),
     "within": ("band",),
     "choices": ("aim",),
+    "ask": ("cushion",),
 }
 
 
@@ -133,6 +134,7 @@ def _answers(reader: Reader) -> Answers:
         named=reader.some_of("answers.bands", names, ()),
         choices=reader.whole("answers.choices", 3, MOST_CHOICES, 7),
         within=reader.fraction("answers.within", WITHINS, None),
+        ask=reader.one_of("answers.ask", ("place", "way"), "place"),
     )
 
 
