@@ -124,7 +124,12 @@ class Cushion(Drill):
             return run_at(_ideal(shot), offset / (2 * shot.table.balls.object_radius))
         played = play_cushion(shot.table, cue, ball, aim, lie.by.cushion)
         if not bool(played.hits):
-            return Run((shot.cue_ball, point(nose), _abreast(played.came, nose, ball)), point(played.came), None, None)
+            return Run(
+                (shot.cue_ball, point(nose), _abreast(played.came, nose, ball)),
+                point(played.came),
+                None,
+                None,
+            )
         touching = point(played.touching)
         return Run((shot.cue_ball, point(nose), touching), point(played.came), touching, point(played.way))
 

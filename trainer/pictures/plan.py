@@ -48,6 +48,7 @@ class PlanResult:
     ``touching`` is the true touching position. A call that meets the ball has ``called_touching``,
     one that misses has ``called_past``, where its line of aim ends; ``called_way`` is the object
     ball's way after the call, from point to point. ``cue_ball_way`` is the cue ball's after contact.
+    ``over`` and ``called_over`` are where the cue ball meets cushions before, on the true and the called way.
     """
 
     touching: Point
@@ -55,6 +56,8 @@ class PlanResult:
     called_past: Point | None = None
     called_way: Sequence[Point] = ()
     cue_ball_way: Sequence[Point] = ()
+    over: Sequence[Point] = ()
+    called_over: Sequence[Point] = ()
 
 
 @dataclass(frozen=True)
@@ -75,6 +78,7 @@ def draw_plan(
     *,
     whole: bool = False,
     turned: int | None = None,
+    also: tuple[Point, ...] = (),
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
@@ -95,6 +99,8 @@ def draw_plan(
     turned : int, optional
         Quarter turns to the left from ``x`` to the right, ``y`` up. Without it the whole table isn't
         turned, and a cropped picture is turned to show the shot large, going up if it can.
+    also : tuple of (float, float)
+        Places that a cropped picture must show besides the shot, mm.
     cell_aspect : float
         Height of a cell over its width.
     helps, result
@@ -119,6 +125,7 @@ def draw_plan(
         size,
         whole=whole,
         turned=turned,
+        also=also,
         cell_aspect=cell_aspect,
         helps=helps,
         result=result,
@@ -135,6 +142,7 @@ def plan_frame(
     *,
     whole: bool = False,
     turned: int | None = None,
+    also: tuple[Point, ...] = (),
 ) -> Frame:
     """Where the plan view lays the table in a picture of ``room`` (width, height in pixel widths)."""
     table = shot.table
@@ -152,6 +160,7 @@ def plan_frame(
         (mouth.jaws[0], 12.0),
         (mouth.jaws[1], 12.0),
         (mouth.hole, mouth.radius + 25.0),
+        *((place, 1.6 * balls.cue_radius) for place in also),
     ]
     if turned is not None:
         return _slid(frame(discs, turned, room, LINE), table, discs, room)
@@ -187,6 +196,7 @@ def paint_plan(
     *,
     whole: bool = False,
     turned: int | None = None,
+    also: tuple[Point, ...] = (),
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
@@ -194,7 +204,7 @@ def paint_plan(
     onto: Canvas | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_plan`, on a canvas of the same size if one is given."""
-    scene, view = _scene(shot, target, size, whole, turned, cell_aspect)
+    scene, view = _scene(shot, target, size, whole, turned, also, cell_aspect)
     canvas = scene.copy(onto)
     cue_radius, object_radius = _radii(shot.table, view, whole)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
@@ -227,11 +237,17 @@ def paint_plan(
 
 @lru_cache(maxsize=8)
 def _scene(
-    shot: Shot, target: Point, size: tuple[int, int], whole: bool, turned: int | None, cell_aspect: float
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    whole: bool,
+    turned: int | None,
+    also: tuple[Point, ...],
+    cell_aspect: float,
 ) -> tuple[Canvas, Frame]:
     """The table without balls, which stays the same while they roll and answers are considered."""
     canvas = Canvas(size, colours.ROOM, cell_aspect)
-    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, turned=turned)
+    view = plan_frame(shot, target, (canvas.width, canvas.height), whole=whole, turned=turned, also=also)
     paint_table(canvas, view, shot.table)
     _, object_radius = _radii(shot.table, view, whole)
     paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
@@ -248,7 +264,7 @@ def _radii(table: Table, view: Frame, whole: bool) -> tuple[float, float]:
 def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result: PlanResult) -> None:
     cue, ball = view.at(shot.cue_ball), view.at(shot.object_ball)
     canvas.line(ball, view.at(target), LINE, colours.AMBER, 0.9)
-    canvas.line(cue, view.at(result.touching), LINE, colours.TRUE_AIM, 0.9)
+    canvas.path([cue, *map(view.at, (*result.over, result.touching))], LINE, colours.TRUE_AIM, 0.9)
     if result.cue_ball_way:
         canvas.path([view.at(p) for p in result.cue_ball_way], LINE, colours.CUE_BALL, dash=DASH)
     # The call goes over the truth: dashes let the other line through where the two agree.
@@ -256,4 +272,4 @@ def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result:
     canvas.path([ball, *way], LINE, colours.CHALK, dash=DASH)
     end = result.called_touching or result.called_past
     if end is not None:
-        canvas.line(cue, view.at(end), LINE, colours.CHALK, dash=DASH)
+        canvas.path([cue, *map(view.at, (*result.called_over, end))], LINE, colours.CHALK, dash=DASH)

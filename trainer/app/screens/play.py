@@ -24,7 +24,7 @@ from trainer.game.played import Played
 from trainer.learner.report import IN_A_ROW
 from trainer.pictures.inset import draw_inset, inset_view
 from trainer.pictures.plan import Placed, PlanHelp, PlanResult, draw_plan
-from trainer.pictures.views import Look, draw_view
+from trainer.pictures.views import Look, draw_view, place_at
 from trainer.records import RecordsError
 from trainer.shots.shot import Shot
 
@@ -290,6 +290,8 @@ class PlayScreen(TrainerScreen):
         if message.picture.id == "shot" and self.view != "plan":
             turn = self.turn_by - message.across / DRAG_ACROSS
             self._look_to(turn, self.back_by, self.up_by + message.down / DRAG_DOWN, at_once=True)
+        elif message.picture.id == "shot" and self.mark is None and self.question.dial is not None:
+            self._point_at_table(message.x, message.y)
         elif message.picture.id == "aim" and self.mark is None and self.question.dial is not None:
             self._point_at(message.x)
 
@@ -345,6 +347,25 @@ class PlayScreen(TrainerScreen):
             return
         if message.picture.id == "aim":
             self._point_at(message.x)
+        elif message.picture.id == "shot":
+            self._point_at_table(message.x, message.y)
+
+    def _point_at_table(self, column: int, row: int) -> None:
+        """Take the answer that a place of the table stands for, if it stands for one."""
+        picture = self.query_one("#shot", Picture)
+        place = place_at(
+            self.view,
+            self.shot,
+            self.question.truth.target,
+            (picture.size.width, picture.size.height),
+            (column, row),
+            look=self.look,
+            also=self.drill.in_view(self.question),
+            cell_aspect=self.trainer.cell_aspect,
+        )
+        chosen = None if place is None else self.drill.pointed_on_table(self.question, place)
+        if chosen is not None:
+            self._set_to(chosen)
 
     def _point_at(self, column: int) -> None:
         """Take the answer that a column of the inset stands for, if it stands for one."""
@@ -421,15 +442,19 @@ class PlayScreen(TrainerScreen):
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
         shot, target = self.shot, question.truth.target
-        draw = partial(draw_view, self.view, shot, target, look=self.look)
+        also = self.drill.in_view(question)
+        draw = partial(draw_view, self.view, shot, target, look=self.look, also=also)
         if mark is None:
             helps = PlanHelp(way=self.played.level.line_to_pocket, aim=self.shown.line, path=self.shown.path)
             return partial(draw, helps=helps)
         if self.film is not None:
             moment = self.film.at(self._film_time)
             return partial(draw, placed=Placed(moment.cue_ball, moment.object_ball))
+        true = self.drill.true_way(question)
         result = PlanResult(
-            touching=question.truth.touching,
+            touching=true[-1],
+            over=true[1:-1],
+            called_over=mark.run.before[1:-1],
             called_touching=mark.touching,
             called_past=None if mark.touching else mark.run.before[-1],
             called_way=[mark.met.at] if mark.met else [],
@@ -450,7 +475,7 @@ class PlayScreen(TrainerScreen):
             ghost=shown.ghost if mark is None else None,
             edge=shown.edge if mark is None else None,
             called=mark.offset if mark else None,
-            true=question.truth.offset if mark else None,
+            true=self.drill.true_offset(question) if mark else None,
         )
 
 
