@@ -1,7 +1,7 @@
 """The drill *cushion*: off the cushion first, where must it be met, and is that the surer way?
 
-Cut and fullness are those along the line on which the cue ball comes off the cushion. Balls are ideal here and
-roll naturally when they meet the cushion: throw isn't counted.
+Cut and fullness are those along the line on which the cue ball comes off the cushion. Balls are ideal here
+and roll naturally when they meet the cushion: throw isn't counted.
 """
 
 import math
@@ -188,7 +188,7 @@ class Cushion(Drill):
             return "The object ball is met before the cushion."
         if mark.potted:
             return words.aimed(mark)
-        return words.capital(f"{words.thick_or_thin(mark.error)}: it is {place_name(lie.place)}.")
+        return words.capital(f"{words.thick_or_thin(mark.error)}: met {place_name(mark.choice.value)}, it is {abs(lie.place):.2f}.")
 
     def detail(self, mark: Mark) -> str:
         """How many lines pot by each way, or where the ball goes and how fine the pot is."""
@@ -201,8 +201,9 @@ class Cushion(Drill):
             )
         off = words.off_what(mark) if mark.potted else ""
         said = "" if mark.potted and not off else f"It {words.goes(mark)}. "
+        middle = f"Its middle is {place_name(lie.place)}. " if mark.potted else ""
         return (
-            f"{said}Met {mark.choice.name}; true is {lie.place:+.2f}. "
+            f"{said}{middle}"
             f"This pot forgives {words.one_over((lie.margin[1] - lie.margin[0]) / 2)} ball at contact."
         )
 

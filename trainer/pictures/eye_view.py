@@ -67,7 +67,8 @@ def draw_eye_view(
     cell_aspect : float
         Height of a cell over its width.
     also, helps, result, placed
-        What it must show, what is laid over it before and after the call, and where the balls are, as in the plan.
+        What it must show, what is laid over it before and after the call, and where the balls are, as
+        in the plan.
     glyphs
         See :func:`~trainer.pictures.fit.fit`.
     """

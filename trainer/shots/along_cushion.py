@@ -117,7 +117,9 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
     places = np.linspace(*ENDS, LOOKED_AT)
     cloth = on_cloth(table, abreast + along * (places * wide)[:, None], table.balls.cue_radius)
     barred = places[~cloth]
-    low = max((p for p in barred.tolist() if p < place), default=ENDS[0])
+    # Beyond the cue ball's own foot on the cushion it would come back the other way.
+    foot = float(dot(cue - ball, along)) / wide
+    low = max((p for p in [ENDS[0], foot, *barred.tolist()] if p < place), default=ENDS[0])
     high = min((p for p in barred.tolist() if p > place), default=ENDS[1])
     return AlongCushion(
         shot=shot,
