@@ -133,7 +133,12 @@ def test_the_answer_of_an_error_is_its_inverse_and_thicker_is_one_way_along_the_
                 reached += 1
                 assert CUSHION.error(question, choice.value) == pytest.approx(error, abs=1e-9)
         low, high = CUSHION.forgiven(question)
-        for error, pots in ((0.98 * low, True), (1.05 * low, False), (0.98 * high, True), (1.05 * high, False)):
+        for error, pots in (
+            (0.98 * low, True),
+            (1.05 * low, False),
+            (0.98 * high, True),
+            (1.05 * high, False),
+        ):
             choice = CUSHION.answer(question, error)
             if lie.is_free(choice.value):
                 assert drills.mark(question, choice).potted == pots

@@ -188,7 +188,8 @@ class Cushion(Drill):
             return "The object ball is met before the cushion."
         if mark.potted:
             return words.aimed(mark)
-        return words.capital(f"{words.thick_or_thin(mark.error)}: met {place_name(mark.choice.value)}, it is {abs(lie.place):.2f}.")
+        off, met = words.thick_or_thin(mark.error), place_name(mark.choice.value)
+        return words.capital(f"{off}: met {met}, it is {abs(lie.place):.2f}.")
 
     def detail(self, mark: Mark) -> str:
         """How many lines pot by each way, or where the ball goes and how fine the pot is."""
