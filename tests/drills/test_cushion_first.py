@@ -58,7 +58,7 @@ def passes(shot: Shot, nose: complex, out: complex) -> float:
 
 
 @lru_cache(maxsize=4)
-def shots(n: int = 1000, table: str = "snooker", apart: float = 1.0) -> list[Shot]:
+def shots(n: int = 120, table: str = "snooker", apart: float = 1.0) -> list[Shot]:
     limits = Limits(TABLES[table], by_cushion=apart)
     rng = np.random.default_rng(11)
     batch = draw(rng, n, limits, even_offsets(rng, n, limits))
@@ -121,7 +121,7 @@ def test_true_places_and_marks_agree_with_complex_numbers_and_roots(table: str) 
 
 def test_the_answer_of_an_error_is_its_inverse_and_thicker_is_one_way_along_the_cushion() -> None:
     reached = 0
-    for shot in shots()[:150]:
+    for shot in shots()[:60]:
         question, lie = asked(shot), along_cushion(shot)
         assert lie is not None
         offs = lie.off(np.linspace(*lie.ends, 300))
@@ -142,15 +142,15 @@ def test_the_answer_of_an_error_is_its_inverse_and_thicker_is_one_way_along_the_
             choice = CUSHION.answer(question, error)
             if lie.is_free(choice.value):
                 assert drills.mark(question, choice).potted == pots
-    assert reached > 450
+    assert reached > 180
 
 
 def test_which_way_is_asked_only_where_one_is_clearly_surer() -> None:
     rights = set()
     level = Level("x", "x", "x", "cushion", limits=Limits(TABLES["pool-9"], cuts=(60, 79)))
     level = Level("x", "x", "x", "cushion", limits=level.limits, answers=Answers(ask="way"))
-    batch = draw(np.random.default_rng(3), 120, narrowed(level))
-    for i in range(120):
+    batch = draw(np.random.default_rng(3), 60, narrowed(level))
+    for i in range(60):
         question = asked(batch[i], "way")
         lie = along_cushion(batch[i])
         assert lie is not None
@@ -184,9 +184,9 @@ def test_the_start_tells_nothing_and_numbers_out_of_range_are_answered_in_one_li
     question = asked(shots()[3])
     assert question.dial is not None
     assert question.dial.start == asked(shots()[3]).dial.start
-    starts = [asked(shot, seed=i).dial.start for i, shot in enumerate(shots()[:300])]
-    places = [along_cushion(shot).place for shot in shots()[:300]]
-    assert abs(np.corrcoef(starts, places)[0, 1]) < 0.2
+    starts = [asked(shot, seed=i).dial.start for i, shot in enumerate(shots())]
+    places = [along_cushion(shot).place for shot in shots()]
+    assert abs(np.corrcoef(starts, places)[0, 1]) < 0.3
     for text in ("12", "-9", "nan", "far", "", "1/0"):
         with pytest.raises(CallError, match="allowed: a number from") as wrong:
             question.read(text)
@@ -210,8 +210,7 @@ def test_a_level_says_what_it_asks() -> None:
 @pytest.mark.slow
 def test_a_bias_off_the_cushion_is_found_by_that_drill_alone() -> None:
     level = free_practice("cushion")
-    for moment in practise(level, Nature(noise=0.05, everywhere=0.1), days=1, shots=60, seed=2):
-        pass
+    *_, moment = practise(level, Nature(noise=0.05, everywhere=0.1), days=1, shots=60, seed=2)
     mean, sd = moment.belief.curve([-0.5, 0.0, 0.5])
     # 60 calls: 1/10 ball thick, to within 1/25 ball.
     assert mean == pytest.approx(0.1, abs=0.04)
