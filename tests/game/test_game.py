@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from trainer import drills
-from trainer.drills import Choice, Question
+from trainer.drills import Choice, Dial, Question
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.progress import is_passed
@@ -83,6 +83,7 @@ def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> Non
             choices,
             best,
             kept.answer_width,
+            dial=None if choices else Dial(-1e3, 1e3, 0.0, (1.0, 1.0, 1.0), "", str),  # a number was asked
             inset=kept.called_offset - kept.value,
             wanted=kept.called_offset,
         )

@@ -82,6 +82,19 @@ class Drill(ABC):
         shot, offset = question.shot, self.called_offset(question, value)
         return run_at(shot, offset)
 
+    def true_offset(self, question: Question) -> float:
+        """The signed offset (ball widths) of the line that pots."""
+        return question.truth.offset
+
+    def true_way(self, question: Question) -> tuple[Point, ...]:
+        """The cue ball's way to the pot, from where it lies to the touching position, mm."""
+        return question.shot.cue_ball, question.truth.touching
+
+    def forgiven(self, question: Question) -> tuple[float, float]:
+        """Between which errors a call still pots, ball widths."""
+        truth = question.truth
+        return truth.margin[0] - truth.fullness, truth.margin[1] - truth.fullness
+
     # What an answer tells
 
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
@@ -141,6 +154,14 @@ class Drill(ABC):
     def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
         """The answer that a click at a signed offset in the inset means, if one is so near to it."""
         return None
+
+    def pointed_on_table(self, question: Question, place: Point) -> Choice | None:
+        """The answer that a click at a place of the table (mm) means, if it means one."""
+        return None
+
+    def in_view(self, question: Question) -> tuple[Point, ...]:
+        """Places of the table (mm) that the large picture must show besides the shot."""
+        return ()
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """A few words beside the question; ``choice`` is the answer that is considered."""

@@ -3,6 +3,7 @@
 from trainer.drills.aim import Aim
 from trainer.drills.back import Back
 from trainer.drills.band import Band
+from trainer.drills.cushion import Cushion
 from trainer.drills.drill import Drill
 from trainer.drills.edge import Edge
 from trainer.drills.judge import Judge
@@ -13,7 +14,7 @@ from trainer.drills.straight import Straight
 from trainer.drills.throw import Throw
 
 EVERY: tuple[Drill, ...] = (
-    *(Band(), Aim(), Slide(), Judge(), Same()),
-    *(Edge(), Throw(), Leave(), Straight(), Back()),
+    *(Band(), Aim(), Slide(), Judge(), Same(), Edge()),
+    *(Throw(), Cushion(), Leave(), Straight(), Back()),
 )
 DRILLS: dict[str, Drill] = {drill.name: drill for drill in EVERY}

@@ -11,7 +11,7 @@ import numpy as np
 
 from trainer.drills.mark import Mark
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.contact import aim_at_offset, cut_angle
+from trainer.geometry.contact import cut_angle
 from trainer.geometry.cue_path import cue_path, points
 from trainer.geometry.meetings import Met
 from trainer.geometry.paths import way_to_edge
@@ -68,24 +68,23 @@ class Rolling:
 def rolling(mark: Mark) -> Rolling:
     """The film of a call."""
     shot = mark.question.shot
-    cue, ball = shot.cue_ball, shot.object_ball
+    ball = shot.object_ball
     if mark.touching is None or mark.met is None:
-        aim = aim_at_offset(np.array(cue), np.array(ball), mark.offset, shot.table.balls.object_radius)
-        past = np.array(cue) + aim * math.dist(cue, ball)
+        past, aim = np.array(mark.run.before[-1]), np.array(mark.aim)
         room = float(way_to_edge(past, aim, shot.table.balls.cue_radius, shot.table.size))
         end = past + aim * max(room, 0.0)
-        middle: Point = (float(past[0]), float(past[1]))
-        return Rolling((cue, middle), (middle, (float(end[0]), float(end[1]))), (), False, ball)
+        way = (mark.run.before[-1], (float(end[0]), float(end[1])))
+        return Rolling(mark.run.before, way, (), False, ball)
     touching = np.array(mark.touching)
-    cut = cut_angle(np.array(cue), np.array(ball), touching)
+    cut = cut_angle(np.array(mark.run.before[-2]), np.array(ball), touching)
     path = cue_path(shot.table, touching, np.array(mark.aim), cut, shot.stroke or PLAYED)
     after = tuple((float(x), float(y)) for x, y in points(path))
-    way = [ball, mark.met.at]
+    rolls = [ball, mark.met.at]
     if mark.potted:
         if mark.met.met is not Met.POCKET:  # off a jaw, or the cushion beside the pocket
-            way.append(mark.question.truth.target)
-        way.append(_beyond(way[-2], way[-1], 2.0 * shot.table.balls.object_radius))
-    film = Rolling((cue, mark.touching), after, tuple(way), mark.potted, ball)
+            rolls.append(mark.question.truth.target)
+        rolls.append(_beyond(rolls[-2], rolls[-1], 2.0 * shot.table.balls.object_radius))
+    film = Rolling(mark.run.before, after, tuple(rolls), mark.potted, ball)
     for part in np.linspace(0.0, 1.0, LOOKED_AT).tolist():
         if part > 0 and math.dist(along(after, part), along(film.object_after, part)) < shot.table.contact:
             return replace(film, cue_stops=max(part - 2 / LOOKED_AT, 0.0))

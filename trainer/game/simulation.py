@@ -154,7 +154,8 @@ def call_made(question: Question, choice: Choice, where: str, set_id: str, day: 
     question = drill.settled(question, choice)
     truth, error = question.truth, drill.error(question, choice.value)
     low, high = drill.meant(question.asked, choice, error)
-    pots = truth.margin[0] <= truth.fullness + error <= truth.margin[1]
+    least, most = drill.forgiven(question)
+    pots = least <= error <= most
     right = drill.is_right(question, choice, pots)
     against = drill.against(question.asked, choice)
     sine = drill.looked_at(math.sin(truth.cut), error, drill.called_offset(question, choice.value))

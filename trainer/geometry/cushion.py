@@ -19,12 +19,15 @@ from trainer.geometry.contact import aim_at_offset, cut_angle, touching_on_line,
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import Window, on_cloth
 from trainer.geometry.tables import Table
-from trainer.geometry.vectors import Floats, angle_between, dot, left_of, scaled, unit
+from trainer.geometry.vectors import Floats, angle_between, dot, left_of, length, scaled, unit
 
 RESTITUTION = 0.98  # along the contact normal: Mathavan, Jackson, Parkin 2010
 FRICTION = 0.14  # the same source
 NOSE_HEIGHT = 0.635  # of the ball's diameter: WPA's rail height, from memory
 STOP_SLIP = 2.0 / 7.0  # of m |slip|: the impulse at a sphere's surface that stops it (derived)
+CLOSE = 8.0  # ball widths from the object ball: a cushion met farther off is another kind of shot
+BESIDE = 2.0  # ball widths from a cushion: within them a pot by the cushion first is worth a thought
+CLEARLY = 1.15  # times as wide; what is less apart is no reason to choose
 STEPS = 60  # halvings: metres over 2^60 are below rounding
 TINY = 1e-12
 CUSHIONS = ("baulk", "top", "right", "left")
@@ -167,10 +170,12 @@ def cushion_first(
 class Played:
     """A cue ball sent at a cushion: where it meets the nose, then the object ball, and its way.
 
-    NaN, and ``hits`` false, where it comes off the cushion past the object ball.
+    ``came`` is the cue ball's unit direction off the cushion. Touching position and way are NaN, and
+    ``hits`` false, where it passes the object ball.
     """
 
     nose: Floats
+    came: Floats
     touching: Floats
     way: Floats
     hits: NDArray[np.bool_]
@@ -194,7 +199,7 @@ def play_cushion(
     out, _ = rebound(aim, normal, roll, side_spin)
     touching = touching_on_line(nose, object_ball, out, table.contact)
     way = unit(object_ball - touching)
-    return Played(nose, touching, way, np.asarray(np.isfinite(touching).all(axis=-1)))
+    return Played(nose, out, touching, way, np.asarray(np.isfinite(touching).all(axis=-1)))
 
 
 def aim_width(
@@ -221,3 +226,48 @@ def aim_width(
     (right, right_ok), (left, left_ok) = ends
     wide = np.abs(angle_between(right, left))
     return np.where(right_ok & left_ok & opening.is_open, wide, 0.0)
+
+
+@dataclass(frozen=True)
+class Choices:
+    """The two ways of playing each of ``n`` shots: straight at the ball, and by the cushion first.
+
+    ``cushion`` (n,) is an index into ``CUSHIONS``, -1 where no pot by a cushion is to be had; ``nose``
+    (n, 2) where the cue ball's centre is when it meets that cushion, mm; ``wide`` and ``direct_wide`` (n,)
+    how many directions of aim pot by it, and straight at the ball, radians.
+    """
+
+    cushion: NDArray[np.intp]
+    nose: Floats
+    wide: Floats
+    direct_wide: Floats
+
+
+def choices(table: Table, cue_ball: Floats, object_ball: Floats, opening: Window) -> Choices:
+    """What can be done with balls close to a cushion, of ideal balls that roll naturally.
+
+    Of two cushions the one by which more lines of aim pot.
+
+    Parameters
+    ----------
+    table : Table
+    cue_ball, object_ball : (n, 2) float
+        Centres, mm.
+    opening : Window
+        Of the pockets that are called, (n,).
+    """
+    n = len(object_ball)
+    found, nose, wide = np.full(n, -1, np.intp), np.zeros((n, 2)), np.zeros(n)
+    radius = table.balls.object_radius
+    for k, cushion in enumerate(CUSHIONS):
+        corner = np.where(NORMALS[k] < 0, table.size, 0.0)
+        room = dot(object_ball - corner, NORMALS[k])
+        rows = np.flatnonzero(opening.is_open & (room <= radius * (1 + 2 * BESIDE)))
+        cue, ball, window = cue_ball[rows], object_ball[rows], opening.at(rows)
+        first = cushion_first(table, cue, ball, window.middle, cushion)
+        here = aim_width(table, cue, ball, window, cushion)
+        close = length(first.nose - ball) <= CLOSE * 2 * radius
+        better = first.possible & close & (here > wide[rows])
+        rows = rows[better]
+        found[rows], nose[rows], wide[rows] = k, first.nose[better], here[better]
+    return Choices(found, nose, wide, aim_width(table, cue_ball, object_ball, opening))

@@ -23,7 +23,7 @@ from trainer.pictures.eye_table import (
     paint_target,
 )
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
-from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, drawn_of
+from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, called_of, drawn_of
 from trainer.pictures.plan_table import LINE, mouths
 from trainer.shots.shot import Point, Shot
 
@@ -46,6 +46,7 @@ def draw_eye_view(
     size: tuple[int, int],
     stand: Stand,
     *,
+    also: tuple[Point, ...] = (),
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
@@ -65,17 +66,24 @@ def draw_eye_view(
         Where the eye is.
     cell_aspect : float
         Height of a cell over its width.
-    helps, result, placed
-        What is laid over it before and after the call, and where the balls are, as in the plan.
+    also, helps, result, placed
+        What it must show, what is laid over it before and after the call, and where the balls are, as
+        in the plan.
     glyphs
         See :func:`~trainer.pictures.fit.fit`.
     """
     kept = kept_canvas(size, cell_aspect)
-    canvas = paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed, onto=kept)
+    canvas = paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed, also, onto=kept)
     return fit(canvas.pixels, glyphs)
 
 
-def eye_for(shot: Shot, target: Point, room: tuple[float, float], stand: Stand) -> Eye:
+def eye_for(
+    shot: Shot,
+    target: Point,
+    room: tuple[float, float],
+    stand: Stand,
+    also: tuple[Point, ...] = (),
+) -> Eye:
     """The eye for a shot: cue ball, object ball and pocket are all in its picture of ``room``."""
     balls, mouth = shot.table.balls, mouths(shot.table)[shot.pocket]
     rc, ro = balls.cue_radius, balls.object_radius
@@ -85,6 +93,7 @@ def eye_for(shot: Shot, target: Point, room: tuple[float, float], stand: Stand) 
         ([*shot.object_ball, ro], ro + 2 * rc),
         ([*target, 2 * ro], 2.6 * ro),
         ([*mouth.hole, 0.0], mouth.radius),
+        *(([*place, rc], 1.4 * rc) for place in also),
     ]
     return eye_of(stand, shot.cue_ball, shot.object_ball, shown, room)
 
@@ -98,10 +107,11 @@ def paint_eye_view(
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
     placed: Placed | None = None,
+    also: tuple[Point, ...] = (),
     onto: Canvas | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_eye_view`, on a canvas of the same size if one is given."""
-    scene, eye = _scene(shot, target, size, stand, cell_aspect)
+    scene, eye = _scene(shot, target, size, stand, also, cell_aspect)
     canvas = scene.copy(onto)
     table, balls = shot.table, shot.table.balls
     if helps.way:
@@ -111,15 +121,14 @@ def paint_eye_view(
     if helps.path:
         paint_lines(canvas, eye, helps.path, LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
-        for start, end, colour in drawn_of(shot, target, result):
-            paint_lines(canvas, eye, [start, end], LINE, colour, 0.9)
+        for points, colour in drawn_of(shot, target, result):
+            paint_lines(canvas, eye, points, LINE, colour, 0.9)
         if result.cue_ball_way:
             paint_lines(canvas, eye, result.cue_ball_way, LINE, colours.CUE_BALL, 1.0, DASH)
-        last = result.called_touching or result.called_past
         if "call" in result.parts:
             paint_lines(canvas, eye, [shot.object_ball, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
-        if "call" in result.parts and last is not None:
-            paint_lines(canvas, eye, [shot.cue_ball, last], LINE, colours.CHALK, 1.0, DASH)
+            if called := called_of(shot, result):
+                paint_lines(canvas, eye, called, LINE, colours.CHALK, 1.0, DASH)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     seen = [Ball(where.cue_ball, balls.cue_radius, colours.CUE_BALL)]
     if where.object_ball is not None:
@@ -152,11 +161,16 @@ def _behind_glass(canvas: Canvas, scene: Canvas, eye: Eye, table: Table) -> None
 
 @lru_cache(maxsize=4)
 def _scene(
-    shot: Shot, target: Point, size: tuple[int, int], stand: Stand, cell_aspect: float
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    stand: Stand,
+    also: tuple[Point, ...],
+    cell_aspect: float,
 ) -> tuple[Canvas, Eye]:
     """The table without balls, which stays the same while they roll and answers are considered."""
     canvas = Canvas(size, colours.ROOM, cell_aspect)
-    eye = eye_for(shot, target, (canvas.width, canvas.height), stand)
+    eye = eye_for(shot, target, (canvas.width, canvas.height), stand, also)
     paint_cloth(canvas, eye, shot.table)
     paint_far(canvas, eye, shot.table)
     radius = shot.table.balls.object_radius

@@ -59,9 +59,19 @@ class PlanResult:
     ``touching`` is the true touching position. A call that meets the ball has ``called_touching``,
     one that misses has ``called_past``, where its line of aim ends; ``called_way`` is the object
     ball's way after the call, from point to point. ``cue_ball_way`` is the cue ball's after contact.
+    ``over`` and ``called_over`` are where the cue ball meets cushions before, on the true and the called way.
     ``parts`` are those that are shown: the line to the pocket, the touching position, the line of aim, the
     call, and ``offset``, the way from the object ball's centre to the line of aim.
     """
+
+    touching: Point
+    called_touching: Point | None = None
+    called_past: Point | None = None
+    called_way: Sequence[Point] = ()
+    cue_ball_way: Sequence[Point] = ()
+    over: Sequence[Point] = ()
+    called_over: Sequence[Point] = ()
+    parts: Sequence[str] = ("way", "touching", "aim", "call")
 
     @property
     def seen_touching(self) -> Point | None:
@@ -72,13 +82,6 @@ class PlanResult:
     def seen_call(self) -> Point | None:
         """The touching position of the call, if it is shown."""
         return self.called_touching if "call" in self.parts else None
-
-    touching: Point
-    called_touching: Point | None = None
-    called_past: Point | None = None
-    called_way: Sequence[Point] = ()
-    cue_ball_way: Sequence[Point] = ()
-    parts: Sequence[str] = ("way", "touching", "aim", "call")
 
 
 @dataclass(frozen=True)
@@ -100,6 +103,7 @@ def draw_plan(
     whole: bool = False,
     small: bool = False,
     turned: int | None = None,
+    also: tuple[Point, ...] = (),
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
@@ -122,6 +126,8 @@ def draw_plan(
     turned : int, optional
         Quarter turns to the left from ``x`` to the right, ``y`` up. Without it the whole table isn't
         turned, and a cropped picture is turned to show the shot large, going up if it can.
+    also : tuple of (float, float)
+        Places that a cropped picture must show besides the shot, mm.
     cell_aspect : float
         Height of a cell over its width.
     helps, result
@@ -147,6 +153,7 @@ def draw_plan(
         whole=whole,
         small=small,
         turned=turned,
+        also=also,
         cell_aspect=cell_aspect,
         helps=helps,
         result=result,
@@ -187,6 +194,7 @@ def plan_frame(
     small: bool = False,
     turned: int | None = None,
     spots: tuple[Point, ...] = (),
+    also: tuple[Point, ...] = (),
 ) -> Frame:
     """Where the plan view lays the table in a picture of ``room`` (width, height in pixel widths).
 
@@ -208,6 +216,7 @@ def plan_frame(
         (mouth.jaws[0], 12.0),
         (mouth.jaws[1], 12.0),
         (mouth.hole, mouth.radius + 25.0),
+        *((place, 1.6 * balls.cue_radius) for place in also),
     ]
     least = MARKER if small else 0.0
     margin = max(least, LINE)
@@ -249,6 +258,7 @@ def paint_plan(
     whole: bool = False,
     small: bool = False,
     turned: int | None = None,
+    also: tuple[Point, ...] = (),
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
@@ -256,7 +266,7 @@ def paint_plan(
     onto: Canvas | None = None,
 ) -> Canvas:
     """The pixels of :func:`draw_plan`, on a canvas of the same size if one is given."""
-    scene, view = _scene(shot, target, size, whole, small, turned, cell_aspect, _places(helps))
+    scene, view = _scene(shot, target, size, whole, small, turned, also, cell_aspect, _places(helps))
     canvas = scene.copy(onto)
     cue_radius, object_radius = _radii(shot.table, view, whole or small)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
@@ -302,13 +312,14 @@ def _scene(
     whole: bool,
     small: bool,
     turned: int | None,
+    also: tuple[Point, ...],
     cell_aspect: float,
     spots: tuple[Point, ...],
 ) -> tuple[Canvas, Frame]:
     """The table without balls, which stays the same while they roll and answers are considered."""
     canvas = Canvas(size, colours.ROOM, cell_aspect)
     room = canvas.width, canvas.height
-    view = plan_frame(shot, target, room, whole=whole, small=small, turned=turned, spots=spots)
+    view = plan_frame(shot, target, room, whole=whole, small=small, turned=turned, spots=spots, also=also)
     paint_table(canvas, view, shot.table)
     _, object_radius = _radii(shot.table, view, whole or small)
     paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
@@ -323,9 +334,9 @@ def _radii(table: Table, view: Frame, marked: bool) -> tuple[float, float]:
 
 
 def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result: PlanResult) -> None:
-    cue, ball = view.at(shot.cue_ball), view.at(shot.object_ball)
-    for start, to, colour in drawn_of(shot, target, result):
-        canvas.line(view.at(start), view.at(to), LINE, colour, 0.9)
+    ball = view.at(shot.object_ball)
+    for points, colour in drawn_of(shot, target, result):
+        canvas.path([view.at(p) for p in points], LINE, colour, 0.9)
     if result.cue_ball_way:
         canvas.path([view.at(p) for p in result.cue_ball_way], LINE, colours.CUE_BALL, dash=DASH)
     if "call" not in result.parts:
@@ -333,16 +344,20 @@ def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result:
     # The call goes over the truth: dashes let the other line through where the two agree.
     way = [view.at(p) for p in result.called_way]
     canvas.path([ball, *way], LINE, colours.CHALK, dash=DASH)
-    end = result.called_touching or result.called_past
-    if end is not None:
-        canvas.line(cue, view.at(end), LINE, colours.CHALK, dash=DASH)
+    canvas.path([view.at(p) for p in called_of(shot, result)], LINE, colours.CHALK, dash=DASH)
 
 
-def drawn_of(shot: Shot, target: Point, result: PlanResult) -> list[tuple[Point, Point, colours.Colour]]:
-    """The solid lines of a result that are shown: both ends in mm, and the colour."""
-    lines = {
-        "way": (shot.object_ball, target, colours.AMBER),
-        "aim": (shot.cue_ball, result.touching, colours.TRUE_AIM),
-        "offset": (shot.object_ball, shot.beside_line(result.touching), colours.MARK),
+def drawn_of(shot: Shot, target: Point, result: PlanResult) -> list[tuple[Sequence[Point], colours.Colour]]:
+    """The solid lines of a result that are shown: from point to point in mm, and the colour."""
+    lines: dict[str, tuple[Sequence[Point], colours.Colour]] = {
+        "way": ((shot.object_ball, target), colours.AMBER),
+        "aim": ((shot.cue_ball, *result.over, result.touching), colours.TRUE_AIM),
+        "offset": ((shot.object_ball, shot.beside_line(result.touching)), colours.MARK),
     }
     return [line for part, line in lines.items() if part in result.parts]
+
+
+def called_of(shot: Shot, result: PlanResult) -> Sequence[Point]:
+    """The called line of aim, from point to point in mm; empty where it has no end."""
+    end = result.called_touching or result.called_past
+    return () if end is None else (shot.cue_ball, *result.called_over, end)

@@ -6,9 +6,9 @@ from functools import partial
 
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import STANDS, Stand
-from trainer.pictures.eye_view import draw_eye_view
-from trainer.pictures.fit import GlyphSet
-from trainer.pictures.plan import NO_HELP, Placed, PlanHelp, PlanResult, draw_plan
+from trainer.pictures.eye_view import draw_eye_view, eye_for
+from trainer.pictures.fit import ACROSS, DOWN, GlyphSet
+from trainer.pictures.plan import NO_HELP, Placed, PlanHelp, PlanResult, draw_plan, plan_frame
 from trainer.shots.shot import Point, Shot
 
 TURNED = math.radians(4.0)  # a view is turned by up to this much, so that it tells nothing of the cut
@@ -50,6 +50,7 @@ def draw_view(
     size: tuple[int, int],
     *,
     look: Look = STRAIGHT,
+    also: tuple[Point, ...] = (),
     cell_aspect: float = 2.0,
     helps: PlanHelp = NO_HELP,
     result: PlanResult | None = None,
@@ -61,4 +62,29 @@ def draw_view(
         draw = partial(draw_plan, shot, target, size)
     else:
         draw = partial(draw_eye_view, shot, target, size, stand_of(view, shot, look))
-    return draw(cell_aspect=cell_aspect, helps=helps, result=result, placed=placed, glyphs=glyphs)
+    return draw(also=also, cell_aspect=cell_aspect, helps=helps, result=result, placed=placed, glyphs=glyphs)
+
+
+def place_at(
+    view: str,
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    cell: tuple[int, int],
+    *,
+    look: Look = STRAIGHT,
+    also: tuple[Point, ...] = (),
+    cell_aspect: float = 2.0,
+) -> Point | None:
+    """The place of the cloth (mm) that a cell (column, row) of a picture shows; None above the horizon."""
+    step = cell_aspect * ACROSS / DOWN
+    room = float(size[0] * ACROSS), size[1] * DOWN * step
+    x, y = (cell[0] + 0.5) * ACROSS, (cell[1] + 0.5) * DOWN * step
+    if view == "plan":
+        return plan_frame(shot, target, room, also=also).table((x, y))
+    eye = eye_for(shot, target, room, stand_of(view, shot, look), also)
+    ray = eye.ray(x, y)
+    if ray[2] >= 0:
+        return None
+    end = eye.place - ray * (eye.place[2] / ray[2])
+    return float(end[0]), float(end[1])

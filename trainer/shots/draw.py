@@ -18,8 +18,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import Stroke
+from trainer.geometry.cushion import choices
 from trainer.geometry.paths import distance_to_way, way_to_edge
-from trainer.geometry.pockets import axes, clear_width, on_cloth
+from trainer.geometry.pockets import Window, axes, clear_width, on_cloth
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.throw import friction_impulse
 from trainer.geometry.vectors import Floats, cross, length, turn
@@ -100,6 +101,7 @@ REASONS = {
     "leaves no place for the cue ball behind the object ball",
     "cue_distance": "cue_distance of {limits.cue_distance[0]:g} to {limits.cue_distance[1]:g} mm "
     "leaves no place for the cue ball",
+    "by_cushion": "no shot can be potted by a cushion first as well {found}",
     "stroke": "the table's stroke has no hit that pots {found}",
     "forgives": "forgives of {limits.forgives[0]:g} to {limits.forgives[1]:g} balls is not to be had {found}",
 }
@@ -209,6 +211,8 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Ta
     # The object ball's way to the pocket must not pass the cue ball.
     clear = distance_to_way(ball, opening.target, cue) > distance
     require("cue_distance", (farthest >= nearest) & on_cloth(table, cue, cue_radius) & clear)
+    if limits.by_cushion is not None:
+        require("by_cushion", _by_cushion(limits, good, cue, ball, opening))
     if table.stroke is not None or limits.forgives is not None:
         rows = np.flatnonzero(good)
         truths = work_out(Shots(table, cue[rows], ball[rows], pocket[rows], table.stroke))
@@ -223,6 +227,19 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Ta
                 tally.forgives = float(half[good].min()), float(half[good].max())
             require("forgives", (half >= limits.forgives[0]) & (half <= limits.forgives[1]))
     return _Batch(cue, ball, pocket, good)
+
+
+def _by_cushion(
+    limits: Limits, good: NDArray[np.bool_], cue: Floats, ball: Floats, opening: Window
+) -> NDArray[np.bool_]:
+    """Which of the good tries can be potted both ways, one of them so much the surer."""
+    rows = np.flatnonzero(good)
+    found = choices(limits.table, cue[rows], ball[rows], opening.at(rows))
+    more, less = np.maximum(found.wide, found.direct_wide), np.minimum(found.wide, found.direct_wide)
+    both = (found.cushion >= 0) & (less > 0)
+    ok = np.zeros(len(good), bool)
+    ok[rows] = both & (more >= limits.by_cushion * less)
+    return ok
 
 
 def _thrown(way: Floats, sines: Floats, stroke: Stroke | None) -> Floats:

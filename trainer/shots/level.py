@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.bands import THINNER, Band, bands
+from trainer.geometry.cushion import CLEARLY
 from trainer.geometry.tables import TABLES, Table
 from trainer.shots.limits import ANY_CUT, CUT_LIMIT, SIDES, Limits
 from trainer.shots.names import VIEWS
@@ -146,7 +147,7 @@ def suited(drill: str, cuts: tuple[float, float]) -> tuple[float, float]:
 
 
 # The questions that the key ``ask`` may name, the usual one first.
-ASKS: dict[str, tuple[str, ...]] = {"leave": ("place",)}
+ASKS: dict[str, tuple[str, ...]] = {"leave": ("place",), "cushion": ("place", "way")}
 # The views that a drill's question can be seen in, where it can't in all.
 SEEN: dict[tuple[str, str], tuple[str, ...]] = {("leave", "place"): ("plan",)}
 EXACT = 1e-9  # balls: a shot so near to a band has its fullness
@@ -177,10 +178,13 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
 
 
 def narrowed(level: Level) -> Limits:
-    """The level's limits, with the shots kept near its named bands where it says so."""
+    """The level's limits, narrowed to what its drill can ask and to its named bands where it says so."""
     if (level.drill, level.ask) == ("leave", "place"):
         return replace(level.limits, fullness=_exactly(level))
     within = level.answers.within
+    if level.drill == "cushion":
+        # Which way is surer is asked only where one clearly is.
+        return replace(level.limits, by_cushion=CLEARLY if level.ask == "way" else 1.0)
     if level.drill not in ("band", "back") or (within is None and not level.answers.named):
         return level.limits
     near = float(within) if within is not None else float(level.answers.step) / 2

@@ -19,7 +19,9 @@ class Limits:
     ``cue_distance`` between the centres of the balls, ``pocket_distance`` from the object ball's
     centre to the pocket's target. ``fullness`` narrows the cuts further to stretches (low, high);
     empty: every fullness that the cuts allow. ``forgives`` is how far a call may be off either way and
-    still pot, half the margin, in balls of fullness, from and to; None: however much.
+    still pot, half the margin, in balls of fullness, from and to; None: however much. ``by_cushion``
+    asks for shots that can be potted straight and by a cushion first, and how many times as many lines of
+    aim must pot by the one way as by the other (1: as it comes); None: it doesn't matter.
     """
 
     table: Table = TABLES["snooker"]
@@ -30,6 +32,7 @@ class Limits:
     pocket_distance: tuple[float, float] = (200.0, 1500.0)
     fullness: tuple[tuple[float, float], ...] = ()
     forgives: tuple[float, float] | None = None
+    by_cushion: float | None = None
 
     def __post_init__(self) -> None:
         low, high = self.cuts
@@ -51,6 +54,8 @@ class Limits:
             low, high = self.forgives
             if not 0 <= low <= high:
                 raise ValueError(f"forgives {low:g} to {high:g} balls; allowed: 0 or more, in order")
+        if self.by_cushion is not None and not self.by_cushion >= 1:
+            raise ValueError(f"by_cushion {self.by_cushion:g} times as wide; allowed: 1 or more")
 
     def played(self, stroke: Stroke) -> "Limits":
         """The same with a stroke whose throw counts."""

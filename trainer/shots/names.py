@@ -1,4 +1,7 @@
 """The names that levels and commands may use. Nothing is imported here: the commands' help needs them."""
 
-DRILLS = ("band", "aim", "slide", "judge", "same", "edge", "throw", "leave", "straight", "back")
+DRILLS = (
+    *("band", "aim", "slide", "judge", "same", "edge"),
+    *("throw", "cushion", "leave", "straight", "back"),
+)
 VIEWS = ("plan", "down", "standing")

@@ -9,7 +9,7 @@ import numpy as np
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.cue_path import NO_CUSHION, cue_path, points
-from trainer.geometry.cushion import CUSHIONS, aim_width, cushion_first
+from trainer.geometry.cushion import CLEARLY, CUSHIONS, choices
 from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import angle_between, unit
 from trainer.shots.describe import DIGITS
@@ -18,9 +18,6 @@ from trainer.shots.speeds import FAST, MEDIUM, SLOW
 from trainer.shots.truth import Truth, work_out
 
 SPINS = {"stun": 0.0, "natural roll": 1.0}
-CLEARLY = 1.15  # times as wide; what is less apart is no reason to choose
-CLOSE = 8.0  # ball widths from the object ball: a cushion met farther off is another kind of shot
-BESIDE = 2.0  # ball widths from a cushion: within them a pot by the cushion first is worth a thought
 
 
 @dataclass(frozen=True)
@@ -113,21 +110,13 @@ def by_cushion(shot: Shot) -> ByCushion | None:
 
     Of ideal balls; the cushion's rebound is the model of :mod:`trainer.geometry.cushion`.
     """
-    table = shot.table
-    cue, ball = np.array(shot.cue_ball), np.array(shot.object_ball)
-    opening = table_window(table, ball, POCKETS.index(shot.pocket))
-    rooms = (ball[0], table.length - ball[0], ball[1], table.width - ball[1])
-    best: ByCushion | None = None
-    for cushion, room in zip(CUSHIONS, rooms, strict=True):
-        if room > table.balls.object_radius * (1 + 2 * BESIDE):
-            continue
-        first = cushion_first(table, cue, ball, opening.middle, cushion)
-        wide = float(aim_width(table, cue, ball, opening, cushion))
-        x, y = first.nose.tolist()
-        close = math.dist((x, y), shot.object_ball) <= CLOSE * 2 * table.balls.object_radius
-        if bool(first.possible) and close and wide > (best.wide if best else 0.0):
-            best = ByCushion(cushion, (x, y), wide, float(aim_width(table, cue, ball, opening)))
-    return best
+    cue, ball = np.array([shot.cue_ball], float), np.array([shot.object_ball], float)
+    opening = table_window(shot.table, ball, np.array([POCKETS.index(shot.pocket)]))
+    found = choices(shot.table, cue, ball, opening)
+    if found.cushion[0] < 0:
+        return None
+    x, y = found.nose[0].tolist()
+    return ByCushion(CUSHIONS[found.cushion[0]], (x, y), float(found.wide[0]), float(found.direct_wide[0]))
 
 
 def outlook_object(shot: Shot, truth: Truth) -> dict[str, Any]:

@@ -28,7 +28,7 @@ from trainer.learner.report import IN_A_ROW
 from trainer.pictures.inset import draw_inset, inset_view
 from trainer.pictures.plan import Placed, PlanHelp, PlanResult, draw_plan, spot_at
 from trainer.pictures.spots import Spot
-from trainer.pictures.views import Look, draw_view
+from trainer.pictures.views import Look, draw_view, place_at
 from trainer.records import RecordsError
 from trainer.shots.shot import Shot
 
@@ -317,6 +317,8 @@ class PlayScreen(TrainerScreen):
         if message.picture.id == "shot" and self.view != "plan":
             turn = self.turn_by - message.across / DRAG_ACROSS
             self._look_to(turn, self.back_by, self.up_by + message.down / DRAG_DOWN, at_once=True)
+        elif message.picture.id == "shot" and self.mark is None and self.question.dial is not None:
+            self._point_at_table(message.x, message.y)
         elif message.picture.id == "aim" and self.mark is None and self.question.dial is not None:
             self._point_at(message.x)
 
@@ -378,6 +380,8 @@ class PlayScreen(TrainerScreen):
                 self.action_call(option + 1)
         elif message.picture.id == "shot" and self.question.places:
             self._call_place(message.picture, (message.x, message.y))
+        elif message.picture.id == "shot":
+            self._point_at_table(message.x, message.y)
 
     def _call_place(self, picture: Picture, cell: tuple[int, int]) -> None:
         """Call the place that a cell of the plan stands for, if it stands for one."""
@@ -385,6 +389,23 @@ class PlayScreen(TrainerScreen):
         place = spot_at(self.shot, self.question.truth.target, size, self._helps, cell, aspect)
         if place is not None:
             self._call(self.question.choices[place])
+
+    def _point_at_table(self, column: int, row: int) -> None:
+        """Take the answer that a place of the table stands for, if it stands for one."""
+        picture = self.query_one("#shot", Picture)
+        place = place_at(
+            self.view,
+            self.shot,
+            self.question.truth.target,
+            (picture.size.width, picture.size.height),
+            (column, row),
+            look=self.look,
+            also=self.drill.in_view(self.question),
+            cell_aspect=self.trainer.cell_aspect,
+        )
+        chosen = None if place is None else self.drill.pointed_on_table(self.question, place)
+        if chosen is not None:
+            self._set_to(chosen)
 
     def _point_at(self, column: int) -> None:
         """Take the answer that a column of the inset stands for, if it stands for one."""
@@ -521,14 +542,18 @@ class PlayScreen(TrainerScreen):
     def _draw_shot(self) -> partial:  # type: ignore[type-arg]
         question, mark = self.question, self.mark
         shot, target = self.shot, question.truth.target
-        draw = partial(draw_view, self.view, shot, target, look=self.look, helps=self._helps)
+        also, look = self.drill.in_view(question), self.look
+        draw = partial(draw_view, self.view, shot, target, look=look, also=also, helps=self._helps)
         if mark is None:
             return draw
         if self.film is not None:
             moment = self.film.at(self._film_time)
             return partial(draw, placed=Placed(moment.cue_ball, moment.object_ball))
+        true = self.drill.true_way(question)
         result = PlanResult(
-            touching=question.truth.touching,
+            touching=true[-1],
+            over=true[1:-1],
+            called_over=mark.run.before[1:-1],
             called_touching=mark.touching,
             called_past=None if mark.touching else mark.run.before[-1],
             called_way=[mark.met.at] if mark.met else [],
@@ -559,7 +584,7 @@ class PlayScreen(TrainerScreen):
             ghost=shown.ghost if mark is None else None,
             edge=shown.edge if mark is None else question.truth.offset if parts[-1] == "offset" else None,
             called=mark.offset if mark and "call" in parts else None,
-            true=question.truth.offset if mark and "fullness" in parts else None,
+            true=self.drill.true_offset(question) if mark and "fullness" in parts else None,
         )
 
 

@@ -53,11 +53,11 @@ class Picture(Widget):
             self.picture, self.steps = picture, steps
 
     class Dragged(Message):
-        """The picture was dragged by so many cells, to the column ``x``."""
+        """The picture was dragged by so many cells, to the cell ``x``, ``y``."""
 
-        def __init__(self, picture: "Picture", across: int, down: int, x: int) -> None:
+        def __init__(self, picture: "Picture", across: int, down: int, x: int, y: int) -> None:
             super().__init__()
-            self.picture, self.across, self.down, self.x = picture, across, down, x
+            self.picture, self.across, self.down, self.x, self.y = picture, across, down, x, y
 
     def __init__(self, drawing: Drawing | None = None, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -127,7 +127,7 @@ class Picture(Widget):
         if across or down:
             self._held = event.screen_x, event.screen_y
             self._moved += int(abs(across) + abs(down))
-            self.post_message(self.Dragged(self, int(across), int(down), int(event.x)))
+            self.post_message(self.Dragged(self, int(across), int(down), int(event.x), int(event.y)))
 
     def on_mouse_up(self) -> None:
         """The drag ends."""

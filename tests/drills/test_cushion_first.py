@@ -1,0 +1,220 @@
+"""The drill cushion: played and marked against a rebound in complex numbers and roots found by scipy."""
+
+import cmath
+import math
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from trainer import drills
+from trainer.drills import DRILLS, CallError
+from trainer.drills.rolling import ROLLS, rolling
+from trainer.game.simulation import practise
+from trainer.geometry.acceptance import table_window
+from trainer.geometry.tables import POCKETS, TABLES
+from trainer.learner.players import Nature
+from trainer.shots.along_cushion import along_cushion
+from trainer.shots.draw import draw, even_offsets
+from trainer.shots.level import FREE, Answers, Level, free_practice, narrowed
+from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.reading import LevelError, read_level
+from trainer.shots.shot import Shot
+from trainer.shots.truth import truth_of
+
+CUSHION = DRILLS["cushion"]
+INWARD = {"baulk": 1, "top": -1, "right": 1j, "left": -1j}
+DROP = 2 * 0.635 - 1  # the nose above the ball's centre, in its radii
+
+
+def rebound(came: complex, inward: complex) -> complex:
+    """A rolling ball off a nose: momentum and spin as vectors in space, one impulse."""
+    turned = came / inward * 1j  # the cushion below, its normal up
+    v = np.array([turned.real, turned.imag, 0.0])
+    spin = np.cross([0, 0, 1.0], v)
+    normal = np.array([0.0, math.sqrt(1 - DROP**2), -DROP])
+    slip = v + np.cross(spin, -normal)
+    slip -= (slip @ normal) * normal
+    push = -1.98 * (v @ normal)
+    v = v + push * normal - slip * min(0.14 * push / np.linalg.norm(slip), 2 / 7)
+    out = complex(v[0], v[1]) / 1j * inward
+    return out / abs(out)
+
+
+def ride(shot: Shot, cushion: str, place: float, toward: complex) -> tuple[complex, complex]:
+    """Nose and direction off it, for a place along ``toward``."""
+    cue, ball, inward = complex(*shot.cue_ball), complex(*shot.object_ball), INWARD[cushion]
+    size = complex(*shot.table.size)
+    corner = size if cushion in ("top", "left") else 0
+    height = ((ball - corner) / inward).real - shot.table.balls.cue_radius
+    nose = ball - height * inward + place * 2 * shot.table.balls.object_radius * toward
+    return nose, rebound((nose - cue) / abs(nose - cue), inward)
+
+
+def passes(shot: Shot, nose: complex, out: complex) -> float:
+    """How far to its right the line leaves the ball's centre, ball widths."""
+    return ((complex(*shot.object_ball) - nose) / out).imag / (2 * shot.table.balls.object_radius)
+
+
+@lru_cache(maxsize=4)
+def shots(n: int = 120, table: str = "snooker", apart: float = 1.0) -> list[Shot]:
+    limits = Limits(TABLES[table], by_cushion=apart)
+    rng = np.random.default_rng(11)
+    batch = draw(rng, n, limits, even_offsets(rng, n, limits))
+    return [batch[i] for i in range(n)]
+
+
+def asked(shot: Shot, ask: str = "place", seed: int = 0):
+    level = Level("x", "x", "x", "cushion", answers=Answers(ask=ask))
+    return drills.ask(level, shot, truth_of(shot), np.random.default_rng(seed))
+
+
+def toward_pocket(shot: Shot, cushion: str) -> complex:
+    jaws = shot.table.jaws[POCKETS.index(shot.pocket)].mean(axis=0)
+    along = INWARD[cushion] * 1j
+    return along if ((complex(*jaws) - complex(*shot.object_ball)) / along).real > 0 else -along
+
+
+@pytest.mark.parametrize("table", ["snooker", "pool-9"])
+def test_true_places_and_marks_agree_with_complex_numbers_and_roots(table: str) -> None:
+    rng = np.random.default_rng(5)
+    for shot in shots(500, table):  # 1,000 of them on the two tables
+        question = asked(shot)
+        lie = along_cushion(shot)
+        assert lie is not None
+        assert question.dial is not None
+        toward = toward_pocket(shot, lie.by.cushion)
+        opening = table_window(shot.table, shot.object_ball, POCKETS.index(shot.pocket))
+        way = complex(*opening.middle.tolist())
+        want = complex(*shot.object_ball) - way * shot.table.contact
+
+        def off(place: float, shot=shot, lie=lie, toward=toward, want=want) -> float:
+            nose, out = ride(shot, lie.by.cushion, place, toward)
+            return ((want - nose) / out).imag
+
+        root = brentq(off, -12.0, 3.0, xtol=1e-12)
+        assert lie.place == pytest.approx(root, abs=1e-7)
+        best = drills.mark(question, CUSHION.best(question))
+        assert best.right
+        assert abs(best.error) < 1e-6
+        assert best.miss_mm < 0.01
+        value = question.dial.at(root + 0.4 * rng.standard_normal()).value
+        mark = drills.mark(question, question.dial.at(value))
+        nose, out = ride(shot, lie.by.cushion, value, toward)
+        true_nose, true_out = ride(shot, lie.by.cushion, root, toward)
+        true = passes(shot, true_nose, true_out)
+        sign = math.copysign(1.0, (way / true_out).imag)
+        assert mark.offset == pytest.approx(passes(shot, nose, out), abs=1e-9)
+        assert mark.error == pytest.approx(sign * (true - passes(shot, nose, out)), abs=1e-7)
+        if len(mark.run.before) < 3:  # the ball is in the way of the cushion
+            assert not mark.right
+            continue
+        assert complex(*mark.run.before[1]) == pytest.approx(nose, abs=1e-6)
+        wide = passes(shot, nose, out) / shot.table.reach
+        if mark.way is None:
+            assert abs(wide) > 1 - 1e-9
+            continue
+        # A line that passes on the right sends the ball left by asin of how far.
+        assert cmath.phase(complex(*mark.way) / out) == pytest.approx(math.asin(wide), abs=1e-7)
+
+
+def test_the_answer_of_an_error_is_its_inverse_and_thicker_is_one_way_along_the_cushion() -> None:
+    reached = 0
+    for shot in shots()[:60]:
+        question, lie = asked(shot), along_cushion(shot)
+        assert lie is not None
+        offs = lie.off(np.linspace(*lie.ends, 300))
+        steps = np.diff(offs)
+        assert (steps > 0).all() or (steps < 0).all()
+        for error in (-0.3, -0.02, 0.07, 0.25):
+            choice = CUSHION.answer(question, error)
+            if lie.ends[0] + 1e-6 < choice.value < lie.ends[1] - 1e-6:
+                reached += 1
+                assert CUSHION.error(question, choice.value) == pytest.approx(error, abs=1e-9)
+        low, high = CUSHION.forgiven(question)
+        for error, pots in (
+            (0.98 * low, True),
+            (1.05 * low, False),
+            (0.98 * high, True),
+            (1.05 * high, False),
+        ):
+            choice = CUSHION.answer(question, error)
+            if lie.is_free(choice.value):
+                assert drills.mark(question, choice).potted == pots
+    assert reached > 180
+
+
+def test_which_way_is_asked_only_where_one_is_clearly_surer() -> None:
+    rights = set()
+    level = Level("x", "x", "x", "cushion", limits=Limits(TABLES["pool-9"], cuts=(60, 79)))
+    level = Level("x", "x", "x", "cushion", limits=level.limits, answers=Answers(ask="way"))
+    batch = draw(np.random.default_rng(3), 60, narrowed(level))
+    for i in range(60):
+        question = asked(batch[i], "way")
+        lie = along_cushion(batch[i])
+        assert lie is not None
+        wide, straight = lie.by.wide, lie.by.direct_wide
+        assert max(wide, straight) > 1.149 * min(wide, straight) > 0
+        assert question.best == (1 if wide > straight else 0)
+        rights.add(question.best)
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            assert mark.potted
+            assert mark.right == (choice == question.choices[question.best])
+            assert (mark.error == 0) == mark.right
+            assert CUSHION.meant(question.asked, choice, mark.error) == (-math.inf, math.inf)
+            assert len(mark.run.before) == (3 if choice.name == "cushion first" else 2)
+            assert "times as many lines" in drills.headline(mark)
+    assert rights == {0, 1}
+
+
+def test_the_film_runs_over_the_cushion() -> None:
+    for shot in shots()[:30]:
+        question = asked(shot)
+        mark = drills.mark(question, CUSHION.best(question))
+        film = rolling(mark)
+        assert film.cue_before == mark.run.before
+        nose = mark.run.before[1]
+        ways = [film.at(t).cue_ball for t in np.linspace(0, ROLLS, 400)]
+        assert min(math.dist(way, nose) for way in ways) < 6
+
+
+def test_the_start_tells_nothing_and_numbers_out_of_range_are_answered_in_one_line() -> None:
+    question = asked(shots()[3])
+    assert question.dial is not None
+    assert question.dial.start == asked(shots()[3]).dial.start
+    starts = [asked(shot, seed=i).dial.start for i, shot in enumerate(shots())]
+    places = [along_cushion(shot).place for shot in shots()]
+    assert abs(np.corrcoef(starts, places)[0, 1]) < 0.3
+    for text in ("12", "-9", "nan", "far", "", "1/0"):
+        with pytest.raises(CallError, match="allowed: a number from") as wrong:
+            question.read(text)
+        assert "\n" not in str(wrong.value)
+    assert question.read("-1.5").value == -1.5
+
+
+def test_a_level_says_what_it_asks() -> None:
+    head = 'title = "x"\nteaches = "x"\ndrill = "{}"\n[answers]\nask = "{}"\n'
+    assert read_level(head.format("cushion", "way"), "x", "x.toml").answers.ask == "way"
+    for drill, ask, said in (
+        ("aim", "way", "only for the drill leave or cushion"),
+        ("cushion", "why", "place, way"),
+    ):
+        with pytest.raises(LevelError) as wrong:
+            read_level(head.format(drill, ask), "x", "x.toml")
+        assert said in str(wrong.value)
+    assert narrowed(free_practice("cushion")).by_cushion == 1.0
+    assert free_practice("cushion").name == FREE
+    with pytest.raises(NoSuchShot, match="cushion"):
+        draw(np.random.default_rng(0), 1, Limits(by_cushion=20.0))
+
+
+@pytest.mark.slow
+def test_a_bias_off_the_cushion_is_found_by_that_drill_alone() -> None:
+    level = free_practice("cushion")
+    *_, moment = practise(level, Nature(noise=0.05, everywhere=0.1), days=1, shots=60, seed=2)
+    mean, sd = moment.belief.curve([-0.5, 0.0, 0.5])
+    # 60 calls: 1/10 ball thick, to within 1/25 ball.
+    assert mean == pytest.approx(0.1, abs=0.04)
+    assert (sd < 0.05).all()

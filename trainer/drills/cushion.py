@@ -1,0 +1,232 @@
+"""The drill *cushion*: off the cushion first, where must it be met, and is that the surer way?
+
+Cut and fullness are those along the line on which the cue ball comes off the cushion. Balls are ideal here
+and roll naturally when they meet the cushion: throw isn't counted.
+"""
+
+import math
+
+import numpy as np
+
+from trainer.drills import words
+from trainer.drills.drill import Drill, Shown, point, run_at
+from trainer.drills.mark import Mark, Run
+from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
+from trainer.geometry.cushion import play_cushion
+from trainer.geometry.vectors import dot, unit
+from trainer.shots.along_cushion import AlongCushion, along_cushion
+from trainer.shots.level import Level
+from trainer.shots.shot import Point, Shot
+from trainer.shots.truth import Truth
+
+STEPS = (1 / 8, 1 / 64, 1 / 512)  # ball widths: coarse, fine, a hair
+JUMPS = tuple(float(k) for k in range(-8, 1))  # ball widths: the keys 1 to 9
+STARTS = (-6.0, 0.0)
+STRAIGHT, CUSHION = 0.0, 1.0
+
+
+class Cushion(Drill):
+    """Cushion first."""
+
+    name = "cushion"
+    title = "Cushion first"
+    help = (
+        "Send the cue ball at the cushion beside the object ball, so that it comes off it and pots the ball. "
+        "Say where it must meet the cushion, counted in ball widths from abreast of the object ball: before "
+        "it, or past it toward the pocket; some levels ask which is surer, the cushion or straight at the "
+        "ball. The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
+    )
+    skill = "cushion"
+
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """A place to set, which starts anywhere; or which of the two ways more lines of aim pot by."""
+        lie = _lie(shot)
+        if level.ask == "way":
+            return Question(
+                drill=self.name,
+                shot=shot,
+                truth=truth,
+                prompt=f"Which way pots more surely, straight or by the {lie.by.cushion} cushion?",
+                choices=numbered([("straight at the ball", STRAIGHT), ("cushion first", CUSHION)]),
+                best=int(lie.by.wide > lie.by.direct_wide),
+            )
+        start = STARTS[0] + (STARTS[1] - STARTS[0]) * rng.random()
+        low, high = lie.ends
+        return Question(
+            drill=self.name,
+            shot=shot,
+            truth=truth,
+            prompt=f"Where must the cue ball meet the {lie.by.cushion} cushion to pot off it?",
+            dial=Dial(
+                low=low,
+                high=high,
+                start=round(min(max(start, low), high), 3),
+                steps=STEPS,
+                unit="ball widths past abreast of the object ball, toward the pocket (before it below 0)",
+                name=place_name,
+                jumps=JUMPS,
+            ),
+        )
+
+    # Marking
+
+    def called_offset(self, question: Question, value: float) -> float:
+        """The signed offset of the line that the cue ball comes to the object ball along."""
+        lie = _lie(question.shot)
+        if question.dial is None:
+            return lie.offset if value == CUSHION else question.truth.offset
+        return float(lie.off(value))
+
+    def true_offset(self, question: Question) -> float:
+        """The same of the answer to give."""
+        return self.called_offset(question, self.best(question).value)
+
+    def true_way(self, question: Question) -> tuple[Point, ...]:
+        """Over the cushion, where that is the answer to give."""
+        if question.dial is None and question.best == int(STRAIGHT):
+            return super().true_way(question)
+        lie = _lie(question.shot)
+        return question.shot.cue_ball, lie.by.nose, lie.touching
+
+    def error(self, question: Question, value: float) -> float:
+        """Called less true fullness along the line off the cushion, + thick, in ball widths.
+
+        A line that misses the ball counts by how far it passes, a ball that is in the way of the cushion
+        as if it weren't. Where a way is asked: 0 when it is right, else minus the part of a ball's width of
+        aim that is given away.
+        """
+        lie = _lie(question.shot)
+        if question.dial is None:
+            return 0.0 if int(value) == question.best else -lie.given_away()
+        return lie.sign * (lie.offset - self.called_offset(question, value))
+
+    def forgiven(self, question: Question) -> tuple[float, float]:
+        """Between which errors off the cushion the ball drops."""
+        return _lie(question.shot).margin
+
+    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
+        """A place is right where the ball drops off the cushion, not where it is hit before."""
+        if question.dial is None:
+            return choice == question.choices[question.best]
+        return potted and _lie(question.shot).is_free(choice.value)
+
+    def run(self, question: Question, value: float) -> Run:
+        """Over the cushion; but a ball in the way is hit before."""
+        shot, lie = question.shot, _lie(question.shot)
+        if question.dial is None:
+            if value == STRAIGHT:
+                return run_at(shot, question.truth.offset)
+            value = lie.place
+        nose, cue, ball = lie.nose(value), np.array(shot.cue_ball), np.array(shot.object_ball)
+        aim = unit(nose - cue)
+        if not lie.is_free(value):
+            offset = float(aim[0] * (ball - cue)[1] - aim[1] * (ball - cue)[0])
+            return run_at(_ideal(shot), offset / (2 * shot.table.balls.object_radius))
+        played = play_cushion(shot.table, cue, ball, aim, lie.by.cushion)
+        if not bool(played.hits):
+            return Run(
+                (shot.cue_ball, point(nose), _abreast(played.came, nose, ball)),
+                point(played.came),
+                None,
+                None,
+            )
+        touching = point(played.touching)
+        return Run((shot.cue_ball, point(nose), touching), point(played.came), touching, point(played.way))
+
+    # What an answer tells
+
+    def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
+        """A place tells what was seen; which way is surer tells nothing of the eye."""
+        return (-math.inf, math.inf) if asked.answers else (error, error)
+
+    def answer(self, question: Question, error: float) -> Choice:
+        """The place that is off by this; of two ways the one whose error is nearest."""
+        if question.dial is None:
+            return min(question.choices, key=lambda c: abs(self.error(question, c.value) - error))
+        lie = _lie(question.shot)
+        return question.dial.at(lie.place_at(lie.offset - lie.sign * error))
+
+    # What is shown and said
+
+    def in_view(self, question: Question) -> tuple[Point, ...]:
+        """The cushion beside the object ball, and as far before it as the ends, or the cue ball, go."""
+        lie = _lie(question.shot)
+        before = lie.place_of(question.shot.cue_ball)
+        return lie.abreast, point(lie.nose(min(before, 0.0)))
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """The way over the cushion that is considered, and where it would bring the cue ball."""
+        if choice is None:
+            return Shown()
+        if question.dial is None:
+            return Shown(path=self.run(question, choice.value).before if choice.value == CUSHION else ())
+        lie, ball = _lie(question.shot), np.array(question.shot.object_ball)
+        run = self.run(question, choice.value)
+        if len(run.before) < 3:
+            return Shown(path=run.before)
+        nose = lie.nose(choice.value)
+        way = (question.shot.cue_ball, point(nose), _abreast(np.array(run.aim), nose, ball))
+        return Shown(path=way, ghost=self.called_offset(question, choice.value))
+
+    def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
+        """The place from which the cue ball comes to where the inset is pointed at."""
+        return None if question.dial is None else question.dial.at(_lie(question.shot).place_at(offset))
+
+    def pointed_on_table(self, question: Question, place: Point) -> Choice | None:
+        """The place of the cushion abreast of where the table is pointed at."""
+        return None if question.dial is None else question.dial.at(_lie(question.shot).place_of(place))
+
+    def headline(self, mark: Mark) -> str:
+        """``In, a hair thick.``, ``1/8 ball thin: met 2.10 ... , it is 2.31 ...``"""
+        question, lie = mark.question, _lie(mark.question.shot)
+        if question.dial is None:
+            best = question.choices[question.best].name
+            wide, less = sorted((lie.by.wide, lie.by.direct_wide), reverse=True)
+            said = f"{best} it is" if mark.right else f"no, {best}"
+            return words.capital(f"{said}: {wide / less:.1f} times as many lines of aim pot.")
+        if not lie.is_free(mark.choice.value):
+            return "The object ball is met before the cushion."
+        if mark.potted:
+            return words.aimed(mark)
+        off, met = words.thick_or_thin(mark.error), place_name(mark.choice.value)
+        return words.capital(f"{off}: met {met}, it is {abs(lie.place):.2f}.")
+
+    def detail(self, mark: Mark) -> str:
+        """How many lines pot by each way, or where the ball goes and how fine the pot is."""
+        question, lie = mark.question, _lie(mark.question.shot)
+        if question.dial is None:
+            straight, by = (math.degrees(wide) for wide in (lie.by.direct_wide, lie.by.wide))
+            return (
+                f"Straight at the ball {straight:.2f} degrees of aim pot, "
+                f"by the {lie.by.cushion} cushion first {by:.2f}."
+            )
+        off = words.off_what(mark) if mark.potted else ""
+        said = "" if mark.potted and not off else f"It {words.goes(mark)}. "
+        middle = f"Its middle is {place_name(lie.place)}. " if mark.potted else ""
+        return (
+            f"{said}{middle}"
+            f"This pot forgives {words.one_over((lie.margin[1] - lie.margin[0]) / 2)} ball at contact."
+        )
+
+
+def place_name(value: float) -> str:
+    """A place on the cushion in words, in hundredths of a ball width."""
+    if abs(value) < 0.005:
+        return "abreast of the object ball"
+    return f"{abs(value):.2f} ball widths {'past' if value > 0 else 'before'} abreast"
+
+
+def _lie(shot: Shot) -> AlongCushion:
+    lie = along_cushion(shot)
+    if lie is None:
+        raise ValueError("this shot can't be potted by a cushion first; draw it with Limits.by_cushion")
+    return lie
+
+
+def _ideal(shot: Shot) -> Shot:
+    return Shot(shot.table, shot.cue_ball, shot.object_ball, shot.pocket)
+
+
+def _abreast(came: np.ndarray, nose: np.ndarray, ball: np.ndarray) -> Point:
+    """Where a line off the cushion is abreast of the object ball, mm; the nose, if that is behind it."""
+    return point(nose + came * max(float(dot(came, ball - nose)), 0.0))

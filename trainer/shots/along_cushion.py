@@ -1,0 +1,144 @@
+"""One shot by the cushion first, told by the place where the cue ball meets the cushion.
+
+Of ideal balls, with a cue ball that rolls naturally when it comes to the cushion; the rebound is the model
+of :mod:`trainer.geometry.cushion`. A place is counted in ball widths along the nose from abreast of the
+object ball, + toward the pocket.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trainer.geometry.acceptance import table_window
+from trainer.geometry.cushion import CLOSE, CUSHIONS, NORMALS, CushionFirst, cushion_first, play_cushion
+from trainer.geometry.paths import distance_to_way
+from trainer.geometry.pockets import on_cloth
+from trainer.geometry.tables import POCKETS
+from trainer.geometry.vectors import Floats, cross, dot, left_of, scaled, unit
+from trainer.shots.outlook import ByCushion, by_cushion
+from trainer.shots.shot import Point, Shot
+
+ENDS = (-CLOSE, 1.0)  # ball widths: where a cushion is met that is close to the object ball
+LOOKED_AT = 1153  # places from end to end, to see where the nose ends
+PARTS, ROUNDS = 65, 7  # a place is found in 64 parts, and in 64 parts of one of these, ...
+
+
+@dataclass(frozen=True)
+class AlongCushion:
+    """A shot by the cushion first.
+
+    ``by`` is the pot; ``abreast`` the place of the cue ball's centre on the cushion abreast of the object
+    ball (mm), ``along`` the unit direction along the nose, + toward the pocket. ``place`` is the true
+    place; ``offset`` the signed offset (ball widths) of the line that the cue ball comes off the cushion
+    along, ``sign`` that of its cut, ``touching`` the touching position (mm). ``margin`` are the errors, +
+    thick, between which a call still pots; ``ends`` the stretch of the nose that may be called.
+    """
+
+    shot: Shot
+    by: ByCushion
+    abreast: Point
+    along: Point
+    place: float
+    offset: float
+    sign: float
+    touching: Point
+    margin: tuple[float, float]
+    ends: tuple[float, float]
+
+    @property
+    def _wide(self) -> float:
+        return 2.0 * self.shot.table.balls.object_radius
+
+    def nose(self, places: ArrayLike) -> Floats:
+        """Where the cue ball's centre is when it meets the cushion at places (...), mm, (..., 2)."""
+        return np.array(self.abreast) + scaled(np.array(self.along), np.asarray(places, float) * self._wide)
+
+    def place_of(self, point: Point) -> float:
+        """The place abreast of a point of the table, kept within the ends."""
+        place = float(dot(np.subtract(point, self.abreast), np.array(self.along))) / self._wide
+        return min(max(place, self.ends[0]), self.ends[1])
+
+    def off(self, places: ArrayLike) -> Floats:
+        """Signed offsets (ball widths) of the lines off the cushion from these places, shape (...).
+
+        A line that misses the ball has one too: how far it passes.
+        """
+        noses = self.nose(places)
+        ball = np.array(self.shot.object_ball)
+        played = play_cushion(
+            self.shot.table, self.shot.cue_ball, ball, unit(noses - self.shot.cue_ball), self.by.cushion
+        )
+        return cross(played.came, ball - noses) / self._wide
+
+    def place_at(self, offset: float) -> float:
+        """The place from which the cue ball comes off at an offset; the nearer end if there is none."""
+        low, high = self.ends
+        for _ in range(ROUNDS):
+            places = np.linspace(low, high, PARTS)
+            offs = self.off(places)
+            rising = 1.0 if offs[-1] > offs[0] else -1.0
+            at = int(np.clip(np.searchsorted(rising * offs, rising * offset), 1, PARTS - 1))
+            low, high = float(places[at - 1]), float(places[at])
+        return (low + high) / 2
+
+    def is_free(self, place: float) -> bool:
+        """Whether the object ball leaves the cue ball's way to the cushion free."""
+        clear = distance_to_way(self.shot.cue_ball, self.nose(place), self.shot.object_ball)
+        return float(clear) > self.shot.table.contact
+
+    def given_away(self) -> float:
+        """How many ball widths of aim at the object ball's distance the worse way has less."""
+        far = math.dist(self.shot.cue_ball, self.shot.object_ball)
+        return abs(self.by.wide - self.by.direct_wide) * far / self._wide
+
+
+@lru_cache(maxsize=8192)
+def along_cushion(shot: Shot) -> AlongCushion | None:
+    """The pot by the cushion that the object ball lies close to; None if there is none to be had."""
+    by = by_cushion(shot)
+    if by is None:
+        return None
+    table, cue, ball = shot.table, np.array(shot.cue_ball), np.array(shot.object_ball)
+    wide = 2.0 * table.balls.object_radius
+    opening = table_window(table, ball, POCKETS.index(shot.pocket))
+    first = cushion_first(table, cue, ball, opening.middle, by.cushion)
+    along = left_of(NORMALS[CUSHIONS.index(by.cushion)])
+    along = along if dot(opening.target - ball, along) >= 0 else -along
+    place = float(dot(first.nose - ball, along)) / wide
+    abreast = first.nose - along * place * wide
+    offset, sign = _offset(shot, first), -1.0 if float(first.cut) < 0 else 1.0
+    errors = [
+        sign * (offset - _offset(shot, cushion_first(table, cue, ball, way, by.cushion)))
+        for way in (opening.right, opening.left)
+    ]
+    places = np.linspace(*ENDS, LOOKED_AT)
+    cloth = on_cloth(table, abreast + along * (places * wide)[:, None], table.balls.cue_radius)
+    barred = places[~cloth]
+    # Beyond the cue ball's own foot on the cushion it would come back the other way.
+    foot = float(dot(cue - ball, along)) / wide
+    low = max((p for p in [ENDS[0], foot, *barred.tolist()] if p < place), default=ENDS[0])
+    high = min((p for p in barred.tolist() if p > place), default=ENDS[1])
+    return AlongCushion(
+        shot=shot,
+        by=by,
+        abreast=_point(abreast),
+        along=_point(along),
+        place=place,
+        offset=offset,
+        sign=sign,
+        touching=_point(first.touching),
+        margin=(min(errors), max(errors)),
+        ends=(low, high),
+    )
+
+
+def _offset(shot: Shot, first: CushionFirst) -> float:
+    return shot.table.reach * math.sin(float(first.cut))
+
+
+def _point(array: Floats) -> Point:
+    x, y = array.tolist()
+    return float(x), float(y)
