@@ -15,6 +15,7 @@ from trainer.app.screens.progress import ProgressScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.picture import Picture
+from trainer.drills import DRILLS
 from trainer.game.game import Game
 from trainer.pictures.inset import candidate_columns
 from trainer.records import RecordsError
@@ -220,6 +221,19 @@ async def test_a_level_is_played_by_a_click(game: Game) -> None:
         assert playing(app).played.level == game.shelf.levels[4]
 
 
+async def test_every_drill_is_there_for_free_practice(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.levels[0]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        for k, drill in enumerate(DRILLS):
+            await pilot.press("escape", "v")
+            await pilot.pause()
+            app.screen.query_one(OptionList).highlighted = len(game.shelf.levels) + k
+            await pilot.press("enter")
+            await pilot.pause()
+            assert (playing(app).played.level.name, playing(app).question.drill) == ("free", drill)
+
+
 async def test_help_says_the_keys_that_are_active(game: Game) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=(120, 50)) as pilot:
@@ -324,7 +338,7 @@ async def test_an_own_level_with_a_fault_is_named_on_the_list_of_levels(
         await pilot.press("escape", "v")
         await pilot.pause()
         assert "teaches: missing" in shown(app)
-        assert app.screen.query_one(OptionList).option_count == len(game.shelf.levels)
+        assert app.screen.query_one(OptionList).option_count == len(game.shelf.levels) + len(DRILLS)
 
 
 @pytest.mark.slow

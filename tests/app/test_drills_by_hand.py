@@ -94,7 +94,7 @@ async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: G
     async with app.run_test(size=(80, 24)) as pilot:
         app.animation_level = "none"
         await pilot.pause()
-        for _ in range(70):
+        for _ in range(30):
             await pilot.press(rng.choice(keys))
         await pilot.pause()
         screen = playing(app)

@@ -1,5 +1,6 @@
 """The levels in the order of the path, and what each teaches."""
 
+from functools import cached_property
 from typing import ClassVar
 
 from textual import on
@@ -26,14 +27,21 @@ class LevelsScreen(TrainerScreen):
     AUTO_FOCUS: ClassVar[str | None] = "#levels"
     HELP_TEXT = (
         "The levels form a path, but any of them can be played at any time. "
+        "After them comes free practice with each drill. "
         "Own levels, TOML files in the folder levels of the data folder, appear among them."
     )
+
+    @cached_property
+    def levels(self) -> list[Level]:
+        """The path, and after it free practice with every drill."""
+        game = self.trainer.game
+        return [*game.shelf.levels, *(game.level(None, drill) for drill in DRILLS)]
 
     def body(self) -> ComposeResult:
         """The list, and below it what the level under the cursor is about."""
         yield Static(Content.styled("Levels", "bold $secondary"), id="name")
         game = self.trainer.game
-        rows = [_row(level, game.passed(level)) for level in game.shelf.levels]
+        rows = [_row(level, game.passed(level)) for level in self.levels]
         yield OptionList(*[Option(row) for row in rows], id="levels")
         yield Static(id="about")
         yield Static("\n".join(game.shelf.problems), id="problems", markup=False)
@@ -48,12 +56,12 @@ class LevelsScreen(TrainerScreen):
 
     @on(OptionList.OptionHighlighted)
     def _highlighted(self, event: OptionList.OptionHighlighted) -> None:
-        level = self.trainer.game.shelf.levels[event.option_index]
+        level = self.levels[event.option_index]
         self.query_one("#about", Static).update(about(level))
 
     @on(OptionList.OptionSelected)
     def _selected(self, event: OptionList.OptionSelected) -> None:
-        self.trainer.play_level(self.trainer.game.shelf.levels[event.option_index])
+        self.trainer.play_level(self.levels[event.option_index])
 
     def action_play(self) -> None:
         """Play the level under the cursor."""
