@@ -99,7 +99,7 @@ def test_a_thousand_numbers_play_and_miss_as_a_second_computation_says(name: str
 
 @pytest.mark.parametrize("name", DRILLS)
 def test_the_best_answer_is_right_and_off_by_nothing_that_counts(name: str) -> None:
-    for question in asked(name, 150):
+    for question in asked(name, 60):
         mark = drills.mark(question, DRILLS[name].best(question))
         assert mark.right
         if question.dial is not None:
@@ -110,7 +110,7 @@ def test_the_best_answer_is_right_and_off_by_nothing_that_counts(name: str) -> N
 @pytest.mark.parametrize("name", DRILLS)
 @pytest.mark.parametrize("error", [-0.07, 0.0, 0.04])
 def test_an_eye_that_is_off_gives_an_answer_that_tells_so(name: str, error: float) -> None:
-    for question in asked(name, 100):
+    for question in asked(name, 40):
         choice = DRILLS[name].answer(question, error)
         settled = DRILLS[name].settled(question, choice)
         said = DRILLS[name].error(settled, choice.value)
