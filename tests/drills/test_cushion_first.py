@@ -210,7 +210,7 @@ def test_a_level_says_what_it_asks() -> None:
         draw(np.random.default_rng(0), 1, Limits(by_cushion=20.0))
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_a_bias_off_the_cushion_is_found_by_that_drill_alone() -> None:
     level = free_practice("cushion")
     *_, moment = practise(level, Nature(noise=0.05, everywhere=0.1), days=1, shots=60, seed=2)

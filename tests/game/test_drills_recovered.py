@@ -17,7 +17,7 @@ from trainer.shots.shelf import open_shelf
 EYE = Nature(noise=0.05, lapse=0.02)
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize(("drill", "calls"), [("slide", 180), ("edge", 180), ("throw", 180), ("back", 420)])
 def test_a_fault_is_found_from_one_drill_alone(drill: str, calls: int) -> None:
     level = level_named(open_shelf(), None, drill)

@@ -46,7 +46,7 @@ def test_nobody_without_a_fault_is_accused_though_looked_at_after_every_call(nat
     assert accused <= 1
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("free", [True, False], ids=["aim", "band"])
 @pytest.mark.parametrize("lapse", [0.0, 0.03])
 def test_of_many_players_without_a_fault_few_are_ever_accused(free: bool, lapse: float) -> None:

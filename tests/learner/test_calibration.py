@@ -47,7 +47,7 @@ def test_few_calls_are_calibrated(width: float) -> None:
     assert scores.std() == pytest.approx(1.0, abs=0.1)
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("width", "drift", "lapse", "noise_ok"),
     [(0.0, True, 0.02, 0.85), (1 / 8, True, 0.05, 0.75)],  # coarse answers say less of the noise

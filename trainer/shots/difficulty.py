@@ -13,6 +13,7 @@ from trainer.shots.truth import Truths, work_out
 NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
 SHOTS = 200  # drawn to judge a level
 SEED = 0
+RARE = 5  # times fewer shots are drawn where they are rare
 
 erf = np.vectorize(math.erf, otypes=[float])
 
@@ -59,5 +60,7 @@ def level_chance(level: Level, noise: float = NOISE, shots: int = SHOTS, seed: i
     """
     limits = narrowed(level)
     each = [limits.played(stroke) for stroke in level.strokes] or [limits]
+    if limits.by_cushion is not None:  # such shots are rare, and drawing them takes long
+        shots = -(-shots // RARE)
     rng, count = np.random.default_rng(seed), -(-shots // len(each))
     return float(np.mean([chances(work_out(draw(rng, count, one)), noise).mean() for one in each]))

@@ -63,7 +63,9 @@ ASKED_BY: dict[str, tuple[str, ...]] = {
 }
 
 
-def read_level(text: str, name: str, where: str, tables: Mapping[str, Table] = TABLES) -> Level:
+def read_level(
+    text: str, name: str, where: str, tables: Mapping[str, Table] = TABLES, *, drawn: bool = True
+) -> Level:
     """Read a level from TOML text.
 
     Parameters
@@ -76,6 +78,8 @@ def read_level(text: str, name: str, where: str, tables: Mapping[str, Table] = T
         How messages name the file.
     tables : mapping of str to Table
         The tables that a level may name.
+    drawn : bool
+        Draw some of its shots, to see that there are any.
 
     Raises
     ------
@@ -87,7 +91,7 @@ def read_level(text: str, name: str, where: str, tables: Mapping[str, Table] = T
     if level.passed and level.passed.right > level.passed.of:
         reader.say("passed.right", f"{level.passed.right} is more than passed.of", "at most passed.of")
     if not reader.problems:
-        _check_whole(reader, level)
+        _check_whole(reader, level, drawn)
     if reader.problems:
         raise LevelError(reader.problems)
     return level
@@ -145,7 +149,7 @@ def _answers(reader: Reader, drill: str) -> Answers:
     )
 
 
-def _check_whole(reader: Reader, level: Level) -> None:
+def _check_whole(reader: Reader, level: Level, drawn: bool) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
     for key, asked_by in ASKED_BY.items():
         if level.drill not in asked_by and reader.has(f"answers.{key}"):
@@ -180,7 +184,7 @@ def _check_whole(reader: Reader, level: Level) -> None:
             f"no band of step {shown(level.answers.step)} that is asked for lies in these cuts",
             "cuts that hold the fullness of a band, as 30 degrees for 1/2",
         )
-    if reader.problems:
+    if reader.problems or not drawn:
         return
     try:
         for stroke in level.strokes or (None,):

@@ -67,7 +67,8 @@ def open_shelf(own: Path | None = None, own_tables: Path | None = None) -> Shelf
     for folder in folders:
         for file in _files(folder):
             try:
-                level = read_file(file, every)
+                # The built-in levels have shots on the built-in tables: tests hold that, and it takes long.
+                level = read_file(file, every, drawn=folder is not folders[0] or bool(tables))
             except LevelError as error:
                 problems.extend(error.problems)
             else:
@@ -91,10 +92,13 @@ def read_tables(folder: Path | None) -> tuple[dict[str, Table], tuple[str, ...]]
     return found, tuple(problems)
 
 
-def read_file(file: Traversable, tables: Mapping[str, Table] = TABLES) -> Level:
-    """Read one level file; LevelError holds every problem, an unreadable file among them."""
+def read_file(file: Traversable, tables: Mapping[str, Table] = TABLES, *, drawn: bool = True) -> Level:
+    """Read one level file; LevelError holds every problem, an unreadable file among them.
+
+    ``drawn``: draw some of its shots too, to see that there are any.
+    """
     name, where, text = read_text(file, "level", LevelError)
-    return read_level(text, name, where, tables)
+    return read_level(text, name, where, tables, drawn=drawn)
 
 
 def _files(folder: Traversable) -> Iterator[Traversable]:

@@ -77,7 +77,7 @@ class HomeScreen(TrainerScreen):
             ("go-on", "g", "Go on", f"{standing.level.title}, {go_on}"),
             ("free-band", "n", "Free practice: name the fullness", "every cut, any pocket"),
             ("free-aim", "a", "Free practice: pick the aim point", "every cut, any pocket"),
-            ("primer", "b", "From the beginning", "what fullness is, in nine pages that are played"),
+            ("primer", "b", "From the beginning", "what fullness is, in nine pages"),
             ("levels", "v", "Levels", "from half balls to sixteenths"),
             ("progress", "p", "Progress", "what you see thick or thin"),
             ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
