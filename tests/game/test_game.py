@@ -75,6 +75,8 @@ def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> Non
         truth = truth_of(shot)
         choices = tuple(Choice(*c) for c in kept.choices)
         best = next((i for i, choice in enumerate(choices) if choice.value == kept.value), -1)
+        if len(choices) == 2 and not kept.right:  # one way or the other: then it was the other
+            best = 1 - best
         question = Question(
             kept.drill,
             shot,
