@@ -77,9 +77,10 @@ def toward_pocket(shot: Shot, cushion: str) -> complex:
 
 
 @pytest.mark.parametrize("table", ["snooker", "pool-9"])
-def test_true_places_and_marks_agree_with_complex_numbers_and_roots(table: str) -> None:
+@pytest.mark.parametrize("count", [80, pytest.param(500, marks=pytest.mark.long)])
+def test_true_places_and_marks_agree_with_complex_numbers_and_roots(table: str, count: int) -> None:
     rng = np.random.default_rng(5)
-    for shot in shots(500, table):  # 1,000 of them on the two tables
+    for shot in shots(count, table):  # 1,000 of them on the two tables
         question = asked(shot)
         lie = along_cushion(shot)
         assert lie is not None
