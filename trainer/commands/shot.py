@@ -30,7 +30,7 @@ from trainer.records.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
-from trainer.shots.level import narrowed
+from trainer.shots.level import narrowed, with_a_stroke
 from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth, truth_of
@@ -62,10 +62,8 @@ def shot(args: argparse.Namespace) -> int:
         seed = secrets.randbits(32) if args.seed is None else args.seed
         level = level_named(shelf_of(args), args.level, args.drill)
         name = level.name
-        rng, limits = np.random.default_rng(seed), narrowed(level)
-        if level.strokes:
-            limits = limits.played(level.strokes[int(rng.random() * len(level.strokes))])
-        found = draw(rng, 1, limits)[0]
+        rng = np.random.default_rng(seed)
+        found = draw(rng, 1, with_a_stroke(level, narrowed(level), rng))[0]
         truth = truth_of(found)
     if args.json:
         said = shot_object(found, truth, seed=seed, level=name)

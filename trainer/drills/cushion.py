@@ -12,6 +12,7 @@ from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, point, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
+from trainer.drills.slide import STEPS
 from trainer.geometry.cushion import play_cushion
 from trainer.geometry.vectors import dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion
@@ -19,7 +20,6 @@ from trainer.shots.level import Level
 from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
 
-STEPS = (1 / 8, 1 / 64, 1 / 512)  # ball widths: coarse, fine, a hair
 JUMPS = tuple(float(k) for k in range(-8, 1))  # ball widths: the keys 1 to 9
 STARTS = (-6.0, 0.0)
 STRAIGHT, CUSHION = 0.0, 1.0

@@ -16,6 +16,7 @@ from trainer.drills.question import Asked, Choice, Eye, Question, bounds
 from trainer.drills.why import Step, construction
 from trainer.geometry.aiming import send
 from trainer.geometry.fullness import offset_from_fullness
+from trainer.geometry.vectors import dot, length
 from trainer.shots.level import Level
 from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
@@ -186,8 +187,8 @@ class AimedDrill(Drill):
     """A drill whose answers are signed offsets of the line of aim, in ball widths."""
 
     def called_offset(self, question: Question, value: float) -> float:
-        """A value is its offset."""
-        return value
+        """A value is its offset; where an edge of the cue ball is called, the centre lies beyond it."""
+        return value + question.inset
 
     def error(self, question: Question, value: float) -> float:
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""
@@ -223,6 +224,15 @@ def run_at(shot: Shot, offset: float) -> Run:
         return Run((shot.cue_ball, shot.abreast(offset)), aim, None, None)
     touching = point(sent.touching)
     return Run((shot.cue_ball, touching), aim, touching, point(sent.way))
+
+
+def miss_of(shot: Shot, target: Point, way: Point | None) -> float:
+    """How far from the target the object ball's way passes, mm; all the way there, if it isn't hit."""
+    ball, pocket = np.array(shot.object_ball), np.array(target)
+    if way is None:
+        return float(length(pocket - ball))
+    along = max(float(dot(pocket - ball, np.array(way))), 0.0)
+    return float(length(ball + np.array(way) * along - pocket))
 
 
 def point(array: np.ndarray) -> Point:

@@ -3,10 +3,10 @@
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import AimedDrill, Shown
+from trainer.drills.drill import Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
-from trainer.drills.slide import JUMPS, STEPS
+from trainer.drills.slide import JUMPS, STEPS, Slide
 from trainer.shots.level import Level
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
@@ -14,7 +14,7 @@ from trainer.shots.truth import Truth
 WIDEST = 0.75  # ball widths: an edge farther out misses the ball by a quarter of it
 
 
-class Edge(AimedDrill):
+class Edge(Slide):
     """Thin by the inside edge."""
 
     name = "edge"
@@ -46,26 +46,12 @@ class Edge(AimedDrill):
             inset=truth.sign * balls.cue_radius / (2 * balls.object_radius),
         )
 
-    def called_offset(self, question: Question, value: float) -> float:
-        """The centre lies half a cue ball beyond its inside edge."""
-        return value + question.inset
-
-    def answer(self, question: Question, error: float) -> Choice:
-        """The edge of a line that is off by this."""
-        assert question.dial is not None
-        truth = question.truth
-        return question.dial.at(truth.offset - truth.sign * error - question.inset)
-
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The line that the edge runs along, and where it points on the ball."""
         if choice is None:
             return Shown()
         line = self.called_offset(question, choice.value)
         return Shown(edge=choice.value, path=question.shot.line(line, choice.value - line))
-
-    def pointed(self, question: Question, offset: float, near: float) -> Choice | None:
-        """The edge goes where it is pointed at."""
-        return None if question.dial is None else question.dial.at(offset)
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """What is set."""

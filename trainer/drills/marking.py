@@ -2,13 +2,13 @@
 
 import numpy as np
 
+from trainer.drills.drill import miss_of
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Question
 from trainer.drills.registry import DRILLS
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.meetings import Meeting, meeting
 from trainer.geometry.tables import POCKETS
-from trainer.geometry.vectors import dot, length
 
 
 def mark(question: Question, choice: Choice) -> Mark:
@@ -16,15 +16,13 @@ def mark(question: Question, choice: Choice) -> Mark:
     drill = DRILLS[question.drill]
     question = drill.settled(question, choice)
     run = drill.run(question, choice.value)
-    shot, target, ball = question.shot, np.array(question.truth.target), np.array(question.shot.object_ball)
+    shot, ball = question.shot, np.array(question.shot.object_ball)
     met: Meeting | None = None
-    miss, potted = float(length(target - ball)), False
+    potted = False
     if run.way is not None:
         way = np.array(run.way)
         met = meeting(shot.table, ball, way)
         potted = bool(table_window(shot.table, ball, POCKETS.index(shot.pocket)).holds(way))
-        along = max(float(dot(target - ball, way)), 0.0)
-        miss = float(length(ball + way * along - target))
     return Mark(
         question=question,
         choice=choice,
@@ -32,7 +30,7 @@ def mark(question: Question, choice: Choice) -> Mark:
         error=drill.error(question, choice.value),
         right=drill.is_right(question, choice, potted),
         potted=potted,
-        miss_mm=miss,
+        miss_mm=miss_of(shot, question.truth.target, run.way),
         run=run,
         met=met,
     )

@@ -26,13 +26,15 @@ class Slide(AimedDrill):
         "There is no row to choose from: how far off you are is told to the hair."
     )
 
+    prompt = "Slide the line of aim to where it pots."
+
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A line to slide; where it starts has nothing to do with where it belongs."""
         return Question(
             drill=self.name,
             shot=shot,
             truth=truth,
-            prompt="Slide the line of aim to where it pots.",
+            prompt=self.prompt,
             dial=offset_dial(rng, WIDEST),
         )
 
@@ -40,7 +42,7 @@ class Slide(AimedDrill):
         """The line that is off by this."""
         assert question.dial is not None
         truth = question.truth
-        return question.dial.at(truth.offset - truth.sign * error)
+        return question.dial.at(truth.offset - truth.sign * error - question.inset)
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The line in the large picture, the cue ball on it in the inset."""

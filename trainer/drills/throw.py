@@ -3,17 +3,12 @@
 import math
 from dataclasses import replace
 
-import numpy as np
-
 from trainer.drills import words
-from trainer.drills.drill import run_at
+from trainer.drills.drill import miss_of, run_at
 from trainer.drills.mark import Mark
-from trainer.drills.question import Eye, Question
-from trainer.drills.slide import WIDEST, Slide, offset_dial
-from trainer.geometry.vectors import dot, length
-from trainer.shots.level import Level
-from trainer.shots.shot import Shot
-from trainer.shots.truth import Truth, truth_of
+from trainer.drills.question import Question
+from trainer.drills.slide import Slide
+from trainer.shots.truth import truth_of
 
 
 class Throw(Slide):
@@ -29,15 +24,7 @@ class Throw(Slide):
     )
     skill = "throw"
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
-        """A line to slide; the stroke is the shot's own."""
-        return Question(
-            drill=self.name,
-            shot=shot,
-            truth=truth,
-            prompt="Slide the line to where it pots with throw.",
-            dial=offset_dial(rng, WIDEST),
-        )
+    prompt = "Slide the line to where it pots with throw."
 
     def detail(self, mark: Mark) -> str:
         """Where it goes, and what the plain line would have done."""
@@ -54,11 +41,7 @@ def plain_line(question: Question) -> str:
     plain = truth_of(replace(shot, stroke=None)).offset
     by = words.one_over(truth.offset - plain)
     way = run_at(shot, plain).way
-    ball, target = np.array(shot.object_ball), np.array(truth.target)
-    wide = float(length(target - ball))
-    if way is not None:
-        along = max(float(dot(target - ball, np.array(way))), 0.0)
-        wide = float(length(ball + np.array(way) * along - target))
+    wide = miss_of(shot, truth.target, way)
     degrees = math.degrees(truth.throw)
     done = "Straightened" if truth.throw >= 0 else "Cut more"
     said = f"{done} by {by} ball ({abs(degrees):.1f} degrees)"

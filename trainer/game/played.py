@@ -18,7 +18,7 @@ from trainer.records.clock import local_day
 from trainer.records.store import PlayedSet, Records
 from trainer.records.streaks import best_run, run_now
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Level, narrowed
+from trainer.shots.level import Level, narrowed, with_a_stroke
 from trainer.shots.truth import truth_of
 
 BATCH = 48  # shots drawn for the learner to choose from
@@ -110,8 +110,7 @@ class Played:
             resting=self._resting() if block_start(seed, number) == number else (),
             adaptive=self.level.adaptive,
         )
-        if self.level.strokes:
-            limits = limits.played(self.level.strokes[int(rng.random() * len(self.level.strokes))])
+        limits = with_a_stroke(self.level, limits, rng)
         shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
         sine = float(offsets[wanted]) / limits.table.reach
         eye = eye_at(self.skill.belief, sine, f"{self.level.drill} {self.level.views[0]}")

@@ -22,7 +22,7 @@ from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.players import Bump, Nature, Player
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Level, narrowed
+from trainer.shots.level import Level, narrowed, narrowed_each
 from trainer.shots.truth import work_out
 
 STEP = 85  # shots in the stock for each of a batch
@@ -112,7 +112,7 @@ class _Stock:
         offsets = even_offsets(rng, BATCH * STEP, limits)
         self.level = level
         ordered, kinds = offsets[np.argsort(np.abs(offsets))], len(level.strokes) or 1
-        each = [limits.played(stroke) for stroke in level.strokes] or [limits]
+        each = narrowed_each(level)
         parts = [draw(rng, len(ordered[k::kinds]), one, ordered[k::kinds]) for k, one in enumerate(each)]
         truths = [work_out(part) for part in parts]
         # Every stroke by turns, so that each comes at every fullness.

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
 from trainer.shots.draw import draw
-from trainer.shots.level import Level, narrowed
+from trainer.shots.level import Level, narrowed_each
 from trainer.shots.truth import Truths, work_out
 
 NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
@@ -58,9 +58,8 @@ def level_chance(level: Level, noise: float = NOISE, shots: int = SHOTS, seed: i
 
     The mean of :func:`chances` over ``shots`` shots drawn with ``seed``, the same every time.
     """
-    limits = narrowed(level)
-    each = [limits.played(stroke) for stroke in level.strokes] or [limits]
-    if limits.by_cushion is not None:  # such shots are rare, and drawing them takes long
+    each = narrowed_each(level)
+    if each[0].by_cushion is not None:  # such shots are rare, and drawing them takes long
         shots = -(-shots // RARE)
     rng, count = np.random.default_rng(seed), -(-shots // len(each))
     return float(np.mean([chances(work_out(draw(rng, count, one)), noise).mean() for one in each]))

@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+import numpy as np
+
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.bands import THINNER, Band, bands
 from trainer.geometry.cushion import CLEARLY
@@ -190,6 +192,19 @@ def narrowed(level: Level) -> Limits:
     near = float(within) if within is not None else float(level.answers.step) / 2
     stretches = tuple((band.value - near, band.value + near) for band in level.bands())
     return replace(level.limits, fullness=stretches)
+
+
+def narrowed_each(level: Level) -> list[Limits]:
+    """The level's limits, narrowed, with each of its strokes; as they are where it has none."""
+    limits = narrowed(level)
+    return [limits.played(stroke) for stroke in level.strokes] or [limits]
+
+
+def with_a_stroke(level: Level, limits: Limits, rng: np.random.Generator) -> Limits:
+    """The limits with one of the level's strokes at random; as they are, nothing drawn, where it has none."""
+    if not level.strokes:
+        return limits
+    return limits.played(level.strokes[int(rng.random() * len(level.strokes))])
 
 
 def _exactly(level: Level) -> tuple[tuple[float, float], ...]:

@@ -19,6 +19,7 @@ from trainer.shots.level import (
     Level,
     Pass,
     narrowed,
+    narrowed_each,
     options_limits,
     strokes_of,
     usual_cuts,
@@ -187,9 +188,8 @@ def _check_whole(reader: Reader, level: Level, drawn: bool) -> None:
     if reader.problems or not drawn:
         return
     try:
-        for stroke in level.strokes or (None,):
-            limits = narrowed(level)
-            _draw_all(limits if stroke is None else limits.played(stroke))
+        for limits in narrowed_each(level):
+            _draw_all(limits)
     except NoSuchShot as error:
         reader.say("shots", str(error), "wider limits")
         return
