@@ -42,6 +42,9 @@ def test_a_set_of_each_drill_over_lines(game: Game, name: str) -> None:
             assert isinstance(line["number"], int)
             assert line["drill"] == name
             assert "truth" not in line["shot"]
+            assert all(isinstance(number, float) for number in line["shot"]["cue_ball"])
+            for choice in line["choices"]:
+                assert {"key", "name", "value"} <= set(choice)
             assert bool(line["choices"]) != ("range" in line)
             if "range" in line:
                 assert line["range"]["low"] < line["range"]["high"]

@@ -79,8 +79,11 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         "shot": shot,
         "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
     }
-    if question.options:  # a choice's value would be the truth of its shot
-        found["choices"] = [{"key": c.key, "name": c.name} for c in question.choices]
+    if question.options or question.places:  # the own value would tell how full each is
+        found["choices"] = [
+            {"key": c.key, "name": c.name, "value": i} for i, c in enumerate(question.choices, 1)
+        ]
+    if question.options:
         found["options"] = [
             shot_object(o.shot, o.truth, seed=None, level=None, answer=False) for o in question.options
         ]
@@ -91,12 +94,10 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         found["line"] = question.line
     if question.wanted is not None:
         found["wanted"] = question.wanted
-    if question.places:  # where the cue ball lies, and what each place is worth, would tell it
-        del shot["cue_ball"]
-        found["choices"] = [
-            {"key": c.key, "name": c.name, "place": list(place)}
-            for c, place in zip(question.choices, question.places, strict=True)
-        ]
+    if question.places:  # the shot's own place would tell it
+        shot["cue_ball"] = list(question.places[0])
+        for choice, place in zip(found["choices"], question.places, strict=True):
+            choice["place"] = list(place)
     return found
 
 
