@@ -31,6 +31,7 @@ from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
 from trainer.shots.level import narrowed, with_a_stroke
+from trainer.shots.others import laid_about, unpottable
 from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth, truth_of
@@ -65,6 +66,9 @@ def shot(args: argparse.Namespace) -> int:
         rng = np.random.default_rng(seed)
         found = draw(rng, 1, with_a_stroke(level, narrowed(level), rng))[0]
         truth = truth_of(found)
+        found = laid_about(rng, found, truth, level.others)
+        if level.balls > 1:
+            found = replace(found, others=(*found.others, *unpottable(rng, found, truth, level.balls - 1)))
     if args.json:
         said = shot_object(found, truth, seed=seed, level=name)
         print(json.dumps({**said, **outlook_object(found, truth)} if given else said))

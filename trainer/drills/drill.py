@@ -17,6 +17,7 @@ from trainer.drills.why import Step, construction
 from trainer.geometry.aiming import send
 from trainer.geometry.fullness import offset_from_fullness
 from trainer.geometry.vectors import dot, length
+from trainer.shots.hindrance import first_ball
 from trainer.shots.level import Level
 from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
@@ -65,6 +66,10 @@ class Drill(ABC):
     def settled(self, question: Question, choice: Choice) -> Question:
         """The question as an answer leaves it: the shot that is laid, where the player lays one."""
         return question
+
+    def played_shot(self, question: Question, value: float) -> Shot:
+        """The shot that an answer's value plays: the question's, but where another of its balls is called."""
+        return question.shot
 
     @abstractmethod
     def called_offset(self, question: Question, value: float) -> float:
@@ -220,6 +225,10 @@ def run_at(shot: Shot, offset: float) -> Run:
     cue, ball, balls = np.array(shot.cue_ball), np.array(shot.object_ball), shot.table.balls
     sent = send(cue, ball, offset, balls.object_radius, shot.table.contact, shot.stroke)
     aim = point(sent.aim)
+    meant = float(length(sent.touching - cue)) if bool(sent.hits) else math.inf
+    barred = first_ball(shot.cue_ball, aim, shot.others, shot.table.contact)
+    if barred is not None and barred[0] < meant:
+        return Run((shot.cue_ball, point(cue + sent.aim * barred[0])), aim, None, None, stopped=True)
     if not bool(sent.hits):  # an aim that just grazes moves the ball next to nowhere, but it has a way
         return Run((shot.cue_ball, shot.abreast(offset)), aim, None, None)
     touching = point(sent.touching)

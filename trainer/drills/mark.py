@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from trainer.drills.question import Choice, Question
 from trainer.geometry.meetings import Meeting
-from trainer.shots.shot import Point
+from trainer.shots.shot import Point, Shot
 
 
 @dataclass(frozen=True)
@@ -14,13 +14,14 @@ class Run:
     ``before`` are the points of the cue ball's way: from where it lies, over a cushion if it is played
     by one, to the touching position; ``aim`` is its unit direction as it comes to the object ball (or
     passes it), ``way`` the object ball's. ``touching`` and ``way`` are None where the cue ball misses, and
-    ``before`` ends where it passes.
+    ``before`` ends where it passes, or, ``stopped``, where it meets a ball that isn't meant.
     """
 
     before: tuple[Point, ...]
     aim: Point
     touching: Point | None
     way: Point | None
+    stopped: bool = False
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,8 @@ class Mark:
     true fullness in ball widths, + thick, - thin; ``right`` whether it was the answer to give;
     ``potted`` whether the ball drops when the call is played exactly; ``miss_mm`` how far from the
     pocket's target the object ball's way passes (all the way there, if it isn't hit at all). ``met`` is
-    what the object ball meets, None where the cue ball misses.
+    what the object ball meets, None where the cue ball misses. ``played`` is the shot that was played: that
+    of the question, but where another ball of it was called.
     """
 
     question: Question
@@ -44,6 +46,7 @@ class Mark:
     miss_mm: float
     run: Run
     met: Meeting | None
+    played: Shot
 
     @property
     def aim(self) -> Point:

@@ -1,28 +1,26 @@
 """A call compared with the truth: how far off, potted or not, and where the ball goes."""
 
+import math
+
 import numpy as np
 
-from trainer.drills.drill import miss_of
+from trainer.drills.drill import miss_of, point
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Question
 from trainer.drills.registry import DRILLS
 from trainer.geometry.acceptance import table_window
-from trainer.geometry.meetings import Meeting, meeting
+from trainer.geometry.meetings import Meeting, Met, meeting
 from trainer.geometry.tables import POCKETS
+from trainer.shots.hindrance import first_ball
+from trainer.shots.shot import Point, Shot
 
 
 def mark(question: Question, choice: Choice) -> Mark:
     """Mark a call by playing it: line of aim, contact, throw where it counts, and the ball's way."""
     drill = DRILLS[question.drill]
     question = drill.settled(question, choice)
-    run = drill.run(question, choice.value)
-    shot, ball = question.shot, np.array(question.shot.object_ball)
-    met: Meeting | None = None
-    potted = False
-    if run.way is not None:
-        way = np.array(run.way)
-        met = meeting(shot.table, ball, way)
-        potted = bool(table_window(shot.table, ball, POCKETS.index(shot.pocket)).holds(way))
+    run, shot = drill.run(question, choice.value), drill.played_shot(question, choice.value)
+    met, potted = _end(shot, run.way)
     return Mark(
         question=question,
         choice=choice,
@@ -30,10 +28,31 @@ def mark(question: Question, choice: Choice) -> Mark:
         error=drill.error(question, choice.value),
         right=drill.is_right(question, choice, potted),
         potted=potted,
-        miss_mm=miss_of(shot, question.truth.target, run.way),
+        miss_mm=_miss(shot, question.truth.target, run.way, met),
         run=run,
         met=met,
+        played=shot,
     )
+
+
+def _end(shot: Shot, way: Point | None) -> tuple[Meeting | None, bool]:
+    """What the object ball meets, and whether it drops in the shot's pocket."""
+    if way is None:
+        return None, False
+    ball, wide = np.array(shot.object_ball), 2.0 * shot.table.balls.object_radius
+    met = meeting(shot.table, ball, way)
+    stands = first_ball(shot.object_ball, way, shot.others, wide)
+    if stands is not None and stands[0] < math.dist(shot.object_ball, met.at):
+        return Meeting(Met.BALL, "", point(ball + np.array(way) * stands[0])), False
+    window = table_window(shot.table, ball, POCKETS.index(shot.pocket))
+    return met, bool(window.holds(np.array(way)))
+
+
+def _miss(shot: Shot, target: Point, way: Point | None, met: Meeting | None) -> float:
+    """How far from the target the object ball's way passes, or ends where another ball stops it, mm."""
+    if met is not None and met.met is Met.BALL:
+        return math.dist(met.at, target)
+    return miss_of(shot, target, way)
 
 
 def headline(mark: Mark) -> str:

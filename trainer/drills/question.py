@@ -93,7 +93,8 @@ class Question:
     shown with the question, ``inset`` how far the called edge of the cue ball lies inside its line of aim,
     ``wanted`` the offset of a shot that is named and has to be laid. ``options`` are the shots that the
     choices stand for, one each, where choices are shots; ``places`` (mm) those of the cue ball, where
-    choices are places: then it doesn't lie on the table yet.
+    choices are places: then it doesn't lie on the table yet; ``balls`` (mm) those of the object balls to
+    choose from, where choices are balls.
     """
 
     drill: str
@@ -109,6 +110,7 @@ class Question:
     wanted: float | None = None
     options: tuple[Option, ...] = ()
     places: tuple[Point, ...] = ()
+    balls: tuple[Point, ...] = ()
 
     @property
     def asked(self) -> Asked:

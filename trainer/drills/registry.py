@@ -8,6 +8,7 @@ from trainer.drills.drill import Drill
 from trainer.drills.edge import Edge
 from trainer.drills.judge import Judge
 from trainer.drills.leave import Leave
+from trainer.drills.pick import Pick
 from trainer.drills.same import Same
 from trainer.drills.slide import Slide
 from trainer.drills.straight import Straight
@@ -15,6 +16,6 @@ from trainer.drills.throw import Throw
 
 EVERY: tuple[Drill, ...] = (
     *(Band(), Aim(), Slide(), Judge(), Same(), Edge()),
-    *(Throw(), Cushion(), Leave(), Straight(), Back()),
+    *(Throw(), Cushion(), Leave(), Straight(), Back(), Pick()),
 )
 DRILLS: dict[str, Drill] = {drill.name: drill for drill in EVERY}

@@ -36,7 +36,7 @@ class Rolling:
     """The film of a call: polylines in mm that each ball runs along, before and after contact.
 
     ``object_after`` is empty where the cue ball misses; ``object_ball`` is where the ball lies at first.
-    The cue ball gets as far as the part ``cue_stops`` of its way: a film ends before the balls meet again.
+    The cue ball gets as far as the part ``cue_stops`` of its way: a film ends before it meets a ball again.
     """
 
     cue_before: tuple[Point, ...]
@@ -67,13 +67,16 @@ class Rolling:
 
 def rolling(mark: Mark) -> Rolling:
     """The film of a call."""
-    shot = mark.question.shot
+    shot = mark.played
     ball = shot.object_ball
+    if mark.run.stopped:
+        end = mark.run.before[-1]
+        return Rolling(mark.run.before, (end, end), (), False, ball)
     if mark.touching is None or mark.met is None:
         past, aim = np.array(mark.run.before[-1]), np.array(mark.aim)
         room = float(way_to_edge(past, aim, shot.table.balls.cue_radius, shot.table.size))
-        end = past + aim * max(room, 0.0)
-        way = (mark.run.before[-1], (float(end[0]), float(end[1])))
+        rest = past + aim * max(room, 0.0)
+        way = (mark.run.before[-1], (float(rest[0]), float(rest[1])))
         return Rolling(mark.run.before, way, (), False, ball)
     touching = np.array(mark.touching)
     cut = cut_angle(np.array(mark.run.before[-2]), np.array(ball), touching)
@@ -86,7 +89,8 @@ def rolling(mark: Mark) -> Rolling:
         rolls.append(_beyond(rolls[-2], rolls[-1], 2.0 * shot.table.balls.object_radius))
     film = Rolling(mark.run.before, after, tuple(rolls), mark.potted, ball)
     for part in np.linspace(0.0, 1.0, LOOKED_AT).tolist():
-        if part > 0 and math.dist(along(after, part), along(film.object_after, part)) < shot.table.contact:
+        about = (along(film.object_after, part), *shot.others)
+        if part > 0 and min(math.dist(along(after, part), place) for place in about) < shot.table.contact:
             return replace(film, cue_stops=max(part - 2 / LOOKED_AT, 0.0))
     return film
 

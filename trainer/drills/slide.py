@@ -6,8 +6,9 @@ from trainer.drills import words
 from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.geometry.vectors import cross, dot, unit
 from trainer.shots.level import Level
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
 
 WIDEST = 1.25  # ball widths, as in the drill aim
@@ -53,9 +54,18 @@ class Slide(AimedDrill):
         """The line goes where it is pointed at."""
         return None if question.dial is None else question.dial.at(offset)
 
+    def pointed_on_table(self, question: Question, place: Point) -> Choice | None:
+        """The line goes through the place, if that is ahead of the cue ball."""
+        cue, ball = np.array(question.shot.cue_ball), np.array(question.shot.object_ball)
+        way = np.array(place) - cue
+        if question.dial is None or float(dot(way, ball - cue)) <= 0.0:
+            return None
+        offset = float(cross(unit(way), ball - cue)) / (2.0 * question.shot.table.balls.object_radius)
+        return question.dial.at(offset - question.inset)
+
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How else it is moved."""
-        return "or drag it in the picture on the right"
+        return "or click where it must go"
 
     def headline(self, mark: Mark) -> str:
         """``In, a hair thick.``, ``Aimed 0.44 left, it is 0.31 left: 1/8 ball thin.``"""

@@ -94,6 +94,8 @@ def meets(met: Meeting) -> str:
     """What the ball meets: ``off the near jaw``, ``into the top cushion``."""
     if met.met is Met.POCKET:
         return f"into the {met.which} pocket"
+    if met.met is Met.BALL:
+        return "into another ball"
     if met.met is Met.JAW:
         return f"off the {met.jaw} jaw" if met.jaw in ("near", "far") else f"off the {met.jaw}-hand jaw"
     return f"into the {met.which if met.which in ('baulk', 'top') else 'side'} cushion"

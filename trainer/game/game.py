@@ -156,7 +156,7 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
 
 
 def _plays(attempt: Attempt, level: Level) -> bool:
-    return attempt.level == level.name and attempt.drill == level.drill
+    return attempt.level == level.name and attempt.drill in level.drills
 
 
 def skill_of(drill: str) -> str:

@@ -79,7 +79,7 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         "shot": shot,
         "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
     }
-    if question.options or question.places:  # the own value would tell how full each is
+    if question.options or question.places or question.balls:  # the own value would tell how full each is
         found["choices"] = [
             {"key": c.key, "name": c.name, "value": i} for i, c in enumerate(question.choices, 1)
         ]
@@ -96,8 +96,8 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         found["wanted"] = question.wanted
     if question.places:  # the shot's own place would tell it
         shot["cue_ball"] = list(question.places[0])
-        for choice, place in zip(found["choices"], question.places, strict=True):
-            choice["place"] = list(place)
+    for choice, place in zip(found["choices"], question.places or question.balls, strict=False):
+        choice["place"] = list(place)
     return found
 
 

@@ -18,7 +18,8 @@ from trainer.records.clock import local_day
 from trainer.records.store import PlayedSet, Records
 from trainer.records.streaks import best_run, run_now
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Level, narrowed, with_a_stroke
+from trainer.shots.level import PICK, Level, narrowed, with_a_stroke
+from trainer.shots.others import laid_about
 from trainer.shots.truth import truth_of
 
 BATCH = 48  # shots drawn for the learner to choose from
@@ -97,7 +98,9 @@ class Played:
         return self._asked[1]
 
     def _ask(self) -> Question:
-        seed, number, limits = self.kept.seed, self.number, narrowed(self.level)
+        """Draw a shot and ask of it; where balls are to be picked first, two questions ask of one shot."""
+        second = self.level.picks and self.number % 2 == 0
+        seed, number, limits = self.kept.seed, self.number - second, narrowed(self.level)
         rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
         wanted = choose(
@@ -106,15 +109,22 @@ class Played:
             rng,
             number=number,
             seed=seed,
-            asked={a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts},
+            asked={a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts if a.number < number},
             resting=self._resting() if block_start(seed, number) == number else (),
             adaptive=self.level.adaptive,
         )
         limits = with_a_stroke(self.level, limits, rng)
         shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
+        truth = truth_of(shot)
+        shot = laid_about(rng, shot, truth, self.level.others)
+        if self.level.picks:
+            pick = DRILLS[PICK].ask(self.level, shot, truth, rng, Eye())
+            if not second:
+                return pick
+            shot = DRILLS[PICK].settled(pick, pick.choices[pick.best]).shot
         sine = float(offsets[wanted]) / limits.table.reach
         eye = eye_at(self.skill.belief, sine, f"{self.level.drill} {self.level.views[0]}")
-        return drills.ask(self.level, shot, truth_of(shot), rng, eye)
+        return drills.ask(self.level, shot, truth, rng, eye)
 
     def _resting(self) -> list[tuple[float, float]]:
         today = date.fromisoformat(local_day(self.game.records.clock.now())).toordinal()

@@ -1,4 +1,4 @@
-"""What an object ball meets first: the pocket, a jaw, or a cushion."""
+"""What an object ball meets first: the pocket, a jaw, or a cushion; or another ball, where there are any."""
 
 from dataclasses import dataclass
 from enum import IntEnum
@@ -13,11 +13,12 @@ from trainer.geometry.vectors import Floats, cross, dot, length
 
 
 class Met(IntEnum):
-    """What an object ball meets first."""
+    """What an object ball meets first; another ball is looked for where balls are known."""
 
     POCKET = 0
     JAW = 1
     CUSHION = 2
+    BALL = 3
 
 
 @dataclass(frozen=True)

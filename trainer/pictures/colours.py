@@ -20,6 +20,7 @@ CLOTH_LINE: Colour = (150, 186, 166)  # baulk line, D, spots
 POCKET: Colour = (4, 4, 8)
 CUE_BALL: Colour = (239, 239, 227)
 OBJECT_BALL: Colour = (235, 146, 40)
+OTHER_BALL: Colour = (158, 109, 243)  # object balls that are not asked about
 CHALK: Colour = (125, 190, 223)  # the call
 AMBER: Colour = (255, 215, 121)  # the object ball's true way, and the pocket it is to go in
 TRUE_AIM: Colour = (239, 239, 227)  # the true line of aim

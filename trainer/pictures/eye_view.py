@@ -1,6 +1,6 @@
 """The shot as a player sees it: standing behind the cue ball, or down on the shot."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
@@ -23,8 +23,19 @@ from trainer.pictures.eye_table import (
     paint_target,
 )
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
-from trainer.pictures.plan import DASH, NO_HELP, SOFT, Placed, PlanHelp, PlanResult, called_of, drawn_of
+from trainer.pictures.plan import (
+    DASH,
+    NO_HELP,
+    SOFT,
+    Placed,
+    PlanHelp,
+    PlanResult,
+    called_of,
+    drawn_of,
+    others_of,
+)
 from trainer.pictures.plan_table import LINE, mouths
+from trainer.pictures.spots import number_spots
 from trainer.shots.shot import Point, Shot
 
 GLASS = 0.55  # opacity of a near cushion over what it hides
@@ -74,7 +85,22 @@ def draw_eye_view(
     """
     kept = kept_canvas(size, cell_aspect)
     canvas = paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed, also, onto=kept)
-    return fit(canvas.pixels, glyphs)
+    cells = fit(canvas.pixels, glyphs)
+    if not helps.numbered or placed is not None:
+        return cells
+    eye = eye_for(shot, target, (canvas.width, canvas.height), stand, also)
+    return number_spots(cells, seen_at(eye, shot), helps.numbered, cell_aspect)
+
+
+def seen_at(eye: Eye, shot: Shot) -> Callable[[Point], Point]:
+    """Where an object ball's centre is seen that lies at a place of the cloth, in widths of a pixel."""
+    radius = shot.table.balls.object_radius
+
+    def at(place: Point) -> Point:
+        x, y = eye.see([*place, radius]).tolist()
+        return float(x), float(y)
+
+    return at
 
 
 def eye_for(
@@ -126,11 +152,13 @@ def paint_eye_view(
         if result.cue_ball_way:
             paint_lines(canvas, eye, result.cue_ball_way, LINE, colours.CUE_BALL, 1.0, DASH)
         if "call" in result.parts:
-            paint_lines(canvas, eye, [shot.object_ball, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
+            sent = result.called_ball or shot.object_ball
+            paint_lines(canvas, eye, [sent, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
             if called := called_of(shot, result):
                 paint_lines(canvas, eye, called, LINE, colours.CHALK, 1.0, DASH)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     seen = [Ball(where.cue_ball, balls.cue_radius, colours.CUE_BALL)]
+    seen += [Ball(place, balls.object_radius, colour) for place, colour in others_of(shot, helps)]
     if where.object_ball is not None:
         seen.append(Ball(where.object_ball, balls.object_radius, colours.OBJECT_BALL))
     if result is not None and result.seen_touching is not None:

@@ -41,7 +41,8 @@ class PlanHelp:
     line of aim that the player considers; the line runs until it is abreast of the object ball.
     ``path``: a line that the player considers, from point to point, mm. ``spots``: places of the cue ball
     to choose from, and ``region``: a convex part of the cloth to tint, its corners in mm; they stay when the
-    call is shown. Without ``cue_ball`` that isn't drawn: it isn't on the table yet.
+    call is shown. Without ``cue_ball`` that isn't drawn: it isn't on the table yet. ``numbered`` are
+    the object balls to choose from, with their numbers: none of them stands out.
     """
 
     way: bool = False
@@ -50,6 +51,7 @@ class PlanHelp:
     spots: tuple[Spot, ...] = ()
     region: Sequence[Point] = ()
     cue_ball: bool = True
+    numbered: tuple[Spot, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,7 @@ class PlanResult:
     ``touching`` is the true touching position. A call that meets the ball has ``called_touching``,
     one that misses has ``called_past``, where its line of aim ends; ``called_way`` is the object
     ball's way after the call, from point to point. ``cue_ball_way`` is the cue ball's after contact.
+    ``called_ball`` is where the ball lies that was called, if it isn't the shot's.
     ``over`` and ``called_over`` are where the cue ball meets cushions before, on the true and the called way.
     ``parts`` are those that are shown: the line to the pocket, the touching position, the line of aim, the
     call, and ``offset``, the way from the object ball's centre to the line of aim.
@@ -68,6 +71,7 @@ class PlanResult:
     called_touching: Point | None = None
     called_past: Point | None = None
     called_way: Sequence[Point] = ()
+    called_ball: Point | None = None
     cue_ball_way: Sequence[Point] = ()
     over: Sequence[Point] = ()
     called_over: Sequence[Point] = ()
@@ -161,10 +165,11 @@ def draw_plan(
         onto=kept_canvas(size, cell_aspect),
     )
     cells = fit(canvas.pixels, glyphs)
-    if not helps.spots or whole or placed is not None:
+    if whole or placed is not None or not (helps.spots or helps.numbered):
         return cells
-    view = plan_frame(shot, target, (canvas.width, canvas.height), turned=turned, spots=_places(helps))
-    return number_spots(cells, view, helps.spots, cell_aspect)
+    room, spots = (canvas.width, canvas.height), _places(helps)
+    view = plan_frame(shot, target, room, turned=turned, spots=spots, also=also)
+    return number_spots(cells, view.at, (*helps.spots, *helps.numbered), cell_aspect)
 
 
 def spot_at(
@@ -178,7 +183,7 @@ def spot_at(
     """Which of the spots a click on a cell (column, row) of the cropped plan means, if any."""
     room = size[0] * ACROSS, size[1] * ACROSS * cell_aspect
     view = plan_frame(shot, target, room, spots=_places(helps))
-    return spot_near(view, helps.spots, cell, cell_aspect, NEAR)
+    return spot_near(view.at, helps.spots, cell, cell_aspect, NEAR)
 
 
 def _places(helps: PlanHelp) -> tuple[Point, ...]:
@@ -271,7 +276,9 @@ def paint_plan(
     cue_radius, object_radius = _radii(shot.table, view, whole or small)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     cue, ball = view.at(where.cue_ball), view.at(where.object_ball or shot.object_ball)
+    others = [(view.at(place), colour) for place, colour in others_of(shot, helps)]
     seen = [(cue, cue_radius)] * helps.cue_ball + [(ball, object_radius)] * (where.object_ball is not None)
+    seen += [(place, object_radius) for place, _ in others]
     if len(helps.region) > 2:
         canvas.convex([view.at(corner) for corner in helps.region], colours.AMBER, TINT)
     if helps.way:
@@ -293,6 +300,8 @@ def paint_plan(
         canvas.shadow(x + low, y + 1.4 * low, 1.25 * radius, 1.25 * radius, 0.55)
     if result is not None and result.seen_touching is not None:
         canvas.ball(*view.at(result.seen_touching), cue_radius, colours.CUE_BALL, 0.5)
+    for place, colour in others:
+        canvas.ball(*place, object_radius, colour)
     if where.object_ball is not None:
         canvas.ball(*ball, object_radius, colours.OBJECT_BALL)
     if helps.cue_ball:
@@ -302,6 +311,12 @@ def paint_plan(
         called = view.at(result.seen_call)
         canvas.ring(*called, cue_radius - width / 2, width, colours.CHALK)
     return canvas
+
+
+def others_of(shot: Shot, helps: PlanHelp) -> list[tuple[Point, colours.Colour]]:
+    """The other balls of a shot, mm, each with its colour: that of the object ball, if it may be chosen."""
+    chosen = {spot.at for spot in helps.numbered}
+    return [(place, colours.OBJECT_BALL if place in chosen else colours.OTHER_BALL) for place in shot.others]
 
 
 @lru_cache(maxsize=8)
@@ -343,7 +358,8 @@ def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result:
         return
     # The call goes over the truth: dashes let the other line through where the two agree.
     way = [view.at(p) for p in result.called_way]
-    canvas.path([ball, *way], LINE, colours.CHALK, dash=DASH)
+    sent = ball if result.called_ball is None else view.at(result.called_ball)
+    canvas.path([sent, *way], LINE, colours.CHALK, dash=DASH)
     canvas.path([view.at(p) for p in called_of(shot, result)], LINE, colours.CHALK, dash=DASH)
 
 

@@ -2,7 +2,7 @@
 
 With 256 each colour goes to the nearest in OKLab, out of those that no theme changes. With 16, which
 every theme changes, and with none a picture is drawn by what its colours *mean*: flat shapes, dark
-rims round the balls; then by glyphs alone, the object ball hatched.
+rims round the balls; then by glyphs alone, the object balls hatched.
 """
 
 from collections.abc import Iterator
@@ -139,7 +139,7 @@ def _without_edges(
 # --- What the colours mean ---------------------------------------------------------------------------
 
 # In the order in which they stand out where there is nothing but light and dark.
-ROOM, POCKET, CLOTH, RAIL, CUSHION, OBJECT, CUE, LINE, CHALK, AMBER = range(10)
+ROOM, POCKET, CLOTH, RAIL, CUSHION, OTHER, OBJECT, CUE, LINE, CHALK, AMBER = range(11)
 
 
 def _over(colour: Colour, part: float, ground: Colour) -> Colour:
@@ -154,6 +154,7 @@ def _samples() -> list[tuple[int, Colour]]:
     c = colours
     shades = (1.0, 0.85, 0.7, 0.5, 0.34)  # of a ball, as the canvas lights it
     balls = [_over(c.OBJECT_BALL, part, c.SHADOW) for part in shades]
+    others = [_over(c.OTHER_BALL, part, c.SHADOW) for part in shades]
     cues = [_over(c.CUE_BALL, part, c.SHADOW) for part in shades]
     grounds = (c.CLOTH, c.CLOTH_DARK, c.CUSHION, c.RAIL, c.POCKET)
     return [
@@ -164,6 +165,7 @@ def _samples() -> list[tuple[int, Colour]]:
         (RAIL, c.RAIL),
         (RAIL, c.RAIL_EDGE),
         (CUSHION, c.CUSHION),
+        *((OTHER, other) for other in others),
         *((OBJECT, ball) for ball in balls),
         *((OBJECT, _over(c.CUE_BALL, 0.12, ball)) for ball in balls),
         *((OBJECT, _over(c.OBJECT_BALL, 0.5, cloth)) for cloth in CLOTHS),
@@ -197,6 +199,7 @@ SIXTEEN = {
     CLOTH: 2,
     RAIL: 8,
     CUSHION: 10,
+    OTHER: 4,
     OBJECT: 5,
     CUE: 15,
     LINE: 7,
@@ -211,10 +214,11 @@ def _in_sixteen(glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes) -> Reduced:
     block, plain = blocks(glyphs), points(glyphs) == ord(" ")
     # Beside a ball its ground is dark: a rim as wide as the ball's cells leave free. White lines have
     # the colour of the cue ball, and none: there is no cell full of them.
-    ball = plain & ((paper == CUE) | (paper == OBJECT))
+    balls_ink, balls_paper = (ink == OBJECT) | (ink == OTHER), (paper == OBJECT) | (paper == OTHER)
+    ball = plain & ((paper == CUE) | balls_paper)
     cue = _near(plain & (paper == CUE))
-    papers[block & (paper <= CUSHION) & ((ink == OBJECT) | (cue & (ink == CUE)))] = RIM
-    inks[block & (ink <= CUSHION) & ((paper == OBJECT) | (cue & (paper == CUE)))] = RIM
+    papers[block & (paper <= CUSHION) & (balls_ink | (cue & (ink == CUE)))] = RIM
+    inks[block & (ink <= CUSHION) & (balls_paper | (cue & (paper == CUE)))] = RIM
     # Where a ball ends with its cell the next one has the rim.
     free = plain & (paper <= CUSHION)
     for glyph, down, right, is_ink in _RIMS:
@@ -251,7 +255,8 @@ def _near(flags: Flags) -> Flags:
 
 # What a cell of one thing is filled with. Light is what the terminal writes with.
 HATCH, LETTER = "/", "o"  # of the object ball; the letter where it has no room for hatching
-FILLS = {CUSHION: "░", OBJECT: HATCH, CUE: "█", LINE: "█", CHALK: "█", AMBER: "█"}
+OTHER_HATCH, OTHER_LETTER = "\\", "x"  # of the other balls
+FILLS = {CUSHION: "░", OTHER: OTHER_HATCH, OBJECT: HATCH, CUE: "█", LINE: "█", CHALK: "█", AMBER: "█"}
 _FILLS = np.array([FILLS.get(thing, " ") for thing in range(len(SIXTEEN))])
 
 
@@ -262,31 +267,32 @@ def _in_glyphs(glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes) -> Reduced:
     shown = np.where(plain | (block & (front == back)), _FILLS[paper], glyphs)
     for glyph, here in _each(glyphs, block & (back > front)):
         shown[here] = opposite(glyph)
-    _name_small(shown, _part(glyphs, ink, paper, plain, block))
+    for thing, letter in ((OTHER, OTHER_LETTER), (OBJECT, LETTER)):
+        _name_small(shown, _part(thing, glyphs, ink, paper, plain, block), letter)
     none = np.zeros(glyphs.shape, np.int32)
     return Reduced(shown, none, none, Depth.NONE)
 
 
 def _part(
-    glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes, plain: Flags, block: Flags
+    thing: int, glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes, plain: Flags, block: Flags
 ) -> NDArray[np.float64]:
-    """How much of each cell the object ball fills, 0 to 1."""
-    part = np.where(plain & (paper == OBJECT), 1.0, 0.0)
-    for glyph, here in _each(glyphs, block & (ink == OBJECT)):
+    """How much of each cell a thing fills, 0 to 1."""
+    part = np.where(plain & (paper == thing), 1.0, 0.0)
+    for glyph, here in _each(glyphs, block & (ink == thing)):
         part[here] = share(glyph)
-    for glyph, here in _each(glyphs, block & (paper == OBJECT)):
+    for glyph, here in _each(glyphs, block & (paper == thing)):
         part[here] = 1.0 - share(glyph)
     return part
 
 
-def _name_small(shown: NDArray[np.str_], part: NDArray[np.float64]) -> None:
-    """Write the letter on an object ball with no cell for hatching: in the one that it fills most."""
+def _name_small(shown: NDArray[np.str_], part: NDArray[np.float64], letter: str) -> None:
+    """Write the letter on a ball with no cell for hatching: in the one that it fills most."""
     rows, cols = part.shape
     # Of equal cells the first.
     ranked = np.where(part > 0, part - np.linspace(0.0, 1e-6, part.size).reshape(part.shape), 0.0)
     around = np.pad(ranked, 1)
     most = np.max([around[r : r + rows, c : c + cols] for r in range(3) for c in range(3)], axis=0)
-    shown[(part > 0) & (ranked == most) & ~_near(part == 1.0)] = LETTER
+    shown[(part > 0) & (ranked == most) & ~_near(part == 1.0)] = letter
 
 
 def _each(glyphs: NDArray[np.str_], where: Flags) -> Iterator[tuple[str, Flags]]:

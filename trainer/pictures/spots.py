@@ -1,7 +1,7 @@
 """Numbered places on the cloth: where the cue ball may lie, to be chosen from."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from trainer.pictures import colours
@@ -19,7 +19,8 @@ QUIET = 0.4  # opacity of a place that is neither the right one nor called
 class Spot:
     """A place, mm, and its number.
 
-    ``tone`` is ``open`` or ``considered`` before the call; after it ``right``, ``called`` or ``quiet``.
+    ``tone`` is ``open`` or ``considered`` before the call; after it ``right``, ``called`` or ``quiet``; a
+    ball that is none of these has its own, ``ball``.
     """
 
     at: Point
@@ -33,6 +34,7 @@ TONES = {
     "right": colours.AMBER,
     "called": colours.CHALK,
     "quiet": colours.MARK_QUIET,
+    "ball": colours.OBJECT_BALL,
 }
 
 
@@ -46,16 +48,18 @@ def paint_spots(
         canvas.disc(x, y, max(radius, least), TONES[spot.tone], opacity)
 
 
-def cell_of(view: Frame, spot: Spot, cell_aspect: float) -> tuple[int, int]:
-    """The row and column of cells that a place lies in."""
-    x, y = view.at(spot.at)
+def cell_of(at: Callable[[Point], Point], spot: Spot, cell_aspect: float) -> tuple[int, int]:
+    """The row and column of cells that a place lies in; ``at`` is where a picture shows it."""
+    x, y = at(spot.at)
     return int(y // (ACROSS * cell_aspect)), int(x // ACROSS)
 
 
-def number_spots(cells: Cells, view: Frame, spots: Sequence[Spot], cell_aspect: float) -> Cells:
+def number_spots(
+    cells: Cells, at: Callable[[Point], Point], spots: Sequence[Spot], cell_aspect: float
+) -> Cells:
     """The places' numbers written on a picture of them."""
     for spot in spots:
-        row, column = cell_of(view, spot, cell_aspect)
+        row, column = cell_of(at, spot, cell_aspect)
         quiet = spot.tone == "quiet"
         ink, paper = (colours.MARK, None) if quiet else (colours.POCKET, TONES[spot.tone])
         cells = write(cells, row, column, spot.label, ink, paper)
@@ -63,10 +67,14 @@ def number_spots(cells: Cells, view: Frame, spots: Sequence[Spot], cell_aspect: 
 
 
 def spot_near(
-    view: Frame, spots: Sequence[Spot], cell: tuple[int, int], cell_aspect: float, near: float
+    at: Callable[[Point], Point],
+    spots: Sequence[Spot],
+    cell: tuple[int, int],
+    cell_aspect: float,
+    near: float,
 ) -> int | None:
     """Which place a cell (column, row) means: the nearest, if it is within ``near`` cells' widths."""
     x, y = (cell[0] + 0.5) * ACROSS, (cell[1] + 0.5) * ACROSS * cell_aspect
-    away = [math.dist((x, y), view.at(spot.at)) for spot in spots]
+    away = [math.dist((x, y), at(spot.at)) for spot in spots]
     nearest = min(range(len(away)), key=away.__getitem__, default=None)
     return nearest if nearest is not None and away[nearest] <= near * ACROSS else None

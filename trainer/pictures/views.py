@@ -1,14 +1,16 @@
 """The views of a shot by name, and looking around in them."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
 from trainer.pictures.cells import Cells
 from trainer.pictures.eye import STANDS, Stand
-from trainer.pictures.eye_view import draw_eye_view, eye_for
+from trainer.pictures.eye_view import draw_eye_view, eye_for, seen_at
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet
-from trainer.pictures.plan import NO_HELP, Placed, PlanHelp, PlanResult, draw_plan, plan_frame
+from trainer.pictures.plan import NEAR, NO_HELP, Placed, PlanHelp, PlanResult, draw_plan, plan_frame
+from trainer.pictures.spots import Spot, spot_near
 from trainer.shots.shot import Point, Shot
 
 TURNED = math.radians(4.0)  # a view is turned by up to this much, so that it tells nothing of the cut
@@ -63,6 +65,26 @@ def draw_view(
     else:
         draw = partial(draw_eye_view, shot, target, size, stand_of(view, shot, look))
     return draw(also=also, cell_aspect=cell_aspect, helps=helps, result=result, placed=placed, glyphs=glyphs)
+
+
+def ball_at(
+    view: str,
+    shot: Shot,
+    target: Point,
+    size: tuple[int, int],
+    cell: tuple[int, int],
+    balls: Sequence[Spot],
+    *,
+    look: Look = STRAIGHT,
+    also: tuple[Point, ...] = (),
+    cell_aspect: float = 2.0,
+) -> int | None:
+    """Which of some balls a click on a cell (column, row) of a picture means, if any."""
+    room = float(size[0] * ACROSS), size[1] * ACROSS * cell_aspect
+    if view == "plan":
+        return spot_near(plan_frame(shot, target, room, also=also).at, balls, cell, cell_aspect, NEAR)
+    eye = eye_for(shot, target, room, stand_of(view, shot, look), also)
+    return spot_near(seen_at(eye, shot), balls, cell, cell_aspect, NEAR)
 
 
 def place_at(

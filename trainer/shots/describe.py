@@ -30,6 +30,8 @@ def shot_object(
         "object_ball": list(shot.object_ball),
         "pocket": {"name": shot.pocket, "target": list(truth.target)},
     }
+    if shot.others:
+        found["others"] = [list(place) for place in shot.others]
     if shot.stroke is not None:
         found["stroke"] = {
             "speed_m_s": shot.stroke.speed,

@@ -20,6 +20,12 @@ CUTS = {
     "edge": ((30.0, ANY_CUT[1]), (30.0, CUT_LIMIT)),
     "straight": ((0.0, 8.0), (0.0, 16.0)),
 }
+# Drills that ask of one shot, which other balls may lie about.
+AMONG_OTHERS = ("band", "aim", "slide", "judge", "edge", "throw", "straight")
+# Drills whose question can be answered from the large picture alone.
+WITHOUT_INSET = ("band", "slide", "judge", "throw", "straight", "back", "pick")
+PICK = "pick"  # the drill that asks which of some balls can be potted
+BALLS = 3  # for it to choose from, usually
 # Drills whose few cuts are asked evenly: a run of shots about one of them would give its answer away.
 EVEN = ("straight",)
 
@@ -57,20 +63,27 @@ class Level:
     """Which shots, which drill, which views, how fine the answers are, when it is passed.
 
     A shot is first shown in the first of the ``views``. Throw is counted, with one of the ``strokes`` at
-    random, where there are any; else as the table has it.
+    random, where there are any; else as the table has it. ``others`` is how many other balls lie about. Of
+    so many ``balls`` one alone can be potted, and the player first says which. ``inset`` and ``whole_table``
+    are the small pictures beside the large one: the object ball as the cue ball sees it, and the table.
     """
 
     name: str
     title: str
     teaches: str
     drill: str
+    chapter: str = ""
     place: int = 1000
     views: tuple[str, ...] = VIEWS
     line_to_pocket: bool = False
+    inset: bool = True
+    whole_table: bool = True
     adaptive: bool = True
     limits: Limits = field(default_factory=Limits)
     answers: Answers = field(default_factory=Answers)
     strokes: tuple[Stroke, ...] = ()
+    others: int = 0
+    balls: int = 1
     shots: int = 12
     passed: Pass | None = field(default_factory=Pass)
 
@@ -89,7 +102,20 @@ class Level:
             strokes=strokes,
             views=tuple(view for view in self.views if view in views_of(drill)) or views_of(drill),
             adaptive=self.adaptive and drill not in EVEN,
+            inset=self.inset or drill not in WITHOUT_INSET,
+            others=self.others if drill in AMONG_OTHERS else 0,
+            balls=self.balls if drill in AMONG_OTHERS else balls_of(drill),
         )
+
+    @property
+    def picks(self) -> bool:
+        """Whether every other question asks which ball can be potted, and the next asks of that ball."""
+        return self.balls > 1 and self.drill != PICK
+
+    @property
+    def drills(self) -> tuple[str, ...]:
+        """The drills that its questions are asked with."""
+        return (PICK, self.drill) if self.picks else (self.drill,)
 
     @property
     def ask(self) -> str:
@@ -136,6 +162,11 @@ def strokes_of(drill: str, speeds: Sequence[str] = (), spins: Sequence[str] = ()
     return tuple(Stroke(SPEEDS[speed], ROLLS[spin]) for speed in speeds or SPEEDS for spin in spins or ROLLS)
 
 
+def balls_of(drill: str) -> int:
+    """How many balls a drill chooses from where nothing else is said."""
+    return BALLS if drill == PICK else 1
+
+
 def usual_cuts(drill: str) -> tuple[float, float]:
     """The cuts that a drill asks about where nothing else is said, degrees."""
     return CUTS[drill][0] if drill in CUTS else ANY_CUT
@@ -174,6 +205,7 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
         views=views_of(drill),
         limits=Limits(tables["snooker"], usual_cuts(drill)),
         strokes=strokes_of(drill),
+        balls=balls_of(drill),
         shots=20,
         passed=None,
     )

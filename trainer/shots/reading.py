@@ -9,15 +9,19 @@ from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import (
+    AMONG_OTHERS,
     ASKS,
     CUTS,
     EVEN,
     OPTIONS,
+    PICK,
     ROLLS,
     SPEEDS,
+    WITHOUT_INSET,
     Answers,
     Level,
     Pass,
+    balls_of,
     narrowed,
     narrowed_each,
     options_limits,
@@ -29,6 +33,7 @@ from trainer.shots.limits import CUT_LIMIT, SIDES, Limits, NoSuchShot
 from trainer.shots.names import DRILLS, VIEWS
 from trainer.shots.toml_reader import FileError, Reader, parse, shown
 
+MOST_OTHERS, MOST_BALLS = 15, 5
 CHECKED = 24  # shots drawn to see that a level has them
 MOST_CHOICES = 9  # one key each, 1 to 9
 STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))
@@ -43,12 +48,13 @@ class LevelError(FileError):
 KEYS: dict[str, tuple[str, ...]] = {
     "": (
         *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
+        *("chapter", "inset", "whole_table"),
         *("answers", "shots", "set", "passed"),
     ),
     "answers": ("step", "bands", "choices", "within", "mirrored", "ask"),
     "shots": (
         *("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
-        *("speeds", "spins"),
+        *("speeds", "spins", "others", "balls"),
     ),
     "set": ("shots",),
     "passed": ("in_a_row", "right", "of"),
@@ -109,9 +115,12 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         title=reader.text("title", 48),
         teaches=reader.text("teaches", 160),
         drill=drill,
+        chapter=reader.text("chapter", 48, ""),
         place=reader.whole("place", 1, 10000, 1000),
         views=reader.some_of("views", VIEWS, views_of(drill, answers.ask), in_order=False),
         line_to_pocket=reader.yes_no("line_to_pocket", False),
+        inset=reader.yes_no("inset", True),
+        whole_table=reader.yes_no("whole_table", True),
         adaptive=reader.yes_no("adaptive", drill not in EVEN),
         limits=Limits(
             table=table,
@@ -128,6 +137,8 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
             reader.some_of("shots.speeds", tuple(SPEEDS), ()),
             reader.some_of("shots.spins", tuple(ROLLS), ()),
         ),
+        others=reader.whole("shots.others", 0, MOST_OTHERS, 0),
+        balls=reader.whole("shots.balls", 1, MOST_BALLS, balls_of(drill)),
         shots=reader.whole("set.shots", 3, 200, 12),
         passed=Pass(
             in_a_row=reader.whole("passed.in_a_row", 1, 50, 5),
@@ -155,6 +166,15 @@ def _check_whole(reader: Reader, level: Level, drawn: bool) -> None:
     for key, asked_by in ASKED_BY.items():
         if level.drill not in asked_by and reader.has(f"answers.{key}"):
             reader.say(f"answers.{key}", f"only for the drill {' or '.join(asked_by)}", "leave it out")
+    for key, is_asked, among in (
+        ("shots.others", level.others > 0, AMONG_OTHERS),
+        ("shots.balls", level.balls > 1, (*AMONG_OTHERS, PICK)),
+        ("inset", not level.inset, WITHOUT_INSET),
+    ):
+        if is_asked and level.drill not in among:
+            reader.say(key, f"not for the drill {level.drill}", f"for {', '.join(among)}")
+    if level.drill == PICK and level.balls < 2:
+        reader.say("shots.balls", f"{level.balls} leaves nothing to pick", f"2 to {MOST_BALLS}")
     if level.drill in CUTS:
         (low, high), (least, most) = level.limits.cuts, CUTS[level.drill][1]
         if not least <= low <= high <= most or (level.drill in EVEN and low > least):

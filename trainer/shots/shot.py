@@ -18,7 +18,7 @@ Point = tuple[float, float]
 class Shot:
     """Cue ball, object ball, pocket and table; centres in mm.
 
-    ``stroke`` is None where throw isn't counted.
+    ``stroke`` is None where throw isn't counted; ``others`` are object balls that lie about.
     """
 
     table: Table
@@ -26,6 +26,7 @@ class Shot:
     object_ball: Point
     pocket: str
     stroke: Stroke | None = None
+    others: tuple[Point, ...] = ()
 
     def abreast(self, offset: float) -> Point:
         """Where the line of aim at a signed offset (ball widths) is abreast of the object ball, mm."""

@@ -91,13 +91,13 @@ class Reader:
             return default
         return value
 
-    def text(self, key: str, most: int) -> str:
-        """A line of printable text, which must be there."""
+    def text(self, key: str, most: int, default: Any = REQUIRED) -> str:
+        """A line of printable text, which must be there if there is no default."""
 
         def ok(value: Any) -> bool:
             return isinstance(value, str) and 0 < len(value) <= most and value.isprintable()
 
-        taken = self._take(key, REQUIRED, f"a line of 1 to {most} printable characters", ok)
+        taken = self._take(key, default, f"a line of 1 to {most} printable characters", ok)
         return "" if taken is REQUIRED else str(taken)
 
     def whole(self, key: str, low: int, high: int, default: int) -> int:

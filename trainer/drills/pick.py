@@ -1,0 +1,155 @@
+"""The drill *pick*: which of a few balls can be potted?"""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from trainer.drills import words
+from trainer.drills.drill import ANYWHERE, Drill, Shown, run_at
+from trainer.drills.mark import Mark, Run
+from trainer.drills.question import Asked, Choice, Eye, Question, numbered
+from trainer.geometry.tables import POCKETS
+from trainer.shots.hindrance import Hindrance, hindrance
+from trainer.shots.level import Level
+from trainer.shots.others import unpottable
+from trainer.shots.shot import Point, Shot
+from trainer.shots.truth import Truth, truth_of
+
+THINNEST = 0.97  # of the balls' reach: how a ball is hit that can't be cut thin enough
+ALMOST = math.radians(89.0)
+
+
+class Pick(Drill):
+    """Pick the ball that goes."""
+
+    name = "pick"
+    title = "Which one goes"
+    help = (
+        "Several balls lie about, and one of them alone can be potted in the lit pocket: say which. "
+        "The others have a ball in their way, or in the cue ball's way to them, "
+        "or would have to be cut thinner than any hit can. "
+        "Look along each ball's line to the pocket first, then at where the cue ball must touch it."
+    )
+    skill = "pick"
+    names_answers = False
+
+    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+        """Which of the shot's own ball and some others, laid so that they can't be potted?"""
+        balls = [shot.object_ball, *unpottable(rng, shot, truth, level.balls - 1)]
+        balls = [balls[k] for k in np.argsort(rng.random(len(balls))).tolist()]
+        # Shown about the ball in the middle, whichever that is, and not about the one that goes.
+        middle = sorted(balls, key=lambda ball: _round(shot, balls, ball))[(len(balls) - 1) // 2]
+        posed = _of(shot, balls, middle)
+        return Question(
+            drill=self.name,
+            shot=posed,
+            truth=replace(truth, target=_mouth(shot)),
+            prompt=f"Which ball goes into the {shot.pocket.replace('-', ' ')} pocket?",
+            choices=numbered([(f"ball {k}", float(k)) for k in range(1, len(balls) + 1)]),
+            best=balls.index(shot.object_ball),
+            balls=tuple(balls),
+        )
+
+    def settled(self, question: Question, choice: Choice) -> Question:
+        """The shot of the ball that goes, whichever was called."""
+        shot = self.laid(question)
+        return replace(question, shot=shot, truth=truth_of(shot))
+
+    def laid(self, question: Question) -> Shot:
+        """The shot of the ball that goes, the others about it."""
+        return _of(question.shot, question.balls, question.balls[question.best])
+
+    def played_shot(self, question: Question, value: float) -> Shot:
+        """The shot of the ball that was called."""
+        return _of(question.shot, question.balls, question.balls[round(value) - 1])
+
+    def called_offset(self, question: Question, value: float) -> float:
+        """That of the ball that goes: no line of aim is called here."""
+        return question.truth.offset
+
+    def error(self, question: Question, value: float) -> float:
+        """How many ball widths of the called ball's surest way are barred; 0 for the ball that goes."""
+        return max(self.barred(question, value).amount, 0.0)
+
+    def barred(self, question: Question, value: float) -> Hindrance:
+        """What stands in the way of the called ball."""
+        return hindrance(self.played_shot(question, value))
+
+    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
+        """One of them goes."""
+        return choice == question.choices[question.best]
+
+    def run(self, question: Question, value: float) -> Run:
+        """The called ball's own pot, as far as it gets; the thinnest hit where it can't be cut so thin."""
+        shot = self.played_shot(question, value)
+        truth = truth_of(shot)
+        possible = abs(truth.cut) < ALMOST
+        return run_at(shot, truth.offset if possible else truth.sign * THINNEST * shot.table.reach)
+
+    def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
+        """Which ball goes tells nothing of how full a shot is seen."""
+        return ANYWHERE
+
+    def answer(self, question: Question, error: float) -> Choice:
+        """The ball that goes, for an eye that isn't off; else the one whose way is barred about so much."""
+        return min(question.choices, key=lambda c: abs(self.error(question, c.value) - abs(error)))
+
+    def shown(self, question: Question, choice: Choice | None) -> Shown:
+        """The balls' numbers; those are shown by the pictures themselves."""
+        return Shown()
+
+    def in_view(self, question: Question) -> tuple[Point, ...]:
+        """All of the balls."""
+        return question.balls
+
+    def hint(self, question: Question, choice: Choice | None) -> str:
+        """How it is done."""
+        return "press its number, or click on it" if choice is None else f"enter calls {choice.name}"
+
+    def headline(self, mark: Mark) -> str:
+        """``2 it is.``, ``3 does not go: 1 lies in its way. 2 goes.``"""
+        question = mark.question
+        best = question.choices[question.best].key
+        if mark.right:
+            return f"{best} it is."
+        return f"{mark.choice.key} does not go: {self._why_not(mark)}. {best} goes."
+
+    def _why_not(self, mark: Mark) -> str:
+        found = self.barred(mark.question, mark.choice.value)
+        if found.by < 0:
+            return "no hit sends it there"
+        by = self.played_shot(mark.question, mark.choice.value).others[found.by]
+        named = dict(zip(mark.question.balls, mark.question.choices, strict=True))
+        who = named[by].key if by in named else "another ball"
+        whose = "the cue ball's" if found.aim else "its"
+        return f"{who} lies in {whose} way"
+
+    def detail(self, mark: Mark) -> str:
+        """How much is barred, or how full and how fine the pot is."""
+        truth, barred = mark.question.truth, self.barred(mark.question, mark.choice.value)
+        goes = f"It is {truth.fullness:.2f} full, cut to the {truth.side}."
+        if mark.right:
+            return f"{goes} {words.forgives(mark)}"
+        best = mark.question.choices[mark.question.best].key
+        much = "" if barred.by < 0 else f"At best {words.ball_part(barred.amount)} of the way is barred. "
+        return f"{much}{best} is {truth.fullness:.2f} full, cut to the {truth.side}."
+
+
+def _of(shot: Shot, balls: list[Point] | tuple[Point, ...], ball: Point) -> Shot:
+    """The shot with one of the balls as its object ball, the others about it."""
+    about = tuple(place for place in shot.others if place not in balls)
+    return replace(shot, object_ball=ball, others=(*(b for b in balls if b != ball), *about))
+
+
+def _round(shot: Shot, balls: list[Point], ball: Point) -> float:
+    """How far round to the left of all the balls' middle one of them is, seen from the cue ball."""
+    (cx, cy), (mx, my) = shot.cue_ball, np.mean(balls, axis=0).tolist()
+    ahead, off = (mx - cx, my - cy), (ball[0] - cx, ball[1] - cy)
+    return math.atan2(ahead[0] * off[1] - ahead[1] * off[0], ahead[0] * off[0] + ahead[1] * off[1])
+
+
+def _mouth(shot: Shot) -> Point:
+    """The middle of the pocket's mouth, mm: where a shot's own target lies would tell the ball."""
+    x, y = shot.table.jaws[POCKETS.index(shot.pocket)].mean(axis=0).tolist()
+    return float(x), float(y)
