@@ -6,13 +6,12 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from trainer.drills.difficulty import level_chance
 from trainer.geometry.tables import TABLES
-from trainer.shots.difficulty import NOISE, chance, chances, level_chance
+from trainer.shots.difficulty import chance, chances
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Answers, Level, free_practice
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.reading import LevelError, read_level
-from trainer.shots.shelf import open_shelf
 from trainer.shots.truth import Truths, work_out
 
 LEVEL = """
@@ -63,35 +62,6 @@ def test_a_shot_that_cant_be_potted_has_no_chance() -> None:
     truths = work_out(draw(np.random.default_rng(2), 50, Limits()))
     assert (chances(truths) > 0).all()
     assert (chances(dataclasses.replace(truths, can_pot=np.zeros(50, bool))) == 0).all()
-
-
-def test_harder_with_more_noise_thinner_cuts_and_longer_ways() -> None:
-    level = free_practice("aim")
-    by_noise = [level_chance(level, noise) for noise in (0.005, 0.02, 0.05, 0.2)]
-    assert by_noise == sorted(by_noise, reverse=True)
-
-    def mean(**changed: object) -> float:
-        limits = dataclasses.replace(Limits(), **changed)  # type: ignore[arg-type]
-        return level_chance(Level("x", "x", "x", "aim", limits=limits))
-
-    assert mean(cuts=(0.0, 20.0)) > mean(cuts=(30.0, 50.0)) > mean(cuts=(60.0, 75.0))
-    near, far = (150.0, 400.0), (900.0, 1400.0)
-    assert mean(pocket_distance=near) > 1.5 * mean(pocket_distance=far)
-
-
-def test_a_levels_chance_is_the_mean_over_shots_of_its_own() -> None:
-    """The same every time, and near the mean of other, many shots by scipy's own distribution."""
-    for level in open_shelf().levels[::4]:
-        found = level_chance(level)
-        assert found == level_chance(level)
-        many = level_chance(level, shots=4000, seed=9)
-        assert found == pytest.approx(many, abs=0.05)
-    limits = Limits()
-    truths = work_out(draw(np.random.default_rng(0), 200, limits))
-    want = stats.norm.cdf(truths.margin[:, 1], truths.fullness, NOISE)
-    want -= stats.norm.cdf(truths.margin[:, 0], truths.fullness, NOISE)
-    level = Level("x", "x", "x", "aim", limits=limits, answers=Answers())
-    assert level_chance(level) == pytest.approx(want.mean(), abs=1e-6)
 
 
 # --- Drawing by how much a shot forgives ------------------------------------------------------------

@@ -6,7 +6,8 @@ import sys
 from pathlib import Path
 
 from trainer.commands.opening import open_game, tables_of
-from trainer.shots.difficulty import NOISE, level_chance
+from trainer.drills.difficulty import level_chance
+from trainer.shots.difficulty import NOISE
 from trainer.shots.level import Level
 from trainer.shots.reading import LevelError
 from trainer.shots.shelf import read_file

@@ -14,11 +14,12 @@ from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
 from trainer.drills.slide import STEPS
 from trainer.geometry.cushion import play_cushion
-from trainer.geometry.vectors import dot, unit
-from trainer.shots.along_cushion import AlongCushion, along_cushion
+from trainer.geometry.vectors import Floats, dot, unit
+from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
+from trainer.shots.difficulty import chance, chances
 from trainer.shots.level import Level
-from trainer.shots.shot import Point, Shot
-from trainer.shots.truth import Truth
+from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.truth import Truth, Truths
 
 JUMPS = tuple(float(k) for k in range(-8, 1))  # ball widths: the keys 1 to 9
 STARTS = (-6.0, 0.0)
@@ -103,6 +104,11 @@ class Cushion(Drill):
     def forgiven(self, question: Question) -> tuple[float, float]:
         """Between which errors off the cushion the ball drops."""
         return _lie(question.shot).margin
+
+    def chances(self, level: Level, shots: Shots, truths: Truths, noise: float) -> Floats:
+        """Off the cushion; where the surer way is asked for, by that."""
+        found = chance(margins(shots), np.zeros(len(shots)), noise)
+        return np.maximum(found, chances(truths, noise)) if level.ask == "way" else found
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
         """A place is right where the ball drops off the cushion, not where it is hit before."""

@@ -16,11 +16,12 @@ from trainer.drills.question import Asked, Choice, Eye, Question, bounds
 from trainer.drills.why import Step, construction
 from trainer.geometry.aiming import send
 from trainer.geometry.fullness import offset_from_fullness
-from trainer.geometry.vectors import dot, length
+from trainer.geometry.vectors import Floats, dot, length
+from trainer.shots.difficulty import chances
 from trainer.shots.hindrance import first_ball
 from trainer.shots.level import Level
-from trainer.shots.shot import Point, Shot
-from trainer.shots.truth import Truth
+from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.truth import Truth, Truths
 
 ANGLE = "angle"  # the skill of most drills: seeing how full a shot is
 ANYWHERE = -math.inf, math.inf  # between these errors lies an answer that tells nothing
@@ -100,6 +101,10 @@ class Drill(ABC):
         """Between which errors a call still pots, ball widths."""
         truth = question.truth
         return truth.margin[0] - truth.fullness, truth.margin[1] - truth.fullness
+
+    def chances(self, level: Level, shots: Shots, truths: Truths, noise: float) -> Floats:
+        """How likely a call of some shots (n) pots whose error is normal about the truth, shape (n,)."""
+        return chances(truths, noise)
 
     # What an answer tells
 

@@ -13,13 +13,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.acceptance import table_window
-from trainer.geometry.cushion import CLOSE, CUSHIONS, NORMALS, CushionFirst, cushion_first, play_cushion
+from trainer.geometry.cushion import CLOSE, CUSHIONS, NORMALS, choices, cushion_first, play_cushion
 from trainer.geometry.paths import distance_to_way
-from trainer.geometry.pockets import on_cloth
-from trainer.geometry.tables import POCKETS
+from trainer.geometry.pockets import Window, on_cloth
+from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, dot, left_of, scaled, unit
 from trainer.shots.outlook import ByCushion, by_cushion
-from trainer.shots.shot import Point, Shot
+from trainer.shots.shot import Point, Shot, Shots
 
 ENDS = (-CLOSE, 1.0)  # ball widths: where a cushion is met that is close to the object ball
 LOOKED_AT = 1153  # places from end to end, to see where the nose ends
@@ -109,11 +109,8 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
     along = along if dot(opening.target - ball, along) >= 0 else -along
     place = float(dot(first.nose - ball, along)) / wide
     abreast = first.nose - along * place * wide
-    offset, sign = _offset(shot, first), -1.0 if float(first.cut) < 0 else 1.0
-    errors = [
-        sign * (offset - _offset(shot, cushion_first(table, cue, ball, way, by.cushion)))
-        for way in (opening.right, opening.left)
-    ]
+    offset, sign = table.reach * math.sin(float(first.cut)), -1.0 if float(first.cut) < 0 else 1.0
+    low_error, high_error = _margin(table, cue, ball, opening, by.cushion).tolist()
     places = np.linspace(*ENDS, LOOKED_AT)
     cloth = on_cloth(table, abreast + along * (places * wide)[:, None], table.balls.cue_radius)
     barred = places[~cloth]
@@ -130,13 +127,31 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
         offset=offset,
         sign=sign,
         touching=_point(first.touching),
-        margin=(min(errors), max(errors)),
+        margin=(low_error, high_error),
         ends=(low, high),
     )
 
 
-def _offset(shot: Shot, first: CushionFirst) -> float:
-    return shot.table.reach * math.sin(float(first.cut))
+def margins(shots: Shots) -> Floats:
+    """:class:`AlongCushion`'s margin of each of some shots (n), shape (n, 2); NaN where there is none."""
+    table, cue, ball = shots.table, shots.cue_ball, shots.object_ball
+    opening = table_window(table, ball, shots.pocket)
+    by, found = choices(table, cue, ball, opening).cushion, np.full((len(shots), 2), np.nan)
+    for k, cushion in enumerate(CUSHIONS):
+        rows = np.flatnonzero(by == k)
+        found[rows] = _margin(table, cue[rows], ball[rows], opening.at(rows), cushion)
+    return found
+
+
+def _margin(table: Table, cue: Floats, ball: Floats, opening: Window, cushion: str) -> Floats:
+    """Between which errors a call still pots off a cushion, + thick, shape (..., 2)."""
+
+    def offset(way: Floats) -> Floats:
+        return table.reach * np.sin(cushion_first(table, cue, ball, way, cushion).cut)
+
+    true = offset(opening.middle)
+    errors = [np.where(true < 0, -1.0, 1.0) * (true - offset(w)) for w in (opening.right, opening.left)]
+    return np.stack([np.minimum(*errors), np.maximum(*errors)], axis=-1)
 
 
 def _point(array: Floats) -> Point:

@@ -1,4 +1,4 @@
-"""How hard a shot is, and a level, for a player whose calls scatter."""
+"""How hard a shot is for a player whose calls scatter."""
 
 import math
 
@@ -6,14 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
-from trainer.shots.draw import draw
-from trainer.shots.level import Level, narrowed_each
-from trainer.shots.truth import Truths, work_out
+from trainer.shots.truth import Truths
 
 NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
-SHOTS = 200  # drawn to judge a level
-SEED = 0
-RARE = 5  # times fewer shots are drawn where they are rare
 
 erf = np.vectorize(math.erf, otypes=[float])
 
@@ -51,15 +46,3 @@ def chance(margin: ArrayLike, fullness: ArrayLike, noise: ArrayLike = NOISE) -> 
 def chances(truths: Truths, noise: ArrayLike = NOISE) -> Floats:
     """:func:`chance` for every shot of a batch, shape (n,); 0 where none pots."""
     return np.where(truths.can_pot, chance(truths.margin, truths.fullness, noise), 0.0)
-
-
-def level_chance(level: Level, noise: float = NOISE, shots: int = SHOTS, seed: int = SEED) -> float:
-    """The part of a level's shots that a player with this noise pots: 1 easy, 0 hopeless.
-
-    The mean of :func:`chances` over ``shots`` shots drawn with ``seed``, the same every time.
-    """
-    each = narrowed_each(level)
-    if each[0].by_cushion is not None:  # such shots are rare, and drawing them takes long
-        shots = -(-shots // RARE)
-    rng, count = np.random.default_rng(seed), -(-shots // len(each))
-    return float(np.mean([chances(work_out(draw(rng, count, one)), noise).mean() for one in each]))
