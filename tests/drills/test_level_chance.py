@@ -12,6 +12,7 @@ from trainer.drills.difficulty import level_chance
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS
 from trainer.shots.along_cushion import along_cushion
+from trainer.shots.chapters import CHAPTERS
 from trainer.shots.difficulty import NOISE
 from trainer.shots.draw import draw
 from trainer.shots.level import Answers, Level, free_practice, narrowed
@@ -85,5 +86,11 @@ def test_the_path_has_thirty_levels_in_chapters_and_no_level_is_easier_than_the_
         itertools.pairwise(levels), itertools.pairwise(chances), strict=True
     ):
         assert harder <= easier, f"{level.name} is easier than {before.name}"
-    assert chances[0] > 0.9
+    assert chances[0] > 0.85
     assert chances[-1] < 0.35
+    chapters = [chapter for chapter, _ in itertools.groupby(level.chapter for level in levels)]
+    assert chapters == list(CHAPTERS)
+    # One sentence each, and one line of a small terminal.
+    for aim in CHAPTERS.values():
+        assert len(aim) <= 76
+        assert aim.count(".") == 1

@@ -1,6 +1,8 @@
 """The levels in the order of the path, and what each teaches."""
 
+from collections.abc import Iterator
 from functools import cached_property
+from itertools import groupby
 from typing import ClassVar
 
 from textual import on
@@ -12,6 +14,7 @@ from textual.widgets.option_list import Option
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.drills import DRILLS
+from trainer.shots.chapters import CHAPTERS
 from trainer.shots.level import Level
 
 TITLE_WIDTH = 34
@@ -40,28 +43,41 @@ class LevelsScreen(TrainerScreen):
     def body(self) -> ComposeResult:
         """The list, and below it what the level under the cursor is about."""
         yield Static(Content.styled("Levels", "bold $secondary"), id="name")
-        game = self.trainer.game
-        rows = [_row(level, game.passed(level)) for level in self.levels]
-        yield OptionList(*[Option(row) for row in rows], id="levels")
+        yield OptionList(*self._rows(), id="levels")
         yield Static(id="about")
-        yield Static("\n".join(game.shelf.problems), id="problems", markup=False)
+        yield Static("\n".join(self.trainer.game.shelf.problems), id="problems", markup=False)
 
     def on_mount(self) -> None:
         """Start at the level that comes next."""
-        game = self.trainer.game
+        game, rows = self.trainer.game, self.query_one("#levels", OptionList)
         names = [level.name for level in game.shelf.levels]
         wanted = game.next_level().name
-        self.query_one("#levels", OptionList).highlighted = names.index(wanted) if wanted in names else 0
+        rows.highlighted = rows.get_option_index(str(names.index(wanted) if wanted in names else 0))
         self.query_one("#problems").display = bool(game.shelf.problems)
+
+    def _rows(self) -> Iterator[Option]:
+        """A row for each level, known by its place in the list, under the heading of its chapter."""
+        game = self.trainer.game
+        passed = [game.passed(level) for level in self.levels]
+        path = len(game.shelf.levels)
+        for chapter, levels in groupby(range(len(self.levels)), lambda i: self._chapter(i)):
+            these = list(levels)
+            done = sum(passed[i] for i in these)
+            yield Option(_heading(chapter, done, len(these) if these[0] < path else 0), disabled=True)
+            for i in these:
+                yield Option(_row(self.levels[i], passed[i]), id=str(i))
+
+    def _chapter(self, index: int) -> str:
+        on_path = index < len(self.trainer.game.shelf.levels)
+        return (self.levels[index].chapter or "Others") if on_path else "Free practice, drill by drill"
 
     @on(OptionList.OptionHighlighted)
     def _highlighted(self, event: OptionList.OptionHighlighted) -> None:
-        level = self.levels[event.option_index]
-        self.query_one("#about", Static).update(about(level))
+        self.query_one("#about", Static).update(about(self.levels[int(event.option_id or 0)]))
 
     @on(OptionList.OptionSelected)
     def _selected(self, event: OptionList.OptionSelected) -> None:
-        self.trainer.play_level(self.levels[event.option_index])
+        self.trainer.play_level(self.levels[int(event.option_id or 0)])
 
     def action_play(self) -> None:
         """Play the level under the cursor."""
@@ -70,6 +86,11 @@ class LevelsScreen(TrainerScreen):
     def action_home(self) -> None:
         """Back home."""
         self.trainer.show_home()
+
+
+def _heading(chapter: str, done: int, of: int) -> Content:
+    """A chapter's title, and how many of its levels are passed."""
+    return Content.assemble((chapter, "bold $secondary"), (f"  {done} of {of}" if of else "", "$quiet"))
 
 
 def _row(level: Level, passed: bool) -> Content:
@@ -81,12 +102,12 @@ def _row(level: Level, passed: bool) -> Content:
 
 
 def about(level: Level) -> Content:
-    """What a level teaches, and when it is passed."""
-    rule = level.passed
-    text = level.teaches
+    """What a level teaches, when it is passed, and what its chapter is for."""
+    rule, parts = level.passed, [level.teaches]
     if rule is not None:
-        text += (
+        parts += [
             f"\nPassed with {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row. "
             f"{level.shots} shots a set, {level.limits.table.title}."
-        )
-    return Content(text)
+        ]
+    aim = CHAPTERS.get(level.chapter, "")
+    return Content.assemble(*parts, (f"\n{aim}" if aim else "", "$quiet"))
