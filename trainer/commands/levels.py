@@ -3,10 +3,12 @@
 import argparse
 import json
 import sys
+from itertools import groupby
 from pathlib import Path
 
 from trainer.commands.opening import open_game, tables_of
 from trainer.drills.difficulty import level_chance
+from trainer.shots.chapters import CHAPTERS
 from trainer.shots.difficulty import NOISE
 from trainer.shots.level import Level
 from trainer.shots.reading import LevelError
@@ -27,6 +29,7 @@ def levels(args: argparse.Namespace) -> int:
                 "name": level.name,
                 "title": level.title,
                 "teaches": level.teaches,
+                "chapter": level.chapter,
                 "drill": level.drill,
                 "table": level.limits.table.name,
                 "views": list(level.views),
@@ -41,19 +44,21 @@ def levels(args: argparse.Namespace) -> int:
         print(json.dumps({"levels": found, "problems": list(problems)}, ensure_ascii=False))
         return 0
     wide = max(len(level.name) for level, _ in rows)
-    for level, passed in rows:
-        print(
-            f"{'passed' if passed else '      '}  {level.name:<{wide}}  {level.title}: {_difficulty(level)}"
-        )
-        print(f"{'':{wide + 10}}{level.teaches}")
+    for k, (chapter, some) in enumerate(groupby(rows, key=lambda row: row[0].chapter)):
+        aim = CHAPTERS.get(chapter, "")
+        print("\n" * (k > 0) + (chapter or "Others") + (f": {aim}" if aim else ""))
+        for level, passed in some:
+            said = f"{level.title}: {_difficulty(level)}"
+            print(f"{'passed' if passed else '      '}  {level.name:<{wide}}  {said}")
+            print(f"{'':{wide + 10}}{level.teaches}")
+    print(f"\nOf 100 calls that scatter by 1/{round(1 / NOISE)} ball about the truth so many pot.")
     for problem in problems:
         print(f"trainer: {problem}", file=sys.stderr)
     return 0
 
 
 def _difficulty(level: Level) -> str:
-    part = round(100 * level_chance(level))
-    return f"calls that scatter by 1/{round(1 / NOISE)} ball pot {part} of 100"
+    return f"{round(100 * level_chance(level))} of 100"
 
 
 def _check(args: argparse.Namespace, file: Path) -> int:
