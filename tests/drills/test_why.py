@@ -9,7 +9,7 @@ from test_every_drill import asked
 
 from trainer import drills
 from trainer.drills import DRILLS
-from trainer.drills.why import PARTS, construction
+from trainer.drills.why import PARTS
 
 
 def numbers(text: str) -> list[float]:
@@ -20,7 +20,7 @@ def numbers(text: str) -> list[float]:
 def test_each_step_says_what_can_be_measured_on_the_cloth(name: str) -> None:
     for question in asked(name, 120):
         mark = drills.mark(question, DRILLS[name].answer(question, 0.09))
-        steps = construction(mark)
+        steps = DRILLS[name].why(mark)
         shot, truth = question.shot, question.truth
         cue, ball, touch, target = (
             np.array(p) for p in (shot.cue_ball, shot.object_ball, truth.touching, truth.target)
@@ -46,3 +46,39 @@ def test_each_step_says_what_can_be_measured_on_the_cloth(name: str) -> None:
         assert ("thrown" in touching or "throws" in touching) == (truth.throw != 0)
         assert [step.parts for step in steps] == [PARTS[: k + 1] for k in range(6)]
         assert all(len(step.says) <= 150 for step in steps)  # two lines at 80 columns
+
+
+@pytest.mark.parametrize("name", DRILLS)
+def test_the_last_step_says_what_was_played_and_by_how_much(name: str) -> None:
+    for question in asked(name, 24):
+        choices = question.choices or [DRILLS[name].answer(question, 0.12)]
+        for choice in choices:
+            mark = drills.mark(question, choice)
+            steps = DRILLS[name].why(mark)
+            assert all(0 < len(step.says) <= 160 for step in steps)
+            assert steps[-1].parts == PARTS
+            covers = re.search(r"covers (\d\.\d\d): (.*?)\. The ball", steps[-1].says)
+            if covers:
+                played = 1 - abs(mark.offset) / question.shot.table.reach
+                assert float(covers[1]) == pytest.approx(played, abs=0.006)
+                off = played - mark.question.truth.fullness
+                if abs(off) > 1 / 64 and mark.offset * mark.question.truth.offset > 0:
+                    assert covers[2].endswith("thick" if off > 0 else "thin")
+
+
+def test_over_a_cushion_the_angles_are_those_of_the_way_over_it() -> None:
+    for question in asked("cushion", 40):
+        mark = drills.mark(question, DRILLS["cushion"].answer(question, 0.05))
+        *_, line, meets, _ = (step.says for step in DRILLS["cushion"].why(mark))
+        cue, nose, touch = (np.array(p) for p in DRILLS["cushion"].true_way(question))
+        along = np.array([0.0, 1.0]) if "baulk" in line or "top" in line else np.array([1.0, 0.0])
+        off = [
+            math.degrees(math.asin(abs((p - nose) @ along) / np.linalg.norm(p - nose))) for p in (cue, touch)
+        ]
+        assert numbers(meets)[:2] == pytest.approx(off, abs=0.06)
+        (ax, ay), (bx, by) = touch - nose, np.array(question.shot.object_ball) - touch
+        turned = math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
+        assert numbers(line)[0] == pytest.approx(abs(turned), abs=0.06)
+        assert ("left" if turned > 0 else "right") in line.replace("left cushion", "").replace(
+            "right cushion", ""
+        )

@@ -1,6 +1,8 @@
 """Sets played without a screen: what is asked, kept, learnt, passed."""
 
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,11 +14,16 @@ from trainer.game.played import Played
 from trainer.game.progress import is_passed
 from trainer.game.report import report
 from trainer.game.summary import seen_in
+from trainer.geometry.tables import TABLES
 from trainer.records import RecordsError
+from trainer.records.attempt import Attempt
 from trainer.records.clock import FixedClock
 from trainer.records.store import Records
+from trainer.shots.hindrance import hindrance
 from trainer.shots.level import Level, Pass
 from trainer.shots.shelf import open_shelf
+from trainer.shots.shot import Shot
+from trainer.shots.truth import truth_of
 
 
 def play(played: Played, player: "Player | None" = None) -> None:
@@ -63,15 +70,23 @@ def test_a_call_is_on_disk_before_its_mark_is_given(game: Game, tmp_path: Path) 
     assert kept.call == question.choices[0].name
 
 
-def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> None:
-    from trainer.geometry.tables import TABLES
-    from trainer.shots.shot import Shot
-    from trainer.shots.truth import truth_of
+def balls_of(shot: Shot, kept: Attempt) -> dict[str, Any]:
+    """The balls that could be picked, each known by how much of its way is barred, and the one that goes."""
+    balls, by_amount = (shot.object_ball, *shot.others), {}
+    for ball in balls:
+        about = tuple(other for other in balls if other != ball)
+        by_amount[hindrance(replace(shot, object_ball=ball, others=about)).amount] = ball
+    found = tuple(by_amount[value] for _, _, value in kept.choices)
+    return {"balls": found, "best": found.index(shot.object_ball)}
 
+
+def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> None:
     for level in game.shelf.levels:
         play(game.begin(level, shots=3), Player(1))
     for kept in game.attempts:
-        shot = Shot(TABLES[kept.table], kept.cue_ball, kept.object_ball, kept.pocket, kept.stroke)
+        shot = Shot(
+            TABLES[kept.table], kept.cue_ball, kept.object_ball, kept.pocket, kept.stroke, kept.others
+        )
         truth = truth_of(shot)
         choices = tuple(Choice(*c) for c in kept.choices)
         best = next((i for i, choice in enumerate(choices) if choice.value == kept.value), -1)
@@ -89,6 +104,8 @@ def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> Non
             inset=kept.called_offset - kept.value,
             wanted=kept.called_offset,
         )
+        if kept.drill == "pick":
+            question = replace(question, **balls_of(shot, kept))
         again = drills.mark(question, Choice(kept.key, kept.call, kept.value))
         assert again.potted == kept.potted
         assert (again.error, again.miss_mm) == pytest.approx((kept.error, kept.miss_mm), abs=1e-9)

@@ -34,6 +34,7 @@ class Back(Drill):
     name = "back"
     title = "Name it back"
     names_answers = False  # degrees would tell it
+    played = "what was named"
     help = (
         "A fullness is named: walk the cue ball round the object ball until the shot has it, and call it. "
         "Numbers jump round in nine steps, arrows go 2 or 1/4 degrees, comma and point a hair. "

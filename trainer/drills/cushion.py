@@ -13,6 +13,7 @@ from trainer.drills.drill import Drill, Shown, point, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
 from trainer.drills.slide import STEPS
+from trainer.drills.why import PARTS, Step, construction, touched
 from trainer.geometry.cushion import play_cushion
 from trainer.geometry.vectors import Floats, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
@@ -197,6 +198,24 @@ class Cushion(Drill):
         off, met = words.thick_or_thin(mark.error), place_name(mark.choice.value)
         return words.capital(f"{off}: met {met}, it is {abs(lie.place):.2f}.")
 
+    def why(self, mark: Mark) -> tuple[Step, ...]:
+        """The construction over the cushion, where that is the answer to give; else the plain one."""
+        question, lie, shot = mark.question, _lie(mark.question.shot), mark.question.shot
+        if question.dial is None and question.best == int(STRAIGHT):
+            return construction(mark, self.detail(mark))
+        cushion, cut = lie.by.cushion, math.degrees(math.asin(lie.offset / shot.table.reach))
+        steep, off = (_steep(lie, place, lie.by.nose) for place in (shot.cue_ball, lie.touching))
+        side = "left" if lie.sign > 0 else "right"
+        says = (
+            *touched(mark),
+            f"So it must come off the {cushion} cushion along this line: a cut of {abs(cut):.1f} degrees to "
+            f"the {side}, {1 - abs(lie.offset) / shot.table.reach:.2f} full.",
+            f"A ball that rolls at the cushion {steep:.1f} degrees off square comes off it at {off:.1f}: "
+            f"so it meets it {place_name(lie.place)}.",
+            self.detail(mark),
+        )
+        return tuple(Step(text, PARTS[:k]) for text, k in zip(says, (1, 2, 3, 3, len(PARTS)), strict=True))
+
     def detail(self, mark: Mark) -> str:
         """How many lines pot by each way, or where the ball goes and how fine the pot is."""
         question, lie = mark.question, _lie(mark.question.shot)
@@ -227,6 +246,13 @@ def _lie(shot: Shot) -> AlongCushion:
     if lie is None:
         raise ValueError("this shot can't be potted by a cushion first; draw it with Limits.by_cushion")
     return lie
+
+
+def _steep(lie: AlongCushion, place: Point, nose: Point) -> float:
+    """How far off square to the cushion the way between a place and the nose is, degrees."""
+    way = np.subtract(place, nose)
+    along = abs(float(dot(way, np.array(lie.along))))
+    return math.degrees(math.asin(min(along / math.dist(place, nose), 1.0)))
 
 
 def _ideal(shot: Shot) -> Shot:

@@ -13,7 +13,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, bounds
-from trainer.drills.why import Step, construction
+from trainer.drills.why import Step, construction, played
 from trainer.geometry.aiming import send
 from trainer.geometry.fullness import offset_from_fullness
 from trainer.geometry.vectors import Floats, dot, length
@@ -184,7 +184,7 @@ class Drill(ABC):
 
     def why(self, mark: Mark) -> tuple[Step, ...]:
         """The construction of the shot, step by step."""
-        return construction(mark)
+        return construction(mark, played(mark, self.played))
 
     def detail(self, mark: Mark) -> str:
         """Where the ball goes, and how fine the pot is, in one or two sentences."""

@@ -40,6 +40,7 @@ class Leave(Drill):
     name = "leave"
     title = "Leave"
     names_answers = False
+    played = "what was wanted"
     help = (
         "A fullness is named for the next ball: pick the place from which it is that full, out of five. "
         "All places of one fullness lie on one straight line, however far off: look for where it runs. "

@@ -9,6 +9,7 @@ from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
+from trainer.drills.why import Step, construction
 from trainer.geometry.tables import POCKETS
 from trainer.shots.hindrance import Hindrance, hindrance
 from trainer.shots.level import Level
@@ -21,7 +22,10 @@ ALMOST = math.radians(89.0)
 
 
 class Pick(Drill):
-    """Pick the ball that goes."""
+    """Pick the ball that goes.
+
+    A value is how many ball widths of a ball's surest way are barred: no two are equal.
+    """
 
     name = "pick"
     title = "Which one goes"
@@ -46,13 +50,15 @@ class Pick(Drill):
             shot=posed,
             truth=replace(truth, target=_mouth(shot)),
             prompt=f"Which ball goes into the {shot.pocket.replace('-', ' ')} pocket?",
-            choices=numbered([(f"ball {k}", float(k)) for k in range(1, len(balls) + 1)]),
+            choices=numbered([(f"ball {k}", _barred(posed, balls, ball)) for k, ball in enumerate(balls, 1)]),
             best=balls.index(shot.object_ball),
             balls=tuple(balls),
         )
 
     def settled(self, question: Question, choice: Choice) -> Question:
         """The shot of the ball that goes, whichever was called."""
+        if not question.balls:  # out of the history: it is that shot already
+            return question
         shot = self.laid(question)
         return replace(question, shot=shot, truth=truth_of(shot))
 
@@ -62,7 +68,8 @@ class Pick(Drill):
 
     def played_shot(self, question: Question, value: float) -> Shot:
         """The shot of the ball that was called."""
-        return _of(question.shot, question.balls, question.balls[round(value) - 1])
+        values = [choice.value for choice in question.choices]
+        return _of(question.shot, question.balls, question.balls[values.index(value)])
 
     def called_offset(self, question: Question, value: float) -> float:
         """That of the ball that goes: no line of aim is called here."""
@@ -70,7 +77,7 @@ class Pick(Drill):
 
     def error(self, question: Question, value: float) -> float:
         """How many ball widths of the called ball's surest way are barred; 0 for the ball that goes."""
-        return max(self.barred(question, value).amount, 0.0)
+        return max(value, 0.0)
 
     def barred(self, question: Question, value: float) -> Hindrance:
         """What stands in the way of the called ball."""
@@ -125,6 +132,12 @@ class Pick(Drill):
         whose = "the cue ball's" if found.aim else "its"
         return f"{who} lies in {whose} way"
 
+    def why(self, mark: Mark) -> tuple[Step, ...]:
+        """The construction of the pot, and what stands in the way of the ball that was called."""
+        if mark.right:
+            return construction(mark, "Nothing lies in its way, nor in the cue ball's to it: it goes.")
+        return construction(mark, f"{self.headline(mark)} {self.detail(mark)}")
+
     def detail(self, mark: Mark) -> str:
         """How much is barred, or how full and how fine the pot is."""
         truth, barred = mark.question.truth, self.barred(mark.question, mark.choice.value)
@@ -140,6 +153,10 @@ def _of(shot: Shot, balls: list[Point] | tuple[Point, ...], ball: Point) -> Shot
     """The shot with one of the balls as its object ball, the others about it."""
     about = tuple(place for place in shot.others if place not in balls)
     return replace(shot, object_ball=ball, others=(*(b for b in balls if b != ball), *about))
+
+
+def _barred(shot: Shot, balls: list[Point], ball: Point) -> float:
+    return hindrance(_of(shot, balls, ball)).amount
 
 
 def _round(shot: Shot, balls: list[Point], ball: Point) -> float:

@@ -30,6 +30,7 @@ class Same(Drill):
         "What is called is only ever the shot; how full each is, is told after the call."
     )
     names_answers = False
+    played = "the shot you called"
 
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """Shots whose fullness differs by whole steps, one of them by none; it may be any of them."""

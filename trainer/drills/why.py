@@ -20,32 +20,51 @@ class Step:
     parts: tuple[str, ...]
 
 
-def construction(mark: Mark) -> tuple[Step, ...]:
-    """Line to the pocket, touching position, line of aim, offset, fullness, and the call beside them."""
+def construction(mark: Mark, last: str) -> tuple[Step, ...]:
+    """Line to the pocket, touching position, line of aim, offset, fullness, and last what was called."""
     shot, truth = mark.question.shot, mark.question.truth
     cut, reach = abs(math.degrees(truth.cut)), shot.table.reach
-    away = math.dist(shot.object_ball, truth.target)
-    behind = f"{shot.table.contact:.1f} mm from the object ball's"
-    if truth.throw:
-        degrees = abs(math.degrees(truth.throw))
-        touch = f"Friction throws it by {degrees:.1f} degrees, so the balls touch off that line: "
-        touch += f"the cue ball's centre is here, {behind}."
-    else:
-        touch = f"To send it there the cue ball touches it right behind: its centre is here, {behind}."
     run = math.dist(shot.cue_ball, truth.touching)
     to = "dead straight" if cut < 0.05 else f"a cut of {cut:.1f} degrees to the {truth.side}"
     sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
     says = (
-        f"The ball must go along this line, {away:.0f} mm to the middle of what the pocket takes.",
-        touch,
+        *touched(mark),
         f"So this is the line of aim, {run:.0f} mm long: {to}.",
         f"It passes the object ball's centre {words.beside(truth.offset)}: "
         f"{sine} = {abs(truth.offset):.2f} of its width.",
         f"So the cue ball covers {_covered(truth)} of it, {_named(truth)}. "
         f"From {truth.margin[0]:.2f} to {truth.margin[1]:.2f} it pots.",
-        f"{_called(mark)} The ball {words.goes(mark)}.",
+        last,
     )
     return tuple(Step(text, PARTS[: k + 1]) for k, text in enumerate(says))
+
+
+def touched(mark: Mark) -> tuple[str, str]:
+    """The first two steps: the line to the pocket, and where the cue ball is when it touches."""
+    shot, truth = mark.question.shot, mark.question.truth
+    away = math.dist(shot.object_ball, truth.target)
+    line = f"The ball must go along this line, {away:.0f} mm to the middle of what the pocket takes."
+    behind = f"{shot.table.contact:.1f} mm from the object ball's"
+    if not truth.throw:
+        return line, f"To send it there the cue ball touches it right behind: its centre is here, {behind}."
+    thrown = f"Friction throws it by {abs(math.degrees(truth.throw)):.1f} degrees"
+    return line, f"{thrown}, so the balls touch off that line: the cue ball's centre is here, {behind}."
+
+
+def played(mark: Mark, what: str) -> str:
+    """``Your call covers 0.62: 1/8 ball thick. The ball goes ...``; ``what`` was it that was played."""
+    truth, reach = mark.question.truth, mark.question.shot.table.reach
+    # Straight in, an aim to either side is thin.
+    off = (truth.sign * (truth.offset - mark.offset) if truth.offset else -abs(mark.offset)) / reach
+    covers = truth.fullness + off
+    if covers > 1:
+        said = "goes past the middle"
+    elif covers < 0:
+        said = "passes the ball"
+    else:
+        said = f"covers {covers:.2f}"
+    is_off = "as it must" if abs(off) < words.HAIR else words.thick_or_thin(off)
+    return f"{words.capital(what)} {said}: {is_off}. The ball {words.goes(mark)}."
 
 
 def _covered(truth: Truth) -> str:
@@ -62,16 +81,3 @@ def _named(truth: Truth) -> str:
     if abs(off) < words.HAIR:
         return band.name
     return f"{words.ball_part(off)} {'more' if off > 0 else 'less'} than {band.name}"
-
-
-def _called(mark: Mark) -> str:
-    """``Your call covers 0.62: 1/8 ball thick.``"""
-    covers = mark.question.truth.fullness + mark.error
-    if covers > 1:
-        said = "goes past the middle"
-    elif covers < 0:
-        said = "passes the ball"
-    else:
-        said = f"covers {covers:.2f}"
-    off = "as it must" if abs(mark.error) < words.HAIR else words.thick_or_thin(mark.error)
-    return f"Your call {said}: {off}."

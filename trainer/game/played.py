@@ -187,6 +187,7 @@ class Played:
             right=mark.right,
             miss_mm=mark.miss_mm,
             seconds=seconds,
+            others=shot.others,
         )
 
 

@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from trainer.geometry.aiming import Stroke
-from trainer.records.fields import FIELDS, NAMES, BadValue, Choice, YesNo
-
-Point = tuple[float, float]
+from trainer.records.fields import FIELDS, NAMES, BadValue, Choice, Point, YesNo
 
 # What the history holds of an attempt: the columns of an export, the time as two numbers.
 COLUMNS = (NAMES[0], "epoch_ms", "offset_s", *NAMES[2:])
 YES_NO = tuple(i for i, field in enumerate(FIELDS) if isinstance(field, YesNo))
 CHOICES = NAMES.index("choices")
+OTHERS = NAMES.index("others")
 SPEED = NAMES.index("speed")
 
 
@@ -24,7 +23,8 @@ class Attempt:
     ``answer_width`` (how far apart neighbouring answers were; 0 for a continuous drill) in ball
     widths. ``stroke`` is None where throw didn't count. ``choices`` are (key, name, value);
     ``key``, ``call`` and ``value`` are those of the call. ``right``: the best answer there was.
-    ``seconds`` is the response time, None where it wasn't measured.
+    ``seconds`` is the response time, None where it wasn't measured; ``others`` are the other balls that
+    lay about.
     """
 
     id: str
@@ -62,6 +62,7 @@ class Attempt:
     right: bool
     miss_mm: float
     seconds: float | None
+    others: tuple[Point, ...] = ()
 
 
 def values_of(attempt: Attempt) -> list[Any]:
@@ -73,7 +74,7 @@ def values_of(attempt: Attempt) -> list[Any]:
         *((None, None, None) if s is None else (s.speed, s.roll, s.side_spin)),
         *(a.cut_deg, a.offset, a.fullness, a.throw_deg, a.margin_low, a.margin_high),
         *(*a.target, *a.touching, a.choices, a.answer_width, a.key, a.call, a.value),
-        *(a.called_offset, a.error, a.potted, a.right, a.miss_mm, a.seconds),
+        *(a.called_offset, a.error, a.potted, a.right, a.miss_mm, a.seconds, a.others),
     ]
 
 
@@ -93,16 +94,16 @@ def check_stroke(values: list[Any]) -> None:
 def row_of(values: list[Any]) -> tuple[Any, ...]:
     """Checked values in the order of ``FIELDS`` as the history holds them, in order of ``COLUMNS``."""
     stored = list(values)
-    stored[CHOICES] = choices_text(values[CHOICES])
+    stored[CHOICES], stored[OTHERS] = compact(values[CHOICES]), compact(values[OTHERS])
     for i in YES_NO:
         stored[i] = int(values[i])
     stored[1:2] = values[1]
     return tuple(stored)
 
 
-def choices_text(choices: tuple[Choice, ...]) -> str:
-    """Choices as compact JSON."""
-    return json.dumps(choices, ensure_ascii=False, separators=(",", ":"))
+def compact(values: tuple[Choice, ...] | tuple[Point, ...]) -> str:
+    """Choices or places as compact JSON."""
+    return json.dumps(values, ensure_ascii=False, separators=(",", ":"))
 
 
 def attempt_of(row: tuple[Any, ...]) -> Attempt:
@@ -113,6 +114,7 @@ def attempt_of(row: tuple[Any, ...]) -> Attempt:
     fields: list[Any] = [
         *(*r[:12], (r[12], r[13]), (r[14], r[15]), r[16], stroke),
         *(*r[20:26], (r[26], r[27]), (r[28], r[29]), choices),
-        *(*r[31:37], bool(r[37]), bool(r[38]), *r[39:]),
+        *(*r[31:37], bool(r[37]), bool(r[38]), *r[39:41]),
+        tuple((x, y) for x, y in json.loads(r[41])),
     ]
     return Attempt(*fields)

@@ -6,7 +6,7 @@ import re
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, ClassVar
 
 from trainer.geometry.tables import POCKETS
 from trainer.records.clock import DAY_S, FIRST_MS, LAST_MS, parse_iso
@@ -14,12 +14,14 @@ from trainer.records.errors import quoted
 from trainer.records.ids import PATTERN
 
 Choice = tuple[str, str, float]
+Point = tuple[float, float]
 
 # Control characters, marks that turn the direction of text, line separators and lone surrogates:
 # nothing that a terminal could obey, or that can't be written as UTF-8, enters the history.
 FORBIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
 LONGEST = 200  # characters of a name
 MOST_CHOICES = 200
+MOST_BALLS = 40
 
 
 class BadValue(ValueError):
@@ -35,6 +37,7 @@ class Field(ABC):
     """
 
     name: str
+    default: ClassVar[str | None] = None  # what a file without the column is taken to hold in it
 
     @property
     @abstractmethod
@@ -265,16 +268,53 @@ class Choices(Field):
         raise self.bad(value)
 
     def from_text(self, text: str) -> tuple[Choice, ...]:
-        try:
-            value = json.loads(text)
-        except (ValueError, RecursionError):
-            raise self.bad(text) from None
-        return self.check(value)
+        return self.check(parsed_json(self, text))
 
     def from_json(self, value: Any) -> tuple[Choice, ...]:
         if not isinstance(value, str):
             raise self.bad(value)
         return self.from_text(value)
+
+
+@dataclass(frozen=True)
+class Places(Field):
+    """Places of balls on the table, mm; compact JSON in files. A file from before there were any has none."""
+
+    farthest: float
+    default: ClassVar[str | None] = "[]"
+
+    @property
+    def allowed(self) -> str:
+        return f"JSON: a list of at most {MOST_BALLS} of [x, y], mm within {self.farthest:g}"
+
+    def check(self, value: Any) -> tuple[Point, ...]:
+        if not isinstance(value, tuple | list) or len(value) > MOST_BALLS:
+            raise self.bad(value)
+        return tuple(self._one(place, value) for place in value)
+
+    def _one(self, place: Any, value: Any) -> Point:
+        if not isinstance(place, tuple | list) or len(place) != 2:
+            raise self.bad(value)
+        for mm in place:
+            if isinstance(mm, bool) or not isinstance(mm, int | float) or not abs(mm) <= self.farthest:
+                raise self.bad(value)
+        return float(place[0]), float(place[1])
+
+    def from_text(self, text: str) -> tuple[Point, ...]:
+        return self.check(parsed_json(self, text))
+
+    def from_json(self, value: Any) -> tuple[Point, ...]:
+        if not isinstance(value, str):
+            raise self.bad(value)
+        return self.from_text(value)
+
+
+def parsed_json(field: Field, text: str) -> Any:
+    """What a JSON text in a column holds."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        raise field.bad(text) from None
 
 
 MM = 100_000.0  # no table is a hundred metres long
@@ -323,5 +363,6 @@ FIELDS: tuple[Field, ...] = (
     YesNo("right"),
     Number("miss_mm", 0, ANY),
     Number("seconds", 0, ANY, optional=True),
+    Places("others", MM),
 )
 NAMES = tuple(field.name for field in FIELDS)

@@ -83,6 +83,7 @@ STEPS: tuple[tuple[str, ...], ...] = (
         ) WITHOUT ROWID
         """,
     ),
+    ("ALTER TABLE attempts ADD COLUMN others TEXT NOT NULL DEFAULT '[]'",),
 )
 VERSION = len(STEPS)
 

@@ -156,6 +156,8 @@ class _Problems:
 
 
 Parsers = Sequence[Callable[[Any], Any]]
+# What is taken where a file from an older version lacks a column.
+DEFAULTS = {field.name: field.default for field in FIELDS if field.default is not None}
 
 
 def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problems) -> Row | None:
@@ -179,13 +181,13 @@ def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problem
 
 def _name_problem(names: Sequence[str]) -> str:
     """What is wrong with the columns of a file, '' if nothing is."""
-    missing = [name for name in NAMES if name not in names]
+    missing = [name for name in NAMES if name not in names and name not in DEFAULTS]
     unknown = [quoted(name) for name in names if name not in NAMES]
     if missing:
         return f"no column {', '.join(missing)}; needed are {', '.join(NAMES)}"
     if unknown:
         return f"unknown column {', '.join(unknown[:5])}; allowed: {', '.join(NAMES)}"
-    if len(names) > len(NAMES):
+    if len(set(names)) < len(names):
         doubled = [name for name in NAMES if names.count(name) > 1]
         return f"column {', '.join(doubled)} stands there more than once"
     return ""
@@ -200,14 +202,16 @@ def _read_csv(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
             if wrong := _name_problem(names):
                 problems.add(1, "", wrong)
                 raise problems.error()
-            order = [names.index(name) for name in NAMES]
+            order = [names.index(name) if name in names else None for name in NAMES]
+            instead = [DEFAULTS.get(name, "") for name in NAMES]
             for cells in reader:
                 place = reader.line_num
                 if len(cells) != len(names):
                     if cells:  # an empty line is none
                         problems.add(place, "", f"{len(cells)} values; allowed: {len(names)}")
                     continue
-                row = _row([cells[i] for i in order], parsers, place, problems)
+                found = [alt if i is None else cells[i] for i, alt in zip(order, instead, strict=True)]
+                row = _row(found, parsers, place, problems)
                 if row is not None:
                     yield place, row
         except UnicodeDecodeError:
@@ -226,6 +230,7 @@ def _read_json(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
         elif wrong := _name_problem(tuple(record)):
             problems.add(place, "", wrong)
         else:
+            record = {**DEFAULTS, **record}
             row = _row([record[name] for name in NAMES], parsers, place, problems)
             if row is not None:
                 yield place, row

@@ -17,16 +17,16 @@ from trainer.geometry.vectors import Floats, dot, length, scaled, unit
 from trainer.shots.shot import Point, Shot
 
 ACROSS = 9  # ways into the pocket that are looked at, from one end of its window to the other
-WHOLE = 1.0  # ball widths: no line of aim pots at all
 
 
 @dataclass(frozen=True)
 class Hindrance:
     """How far the surest way of a pot is barred.
 
-    ``amount`` in object-ball widths: 0 or less is free, by so much; 1 where no hit at all pots. ``by`` is
-    the index of the ball that bars it most, -1 where none does; ``aim`` whether it stands in the cue ball's
-    way, not in the object ball's.
+    ``amount`` in object-ball widths: 0 or less is free, by so much. Where the cut would be over 90 degrees it
+    is 1 less its cosine, 1 to 2, and infinite where the pocket can't be seen into. ``by`` is the index of the
+    ball that bars it most, -1 where none does; ``aim`` whether it stands in the cue ball's way, not in the
+    object ball's.
     """
 
     amount: float
@@ -77,7 +77,8 @@ def hindrances(shot: Shot, balls: ArrayLike, others: ArrayLike) -> tuple[Floats,
     barred = np.concatenate([on_way, on_aim, np.full((n, ACROSS, 1), -np.inf)], axis=-1)
     amounts, most = barred.max(axis=-1), barred.argmax(axis=-1)
     possible = (np.abs(cut) < np.pi / 2) & opening.is_open[:, None]
-    amounts = np.where(possible, np.clip(amounts, -np.inf, WHOLE), WHOLE)
+    amounts = np.where(possible, np.minimum(amounts, 1.0), 1.0 - np.minimum(np.cos(cut), 0.0))
+    amounts = np.where(opening.is_open[:, None], amounts, np.inf)
     surest = amounts.argmin(axis=-1)
     rows, m = np.arange(n), len(others)
     most = most[rows, surest]

@@ -59,7 +59,7 @@ def unpottable(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) -
             rows = np.flatnonzero(good)
             amounts, by, _ = hindrances(shot, places[rows], placed)
             # Those behind a ball lie behind one, or the thinnest cuts would be in the majority.
-            good[rows] = (amounts >= BARRED) & ((kind == ANYWHERE) | (by >= 0))
+            good[rows] = (amounts >= BARRED) & np.isfinite(amounts) & ((kind == ANYWHERE) | (by >= 0))
             if good.any():
                 found.append(_point(places[good.argmax()]))
                 break

@@ -58,8 +58,9 @@ class SummaryScreen(TrainerScreen):
         rows = seen_in(played.attempts)
         for heading, chosen in (
             ("Seen well", [r for r in rows if r.well]),
-            ("Seen thick", [r for r in rows if not r.well and r.error > 0]),
-            ("Seen thin", [r for r in rows if not r.well and r.error <= 0]),
+            ("Seen thick", [r for r in rows if not r.well and r.error is not None and r.error > 0]),
+            ("Seen thin", [r for r in rows if not r.well and r.error is not None and r.error <= 0]),
+            ("To look at again", [r for r in rows if not r.well and r.error is None]),
         ):
             if chosen:
                 lines.append(Content.styled(heading, "bold $primary"))
