@@ -4,6 +4,7 @@ import random
 from pathlib import Path
 
 import pytest
+from by_hand import SIZES, playing, shown, text_of
 from textual.widgets import OptionList, Static
 
 from trainer.app.app import TrainerApp
@@ -22,26 +23,6 @@ from trainer.records import RecordsError
 from trainer.records.clock import FixedClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
-
-SIZES = [(80, 24), (120, 40)]
-
-
-def text_of(app: TrainerApp, selector: str) -> str:
-    return str(app.screen.query_one(selector, Static).content)
-
-
-def playing(app: TrainerApp) -> PlayScreen:
-    assert isinstance(app.screen, PlayScreen)
-    return app.screen
-
-
-def shown(app: TrainerApp) -> str:
-    """The whole screen as text."""
-    width, height = app.size
-    lines = app.screen._compositor.render_strips()
-    assert len(lines) == height
-    assert all(strip.cell_length == width for strip in lines)
-    return "\n".join(strip.text for strip in lines)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -110,7 +91,7 @@ async def test_arrows_consider_an_answer_and_enter_calls_it(game: Game) -> None:
         assert screen.mark is None
         plain = shown(app)
         await pilot.press("right", "right", "right", "left")
-        assert screen.considered == screen.question.choices[1]
+        assert screen.scene.considered == screen.question.choices[1]
         assert shown(app) != plain
         assert screen.question.choices[1].name in shown(app)
         await pilot.press("enter")
@@ -119,7 +100,7 @@ async def test_arrows_consider_an_answer_and_enter_calls_it(game: Game) -> None:
         await pilot.press("left")  # any key goes on, the arrows too
         assert screen.mark is None
         await pilot.press("left")
-        assert screen.considered == screen.question.choices[-1]
+        assert screen.scene.considered == screen.question.choices[-1]
 
 
 async def test_the_call_is_on_disk_when_the_mark_is_on_the_screen(game: Game, tmp_path: Path) -> None:

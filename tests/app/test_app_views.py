@@ -2,10 +2,11 @@
 
 import pytest
 import textual.constants
+from by_hand import playing
 from textual import events
 
 from trainer.app.app import TrainerApp
-from trainer.app.screens.play import DRAG_ACROSS, DRAG_DOWN, GLIDE_S, PlayScreen
+from trainer.app.widgets.board import DRAG_ACROSS, DRAG_DOWN, GLIDE_S
 from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
 
@@ -17,14 +18,9 @@ def moving(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "full")
 
 
-def playing(app: TrainerApp) -> PlayScreen:
-    assert isinstance(app.screen, PlayScreen)
-    return app.screen
-
-
 def looks(app: TrainerApp) -> tuple[float, float, float]:
-    screen = playing(app)
-    return screen.turn_by, screen.back_by, screen.up_by
+    looked = playing(app).board.looked
+    return looked.turn, looked.back, looked.up
 
 
 def started(game: Game, level: str = "eighths") -> TrainerApp:
@@ -37,7 +33,7 @@ async def test_v_goes_through_the_levels_views_and_the_attempt_keeps_the_one_see
         await pilot.pause()
         seen = []
         for _ in range(4):
-            seen.append(playing(app).view)
+            seen.append(playing(app).scene.view)
             await pilot.press("v")
         assert seen == ["down", "standing", "plan", "down"]
         await pilot.press("3")
@@ -46,10 +42,10 @@ async def test_v_goes_through_the_levels_views_and_the_attempt_keeps_the_one_see
         assert playing(app).mark is not None
         await pilot.press("v")  # the mark stays, seen another way
         assert playing(app).mark is not None
-        assert playing(app).view == "plan"
+        assert playing(app).scene.view == "plan"
         await pilot.press("space")
         assert playing(app).mark is None
-        assert playing(app).view == "plan"
+        assert playing(app).scene.view == "plan"
 
 
 @pytest.mark.parametrize(
@@ -106,11 +102,25 @@ async def test_looking_is_over_with_the_next_shot_and_stays_for_the_mark(game: G
         assert looks(app) == (0, 0, 0)
 
 
+async def test_a_look_under_way_ends_with_the_shot(game: Game, moving: None) -> None:
+    app = started(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("2", "space")  # a call, and the end of its film
+        screen = playing(app)
+        assert screen.mark is not None
+        screen.action_look("turn", 1)  # as by its key, which would wait until it is there
+        screen.action_go_on()
+        assert screen.mark is None
+        await pilot.pause(ARRIVED_S)
+        assert looks(app) == (0, 0, 0)
+
+
 async def test_in_the_plan_there_is_nothing_to_look_around(game: Game) -> None:
     app = started(game, "first-look")
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert playing(app).view == "plan"
+        assert playing(app).scene.view == "plan"
         await pilot.press("a", "r", "w")
         await pilot.pause(ARRIVED_S)
         assert looks(app) == (0, 0, 0)
@@ -155,24 +165,24 @@ async def test_after_a_call_the_balls_roll_and_any_key_skips_to_the_mark(game: G
         screen = playing(app)
         assert screen.mark is not None  # said and kept at once, while the balls roll
         assert len(game.records.attempts()) == 1
-        assert screen.film is not None
+        assert screen.board.film is not None
         await pilot.pause(0.3)
         rolling = picture_of(app)
         assert rolling != still
         await pilot.press("space")
-        assert screen.film is None
+        assert screen.board.film is None
         assert screen.mark is not None
         await pilot.pause()
         shown = picture_of(app)
         assert shown != rolling
         await pilot.press("z")  # once more, slowly
         await pilot.pause()
-        assert screen.film is not None
-        assert screen._pace < 1
+        assert screen.board.film is not None
+        assert screen.board.film.pace < 1
         await pilot.press("space", "space")
         assert screen.mark is None
-        assert screen.film is None
-        assert screen._frames is None  # no timer runs while nothing moves
+        assert screen.board.film is None
+        assert screen.board._frames is None  # no timer runs while nothing moves
 
 
 async def test_a_film_ends_by_itself_in_under_two_seconds(game: Game, moving: None) -> None:
@@ -181,13 +191,13 @@ async def test_a_film_ends_by_itself_in_under_two_seconds(game: Game, moving: No
         await pilot.pause()
         await pilot.press("3")
         screen = playing(app)
-        assert screen.film is not None
-        assert screen.film.seconds < 2
-        screen._began -= screen.film.seconds  # as if the time had passed
+        assert screen.board.film is not None
+        assert screen.board.film.seconds < 2
+        screen.board.film.began -= screen.board.film.seconds  # as if the time had passed
         await pilot.pause(0.2)
-        assert screen.film is None
+        assert screen.board.film is None
         assert screen.mark is not None
-        assert screen._frames is None
+        assert screen.board._frames is None
 
 
 async def test_where_no_motion_is_wanted_the_end_is_shown_at_once(game: Game) -> None:
@@ -196,7 +206,7 @@ async def test_where_no_motion_is_wanted_the_end_is_shown_at_once(game: Game) ->
         await pilot.pause()
         await pilot.press("3")
         assert playing(app).mark is not None
-        assert playing(app).film is None
+        assert playing(app).board.film is None
         await pilot.press("z")  # any key goes on
         assert playing(app).mark is None
 

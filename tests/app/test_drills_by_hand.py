@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from test_app import playing, shown
+from by_hand import SIZES, USUAL, begun, playing, shown
 
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
@@ -12,7 +12,6 @@ from trainer.game.game import Game
 from trainer.pictures.inset import inset_view
 
 NUMBERS = ("slide", "edge", "throw", "back")
-SIZES = [(80, 24), (120, 40)]
 
 
 async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
@@ -25,8 +24,8 @@ async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
     for step, (less, more) in zip(
         dial.steps, (("down", "up"), ("left", "right"), ("comma", "full_stop")), strict=True
     ):
-        assert screen.considered is not None
-        count = round((wanted - screen.considered.value) / step)
+        assert screen.scene.considered is not None
+        count = round((wanted - screen.scene.considered.value) / step)
         for _ in range(abs(count)):
             await pilot.press(more if count > 0 else less)  # type: ignore[attr-defined]
 
@@ -34,15 +33,13 @@ async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("name", NUMBERS)
 async def test_a_number_is_set_and_called_by_keys(game: Game, name: str, size: tuple[int, int]) -> None:
-    app = TrainerApp(game, game.begin(game.level(None, name), shots=2, seed=5))
-    async with app.run_test(size=size) as pilot:
-        await pilot.pause()
+    async with begun(game, None, size, drill=name, shots=2, seed=5) as (app, pilot):
         for number in (1, 2):
             screen = playing(app)
             drill, question = DRILLS[name], screen.question
             assert question.prompt in shown(app)
             assert question.dial is not None
-            start = screen.considered
+            start = screen.scene.considered
             assert start is not None
             assert start.value == question.dial.start
             await steer(pilot, app, drill.best(question).value)
@@ -59,9 +56,7 @@ async def test_a_number_is_set_and_called_by_keys(game: Game, name: str, size: t
 
 @pytest.mark.parametrize("name", NUMBERS)
 async def test_a_number_is_set_and_called_by_mouse(game: Game, name: str) -> None:
-    app = TrainerApp(game, game.begin(game.level(None, name), shots=1, seed=8))
-    async with app.run_test(size=(120, 40)) as pilot:
-        await pilot.pause()
+    async with begun(game, None, USUAL, drill=name, shots=1, seed=8) as (app, pilot):
         screen = playing(app)
         question, picture = screen.question, screen.query_one("#aim", Picture)
         dial = question.dial
@@ -70,15 +65,15 @@ async def test_a_number_is_set_and_called_by_mouse(game: Game, name: str) -> Non
         column, row = picture.size.width // 3, picture.size.height // 2
         await pilot.click("#aim", offset=(column, row))
         await pilot.pause()
-        assert screen.considered is not None
+        assert screen.scene.considered is not None
         pointed = view.offset(column)
         if name == "back":
             pointed = dial.low + (pointed + 1) / 2 * (dial.high - dial.low)
-        assert screen.considered.value == pytest.approx(min(max(pointed, dial.low), dial.high))
+        assert screen.scene.considered.value == pytest.approx(min(max(pointed, dial.low), dial.high))
         assert screen.mark is None  # a number is called for itself, so that a slip can be mended
-        before = screen.considered.value
+        before = screen.scene.considered.value
         await pilot.click("#aim", offset=(column + 3, row))
-        assert screen.considered.value > before
+        assert screen.scene.considered.value > before
         await pilot.click("#answers", offset=(2, 0))
         await pilot.pause()
         assert screen.mark is not None
@@ -90,10 +85,7 @@ async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: G
     keys = [*"123456789xzvadwsrf-/", "comma", "full_stop", "enter", "space", "tab"]
     keys += ["left", "right", "up", "down"]
     rng = random.Random(name)
-    app = TrainerApp(game, game.begin(game.level(None, name), shots=60, seed=2))
-    async with app.run_test(size=(80, 24)) as pilot:
-        app.animation_level = "none"
-        await pilot.pause()
+    async with begun(game, None, drill=name, shots=60, seed=2) as (app, pilot):
         for _ in range(30):
             await pilot.press(rng.choice(keys))
         await pilot.pause()
@@ -103,10 +95,7 @@ async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: G
 
 
 async def test_why_draws_the_construction_step_by_step_and_then_the_mark_again(game: Game) -> None:
-    app = TrainerApp(game, game.begin(game.level(None, "slide"), shots=2, seed=5))
-    async with app.run_test(size=(80, 24)) as pilot:
-        app.animation_level = "none"
-        await pilot.pause()
+    async with begun(game, None, drill="slide", shots=2, seed=5) as (app, pilot):
         await pilot.press("y")  # nothing to explain yet
         assert playing(app).mark is None
         await pilot.press("3", "enter")

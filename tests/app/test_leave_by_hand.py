@@ -1,31 +1,21 @@
 """The drill leave on the screen, by keys and by mouse, and over lines."""
 
-import io
-import json
 import math
 from dataclasses import replace
-from typing import Any
 
 import pytest
-from textual.widgets import Static
+from by_hand import SIZES, begun, over_lines, playing, text_of
 
-from trainer.app.app import TrainerApp
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.summary import SummaryScreen
-from trainer.app.widgets.picture import Picture
+from trainer.app.widgets.board import Board
 from trainer.game.game import Game
-from trainer.game.lines import play_lines
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells
 from trainer.pictures.plan import PlanHelp, draw_plan, spot_at
 from trainer.pictures.spots import Spot
 
 LEVEL = "where-to-leave-it"
-
-
-def playing(app: TrainerApp) -> PlayScreen:
-    assert isinstance(app.screen, PlayScreen)
-    return app.screen
 
 
 def numbers(screen: PlayScreen) -> dict[str, tuple[int, int]]:
@@ -41,24 +31,23 @@ def numbers(screen: PlayScreen) -> dict[str, tuple[int, int]]:
 
 
 def drawn(screen: PlayScreen) -> Cells:
-    size = screen.query_one("#shot", Picture).size
-    return screen._draw_shot()((size.width, size.height), cell_aspect=2.0, glyphs="quadrants")
+    board = screen.query_one(Board)
+    draw = board.drawing(screen.scene)
+    return draw((board.size.width, board.size.height), cell_aspect=2.0, glyphs="quadrants")
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+@pytest.mark.parametrize("size", SIZES)
 async def test_a_set_by_keys(game: Game, size: tuple[int, int]) -> None:
-    app = TrainerApp(game, game.begin(game.shelf.find(LEVEL), shots=4, seed=2))
-    async with app.run_test(size=size) as pilot:
-        await pilot.pause()
+    async with begun(game, LEVEL, size, shots=4, seed=2) as (app, pilot):
         for number in range(4):
             screen = playing(app)
-            assert screen.view == "plan"
-            assert "From which place is the pot" in str(screen.query_one("#ask", Static).content)
+            assert screen.scene.view == "plan"
+            assert "From which place is the pot" in text_of(app, "#ask")
             assert set(numbers(screen)) == set("12345")
             before = drawn(screen)
             await pilot.press("right", "right")
-            assert screen.considered == screen.question.choices[1]
-            assert screen.shot.cue_ball == screen.question.places[1]
+            assert screen.scene.considered == screen.question.choices[1]
+            assert screen.scene.shot.cue_ball == screen.question.places[1]
             assert drawn(screen) != before  # the cue ball lies there now
             best = screen.question.best
             called = best if number % 2 else (best + 1) % 5
@@ -80,12 +69,10 @@ async def test_a_set_by_keys(game: Game, size: tuple[int, int]) -> None:
 
 
 async def test_a_set_by_mouse(game: Game) -> None:
-    app = TrainerApp(game, game.begin(game.shelf.find(LEVEL), shots=5, seed=7))
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
+    async with begun(game, LEVEL, shots=5, seed=7) as (app, pilot):
         for number in range(5):
             screen = playing(app)
-            size = screen.query_one("#shot", Picture).size
+            size = screen.query_one(Board).size
             at = numbers(screen)
             far = next(
                 (x, y)
@@ -122,10 +109,7 @@ def test_the_picture_before_the_call_is_the_same_whichever_place_is_right(game: 
 
 
 def test_over_lines_nothing_tells_which_place_it_is(game: Game) -> None:
-    said: list[dict[str, Any]] = []
-    played = game.begin(game.level(None, "leave"), shots=3, seed=1)
-    lines = io.StringIO("9\nhalf\n1\nplace 5\n\n3\n")
-    play_lines(played, lines, lambda line: said.append(json.loads(line)), lambda: 0.0)
+    said = over_lines(game.begin(game.level(None, "leave"), shots=3, seed=1), "9\nhalf\n1\nplace 5\n\n3\n")
     kinds = [line["type"] for line in said]
     assert kinds.count("problem") == 3
     assert kinds.count("mark") == 3

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from test_app import playing, shown
+from by_hand import playing, shown
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
@@ -36,20 +36,20 @@ async def test_the_whole_primer_is_played_by_keys(game: Game, size: tuple[int, i
             assert page.title in said
             assert page.says in said  # all of it, with the picture below
             assert screen.query_one("#shot").size.height >= 8
-            assert screen.trial is not None
+            assert screen.scene.trial
             still = shown(app)
             await pilot.press("7", "left")
             assert shown(app) != still
             assert not game.attempts[number - 1 :]  # trying is no call
             await pilot.press("enter")
-            assert screen.trial is None
+            assert not screen.scene.trial
             question = screen.question
             assert question.prompt in shown(app)
             best = DRILLS[question.drill].best(question)
             if question.dial is None:
                 await pilot.press(best.key)
             else:
-                screen._set_to(best)
+                screen._consider(best)
                 await pilot.press("enter")
             await pilot.pause()
             assert screen.mark is not None

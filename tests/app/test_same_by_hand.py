@@ -1,22 +1,13 @@
 """The drill *same* on the screen, by keys and by mouse."""
 
 import pytest
-from textual.widgets import Static
+from by_hand import SIZES, USUAL, begun, click_answer, playing, text_of
 
 from trainer.app.app import TrainerApp
-from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.summary import SummaryScreen
-from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.options import Options
 from trainer.game.game import Game
 from trainer.pictures.options import Place, places
-
-SIZES = [(80, 24), (120, 40)]
-
-
-def playing(app: TrainerApp) -> PlayScreen:
-    assert isinstance(app.screen, PlayScreen)
-    return app.screen
 
 
 def labels(app: TrainerApp) -> list[str]:
@@ -35,12 +26,10 @@ def lying(app: TrainerApp) -> list[Place]:
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_keys_call_and_arrows_consider(game: Game, size: tuple[int, int]) -> None:
-    app = TrainerApp(game, game.begin(game.level("same-angle"), shots=3, seed=3))
-    async with app.run_test(size=size) as pilot:
-        await pilot.pause()
+    async with begun(game, "same-angle", size, shots=3, seed=3) as (app, pilot):
         screen = playing(app)
-        assert "same angle as the large one?" in str(screen.query_one("#ask", Static).content)
-        assert len(str(screen.query_one("#ask", Static).content)) <= size[0] - 2
+        assert "same angle as the large one?" in text_of(app, "#ask")
+        assert len(text_of(app, "#ask")) <= size[0] - 2
         assert screen.query_one(Options).display
         assert not screen.query_one("#side").display
         assert labels(app) == ["1", "2", "3", "4"]
@@ -65,7 +54,7 @@ async def test_keys_call_and_arrows_consider(game: Game, size: tuple[int, int]) 
         said = labels(app)
         assert "✗ you said" in said[screen.question.choices.index(wrong)]
         assert "✓ the same" in said[screen.question.best]
-        assert f"it is {best.key}" in str(screen.query_one("#ask", Static).content)
+        assert f"it is {best.key}" in text_of(app, "#ask")
         await pilot.press("space")
         await pilot.press("5", "9")  # no such shots
         assert screen.mark is None
@@ -78,9 +67,7 @@ async def test_keys_call_and_arrows_consider(game: Game, size: tuple[int, int]) 
 
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_click_on_a_small_picture_or_its_label_calls_it(game: Game, size: tuple[int, int]) -> None:
-    app = TrainerApp(game, game.begin(game.level("same-angle"), shots=5, seed=4))
-    async with app.run_test(size=size) as pilot:
-        await pilot.pause()
+    async with begun(game, "same-angle", size, shots=5, seed=4) as (app, pilot):
         screen = playing(app)
         for number in range(4):
             place = lying(app)[number]
@@ -101,24 +88,19 @@ async def test_a_click_on_a_small_picture_or_its_label_calls_it(game: Game, size
         gap = lying(app)[0].columns
         await pilot.click("#options", offset=(gap, 3))  # between two of them
         assert screen.mark is None
-        x, y = screen.query_one(Answers)._places(size[0])[1][1], 0
-        await pilot.click("#answers", offset=(x + 1, y))
+        await click_answer(pilot, 1)
         assert screen.mark is not None
         assert screen.mark.choice.key == "2"
 
 
 async def test_another_drill_has_its_inset_and_table_as_before(game: Game) -> None:
-    app = TrainerApp(game, game.begin(game.level("aim-eighths"), seed=3))
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
+    async with begun(game, "aim-eighths", seed=3) as (app, _):
         assert playing(app).query_one("#side").display
         assert not playing(app).query_one(Options).display
 
 
 async def test_views_and_sizes_change_and_the_options_stay(game: Game) -> None:
-    app = TrainerApp(game, game.begin(game.level("same-angle"), seed=3))
-    async with app.run_test(size=(120, 40)) as pilot:
-        await pilot.pause()
+    async with begun(game, "same-angle", USUAL, seed=3) as (app, pilot):
         for key in ("v", "a", "v", "v"):
             await pilot.press(key)
             assert labels(app) == ["1", "2", "3", "4"]

@@ -52,12 +52,10 @@ class Picture(Widget):
             super().__init__()
             self.picture, self.steps = picture, steps
 
-    class Dragged(Message):
-        """The picture was dragged by so many cells, to the cell ``x``, ``y``."""
-
-        def __init__(self, picture: "Picture", across: int, down: int, x: int, y: int) -> None:
-            super().__init__()
-            self.picture, self.across, self.down, self.x, self.y = picture, across, down, x, y
+        @property
+        def control(self) -> "Picture":
+            """The picture."""
+            return self.picture
 
     def __init__(self, drawing: Drawing | None = None, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -120,14 +118,14 @@ class Picture(Widget):
         self.capture_mouse()
 
     def on_mouse_move(self, event: events.MouseMove) -> None:
-        """Say how far it is dragged."""
+        """It is dragged."""
         if self.app.mouse_captured is not self:
             return
         across, down = event.screen_x - self._held[0], event.screen_y - self._held[1]
         if across or down:
             self._held = event.screen_x, event.screen_y
             self._moved += int(abs(across) + abs(down))
-            self.post_message(self.Dragged(self, int(across), int(down), int(event.x), int(event.y)))
+            self.dragged(int(across), int(down), int(event.x), int(event.y))
 
     def on_mouse_up(self) -> None:
         """The drag ends."""
@@ -136,17 +134,30 @@ class Picture(Widget):
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
         """Closer."""
         event.stop()
-        self.post_message(self.Rolled(self, -1))
+        self.wheeled(-1)
 
     def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
         """Farther."""
         event.stop()
-        self.post_message(self.Rolled(self, 1))
+        self.wheeled(1)
 
     def on_click(self, event: events.Click) -> None:
-        """Say where it was clicked; the end of a drag is no click."""
+        """The end of a drag is no click."""
         if self._moved <= CLICK_SLACK:
-            self.post_message(self.Clicked(self, event.x, event.y))
+            self.clicked(event.x, event.y)
+
+    # What the mouse means; a subclass may know better
+
+    def clicked(self, x: int, y: int) -> None:
+        """It was clicked at a cell."""
+        self.post_message(self.Clicked(self, x, y))
+
+    def wheeled(self, steps: int) -> None:
+        """The wheel was turned over it: + away from it."""
+        self.post_message(self.Rolled(self, steps))
+
+    def dragged(self, across: int, down: int, x: int, y: int) -> None:
+        """It was dragged by so many cells, to the cell ``x``, ``y``."""
 
 
 def differing(before: Reduced | None, after: Reduced | None) -> list[int] | None:

@@ -1,0 +1,72 @@
+"""What tests that play by hand share: a set on the screen, what it says, a set over lines."""
+
+import io
+import json
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from trainer.app.app import TrainerApp
+from trainer.app.screens.play import PlayScreen
+from trainer.app.widgets.answers import Answers
+from trainer.game.game import Game
+from trainer.game.lines import play_lines
+from trainer.game.played import Played
+
+SMALL, USUAL = (80, 24), (120, 40)
+SIZES = [SMALL, USUAL]
+
+
+@asynccontextmanager
+async def begun(
+    game: Game,
+    level: str | None,
+    size: tuple[int, int] = SMALL,
+    *,
+    drill: str | None = None,
+    shots: int | None = None,
+    seed: int = 1,
+) -> AsyncIterator[tuple[TrainerApp, Pilot[None]]]:
+    """A set on the screen, its first question asked; without a level free practice of a drill."""
+    app = TrainerApp(game, game.begin(game.level(level, drill), shots=shots, seed=seed))
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        yield app, pilot
+
+
+def playing(app: TrainerApp) -> PlayScreen:
+    """The set's screen."""
+    assert isinstance(app.screen, PlayScreen)
+    return app.screen
+
+
+def text_of(app: TrainerApp, selector: str) -> str:
+    """What one part of the screen says."""
+    return str(app.screen.query_one(selector, Static).content)
+
+
+def shown(app: TrainerApp) -> str:
+    """The whole screen as text."""
+    width, height = app.size
+    lines = app.screen._compositor.render_strips()
+    assert len(lines) == height
+    assert all(strip.cell_length == width for strip in lines)
+    return "\n".join(strip.text for strip in lines)
+
+
+async def click_answer(pilot: Pilot[None], index: int) -> None:
+    """Click an answer in the row of them."""
+    answers = pilot.app.screen.query_one(Answers)
+    y, x, _ = answers._places(answers.size.width)[index]
+    await pilot.click("#answers", offset=(x + 1, y))
+    await pilot.pause()
+
+
+def over_lines(played: Played, lines: str) -> list[dict[str, Any]]:
+    """What a set says to some lines of answers."""
+    said: list[dict[str, Any]] = []
+    play_lines(played, io.StringIO(lines), lambda line: said.append(json.loads(line)), lambda: 0.0)
+    return said

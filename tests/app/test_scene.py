@@ -1,0 +1,56 @@
+"""What is worked out of a scene, how often, and that the pictures' frames only read it."""
+
+from collections import Counter
+from itertools import pairwise
+
+import pytest
+import textual.constants
+from by_hand import begun, playing
+
+from trainer.drills import DRILLS
+from trainer.game.game import Game
+
+
+def counted(monkeypatch: pytest.MonkeyPatch, drill: str, *names: str) -> Counter[str]:
+    """How often some of a drill's functions are called from now on."""
+    calls: Counter[str] = Counter()
+
+    def watched(name: str) -> None:
+        plain = getattr(DRILLS[drill], name)
+
+        def watch(*args: object) -> object:
+            calls[name] += 1
+            return plain(*args)
+
+        monkeypatch.setattr(DRILLS[drill], name, watch)
+
+    for name in names:
+        watched(name)
+    return calls
+
+
+async def test_a_laid_shot_is_worked_out_once_a_key(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
+    async with begun(game, "name-it-back", seed=1) as (_, pilot):
+        calls = counted(monkeypatch, "back", "settled")
+        for presses, key in enumerate(("left", "up", "3"), 1):
+            await pilot.press(key)
+            await pilot.pause()
+            assert calls["settled"] == presses
+
+
+async def test_a_film_works_nothing_out(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "full")
+    async with begun(game, "where-to-leave-it", seed=1) as (app, pilot):
+        calls = counted(monkeypatch, "leave", "settled", "shown_after", "shown")
+        await pilot.press("2")
+        board = playing(app).board
+        once = dict(calls)
+        assert once["shown_after"] == 1
+        drawn = [board._shown]
+        for part in (0.3, 0.6, 0.9):
+            assert board.film is not None
+            board.film.began -= part * board.film.seconds / 2
+            board._next_frame()
+            drawn.append(board._shown)
+        assert all(a is not None and b is not None and a != b for a, b in pairwise(drawn))
+        assert dict(calls) == once

@@ -1,0 +1,169 @@
+"""What the screen shows of a question: as it is asked, as an answer is considered, or with its mark."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
+from trainer.drills.why import PARTS, Step
+from trainer.game.played import Played
+from trainer.game.primer import Primer, way_of_trial
+from trainer.pictures.plan import PlanHelp, PlanResult
+from trainer.pictures.spots import Spot
+from trainer.shots.shot import Point, Shot
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A question as it stands between the trainer and the player, and all that pictures show of it.
+
+    It never changes: whatever a player does makes another one. So what follows from it is worked out once,
+    however many pictures and frames are drawn of it.
+
+    ``view`` is that of the large picture. ``way``: with the line to the pocket before the call. ``trial``: a
+    line is only tried, to see where the ball goes. ``considered`` is the answer that is considered, ``mark``
+    the call's; ``explained`` is how many steps of the mark's construction are shown, 0: the mark itself.
+    """
+
+    question: Question
+    view: str
+    way: bool = False
+    trial: bool = False
+    considered: Choice | None = None
+    mark: Mark | None = None
+    explained: int = 0
+
+    # What becomes of it
+
+    def seen(self, view: str) -> "Scene":
+        """The same in another view."""
+        return replace(self, view=view)
+
+    def considering(self, choice: Choice) -> "Scene":
+        """With another answer considered."""
+        return replace(self, considered=choice)
+
+    def marked(self, mark: Mark) -> "Scene":
+        """After the call: the question is the one that was marked."""
+        return replace(self, question=mark.question, mark=mark)
+
+    def explained_further(self) -> "Scene":
+        """With the next step of the construction; after the last the mark again."""
+        return replace(self, explained=(self.explained + 1) % (len(self.steps) + 1))
+
+    # What follows from it
+
+    @property
+    def drill(self) -> Drill:
+        """The drill that asks it."""
+        return DRILLS[self.question.drill]
+
+    @property
+    def numbers(self) -> int:
+        """How many answers, or jumps of the number to be set, have a number as their key."""
+        dial = self.question.dial
+        return len(self.question.choices if dial is None else dial.jumps)
+
+    @cached_property
+    def shot(self) -> Shot:
+        """The shot as it lies, where the player lays it as that is considered."""
+        if self.mark is None and self.considered is not None:
+            return self.drill.settled(self.question, self.considered).shot
+        return self.question.shot
+
+    @property
+    def target(self) -> Point:
+        """Where the object ball is to cross the pocket's mouth, mm."""
+        return self.question.truth.target
+
+    @cached_property
+    def in_view(self) -> tuple[Point, ...]:
+        """Places (mm) that the large picture must show besides the shot."""
+        return self.drill.in_view(self.question)
+
+    @cached_property
+    def shown(self) -> Shown:
+        """What the drill lays over the pictures of the question."""
+        shown = self.drill.shown(self.question, self.considered)
+        if self.trial and self.considered is not None:
+            return replace(shown, path=way_of_trial(self.question, self.considered))
+        return shown
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """The mark's construction; none before the call."""
+        return () if self.mark is None else self.drill.why(self.mark)
+
+    @property
+    def step(self) -> Step | None:
+        """The step of the construction that is shown."""
+        return self.steps[self.explained - 1] if self.explained else None
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """What is on the pictures of the construction: all of it, but while it is explained."""
+        return PARTS if self.step is None else self.step.parts
+
+    # What is laid over the shot
+
+    @cached_property
+    def spots(self) -> tuple[Spot, ...]:
+        """The places to choose from; after the call they say which was right and which was called."""
+        question, mark = self.question, self.mark
+        found = []
+        for i, (choice, place) in enumerate(zip(question.choices, question.places, strict=False)):
+            after = "right" if i == question.best else "called" if mark and mark.choice == choice else "quiet"
+            before = "considered" if choice == self.considered else "open"
+            found.append(Spot(place, choice.key, after if mark else before))
+        return tuple(found)
+
+    @cached_property
+    def helps(self) -> PlanHelp:
+        """What the player considers, or besides the call what was right."""
+        if self.mark is not None:
+            return PlanHelp(spots=self.spots, region=self.drill.shown_after(self.mark).region)
+        shown = self.shown
+        return PlanHelp(
+            way=self.way,
+            aim=shown.line,
+            path=shown.path,
+            spots=self.spots,
+            region=shown.region,
+            cue_ball=shown.cue_ball,
+        )
+
+    @property
+    def located(self) -> PlanHelp:
+        """The same where the whole table shows where the shot is."""
+        return PlanHelp(spots=self.spots, cue_ball=self.mark is not None or self.shown.cue_ball)
+
+    @cached_property
+    def result(self) -> PlanResult | None:
+        """After the call: what pots, and what was called."""
+        mark = self.mark
+        if mark is None:
+            return None
+        true = self.drill.true_way(self.question)
+        result = PlanResult(
+            touching=true[-1],
+            over=true[1:-1],
+            called_over=mark.run.before[1:-1],
+            called_touching=mark.touching,
+            called_past=None if mark.touching else mark.run.before[-1],
+            called_way=[mark.met.at] if mark.met else [],
+        )
+        return result if self.step is None else replace(result, parts=self.parts)
+
+
+def first_scene(played: Played, view: str) -> Scene:
+    """The present question of a set as it is asked."""
+    page = played.page if isinstance(played, Primer) else None
+    trial = isinstance(played, Primer) and played.trying
+    question = played.trial() if isinstance(played, Primer) and trial else played.question()
+    dial = question.dial
+    return Scene(
+        question=question,
+        view=view,
+        way=played.level.line_to_pocket if page is None else page.line_to_pocket,
+        trial=trial,
+        considered=None if dial is None else dial.at(dial.start),
+    )

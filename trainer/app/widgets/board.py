@@ -1,0 +1,129 @@
+"""The shot large: in one of its views, looked around in, pointed at, and rolling after the call."""
+
+from functools import partial
+
+from textual.reactive import reactive
+from textual.timer import Timer
+
+from trainer.app.cell_shape import USUAL
+from trainer.app.scene import Scene
+from trainer.app.widgets.film import Film
+from trainer.app.widgets.looking import STRAIGHT, Looked
+from trainer.app.widgets.picture import Drawing
+from trainer.app.widgets.scene_picture import ScenePicture
+from trainer.drills import Choice, Mark
+from trainer.pictures.plan import spot_at
+from trainer.pictures.views import draw_view, place_at
+
+DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
+GLIDE_S = 0.18  # how long a look around takes to get there
+FRAMES = 30  # a second of the film
+
+
+class Board(ScenePicture):
+    """The large picture of a scene's shot."""
+
+    looked: reactive[Looked] = reactive(STRAIGHT, init=False, repaint=False)
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.film: Film | None = None  # the call as it rolls; over: None
+        self._frames: Timer | None = None
+        self._going = STRAIGHT  # where a look around glides to
+
+    def drawing(self, scene: Scene) -> Drawing:
+        """The shot, and over it what helps, what rolls, or what came of the call."""
+        draw = partial(
+            draw_view,
+            scene.view,
+            scene.shot,
+            scene.target,
+            look=self.looked.look,
+            also=scene.in_view,
+            helps=scene.helps,
+        )
+        if self.film is not None:
+            return partial(draw, placed=self.film.placed)
+        return partial(draw, result=scene.result)
+
+    def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
+        """The choice whose place is there, or what the drill takes a place of the table for."""
+        question = scene.question
+        size, aspect = (self.size.width, self.size.height), getattr(self.app, "cell_aspect", USUAL)
+        if question.places:
+            spot = spot_at(scene.shot, scene.target, size, scene.helps, (x, y), aspect)
+            return None if spot is None else question.choices[spot]
+        place = place_at(
+            scene.view,
+            scene.shot,
+            scene.target,
+            size,
+            (x, y),
+            look=self.looked.look,
+            also=scene.in_view,
+            cell_aspect=aspect,
+        )
+        return None if place is None else scene.drill.pointed_on_table(question, place)
+
+    def _draw_again(self) -> None:
+        if self.scene is not None:
+            self.show(self.drawing(self.scene))
+
+    # Looking around
+
+    @property
+    def can_look(self) -> bool:
+        """Whether there is anything to look around in: from straight above there isn't."""
+        return self.scene is not None and self.scene.view != "plan"
+
+    def look(self, which: str, by: float) -> None:
+        """Look so much further ``turn``, ``back`` or ``up``: quick looks add up."""
+        if self.can_look:
+            self._look_to(self._going.moved(which, by))
+
+    def look_straight(self, at_once: bool = False) -> None:
+        """Back to the view's own place."""
+        self._look_to(STRAIGHT, at_once)
+
+    def _look_to(self, there: Looked, at_once: bool = False) -> None:
+        self._going = there
+        if at_once:
+            self.looked = there
+        self.animate("looked", there, duration=GLIDE_S)  # ends one under way, where it is there already
+
+    def _watch_looked(self) -> None:
+        self._draw_again()
+
+    def wheeled(self, steps: int) -> None:
+        """The wheel steps back and closer."""
+        self.look("back", steps)
+
+    def dragged(self, across: int, down: int, x: int, y: int) -> None:
+        """A drag turns and stands up, without gliding."""
+        if self.can_look:
+            turned = self.looked.moved("turn", -across / DRAG_ACROSS)
+            self._look_to(turned.moved("up", down / DRAG_DOWN), at_once=True)
+        else:
+            super().dragged(across, down, x, y)
+
+    # Rolling
+
+    def roll(self, mark: Mark, pace: float = 1.0) -> None:
+        """Let the balls roll as they were called, from the next frame on; then the mark is shown."""
+        self.film = Film(mark, pace)
+        if self._frames is None:
+            self._frames = self.set_interval(1 / FRAMES, self._next_frame)
+
+    def stop(self) -> None:
+        """The end of the film at once."""
+        self.film = None
+        if self._frames is not None:
+            self._frames.stop()
+            self._frames = None
+            self._draw_again()
+
+    def _next_frame(self) -> None:
+        if self.film is not None and not self.film.over:
+            self._draw_again()
+        else:
+            self.stop()

@@ -1,0 +1,44 @@
+"""The line above the shot: which set it is, how far on, and the run of right calls."""
+
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.widgets import Static
+
+from trainer.app.scene import Scene
+from trainer.drills import words
+from trainer.game.played import Played
+from trainer.game.primer import Primer
+from trainer.learner.report import IN_A_ROW
+
+
+class Top(Horizontal):
+    """Title, number and stroke on the left, the run on the right."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        self._title, self._run = Static(id="title"), Static(id="run")
+        super().__init__(self._title, self._run, id=id)
+
+    def tell(self, played: Played, number: int, scene: Scene) -> None:
+        """Say what a scene is of: the question of this number."""
+        stroke = scene.question.shot.stroke
+        self._title.update(
+            Content.assemble(
+                (played.level.title, "bold"),
+                (f"   {'page' if isinstance(played, Primer) else 'shot'} ", "$quiet"),
+                f"{number}",
+                (f" of {played.of}", "$quiet"),
+                (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
+            )
+        )
+        self._run.update(run_dots(played.run))
+
+
+def run_dots(run: int) -> Content:
+    """The run of right calls as dots: five in a row settles a kind of shot."""
+    full = min(run, IN_A_ROW)
+    return Content.assemble(
+        ("in a row ", "$quiet"),
+        ("●" * full, "$secondary"),
+        ("○" * (IN_A_ROW - full), "$quiet"),
+        (f" {run}" if run > IN_A_ROW else "", "$secondary"),
+    )
