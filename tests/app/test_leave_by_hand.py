@@ -115,8 +115,9 @@ def test_over_lines_nothing_tells_which_place_it_is(game: Game) -> None:
     assert kinds.count("mark") == 3
     for line in said:
         if line["type"] == "question":
-            assert "cue_ball" not in line["shot"]
-            assert [set(choice) for choice in line["choices"]] == [{"key", "name", "place"}] * 5
+            assert [set(choice) for choice in line["choices"]] == [{"key", "name", "value", "place"}] * 5
+            assert [choice["value"] for choice in line["choices"]] == [1, 2, 3, 4, 5]
+            assert line["shot"]["cue_ball"] == line["choices"][0]["place"]  # whichever is right
         if line["type"] == "problem":
             assert "allowed: 1 to 5" in line["message"]
         if line["type"] == "mark":
