@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 import textual.constants
-from by_hand import begun, playing
+from by_hand import begun, playing, shown
 
 from trainer.drills import DRILLS
 from trainer.game.game import Game
@@ -54,3 +54,25 @@ async def test_a_film_works_nothing_out(game: Game, monkeypatch: pytest.MonkeyPa
             drawn.append(board._shown)
         assert all(a is not None and b is not None and a != b for a, b in pairwise(drawn))
         assert dict(calls) == once
+
+
+@pytest.mark.parametrize(
+    ("level", "numbers"),
+    [
+        ("first-look", "1-3 Call"),
+        ("same-angle", "1-4 Call"),
+        ("where-to-leave-it", "1-5 Call"),
+        ("cushion-or-straight", "1-2 Call"),
+        ("slide-the-line", "1-9 Jump"),
+    ],
+)
+async def test_the_keys_say_how_many_numbers_there_are(game: Game, level: str, numbers: str) -> None:
+    async with begun(game, level, seed=1) as (app, pilot):
+        await pilot.pause()  # the row of keys comes after the rest
+        assert numbers in shown(app).splitlines()[-1]
+        most, screen = int(numbers[2]), playing(app)
+        assert screen.scene.numbers == most
+        assert {key for key in screen.active_bindings if key.isdigit()} == set("123456789"[:most])
+        await pilot.press("question_mark")
+        await pilot.pause()
+        assert numbers[:3] in shown(app)

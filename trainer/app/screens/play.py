@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import ActiveBinding, Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
@@ -36,12 +36,12 @@ class PlayScreen(TrainerScreen):
     """One set, question by question."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("1", "call(1)", "Call", key_display="1-9"),
-        *[Binding(d, f"call({d})", "Call", show=False, key_display="1-9") for d in DIGITS[1:]],
+        Binding("1", "call(1)", "Call"),
+        *[Binding(d, f"call({d})", "Call", show=False) for d in DIGITS[1:]],
         Binding("left,h", "consider(-1)", "Consider", key_display="← →"),
         Binding("right,l", "consider(1)", "Consider", show=False, key_display="← →"),
-        Binding("1", "jump(1)", "Jump", key_display="1-9"),
-        *[Binding(d, f"jump({d})", "Jump", show=False, key_display="1-9") for d in DIGITS[1:]],
+        Binding("1", "jump(1)", "Jump"),
+        *[Binding(d, f"jump({d})", "Jump", show=False) for d in DIGITS[1:]],
         Binding("down", "turn(0, -1)", "Coarse", key_display="↓↑"),
         Binding("up", "turn(0, 1)", "Coarse", show=False, key_display="↓↑"),
         Binding("left,h", "turn(1, -1)", "Fine", key_display="←→"),
@@ -221,6 +221,16 @@ class PlayScreen(TrainerScreen):
         if action in ("look", "look_straight"):
             return scene.view != "plan"
         return True
+
+    @property
+    def active_bindings(self) -> dict[str, ActiveBinding]:
+        """What the keys do now; all the numbers stand as one, from the first to the last."""
+        found = super().active_bindings
+        last = min(self.scene.numbers, len(DIGITS))
+        numbers = f"1-{last}" if last > 1 else "1"
+        for key in found.keys() & set(DIGITS):
+            found[key] = found[key]._replace(binding=replace(found[key].binding, key_display=numbers))
+        return found
 
     def on_key(self, event: events.Key) -> None:
         """After a mark any key goes on, but for those that say otherwise."""
