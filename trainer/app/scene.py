@@ -156,14 +156,10 @@ class Scene:
 
 def first_scene(played: Played, view: str) -> Scene:
     """The present question of a set as it is asked."""
-    page = played.page if isinstance(played, Primer) else None
-    trial = isinstance(played, Primer) and played.trying
+    trial, way = False, played.level.line_to_pocket
+    if isinstance(played, Primer):
+        trial, way = played.trying, played.page.line_to_pocket
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
     dial = question.dial
-    return Scene(
-        question=question,
-        view=view,
-        way=played.level.line_to_pocket if page is None else page.line_to_pocket,
-        trial=trial,
-        considered=None if dial is None else dial.at(dial.start),
-    )
+    considered = None if dial is None else dial.at(dial.start)
+    return Scene(question, view, way=way, trial=trial, considered=considered)
