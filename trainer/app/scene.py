@@ -22,6 +22,8 @@ class Scene:
     ``view`` is that of the large picture. ``way``: with the line to the pocket before the call. ``trial``: a
     line is only tried, to see where the ball goes. ``considered`` is the answer that is considered, ``mark``
     the call's; ``explained`` is how many steps of the mark's construction are shown, 0: the mark itself.
+    ``inset`` and ``whole_table``: with these small pictures beside the large one.
+    ``posed`` is the shot that is shown, where that isn't the question's own: a call doesn't turn the picture.
     """
 
     question: Question
@@ -31,6 +33,9 @@ class Scene:
     considered: Choice | None = None
     mark: Mark | None = None
     explained: int = 0
+    inset: bool = True
+    whole_table: bool = True
+    posed: Shot | None = None
 
     # What becomes of it
 
@@ -44,7 +49,8 @@ class Scene:
 
     def marked(self, mark: Mark) -> "Scene":
         """After the call: the question is the one that was marked."""
-        return replace(self, question=mark.question, mark=mark)
+        posed = self.question.shot if self.question.balls else None
+        return replace(self, question=mark.question, mark=mark, posed=posed)
 
     def explained_further(self) -> "Scene":
         """With the next step of the construction; after the last the mark again."""
@@ -67,8 +73,9 @@ class Scene:
     def shot(self) -> Shot:
         """The shot as it lies, where the player lays it as that is considered."""
         if self.mark is None and self.considered is not None:
-            return self.drill.settled(self.question, self.considered).shot
-        return self.question.shot
+            laid = self.drill.settled(self.question, self.considered).shot
+            return self.question.shot if self.question.balls else laid
+        return self.posed or self.question.shot
 
     @property
     def target(self) -> Point:
@@ -117,10 +124,22 @@ class Scene:
         return tuple(found)
 
     @cached_property
+    def numbered(self) -> tuple[Spot, ...]:
+        """The object balls to choose from; after the call they say which goes and which was called."""
+        question, mark, found = self.question, self.mark, []
+        for i, (choice, ball) in enumerate(zip(question.choices, question.balls, strict=False)):
+            tone = "considered" if mark is None and choice == self.considered else "ball"
+            if mark is not None:
+                tone = "right" if i == question.best else "called" if mark.choice == choice else "ball"
+            found.append(Spot(ball, choice.key, tone))
+        return tuple(found)
+
+    @cached_property
     def helps(self) -> PlanHelp:
         """What the player considers, or besides the call what was right."""
         if self.mark is not None:
-            return PlanHelp(spots=self.spots, region=self.drill.shown_after(self.mark).region)
+            region = self.drill.shown_after(self.mark).region
+            return PlanHelp(spots=self.spots, region=region, numbered=self.numbered)
         shown = self.shown
         return PlanHelp(
             way=self.way,
@@ -129,12 +148,19 @@ class Scene:
             spots=self.spots,
             region=shown.region,
             cue_ball=shown.cue_ball,
+            numbered=self.numbered,
         )
 
     @property
     def located(self) -> PlanHelp:
         """The same where the whole table shows where the shot is."""
-        return PlanHelp(spots=self.spots, cue_ball=self.mark is not None or self.shown.cue_ball)
+        cue_ball = self.mark is not None or self.shown.cue_ball
+        return PlanHelp(spots=self.spots, cue_ball=cue_ball, numbered=self.numbered)
+
+    @property
+    def rolled(self) -> Shot:
+        """After the call, the shot with the balls that lie still while the called one rolls."""
+        return self.shot if self.mark is None else replace(self.shot, others=self.mark.played.others)
 
     @cached_property
     def result(self) -> PlanResult | None:
@@ -150,6 +176,8 @@ class Scene:
             called_touching=mark.touching,
             called_past=None if mark.touching else mark.run.before[-1],
             called_way=[mark.met.at] if mark.met else [],
+            ball=self.question.shot.object_ball,
+            called_ball=mark.played.object_ball,
         )
         return result if self.step is None else replace(result, parts=self.parts)
 
@@ -162,4 +190,13 @@ def first_scene(played: Played, view: str) -> Scene:
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
     dial = question.dial
     considered = None if dial is None else dial.at(dial.start)
-    return Scene(question, view, way=way, trial=trial, considered=considered)
+    level = played.level
+    return Scene(
+        question,
+        view,
+        way=way,
+        trial=trial,
+        considered=considered,
+        inset=level.inset and not question.balls,
+        whole_table=level.whole_table,
+    )

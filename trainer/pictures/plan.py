@@ -61,7 +61,7 @@ class PlanResult:
     ``touching`` is the true touching position. A call that meets the ball has ``called_touching``,
     one that misses has ``called_past``, where its line of aim ends; ``called_way`` is the object
     ball's way after the call, from point to point. ``cue_ball_way`` is the cue ball's after contact.
-    ``called_ball`` is where the ball lies that was called, if it isn't the shot's.
+    ``ball`` and ``called_ball`` are where the balls lie that go and that was called, if not the shot's own.
     ``over`` and ``called_over`` are where the cue ball meets cushions before, on the true and the called way.
     ``parts`` are those that are shown: the line to the pocket, the touching position, the line of aim, the
     call, and ``offset``, the way from the object ball's centre to the line of aim.
@@ -71,6 +71,7 @@ class PlanResult:
     called_touching: Point | None = None
     called_past: Point | None = None
     called_way: Sequence[Point] = ()
+    ball: Point | None = None
     called_ball: Point | None = None
     cue_ball_way: Sequence[Point] = ()
     over: Sequence[Point] = ()
@@ -365,10 +366,11 @@ def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result:
 
 def drawn_of(shot: Shot, target: Point, result: PlanResult) -> list[tuple[Sequence[Point], colours.Colour]]:
     """The solid lines of a result that are shown: from point to point in mm, and the colour."""
+    ball = result.ball or shot.object_ball
     lines: dict[str, tuple[Sequence[Point], colours.Colour]] = {
-        "way": ((shot.object_ball, target), colours.AMBER),
+        "way": ((ball, target), colours.AMBER),
         "aim": ((shot.cue_ball, *result.over, result.touching), colours.TRUE_AIM),
-        "offset": ((shot.object_ball, shot.beside_line(result.touching)), colours.MARK),
+        "offset": ((ball, replace(shot, object_ball=ball).beside_line(result.touching)), colours.MARK),
     }
     return [line for part, line in lines.items() if part in result.parts]
 

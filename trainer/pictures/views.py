@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from trainer.pictures.cells import Cells
-from trainer.pictures.eye import STANDS, Stand
+from trainer.pictures.eye import STANDS, Eye, Stand
 from trainer.pictures.eye_view import draw_eye_view, eye_for, seen_at
-from trainer.pictures.fit import ACROSS, DOWN, GlyphSet
+from trainer.pictures.fit import ACROSS, GlyphSet
+from trainer.pictures.frame import Frame
 from trainer.pictures.plan import NEAR, NO_HELP, Placed, PlanHelp, PlanResult, draw_plan, plan_frame
 from trainer.pictures.spots import Spot, spot_near
 from trainer.shots.shot import Point, Shot
@@ -67,46 +68,44 @@ def draw_view(
     return draw(also=also, cell_aspect=cell_aspect, helps=helps, result=result, placed=placed, glyphs=glyphs)
 
 
-def ball_at(
-    view: str,
-    shot: Shot,
-    target: Point,
-    size: tuple[int, int],
-    cell: tuple[int, int],
-    balls: Sequence[Spot],
-    *,
-    look: Look = STRAIGHT,
-    also: tuple[Point, ...] = (),
-    cell_aspect: float = 2.0,
-) -> int | None:
-    """Which of some balls a click on a cell (column, row) of a picture means, if any."""
-    room = float(size[0] * ACROSS), size[1] * ACROSS * cell_aspect
-    if view == "plan":
-        return spot_near(plan_frame(shot, target, room, also=also).at, balls, cell, cell_aspect, NEAR)
-    eye = eye_for(shot, target, room, stand_of(view, shot, look), also)
-    return spot_near(seen_at(eye, shot), balls, cell, cell_aspect, NEAR)
+@dataclass(frozen=True)
+class Seen:
+    """A picture of a view as somebody points at it; the fields are what it was drawn with."""
 
+    view: str
+    shot: Shot
+    target: Point
+    size: tuple[int, int]
+    look: Look = STRAIGHT
+    also: tuple[Point, ...] = ()
+    cell_aspect: float = 2.0
 
-def place_at(
-    view: str,
-    shot: Shot,
-    target: Point,
-    size: tuple[int, int],
-    cell: tuple[int, int],
-    *,
-    look: Look = STRAIGHT,
-    also: tuple[Point, ...] = (),
-    cell_aspect: float = 2.0,
-) -> Point | None:
-    """The place of the cloth (mm) that a cell (column, row) of a picture shows; None above the horizon."""
-    step = cell_aspect * ACROSS / DOWN
-    room = float(size[0] * ACROSS), size[1] * DOWN * step
-    x, y = (cell[0] + 0.5) * ACROSS, (cell[1] + 0.5) * DOWN * step
-    if view == "plan":
-        return plan_frame(shot, target, room, also=also).table((x, y))
-    eye = eye_for(shot, target, room, stand_of(view, shot, look), also)
-    ray = eye.ray(x, y)
-    if ray[2] >= 0:
-        return None
-    end = eye.place - ray * (eye.place[2] / ray[2])
-    return float(end[0]), float(end[1])
+    @property
+    def _room(self) -> tuple[float, float]:
+        return float(self.size[0] * ACROSS), self.size[1] * ACROSS * self.cell_aspect
+
+    @property
+    def _frame(self) -> Frame:
+        return plan_frame(self.shot, self.target, self._room, also=self.also)
+
+    @property
+    def _eye(self) -> Eye:
+        stand = stand_of(self.view, self.shot, self.look)
+        return eye_for(self.shot, self.target, self._room, stand, self.also)
+
+    def ball_at(self, cell: tuple[int, int], balls: Sequence[Spot]) -> int | None:
+        """Which of some balls a cell (column, row) means: one that is near to it, if there is any."""
+        at = self._frame.at if self.view == "plan" else seen_at(self._eye, self.shot)
+        return spot_near(at, balls, cell, self.cell_aspect, NEAR)
+
+    def place_at(self, cell: tuple[int, int]) -> Point | None:
+        """The place of the cloth (mm) that a cell (column, row) shows; None above the horizon."""
+        x, y = (cell[0] + 0.5) * ACROSS, (cell[1] + 0.5) * ACROSS * self.cell_aspect
+        if self.view == "plan":
+            return self._frame.table((x, y))
+        eye = self._eye
+        ray = eye.ray(x, y)
+        if ray[2] >= 0:
+            return None
+        end = eye.place - ray * (eye.place[2] / ray[2])
+        return float(end[0]), float(end[1])

@@ -287,7 +287,8 @@ class PlayScreen(TrainerScreen):
         self._show_top()
         self.board.show_scene(scene)
         side, options = self.query_one(Side), self.query_one(Options)
-        side.display, options.display = not scene.question.options, bool(scene.question.options)
+        options.display = bool(scene.question.options)
+        side.display = not options.display and (scene.inset or scene.whole_table)
         (options if options.display else side).show_scene(scene)
         answers, told = self.query_one(Answers), self.query_one("#told", Static)
         answers.display, told.display = scene.mark is None, scene.mark is not None

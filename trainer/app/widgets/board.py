@@ -13,7 +13,7 @@ from trainer.app.widgets.picture import Drawing
 from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.drills import Choice, Mark
 from trainer.pictures.plan import spot_at
-from trainer.pictures.views import draw_view, place_at
+from trainer.pictures.views import Seen, draw_view
 
 DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
 GLIDE_S = 0.18  # how long a look around takes to get there
@@ -36,7 +36,7 @@ class Board(ScenePicture):
         draw = partial(
             draw_view,
             scene.view,
-            scene.shot,
+            scene.shot if self.film is None else scene.rolled,
             scene.target,
             look=self.looked.look,
             also=scene.in_view,
@@ -53,16 +53,11 @@ class Board(ScenePicture):
         if question.places:
             spot = spot_at(scene.shot, scene.target, size, scene.helps, (x, y), aspect)
             return None if spot is None else question.choices[spot]
-        place = place_at(
-            scene.view,
-            scene.shot,
-            scene.target,
-            size,
-            (x, y),
-            look=self.looked.look,
-            also=scene.in_view,
-            cell_aspect=aspect,
-        )
+        seen = Seen(scene.view, scene.shot, scene.target, size, self.looked.look, scene.in_view, aspect)
+        if question.balls:
+            ball = seen.ball_at((x, y), scene.numbered)
+            return None if ball is None else question.choices[ball]
+        place = seen.place_at((x, y))
         return None if place is None else scene.drill.pointed_on_table(question, place)
 
     def _draw_again(self) -> None:

@@ -66,5 +66,7 @@ class Side(Vertical):
 
     def show_scene(self, scene: Scene) -> None:
         """Show this scene from now on."""
-        for picture in self._pictures:
+        for picture, wanted in zip(self._pictures, (scene.inset, scene.whole_table), strict=True):
+            picture.display = wanted
+            picture.set_class(not scene.inset, "alone")
             picture.show_scene(scene)
