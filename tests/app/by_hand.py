@@ -12,9 +12,11 @@ from textual.widgets import Static
 from trainer.app.app import TrainerApp
 from trainer.app.screens.play import PlayScreen
 from trainer.app.widgets.answers import Answers
+from trainer.app.widgets.board import Board
 from trainer.game.game import Game
 from trainer.game.lines import play_lines
 from trainer.game.played import Played
+from trainer.pictures.cells import Cells
 
 SMALL, USUAL = (80, 24), (120, 40)
 SIZES = [SMALL, USUAL]
@@ -55,6 +57,24 @@ def shown(app: TrainerApp) -> str:
     assert len(lines) == height
     assert all(strip.cell_length == width for strip in lines)
     return "\n".join(strip.text for strip in lines)
+
+
+def numbers(screen: PlayScreen) -> dict[str, tuple[int, int]]:
+    """Where the large picture has its numbers: row and column of each."""
+    cells = drawn(screen)
+    rows, cols = cells.glyphs.shape
+    return {
+        str(cells.glyphs[y, x]): (y, x)
+        for y in range(rows)
+        for x in range(cols)
+        if cells.glyphs[y, x].isdigit()
+    }
+
+
+def drawn(screen: PlayScreen) -> Cells:
+    board = screen.query_one(Board)
+    draw = board.drawing(screen.scene)
+    return draw((board.size.width, board.size.height), cell_aspect=2.0, glyphs="quadrants")
 
 
 async def click_answer(pilot: Pilot[None], index: int) -> None:

@@ -4,36 +4,16 @@ import math
 from dataclasses import replace
 
 import pytest
-from by_hand import SIZES, begun, over_lines, playing, text_of
+from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, text_of
 
-from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
 from trainer.game.game import Game
 from trainer.pictures import colours
-from trainer.pictures.cells import Cells
 from trainer.pictures.plan import PlanHelp, draw_plan, spot_at
 from trainer.pictures.spots import Spot
 
 LEVEL = "where-to-leave-it"
-
-
-def numbers(screen: PlayScreen) -> dict[str, tuple[int, int]]:
-    """Where the large picture has its numbers: row and column of each."""
-    cells = drawn(screen)
-    rows, cols = cells.glyphs.shape
-    return {
-        str(cells.glyphs[y, x]): (y, x)
-        for y in range(rows)
-        for x in range(cols)
-        if cells.glyphs[y, x].isdigit()
-    }
-
-
-def drawn(screen: PlayScreen) -> Cells:
-    board = screen.query_one(Board)
-    draw = board.drawing(screen.scene)
-    return draw((board.size.width, board.size.height), cell_aspect=2.0, glyphs="quadrants")
 
 
 @pytest.mark.parametrize("size", SIZES)
