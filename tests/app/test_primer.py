@@ -44,7 +44,10 @@ async def test_the_whole_primer_is_played_by_keys(game: Game, size: tuple[int, i
             await pilot.press("enter")
             assert not screen.scene.trial
             question = screen.question
-            assert question.prompt in shown(app)
+            said = " ".join(shown(app).split())
+            assert question.prompt in said
+            assert page.then in said
+            assert page.says not in said
             best = DRILLS[question.drill].best(question)
             if question.dial is None:
                 await pilot.press(best.key)

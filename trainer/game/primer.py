@@ -28,7 +28,7 @@ CLOSE = Limits(cuts=(0.0, 70.0), cue_distance=(300.0, 600.0), pocket_distance=(3
 
 @dataclass(frozen=True)
 class Page:
-    """One page: what it says, the shot to try it on, and the call it ends in.
+    """One page: what it says, the shot to try it on, and the call it ends in, with what is said to that.
 
     ``tried`` is the cut (degrees, + left) of the shot to slide the line over, ``start`` where that line
     stands at first, as a part of the offset that pots; ``cuts`` those that the call's shot is drawn from.
@@ -36,6 +36,7 @@ class Page:
 
     title: str
     says: str
+    then: str
     drill: str
     tried: float
     start: float
@@ -67,6 +68,10 @@ PAGES = (
         "aim. Slide the line over the ball and watch where the ball goes: full sends it straight on, a thin "
         "hit far to the side.",
         drill="band",
+        then=(
+            "Now name one. How much of the object ball must the cue ball cover, so that it goes in the lit "
+            "pocket?"
+        ),
         tried=20.0,
         start=0.0,
         cuts=(0.0, 14.48, 30.0, 48.59),
@@ -78,6 +83,10 @@ PAGES = (
         "ball's side gets there before its centre does, so the hit is too thick. Slide on until it pots: "
         "twice as far out.",
         drill="aim",
+        then=(
+            "Now pick a point. Where the balls must touch is on the line to the pocket: the centre goes "
+            "twice as far out."
+        ),
         tried=35.0,
         start=0.5,
         cuts=(25.0, -35.0),
@@ -90,6 +99,10 @@ PAGES = (
         "centre there, at the touching position, not at the ball: slide the line until the ball takes the "
         "line to the pocket.",
         drill="slide",
+        then=(
+            "Now set the line yourself, for another shot: the cue ball must come to lie right on the line to "
+            "the pocket."
+        ),
         tried=-25.0,
         start=0.0,
         cuts=(20.0, -28.0),
@@ -101,6 +114,7 @@ PAGES = (
         "half ball, and it turns the ball by 30 degrees wherever the balls lie: the one to know by heart. "
         "Slide there.",
         drill="back",
+        then="Now lay one. Walk the cue ball round the object ball until the pot is a half ball.",
         tried=30.0,
         start=0.0,
         cuts=(30.0, -30.0),
@@ -111,6 +125,10 @@ PAGES = (
         "Thinner than half ball the centre goes past the edge, and there is nothing there to aim at. Slide "
         "out to where it pots. What still points at the ball is the inside edge of the cue ball.",
         drill="edge",
+        then=(
+            "Now one by the edge. The line drawn is not the centre of the cue ball but its inside edge: set "
+            "where it runs."
+        ),
         tried=50.0,
         start=0.5,
         cuts=(45.0, -52.0),
@@ -121,6 +139,7 @@ PAGES = (
         "A ball is cut to the left or to the right, as you see it; to send it left the cue ball passes on "
         "the right. Many see the one side otherwise than the other, so the trainer keeps them apart.",
         drill="aim",
+        then="Now another one, to the one side or the other: first see which, then how far out.",
         tried=-15.0,
         start=-1.0,
         cuts=(10.0, -10.0, 22.0, -22.0),
@@ -132,6 +151,7 @@ PAGES = (
         "graze by 41: the thinner, the more. An eighth of a ball off misses nearly every pot. Slide and "
         "watch how far the way swings.",
         drill="band",
+        then="Now name one to an eighth. Between the quarters lie the pots that are missed.",
         tried=25.0,
         start=0.5,
         cuts=(7.18, 22.02, 38.68, 61.04),
@@ -141,6 +161,7 @@ PAGES = (
         "A pocket forgives a little: near it a tenth of a ball, from far a fiftieth. After each call the "
         "trainer says how much, and whether you were thick or thin. Slide to see how little it takes.",
         drill="slide",
+        then="Now set one, and read in the mark how far off it was, and how much the pocket forgave.",
         tried=40.0,
         start=0.9,
         cuts=(35.0, -42.0),
@@ -151,6 +172,7 @@ PAGES = (
         "goes straighter than the line says, so hit a hair thinner. It is most when the ball is slow. Here "
         "it counts: slide to where it pots.",
         drill="throw",
+        then="Now set one that is thrown: a hair thinner than the line to the pocket asks for.",
         tried=30.0,
         start=0.9,
         cuts=(30.0, -30.0),

@@ -307,7 +307,8 @@ class PlayScreen(TrainerScreen):
         says.display = isinstance(played, Primer)
         if isinstance(played, Primer):
             page = PAGES[number - 1]
-            says.update(Content.assemble((f"{page.title}. ", "bold $secondary"), page.says))
+            told = page.says if self.scene.trial else page.then
+            says.update(Content.assemble((f"{page.title}. ", "bold $secondary"), told))
 
     def _show_question(self) -> None:
         scene, answers = self.scene, self.query_one(Answers)
