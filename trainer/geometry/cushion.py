@@ -68,18 +68,31 @@ def rebound(
     """
     way, normal = np.asarray(way, float), np.asarray(normal, float)
     along_nose = -left_of(normal)  # so that (along, normal, up) is right-handed
-    vx, vy = dot(way, along_nose), dot(way, normal)
+    model = restitution, friction, nose_height
+    out_x, out_y = _off_nose(dot(way, along_nose), dot(way, normal), roll, side_spin, *model)
+    out = scaled(along_nose, out_x) + scaled(normal, out_y)
+    return unit(out), np.hypot(out_x, out_y)
+
+
+def _off_nose(
+    vx: Floats,
+    vy: Floats,
+    roll: ArrayLike,
+    side_spin: ArrayLike,
+    restitution: float = RESTITUTION,
+    friction: float = FRICTION,
+    nose_height: float = NOSE_HEIGHT,
+) -> tuple[Floats, Floats]:
+    """:func:`rebound` along the nose and away from it: of a unit way (vx, vy) the parts it leaves with."""
+    roll, side_spin = np.asarray(roll), np.asarray(side_spin)
     sine = 2.0 * nose_height - 1.0
     cosine = np.sqrt(1.0 - sine * sine)
     push = -(1.0 + restitution) * vy * cosine  # normal impulse over mass
-    slip_x = vx * (1.0 + np.asarray(roll) * sine) + np.asarray(side_spin) * cosine
-    slip_up = vy * (sine + np.asarray(roll))
+    slip_x = vx * (1.0 + roll * sine) + side_spin * cosine
+    slip_up = vy * (sine + roll)
     slip = np.hypot(slip_x, slip_up)
     drag = np.minimum(friction * push, STOP_SLIP * slip) / np.where(slip > 0, slip, 1.0)
-    out_x = vx - drag * slip_x
-    out_y = vy + push * cosine - drag * slip_up * sine
-    out = scaled(along_nose, out_x) + scaled(normal, out_y)
-    return unit(out), np.hypot(out_x, out_y)
+    return vx - drag * slip_x, vy + push * cosine - drag * slip_up * sine
 
 
 def _base(table: Table, cushion: str) -> Floats:
@@ -138,22 +151,22 @@ def cushion_first(
     a, b = dot(cue_ball - base, along), dot(touching - base, along)
     high_cue, high_touch = dot(cue_ball - base, normal), dot(touching - base, normal)
 
-    def parts(t: Floats) -> tuple[Floats, Floats, Floats]:
-        nose = base + scaled(along, t)
-        aim = unit(nose - cue_ball)
-        out, _ = rebound(aim, normal, roll, side_spin)
-        return nose, aim, out
-
     # The farther along the cushion it is met, the farther along the ball comes off it. Without side
     # spin the place lies between the two balls; with it, a little outside.
     low, high = np.minimum(a, b) - 4.0 * high_touch, np.maximum(a, b) + 4.0 * high_touch
+    # All that is wanted of each place is told by numbers along the nose and away from it.
+    start, abreast = dot(base, along), dot(cue_ball, along)
     for _ in range(STEPS):
         middle = (low + high) / 2
-        _, _, out = parts(middle)
-        rise = np.maximum(dot(out, normal), TINY)
-        beyond = middle + dot(out, along) * high_touch / rise > b
+        x, y = (start + middle) - abreast, -high_cue
+        size = _size(x, y)
+        x, y = _off_nose(x / size, y / size, roll, side_spin)
+        size = _size(x, y)
+        beyond = middle + x / size * high_touch / np.maximum(y / size, TINY) > b
         low, high = np.where(beyond, low, middle), np.where(beyond, middle, high)
-    nose, aim, out = parts((low + high) / 2)
+    nose = base + scaled(along, (low + high) / 2)
+    aim = unit(nose - cue_ball)
+    out, _ = rebound(aim, normal, roll, side_spin)
     cut = cut_angle(nose, object_ball, touching)
     possible = (
         (high_cue > 0)
@@ -164,6 +177,12 @@ def cushion_first(
         & (distance_to_way(cue_ball, nose, object_ball) > table.contact)
     )
     return CushionFirst(nose, aim, out, touching, cut, np.asarray(possible))
+
+
+def _size(x: Floats, y: Floats) -> Floats:
+    """What to divide (x, y) by for its direction, as in :func:`vectors.unit`."""
+    size = np.sqrt(x * x + y * y)
+    return np.where(size > 0, size, 1.0)
 
 
 @dataclass(frozen=True)
@@ -210,22 +229,21 @@ def aim_width(
     The two ways of playing a ball near a cushion are compared by this. 0 where either end of the
     window can't be played that way.
     """
-    ends = []
-    for way in (opening.right, opening.left):
-        if cushion is None:
-            touching = touching_position(object_ball, way, table.contact)
-            ok = on_cloth(table, touching, table.balls.cue_radius)
-            ok = ok & (np.abs(cut_angle(cue_ball, object_ball, touching)) < np.pi / 2)
-            radius = table.balls.object_radius
-            offset = offset_for(cue_ball, object_ball, way, radius, table.contact)
-            aim = aim_at_offset(cue_ball, object_ball, offset, radius)
-        else:
-            first = cushion_first(table, cue_ball, object_ball, way, cushion)
-            ok, aim = first.possible, first.aim
-        ends.append((aim, ok))
-    (right, right_ok), (left, left_ok) = ends
-    wide = np.abs(angle_between(right, left))
-    return np.where(right_ok & left_ok & opening.is_open, wide, 0.0)
+    ways = np.stack([opening.right, opening.left])
+    if cushion is not None:
+        first = cushion_first(table, cue_ball, object_ball, ways, cushion)
+        return _width(first.aim, first.possible, opening)
+    touching = touching_position(object_ball, ways, table.contact)
+    ok = on_cloth(table, touching, table.balls.cue_radius)
+    ok = ok & (np.abs(cut_angle(cue_ball, object_ball, touching)) < np.pi / 2)
+    radius = table.balls.object_radius
+    offset = offset_for(cue_ball, object_ball, ways, radius, table.contact)
+    return _width(aim_at_offset(cue_ball, object_ball, offset, radius), ok, opening)
+
+
+def _width(aims: Floats, possible: NDArray[np.bool_], opening: Window) -> Floats:
+    """The angle between two lines of aim (2, ..., 2); 0 where either is none or the window is closed."""
+    return np.where(possible.all(axis=0) & opening.is_open, np.abs(angle_between(aims[0], aims[1])), 0.0)
 
 
 @dataclass(frozen=True)
@@ -263,11 +281,15 @@ def choices(table: Table, cue_ball: Floats, object_ball: Floats, opening: Window
         corner = np.where(NORMALS[k] < 0, table.size, 0.0)
         room = dot(object_ball - corner, NORMALS[k])
         rows = np.flatnonzero(opening.is_open & (room <= radius * (1 + 2 * BESIDE)))
+        if not rows.size:
+            continue
         cue, ball, window = cue_ball[rows], object_ball[rows], opening.at(rows)
-        first = cushion_first(table, cue, ball, window.middle, cushion)
-        here = aim_width(table, cue, ball, window, cushion)
-        close = length(first.nose - ball) <= CLOSE * 2 * radius
-        better = first.possible & close & (here > wide[rows])
+        # The pot and the two ends of its window in one go.
+        ways = np.stack([window.middle, window.right, window.left])
+        first = cushion_first(table, cue, ball, ways, cushion)
+        here = _width(first.aim[1:], first.possible[1:], window)
+        close = length(first.nose[0] - ball) <= CLOSE * 2 * radius
+        better = first.possible[0] & close & (here > wide[rows])
         rows = rows[better]
-        found[rows], nose[rows], wide[rows] = k, first.nose[better], here[better]
+        found[rows], nose[rows], wide[rows] = k, first.nose[0][better], here[better]
     return Choices(found, nose, wide, aim_width(table, cue_ball, object_ball, opening))

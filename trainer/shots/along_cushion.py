@@ -104,13 +104,14 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
     table, cue, ball = shot.table, np.array(shot.cue_ball), np.array(shot.object_ball)
     wide = 2.0 * table.balls.object_radius
     opening = table_window(table, ball, POCKETS.index(shot.pocket))
-    first = cushion_first(table, cue, ball, opening.middle, by.cushion)
+    first = cushion_first(table, cue, ball, _ways(opening), by.cushion)
+    nose, cut = first.nose[0], float(first.cut[0])
     along = left_of(NORMALS[CUSHIONS.index(by.cushion)])
     along = along if dot(opening.target - ball, along) >= 0 else -along
-    place = float(dot(first.nose - ball, along)) / wide
-    abreast = first.nose - along * place * wide
-    offset, sign = table.reach * math.sin(float(first.cut)), -1.0 if float(first.cut) < 0 else 1.0
-    low_error, high_error = _margin(table, cue, ball, opening, by.cushion).tolist()
+    place = float(dot(nose - ball, along)) / wide
+    abreast = nose - along * place * wide
+    offset, sign = table.reach * math.sin(cut), -1.0 if cut < 0 else 1.0
+    low_error, high_error = _margin(table, first.cut).tolist()
     places = np.linspace(*ENDS, LOOKED_AT)
     cloth = on_cloth(table, abreast + along * (places * wide)[:, None], table.balls.cue_radius)
     barred = places[~cloth]
@@ -126,7 +127,7 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
         place=place,
         offset=offset,
         sign=sign,
-        touching=_point(first.touching),
+        touching=_point(first.touching[0]),
         margin=(low_error, high_error),
         ends=(low, high),
     )
@@ -139,18 +140,20 @@ def margins(shots: Shots) -> Floats:
     by, found = choices(table, cue, ball, opening).cushion, np.full((len(shots), 2), np.nan)
     for k, cushion in enumerate(CUSHIONS):
         rows = np.flatnonzero(by == k)
-        found[rows] = _margin(table, cue[rows], ball[rows], opening.at(rows), cushion)
+        first = cushion_first(table, cue[rows], ball[rows], _ways(opening.at(rows)), cushion)
+        found[rows] = _margin(table, first.cut)
     return found
 
 
-def _margin(table: Table, cue: Floats, ball: Floats, opening: Window, cushion: str) -> Floats:
-    """Between which errors a call still pots off a cushion, + thick, shape (..., 2)."""
+def _ways(opening: Window) -> Floats:
+    """The middle of a window and its two ends, (3, ..., 2)."""
+    return np.stack([opening.middle, opening.right, opening.left])
 
-    def offset(way: Floats) -> Floats:
-        return table.reach * np.sin(cushion_first(table, cue, ball, way, cushion).cut)
 
-    true = offset(opening.middle)
-    errors = [np.where(true < 0, -1.0, 1.0) * (true - offset(w)) for w in (opening.right, opening.left)]
+def _margin(table: Table, cuts: Floats) -> Floats:
+    """Between which errors a call still pots off a cushion, + thick, (..., 2); of cuts for `_ways` (3, ...)."""
+    true, *ends = table.reach * np.sin(cuts)
+    errors = [np.where(true < 0, -1.0, 1.0) * (true - end) for end in ends]
     return np.stack([np.minimum(*errors), np.maximum(*errors)], axis=-1)
 
 
