@@ -59,24 +59,24 @@ def table_window(
     rel = spot - table.jaws[hole].mean(axis=1)
     before, left_by = -dot(rel, axis), cross(axis, rel)
     middle = angle_between(axis, clean.middle.reshape(-1, 2))
-    far = length(table.jaws[hole] - spot[:, None])
-    ends, room = [], np.ones(len(hole), bool)
-    for j, side in ((0, -1.0), (1, 1.0)):  # the right one as the left one of the mirror image
-        turned = np.full(len(hole), np.nan)
-        helps = far[:, j] <= far[:, 1 - j] * (1.0 + EVEN) if help == "near" else np.ones(len(hole), bool)
-        for kind in KINDS:
-            rows = np.flatnonzero(helps & (MIDDLE[hole] == (kind == "middle")))
-            if not rows.size:
-                continue
+    far = length(table.jaws[hole] - spot[:, None]).T
+    helps = far <= far[::-1] * (1.0 + EVEN) if help == "near" else np.ones(far.shape, bool)
+    # The right end as the left one of the mirror image; both at once, (2, n).
+    side = np.array([[-1.0], [1.0]])
+    asked = np.broadcast_to(before, far.shape), side * left_by, side * middle
+    turned = np.full(far.shape, np.nan)
+    for kind in KINDS:
+        rows = np.nonzero(helps & (MIDDLE[hole] == (kind == "middle")))
+        if rows[0].size:
             edge = line_edge(table, kind, "left" if help == "near" else "both", restitution)
-            turned[rows] = side * _last_entry(edge, before[rows], side * left_by[rows], side * middle[rows])
-        helped = turn_by(axis, np.where(np.isnan(turned), 0.0, turned))
-        own = (clean.left if j else clean.right).reshape(-1, 2)
-        wider = ~np.isnan(turned) & (side * cross(own, helped) > 0)
-        end = np.where(wider[:, None], helped, own)
-        room &= side * cross(clean.middle.reshape(-1, 2), end) > 0
-        ends.append(end.reshape(*shape, 2))
-    right, left = ends
+            turned[rows] = _last_entry(edge, *(part[rows] for part in asked))
+    turned *= side
+    helped = turn_by(axis, np.where(np.isnan(turned), 0.0, turned))
+    own = np.stack([clean.right, clean.left]).reshape(2, -1, 2)
+    wider = ~np.isnan(turned) & (side * cross(own, helped) > 0)
+    end = np.where(wider[..., None], helped, own)
+    room = (side * cross(clean.middle.reshape(-1, 2), end) > 0).all(axis=0)
+    right, left = end.reshape(2, *shape, 2)
     mouth = table.jaws[pocket, 1] - table.jaws[pocket, 0]
     faces = cross(table.jaws[pocket, 0] - ball, table.jaws[pocket, 1] - ball) > 0
     is_open = room.reshape(shape) & faces & (cross(clean.middle, mouth) > 0)

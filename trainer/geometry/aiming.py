@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -188,8 +189,13 @@ def one_hit_below(stroke: Stroke) -> float:
     The line of centres turns by ``1 - near cos / sqrt(1 - near^2 sin^2)`` a radian of cut; as long as
     throw everywhere turns by less than that, the way the ball leaves turns one way only.
     """
+    return _one_hit_below(float(stroke.speed), float(stroke.roll), float(stroke.side_spin))
+
+
+@lru_cache(maxsize=256)
+def _one_hit_below(speed: float, roll: float, side_spin: float) -> float:
     cuts = np.pi / 2 * np.sin(np.pi / 2 * np.linspace(-1.0, 1.0, 4097))
-    slope = np.diff(_throw_right(cuts, stroke)) / np.diff(cuts)
+    slope = np.diff(_throw_right(cuts, Stroke(speed, roll, side_spin))) / np.diff(cuts)
     left = np.maximum(0.995 - slope, 0.0)  # a little is kept back for the slope between two looks
     middle = (cuts[1:] + cuts[:-1]) / 2
     limit = left / np.sqrt(np.cos(middle) ** 2 + (left * np.sin(middle)) ** 2)

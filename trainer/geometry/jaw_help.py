@@ -5,6 +5,7 @@ pocket depends on the line it rolls along and not on where it started, so the li
 out once a pocket, as an edge over the entry angle, and then serve every ball.
 """
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -134,6 +135,10 @@ def line_edge(
         it is the middle of the jaws' shadows. Lines that no ball on the cloth can roll along are left
         out. To the right it is the mirror image: ``-edge(-entry)``.
     """
+    # Tables that differ only in what no jaw knows of share one edge.
+    bare = replace(table, name="", title="", baulk=0.0, d_radius=0.0, spots=(), stroke=None, help="both")
+    if bare != table:
+        return line_edge(bare, kind, helper, restitution)
     coarse = np.arange(-WIDEST, WIDEST + COARSE / 2, COARSE)
     edge = _edge_at(table, kind, helper, restitution, np.radians(coarse))
     corner = np.abs(np.diff(edge, 2)) > STRAIGHT
