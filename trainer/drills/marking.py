@@ -1,6 +1,7 @@
 """A call compared with the truth: how far off, potted or not, and where the ball goes."""
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -10,7 +11,8 @@ from trainer.drills.question import Choice, Question
 from trainer.drills.registry import DRILLS
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.meetings import Meeting, Met, meeting
-from trainer.geometry.tables import POCKETS
+from trainer.geometry.pockets import Window
+from trainer.geometry.tables import POCKETS, Table
 from trainer.shots.hindrance import first_ball
 from trainer.shots.shot import Point, Shot
 
@@ -44,8 +46,13 @@ def _end(shot: Shot, way: Point | None) -> tuple[Meeting | None, bool]:
     stands = first_ball(shot.object_ball, way, shot.others, wide)
     if stands is not None and stands[0] < math.dist(shot.object_ball, met.at):
         return Meeting(Met.BALL, "", point(ball + np.array(way) * stands[0])), False
-    window = table_window(shot.table, ball, POCKETS.index(shot.pocket))
-    return met, bool(window.holds(np.array(way)))
+    return met, bool(_window(shot.table, shot.object_ball, shot.pocket).holds(np.array(way)))
+
+
+@lru_cache(maxsize=64)
+def _window(table: Table, object_ball: Point, pocket: str) -> Window:
+    """The window of one shot, which each answer to it is held against."""
+    return table_window(table, object_ball, POCKETS.index(pocket))
 
 
 def _miss(shot: Shot, target: Point, way: Point | None, met: Meeting | None) -> float:

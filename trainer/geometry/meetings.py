@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.jaws import CUSHION, first_contact, outline
-from trainer.geometry.pockets import clean_window
+from trainer.geometry.pockets import Window, clean_window
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, dot, length
 
@@ -65,7 +66,7 @@ def meeting(table: Table, object_ball: ArrayLike, way: ArrayLike) -> Meeting:
 
     runs = first_contact(on, np.tile(ball, (6, 1)), np.tile(way, (6, 1)), ALL, radius)
     distances = length(table.jaws - ball)
-    holds = clean_window(table, ball, ALL).holds(np.broadcast_to(way, (6, 2)))
+    holds = _clean(table, float(ball[0]), float(ball[1])).holds(np.broadcast_to(way, (6, 2)))
     right, mouth = table.jaws[:, 0], table.jaws[:, 1] - table.jaws[:, 0]
     outward = cross(way, mouth)
     to_mouth = cross(right - ball, mouth) / np.where(outward > 0, outward, 1.0)
@@ -92,6 +93,12 @@ def meeting(table: Table, object_ball: ArrayLike, way: ArrayLike) -> Meeting:
         closest = int(distances.min(axis=1).argmin())
         return Meeting(Met.JAW, POCKETS[closest], end(0.0), "near")
     return min(found, key=lambda item: item[0])[1]
+
+
+@lru_cache(maxsize=64)
+def _clean(table: Table, x: float, y: float) -> Window:
+    """The clean windows of all pockets from one place, which many ways are held against."""
+    return clean_window(table, (x, y), ALL)
 
 
 def _jaw_name(distances: Floats, j: int) -> str:

@@ -151,7 +151,7 @@ def _ways(opening: Window) -> Floats:
 
 
 def _margin(table: Table, cuts: Floats) -> Floats:
-    """Between which errors a call still pots off a cushion, + thick, (..., 2); of cuts for `_ways` (3, ...)."""
+    """Between which errors a call pots off a cushion, + thick, (..., 2); of the cuts of `_ways` (3, ...)."""
     true, *ends = table.reach * np.sin(cuts)
     errors = [np.where(true < 0, -1.0, 1.0) * (true - end) for end in ends]
     return np.stack([np.minimum(*errors), np.maximum(*errors)], axis=-1)
