@@ -15,7 +15,7 @@ from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import narrowed
 from trainer.shots.shelf import open_shelf
 from trainer.shots.shot import Shots
-from trainer.shots.truth import truth_of, work_out
+from trainer.shots.truth import work_out
 
 SHELF = open_shelf()
 NUMBERS = [name for name in DRILLS if name in ("slide", "edge", "throw", "back")]
@@ -28,8 +28,9 @@ def asked(name: str, count: int, seed: int = 3) -> Iterator[Question]:
     for k, one in enumerate([limits.played(stroke) for stroke in level.strokes] or [limits]):
         each = -(-count // (len(level.strokes) or 1))
         shots = draw(rng, each, one, even_offsets(rng, each, one))
+        truths = work_out(shots)
         for i in range(min(each, count - k * each)):
-            yield drills.ask(level, shots[i], truth_of(shots[i]), rng, Eye())
+            yield drills.ask(level, shots[i], truths[i], rng, Eye())
 
 
 def played(question: Question, value: float) -> complex | None:

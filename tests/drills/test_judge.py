@@ -19,7 +19,7 @@ from trainer.shots.draw import draw
 from trainer.shots.level import free_practice
 from trainer.shots.limits import Limits
 from trainer.shots.reading import LevelError, read_level
-from trainer.shots.truth import truth_of
+from trainer.shots.truth import work_out
 
 JUDGE = DRILLS["judge"]
 FREE = free_practice("judge")
@@ -31,7 +31,8 @@ def questions(
     rng = np.random.default_rng(seed)
     table = replace(TABLES["snooker"], help=jaw_help, stroke=stroke)
     shots = draw(rng, count, Limits(table))
-    return [drills.ask(FREE, shots[i], truth_of(shots[i]), rng, eye) for i in range(count)]
+    truths = work_out(shots)
+    return [drills.ask(FREE, shots[i], truths[i], rng, eye) for i in range(count)]
 
 
 def true_answer(question: Question) -> str:
@@ -75,8 +76,9 @@ def test_a_line_meets_the_ball_and_on_straight_shots_is_on_either_side_of_its_ce
     rng, sides = np.random.default_rng(3), Counter[bool]()
     limits = Limits(replace(TABLES["snooker"], help="none"))
     shots = draw(rng, 200, limits, np.zeros(200))
+    truths = work_out(shots)
     for i in range(200):
-        question = drills.ask(FREE, shots[i], truth_of(shots[i]), rng)
+        question = drills.ask(FREE, shots[i], truths[i], rng)
         assert question.line is not None
         sides[question.line > 0] += 1
         assert true_answer(question) == question.choices[question.best].name

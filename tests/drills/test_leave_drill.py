@@ -16,7 +16,7 @@ from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import Level, free_practice, narrowed
 from trainer.shots.reading import LevelError, read_level
 from trainer.shots.shelf import open_shelf
-from trainer.shots.truth import truth_of
+from trainer.shots.truth import work_out
 
 LEAVE = DRILLS["leave"]
 FREE = free_practice("leave")
@@ -26,8 +26,9 @@ LEVEL = open_shelf().find("where-to-leave-it")
 def asked(level: Level, count: int, seed: int = 5) -> Iterator[Question]:
     rng, limits = np.random.default_rng(seed), narrowed(level)
     shots = draw(rng, count, limits, even_offsets(rng, count, limits))
+    truths = work_out(shots)
     for i in range(count):
-        yield drills.ask(level, shots[i], truth_of(shots[i]), rng)
+        yield drills.ask(level, shots[i], truths[i], rng)
 
 
 def fullness_from(question: Question, place: tuple[float, float]) -> float:

@@ -17,7 +17,7 @@ from trainer.geometry.tables import POCKETS, TABLES
 from trainer.shots.draw import draw
 from trainer.shots.level import Answers, Level, free_practice
 from trainer.shots.limits import Limits
-from trainer.shots.truth import truth_of
+from trainer.shots.truth import truth_of, work_out
 
 
 def questions(
@@ -27,7 +27,8 @@ def questions(
     limits = Limits(table=replace(TABLES[table], help=jaw_help))
     level = Level(name="t", title="t", teaches="t", drill=drill, limits=limits)
     shots = draw(rng, count, limits)
-    return [drills.ask(level, shots[i], truth_of(shots[i]), rng) for i in range(count)]
+    truths = work_out(shots)
+    return [drills.ask(level, shots[i], truths[i], rng) for i in range(count)]
 
 
 def way_of_call(question: Question, offset: float) -> complex | None:

@@ -20,7 +20,7 @@ from trainer.shots.limits import Limits
 from trainer.shots.reading import LevelError, read_level
 from trainer.shots.shelf import open_shelf
 from trainer.shots.shot import Shot
-from trainer.shots.truth import Truth, truth_of
+from trainer.shots.truth import Truth, truth_of, work_out
 
 SAME = DRILLS["same"]
 TEXT = 'title = "T"\nteaches = "T."\ndrill = "same"\n'
@@ -31,7 +31,8 @@ def questions(count: int, seed: int, table: str = "snooker", **answers: object) 
     limits = Limits(TABLES[table])
     level = Level("t", "t", "t", "same", limits=limits, answers=Answers(**answers))  # type: ignore[arg-type]
     shots = draw(rng, count, limits)
-    return [drills.ask(level, shots[i], truth_of(shots[i]), rng) for i in range(count)]
+    truths = work_out(shots)
+    return [drills.ask(level, shots[i], truths[i], rng) for i in range(count)]
 
 
 def seen(shot: Shot, truth: Truth) -> tuple[float, float]:
@@ -112,8 +113,9 @@ def test_every_built_in_level_and_table_can_be_asked_so() -> None:
     rng = np.random.default_rng(1)
     for level in levels:
         shots = draw(rng, 6, narrowed(level))
+        truths = work_out(shots)
         for i in range(6):
-            question = drills.ask(level, shots[i], truth_of(shots[i]), rng)
+            question = drills.ask(level, shots[i], truths[i], rng)
             assert 2 <= len(question.options) <= 4, level.name
 
 

@@ -26,7 +26,7 @@ from trainer.shots.limits import Limits
 from trainer.shots.names import DRILLS as NAMES
 from trainer.shots.reading import LevelError, read_level
 from trainer.shots.shelf import open_shelf
-from trainer.shots.truth import truth_of
+from trainer.shots.truth import work_out
 
 DRILL = DRILLS["straight"]
 FREE = free_practice("straight")
@@ -35,7 +35,8 @@ FREE = free_practice("straight")
 def questions(count: int, seed: int, table: Table) -> list[Question]:
     rng = np.random.default_rng(seed)
     shots = draw(rng, count, Limits(table, FREE.limits.cuts))
-    return [drills.ask(FREE, shots[i], truth_of(shots[i]), rng) for i in range(count)]
+    truths = work_out(shots)
+    return [drills.ask(FREE, shots[i], truths[i], rng) for i in range(count)]
 
 
 @pytest.mark.parametrize("table", ["snooker", "small-ball"])

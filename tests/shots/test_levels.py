@@ -12,7 +12,7 @@ from trainer.shots.level import narrowed
 from trainer.shots.names import DRILLS
 from trainer.shots.reading import LevelError, read_level
 from trainer.shots.shelf import open_shelf, read_file
-from trainer.shots.truth import truth_of, work_out
+from trainer.shots.truth import work_out
 
 GOOD = """
 title = "A level"
@@ -76,11 +76,12 @@ def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked() -> None:
         limits = narrowed(level)
         offsets = even_offsets(rng, 40, limits)
         shots = draw(rng, 40, limits, offsets)
-        cut = np.degrees(np.abs(work_out(shots).cut))
+        truths = work_out(shots)
+        cut = np.degrees(np.abs(truths.cut))
         assert (cut >= limits.cuts[0] - 1e-9).all()
         assert (cut <= limits.cuts[1] + 1e-9).all()
         for i in range(40):
-            question = drills.ask(level, shots[i], truth_of(shots[i]), rng)
+            question = drills.ask(level, shots[i], truths[i], rng)
             if question.dial is not None:
                 assert not question.choices
                 continue
