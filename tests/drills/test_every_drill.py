@@ -58,9 +58,10 @@ def played(question: Question, value: float) -> complex | None:
 
 
 @pytest.mark.parametrize("name", NUMBERS)
-def test_a_thousand_numbers_play_and_miss_as_a_second_computation_says(name: str) -> None:
+@pytest.mark.parametrize("count", [300, pytest.param(1000, marks=pytest.mark.long)])
+def test_many_numbers_play_and_miss_as_a_second_computation_says(name: str, count: int) -> None:
     rng, potted = np.random.default_rng(1), 0
-    for question in asked(name, 1000):
+    for question in asked(name, count):
         dial = question.dial
         assert dial is not None
         best = DRILLS[name].best(question)
@@ -95,7 +96,7 @@ def test_a_thousand_numbers_play_and_miss_as_a_second_computation_says(name: str
             mark.potted == (low <= fullness <= high) or min(abs(fullness - low), abs(fullness - high)) < 1e-9
         )
         potted += mark.potted
-    assert 150 < potted < 900
+    assert 0.15 < potted / count < 0.9
 
 
 @pytest.mark.parametrize("name", DRILLS)
@@ -124,14 +125,11 @@ def test_an_eye_that_is_off_gives_an_answer_that_tells_so(name: str, error: floa
 
 @pytest.mark.parametrize("name", NUMBERS)
 def test_where_a_number_starts_tells_nothing_of_where_it_belongs(name: str) -> None:
+    questions = [(q, q.dial) for q in asked(name, 400) if q.dial]
     pairs = np.array(
-        [
-            ((q.dial.start - q.dial.low) / (q.dial.high - q.dial.low), abs(q.truth.offset))
-            for q in asked(name, 400)
-            if q.dial
-        ]
+        [((dial.start - dial.low) / (dial.high - dial.low), abs(q.truth.offset)) for q, dial in questions]
     )
-    signed = np.array([(q.dial.start, DRILLS[name].best(q).value) for q in asked(name, 400) if q.dial])
+    signed = np.array([(dial.start, DRILLS[name].best(q).value) for q, dial in questions])
     assert abs(np.corrcoef(pairs.T)[0, 1]) < 0.15
     assert abs(np.corrcoef(signed.T)[0, 1]) < (
         0.15 if name != "back" else 1

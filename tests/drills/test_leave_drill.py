@@ -4,6 +4,7 @@ import cmath
 import math
 from collections import Counter
 from collections.abc import Iterator
+from itertools import islice
 
 import numpy as np
 import pytest
@@ -56,9 +57,10 @@ def wanted_in(prompt: str) -> float:
 
 
 @pytest.mark.parametrize("level", [FREE, LEVEL], ids=lambda level: level.name)
-def test_places_of_a_thousand_questions_are_as_full_as_a_second_computation_says(level: Level) -> None:
+@pytest.mark.parametrize("count", [200, pytest.param(500, marks=pytest.mark.long)])
+def test_places_of_many_questions_are_as_full_as_a_second_computation_says(level: Level, count: int) -> None:
     steps: Counter[float] = Counter()
-    for question in asked(level, 500):
+    for question in islice(asked(level, 500), count):
         table, wanted = question.shot.table, wanted_in(question.prompt)
         values = [fullness_from(question, place) for place in question.places]
         assert [c.value for c in question.choices] == pytest.approx(values, abs=1e-9)
@@ -80,7 +82,7 @@ def test_places_of_a_thousand_questions_are_as_full_as_a_second_computation_says
         apart = [abs(a - b) for i, a in enumerate(places) for b in places[:i]]
         assert min(apart) >= 4 * table.balls.cue_radius  # two balls' widths
     assert set(steps) <= {1 / 8, 1 / 16, 1 / 32}
-    assert steps[1 / 8] > 480  # closer steps only where there is no room for more
+    assert steps[1 / 8] > 0.96 * count  # closer steps only where there is no room for more
 
 
 def test_every_place_may_be_the_right_one_and_lies_at_its_own_distance() -> None:

@@ -56,13 +56,14 @@ def random_intervals(rng: np.random.Generator, bias: float, count: int) -> list[
     return found
 
 
-def test_intervals_come_to_what_a_grid_posterior_says(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("players", [80, pytest.param(200, marks=pytest.mark.long)])
+def test_intervals_come_to_what_a_grid_posterior_says(monkeypatch: pytest.MonkeyPatch, players: int) -> None:
     told(monkeypatch)
     rng = np.random.default_rng(4)
     prior = math.sqrt(float(curve.covariance([30.0], [30.0])[0, 0]) + WHERE_SD**2)
     grid = np.linspace(-5 * prior, 5 * prior, 2001)  # 1/13 of the narrowest SD
     off, ratio = [], []
-    for _ in range(200):
+    for _ in range(players):
         belief, log_post = Belief(), norm.logpdf(grid, scale=prior)
         for number, (low, high) in enumerate(random_intervals(rng, rng.normal(0, prior), 60)):
             belief.update(alone(30.0, low, high, number))

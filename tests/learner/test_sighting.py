@@ -65,16 +65,17 @@ def test_the_interval_is_that_of_a_profile_likelihood_by_scipy(seed: int) -> Non
 
 @pytest.mark.parametrize("n", [30, 100])
 @pytest.mark.parametrize("lapse", [0.0, 0.03])
-def test_nineteen_of_twenty_intervals_hold_the_truth(n: int, lapse: float) -> None:
-    """300 players each; measured 93 to 97 % (from 30 to 240 calls, noise .03 and .06, lapses or none)."""
+@pytest.mark.parametrize("players", [100, pytest.param(300, marks=pytest.mark.long)])
+def test_nineteen_of_twenty_intervals_hold_the_truth(n: int, lapse: float, players: int) -> None:
+    """Measured 93 to 97 % of 300 (from 30 to 240 calls, noise .03 and .06, lapses or none)."""
     rng, held, said = np.random.default_rng(11), 0, 0
-    for _ in range(300):
+    for _ in range(players):
         middle, half = rng.uniform(-0.04, 0.04), rng.uniform(0.02, 0.05)
         found = sighting(*calls(rng, n, middle, half, 0.05, lapse))
         if found is not None:
             said += 1
             held += found.low <= middle <= found.high
-    assert said >= 295
+    assert said >= 0.98 * players
     low, high = binom.ppf([0.001, 0.999], said, 0.95)
     assert low <= held <= high
 
