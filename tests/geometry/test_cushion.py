@@ -16,6 +16,7 @@ from trainer.geometry.cushion import (
     play_cushion,
     rebound,
 )
+from trainer.geometry.pockets import Window
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.geometry.vectors import angle_between, unit
 
@@ -123,16 +124,14 @@ def test_the_width_of_the_aim_agrees_with_bisection_on_playing_it() -> None:
     rows = np.flatnonzero(wide > 0)[:60]
     assert len(rows) > 20
     for i in rows:
+        one = table_window(table, ball[i], POCKETS.index("top-right"))
 
-        def pots(turn: float, i: int = int(i)) -> bool:
+        def pots(turn: float, i: int = int(i), one: Window = one) -> bool:
             sine, cosine = math.sin(turn), math.cos(turn)
             x, y = first.aim[i]
             aim = np.array([x * cosine - y * sine, x * sine + y * cosine])
             played = play_cushion(table, cue[i], ball[i], aim, "right")
-            if not bool(played.hits):
-                return False
-            one = table_window(table, ball[i], POCKETS.index("top-right"))
-            return bool(one.holds(played.way))
+            return bool(played.hits) and bool(one.holds(played.way))
 
         ends = []
         for sign in (-1.0, 1.0):

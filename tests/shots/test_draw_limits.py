@@ -7,10 +7,17 @@ import numpy as np
 import pytest
 
 from trainer.geometry.tables import TABLES
+from trainer.shots import draw as module
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits, NoSuchShot
 
 SMALL, SNOOKER = TABLES["small-ball"], TABLES["snooker"]
+
+
+@pytest.fixture
+def _soon_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What stands in the way is found out afterwards, however many rounds were drawn in vain."""
+    monkeypatch.setattr(module, "ROUNDS", 40)
 
 
 def refused(limits: Limits, n: int = 3) -> str:
@@ -21,6 +28,7 @@ def refused(limits: Limits, n: int = 3) -> str:
     return message
 
 
+@pytest.mark.usefixtures("_soon_given_up")
 @pytest.mark.parametrize(
     ("changed", "named", "shown"),
     [
@@ -46,6 +54,7 @@ def test_the_limit_is_named(changed: dict[str, object], named: str, shown: str) 
     assert shown in message
 
 
+@pytest.mark.usefixtures("_soon_given_up")
 @pytest.mark.parametrize("cue_distance", [(10.0, 40.0), (2100.0, 2500.0)])
 @pytest.mark.parametrize("pocket_distance", [(150.0, 300.0), (300.0, 600.0), (880.0, 900.0)])
 def test_a_limit_that_can_be_met_is_not_blamed(
