@@ -270,10 +270,10 @@ async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, lev
     "size", [(80, 24), *[pytest.param(s, marks=pytest.mark.slow) for s in ((120, 40), (200, 60))]]
 )
 async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int, int]) -> None:
-    for level in game.shelf.levels:
-        played = game.begin(level, shots=3, seed=2)
-        app = TrainerApp(game, played)
-        async with app.run_test(size=size) as pilot:
+    app = TrainerApp(game, game.begin(game.shelf.levels[0]))
+    async with app.run_test(size=size) as pilot:
+        for level in game.shelf.levels:
+            await app.switch_screen(PlayScreen(game.begin(level, shots=3, seed=2)))
             await pilot.pause()
             answers = app.screen.query_one(Answers)
             places = answers._places(answers.size.width)
