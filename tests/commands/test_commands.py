@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 Run = Callable[..., tuple[int, str, str]]
+# As in conftest: where every core is busy, numpy's threads wait for one another.
+ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1"}
 
 
 def lines(out: str) -> list[dict[str, object]]:
@@ -276,7 +278,7 @@ def imported(*args: str, text: str = "", data: Path) -> set[str]:
         input=text,
         capture_output=True,
         text=True,
-        env={"TRAINER_DATA": str(data), "PATH": ""},
+        env={"TRAINER_DATA": str(data), "PATH": "", **ONE_THREAD},
         check=True,
     )
     return {name.split(".")[0] for name in done.stderr.split()}
@@ -288,7 +290,7 @@ def test_bytes_that_are_no_text_are_a_problem_not_a_failure(tmp_path: Path) -> N
             [sys.executable, "-m", "trainer", "play", "--lines", "--shots", "1"],
             input=b"\xff\xfe\x00\n1\n",
             capture_output=True,
-            env={"TRAINER_DATA": str(tmp_path), "PYTHONIOENCODING": f"{encoding}:strict"},
+            env={"TRAINER_DATA": str(tmp_path), "PYTHONIOENCODING": f"{encoding}:strict", **ONE_THREAD},
             check=False,
         )
         assert (done.returncode, done.stderr) == (0, b"")
@@ -310,7 +312,10 @@ def test_the_data_folder_and_the_clock_may_stand_before_the_command_or_after_it(
 
 
 @pytest.mark.parametrize("redirection", ["<&-", "</dev/null >&-", "2>&-", "<&- >&- 2>&-", ">/dev/full"])
-@pytest.mark.parametrize("command", ["levels", "play --lines --shots 1", "shot --seed 1", "--help", ""])
+@pytest.mark.parametrize(
+    "command",
+    ["play --lines --shots 1", "shot --seed 1", "--help", "", pytest.param("levels", marks=pytest.mark.slow)],
+)
 def test_closed_and_full_streams_are_no_traceback(tmp_path: Path, command: str, redirection: str) -> None:
     done = subprocess.run(
         f"{sys.executable} -m trainer {command} {redirection}",
@@ -318,7 +323,7 @@ def test_closed_and_full_streams_are_no_traceback(tmp_path: Path, command: str, 
         capture_output=True,
         text=True,
         stdin=subprocess.DEVNULL,
-        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin"},
+        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin", **ONE_THREAD},
         check=False,
     )
     assert done.returncode in (0, 1)
@@ -360,7 +365,7 @@ def test_as_a_module_and_with_a_closed_pipe(tmp_path: Path) -> None:
         executable="/bin/bash",
         capture_output=True,
         text=True,
-        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin"},
+        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin", **ONE_THREAD},
         check=True,
     )
     assert done.stdout.startswith("Name what you see: ")
