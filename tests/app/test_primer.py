@@ -23,7 +23,7 @@ def primer(game: Game, seed: int = 3) -> Primer:
     return played
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+@pytest.mark.parametrize("size", [(80, 24), pytest.param((120, 40), marks=pytest.mark.slow)])
 async def test_the_whole_primer_is_played_by_keys(game: Game, size: tuple[int, int]) -> None:
     app = TrainerApp(game, primer(game))
     async with app.run_test(size=size) as pilot:

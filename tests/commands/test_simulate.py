@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from trainer.commands.bar import Bar
-from trainer.commands.simulate import NATURE
 
 Run = Callable[..., tuple[int, str, str]]
 SMALL = ("--players", "3", "--days", "1", "--shots", "6", "--seed", "4")
@@ -177,7 +176,8 @@ def test_a_history_as_an_object(run: Run, tmp_path: Path) -> None:
 def test_help_says_what_there_is(run: Run) -> None:
     code, out, _ = run("simulate", "--help")
     assert code == 0
-    for option in (*NATURE, "players", "days", "shots", "bump", "drill", "level", "seed", "json", "into"):
+    nature = ("noise", "growth", "lapse", "central", "serial", "drift", "learns")
+    for option in (*nature, "players", "days", "shots", "bump", "drill", "level", "seed", "json", "into"):
         assert f"--{option}" in out
 
 
