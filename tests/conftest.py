@@ -18,6 +18,12 @@ from trainer.shots.shelf import open_shelf
 NOON = "2026-03-01T12:00:00+00:00"
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """One worker more than there are cores: the app's tests wait for the screen half of their time."""
+    return (os.cpu_count() or 1) + 1
+
+
 @pytest.fixture(autouse=True)
 def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     for name in [
