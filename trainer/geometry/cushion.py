@@ -229,7 +229,8 @@ def aim_width(
     The two ways of playing a ball near a cushion are compared by this. 0 where either end of the
     window can't be played that way.
     """
-    ways = np.stack([opening.right, opening.left])
+    shape = np.broadcast_shapes(np.shape(cue_ball), np.shape(object_ball), opening.right.shape)
+    ways = np.stack([np.broadcast_to(way, shape) for way in (opening.right, opening.left)])
     if cushion is not None:
         first = cushion_first(table, cue_ball, object_ball, ways, cushion)
         return _width(first.aim, first.possible, opening)
