@@ -162,7 +162,7 @@ def test_some_thousand_shots_obey_every_rule(name: str) -> None:
 
 
 @pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
-@pytest.mark.parametrize("many", [40_000, pytest.param(200_000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("many", [40_000, pytest.param(200_000, marks=pytest.mark.long)])
 def test_no_ball_lies_in_a_pocket(table: Table, many: int) -> None:
     """A centre past the line from jaw to jaw of a corner is inside the noses, yet off the cloth."""
     far = 1000.0 if table.name == "small-ball" else 1500.0
