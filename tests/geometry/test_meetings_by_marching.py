@@ -62,7 +62,7 @@ def test_what_is_met_first(table: Table) -> None:
                 assert min(sides.values()) < 1e-6, label  # on the nose line or behind it
         seen[got.met.name] = seen.get(got.met.name, 0) + 1
     assert doubtful < 4
-    assert min(seen.get(m.name, 0) for m in Met) > 8, seen
+    assert min(seen.get(m.name, 0) for m in Met if m is not Met.BALL) > 8, seen
 
 
 def check_jaw(table: Table, spot: np.ndarray, on: np.ndarray, which: str, said: str) -> None:
