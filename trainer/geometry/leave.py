@@ -15,7 +15,7 @@ from trainer.geometry.aiming import Stroke, hit_for, signed_throw
 from trainer.geometry.contact import touching_position
 from trainer.geometry.cue_path import MM, CuePath
 from trainer.geometry.fullness import cut_from_fullness, fullness_from_cut
-from trainer.geometry.paths import on_table
+from trainer.geometry.paths import clipped, on_table
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats, cross, dot, length, scaled, turn_by, unit
 
@@ -195,22 +195,5 @@ def leave(
     beyond = 4.0 * (table.length + table.width)
     tip = lines.touching if stroke is not None else lines.touching[[0, -1]]
     far = (lines.touching + beyond * lines.back)[[-1, 0]]
-    return Leave(table, ball, way, thin, thick, side, stroke, _clipped(np.concatenate([tip, far]), table))
-
-
-def _clipped(corners: Floats, table: Table) -> Floats:
-    """The part of a polygon (k, 2) that a cue ball's centre can be in: inside the noses by its radius."""
-    radius = table.balls.cue_radius
-    for axis, size in enumerate(table.size):
-        for sign, limit in ((1.0, radius), (-1.0, radius - size)):
-            room = sign * corners[:, axis] - limit
-            kept: list[Floats] = []
-            for k in range(len(corners)):
-                here, there = room[k], room[(k + 1) % len(corners)]
-                if here >= 0:
-                    kept.append(corners[k])
-                if (here >= 0) != (there >= 0):
-                    share = here / (here - there)
-                    kept.append(corners[k] + share * (corners[(k + 1) % len(corners)] - corners[k]))
-            corners = np.array(kept, float).reshape(-1, 2)
-    return corners
+    corners = clipped(np.concatenate([tip, far]), table.size, table.balls.cue_radius)
+    return Leave(table, ball, way, thin, thick, side, stroke, corners)

@@ -42,3 +42,21 @@ def way_to_edge(start: ArrayLike, way: ArrayLike, radius: ArrayLike, size: Array
         room = np.where(way > 0, size - radius - start, radius - start) / way
     room = np.where(way == 0, np.inf, room)
     return np.asarray(room.min(axis=-1))
+
+
+def clipped(corners: ArrayLike, size: ArrayLike, inset: float = 0.0) -> Floats:
+    """The part of a convex polygon (k, 2) on the table, ``inset`` mm inside the noses; (0, 2) if none is."""
+    corners = np.asarray(corners, float)
+    for axis, far in enumerate(np.asarray(size, float).tolist()):
+        for sign, limit in ((1.0, inset), (-1.0, inset - far)):
+            room = sign * corners[:, axis] - limit
+            kept: list[Floats] = []
+            for k in range(len(corners)):
+                here, there = room[k], room[(k + 1) % len(corners)]
+                if here >= 0:
+                    kept.append(corners[k])
+                if (here >= 0) != (there >= 0):
+                    share = here / (here - there)
+                    kept.append(corners[k] + share * (corners[(k + 1) % len(corners)] - corners[k]))
+            corners = np.array(kept, float).reshape(-1, 2)
+    return corners
