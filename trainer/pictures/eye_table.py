@@ -246,6 +246,17 @@ def paint_rim(canvas: Canvas, eye: Eye, table: Table, mouth: Mouth) -> None:
     _paint_path(canvas, eye, np.array(edge), LINE, colours.AMBER)
 
 
+def paint_region(
+    canvas: Canvas, eye: Eye, corners: Sequence[Point], opacity: float, outlined: bool = False
+) -> None:
+    """Tint a convex part of the cloth, as far as it is in front of the eye, and draw its edge."""
+    level = np.array([(x, y, 0.0) for x, y in corners])
+    if seen := eye.outline(level):
+        canvas.convex(seen, colours.AMBER, opacity)
+    if outlined:
+        _paint_path(canvas, eye, np.concatenate([level, level[:1]]), LINE, colours.AMBER)
+
+
 def paint_target(canvas: Canvas, eye: Eye, target: Point, ball_radius: float, opacity: float = 1.0) -> None:
     """Mark where the ball must cross the mouth of the called pocket: a disc, and a pin standing there."""
     paint_circles(canvas, eye, [(target, 0.6 * ball_radius, opacity)], colours.AMBER)

@@ -19,14 +19,17 @@ from trainer.pictures.eye_table import (
     paint_far,
     paint_lines,
     paint_near,
+    paint_region,
     paint_rim,
     paint_target,
 )
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
 from trainer.pictures.plan import (
+    ASKED,
     DASH,
     NO_HELP,
     SOFT,
+    TINT,
     Placed,
     PlanHelp,
     PlanResult,
@@ -53,7 +56,7 @@ class Ball(NamedTuple):
 
 def draw_eye_view(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     stand: Stand,
     *,
@@ -69,8 +72,8 @@ def draw_eye_view(
     Parameters
     ----------
     shot : Shot
-    target : (float, float)
-        Where the object ball is to cross the pocket's mouth, mm.
+    target : (float, float) or None
+        Where the object ball is to cross the pocket's mouth, mm; None where no pocket is called.
     size : (int, int)
         Columns and rows, 1 x 1 at least.
     stand : Stand
@@ -105,28 +108,29 @@ def seen_at(eye: Eye, shot: Shot) -> Callable[[Point], Point]:
 
 def eye_for(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     room: tuple[float, float],
     stand: Stand,
     also: tuple[Point, ...] = (),
 ) -> Eye:
     """The eye for a shot: cue ball, object ball and pocket are all in its picture of ``room``."""
-    balls, mouth = shot.table.balls, mouths(shot.table)[shot.pocket]
+    balls = shot.table.balls
     rc, ro = balls.cue_radius, balls.object_radius
     shown: list[tuple[list[float], float]] = [
         ([*shot.cue_ball, rc], 1.4 * rc),
         # Room for the cue ball wherever it may touch: the crop doesn't tell the answer.
         ([*shot.object_ball, ro], ro + 2 * rc),
-        ([*target, 2 * ro], 2.6 * ro),
-        ([*mouth.hole, 0.0], mouth.radius),
         *(([*place, rc], 1.4 * rc) for place in also),
     ]
+    if target is not None:
+        mouth = mouths(shot.table)[shot.pocket]
+        shown += [([*target, 2 * ro], 2.6 * ro), ([*mouth.hole, 0.0], mouth.radius)]
     return eye_of(stand, shot.cue_ball, shot.object_ball, shown, room)
 
 
 def paint_eye_view(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     stand: Stand,
     cell_aspect: float = 2.0,
@@ -140,7 +144,9 @@ def paint_eye_view(
     scene, eye = _scene(shot, target, size, stand, also, cell_aspect)
     canvas = scene.copy(onto)
     table, balls = shot.table, shot.table.balls
-    if helps.way:
+    if len(helps.region) > 2:
+        paint_region(canvas, eye, helps.region, ASKED if helps.asked else TINT, helps.asked)
+    if helps.way and target is not None:
         paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
         paint_lines(canvas, eye, [shot.cue_ball, shot.abreast(helps.aim)], LINE, colours.TRUE_AIM, SOFT)
@@ -148,14 +154,16 @@ def paint_eye_view(
         paint_lines(canvas, eye, helps.path, LINE, colours.TRUE_AIM, SOFT)
     if result is not None:
         for points, colour in drawn_of(shot, target, result):
-            paint_lines(canvas, eye, points, LINE, colour, 0.9)
+            if points:
+                paint_lines(canvas, eye, points, LINE, colour, 0.9)
         if result.cue_ball_way:
             paint_lines(canvas, eye, result.cue_ball_way, LINE, colours.CUE_BALL, 1.0, DASH)
         if "call" in result.parts:
             sent = result.called_ball or shot.object_ball
             paint_lines(canvas, eye, [sent, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
-            if called := called_of(shot, result):
-                paint_lines(canvas, eye, called, LINE, colours.CHALK, 1.0, DASH)
+            for called in (called_of(shot, result), result.called_after):
+                if called:
+                    paint_lines(canvas, eye, called, LINE, colours.CHALK, 1.0, DASH)
     where = placed or Placed(shot.cue_ball, shot.object_ball)
     seen = [Ball(where.cue_ball, balls.cue_radius, colours.CUE_BALL)]
     seen += [Ball(place, balls.object_radius, colour) for place, colour in others_of(shot, helps)]
@@ -190,7 +198,7 @@ def _behind_glass(canvas: Canvas, scene: Canvas, eye: Eye, table: Table) -> None
 @lru_cache(maxsize=4)
 def _scene(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     stand: Stand,
     also: tuple[Point, ...],
@@ -203,9 +211,12 @@ def _scene(
     paint_far(canvas, eye, shot.table)
     radius = shot.table.balls.object_radius
     canvas.touched = None
-    paint_target(canvas, eye, target, radius)
+    if target is not None:
+        paint_target(canvas, eye, target, radius)
     mark, canvas.touched = canvas.touched, None
     paint_near(canvas, eye, shot.table)
+    if target is None:
+        return canvas, eye
     if mark is not None and canvas.touched is not None and overlap(mark, canvas.touched):
         # What the near cushions hid of it shows through them again, and the rest is as it was.
         paint_target(canvas, eye, target, radius, 1.0 - GLASS)

@@ -30,6 +30,7 @@ ROUND = 1.5 * ACROSS  # radius from which a ball has room for a shadow
 DOT = 0.5 * ACROSS  # radius of a spot in the whole table
 SOFT = 0.45  # opacity of helps
 TINT = 0.14  # the same of a part of the cloth
+ASKED = 0.28  # and of one that is asked for
 NEAR = 3.0  # cells: a click this near to a spot is meant for it
 
 
@@ -40,9 +41,9 @@ class PlanHelp:
     ``way``: the line from the object ball to its target. ``aim``: signed offset (ball widths) of the
     line of aim that the player considers; the line runs until it is abreast of the object ball.
     ``path``: a line that the player considers, from point to point, mm. ``spots``: places of the cue ball
-    to choose from, and ``region``: a convex part of the cloth to tint, its corners in mm; they stay when the
-    call is shown. Without ``cue_ball`` that isn't drawn: it isn't on the table yet. ``numbered`` are
-    the object balls to choose from, with their numbers: none of them stands out.
+    to choose from, and ``region``: a convex part of the cloth to tint, its corners in mm, outlined where it
+    is ``asked`` for; they stay when the call is shown. Without ``cue_ball`` that isn't drawn: it isn't on the
+    table yet. ``numbered`` are the object balls to choose from, with their numbers: none of them stands out.
     """
 
     way: bool = False
@@ -50,6 +51,7 @@ class PlanHelp:
     path: Sequence[Point] = ()
     spots: tuple[Spot, ...] = ()
     region: Sequence[Point] = ()
+    asked: bool = False
     cue_ball: bool = True
     numbered: tuple[Spot, ...] = ()
 
@@ -63,8 +65,10 @@ class PlanResult:
     ball's way after the call, from point to point. ``cue_ball_way`` is the cue ball's after contact.
     ``ball`` and ``called_ball`` are where the balls lie that go and that was called, if not the shot's own.
     ``over`` and ``called_over`` are where the cue ball meets cushions before, on the true and the called way.
-    ``parts`` are those that are shown: the line to the pocket, the touching position, the line of aim, the
-    call, and ``offset``, the way from the object ball's centre to the line of aim.
+    ``true_after`` and ``called_after`` are the cue ball's true and called ways after contact, where it is to
+    be sent somewhere. ``parts`` are those that are shown: the line to the pocket (where none is called the
+    cue ball's true way after contact), the touching position, the line of aim, the call, and ``offset``, the
+    way from the object ball's centre to the line of aim.
     """
 
     touching: Point
@@ -76,6 +80,8 @@ class PlanResult:
     cue_ball_way: Sequence[Point] = ()
     over: Sequence[Point] = ()
     called_over: Sequence[Point] = ()
+    true_after: Sequence[Point] = ()
+    called_after: Sequence[Point] = ()
     parts: Sequence[str] = ("way", "touching", "aim", "call")
 
     @property
@@ -102,7 +108,7 @@ NO_HELP = PlanHelp()
 
 def draw_plan(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     *,
     whole: bool = False,
@@ -120,8 +126,8 @@ def draw_plan(
     Parameters
     ----------
     shot : Shot
-    target : (float, float)
-        Where the object ball is to cross the pocket's mouth, mm.
+    target : (float, float) or None
+        Where the object ball is to cross the pocket's mouth, mm; None where no pocket is called.
     size : (int, int)
         Columns and rows, 1 x 1 at least.
     whole : bool
@@ -175,7 +181,7 @@ def draw_plan(
 
 def spot_at(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     helps: PlanHelp,
     cell: tuple[int, int],
@@ -193,7 +199,7 @@ def _places(helps: PlanHelp) -> tuple[Point, ...]:
 
 def plan_frame(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     room: tuple[float, float],
     *,
     whole: bool = False,
@@ -212,20 +218,24 @@ def plan_frame(
         length, width = table.size
         corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
         return frame(corners, turned or 0, room, LINE)
-    balls, mouth = table.balls, mouths(table)[shot.pocket]
+    balls = table.balls
     places = spots or (shot.cue_ball,)
     discs = [
         *((place, 1.6 * balls.cue_radius) for place in places),
         # Room for the cue ball wherever it may touch: the crop doesn't tell the answer.
         (shot.object_ball, balls.object_radius + 2 * balls.cue_radius),
-        (target, 1.6 * balls.object_radius),
-        (mouth.jaws[0], 12.0),
-        (mouth.jaws[1], 12.0),
-        (mouth.hole, mouth.radius + 25.0),
         *((place, 1.6 * balls.cue_radius) for place in also),
     ]
     least = MARKER if small else 0.0
     margin = max(least, LINE)
+    if target is not None:
+        mouth = mouths(table)[shot.pocket]
+        discs += [
+            (target, 1.6 * balls.object_radius),
+            (mouth.jaws[0], 12.0),
+            (mouth.jaws[1], 12.0),
+            (mouth.hole, mouth.radius + 25.0),
+        ]
     if turned is not None:
         return _slid(frame(discs, turned, room, margin), table, discs, room, least)
     (ox, oy), (cx, cy) = shot.object_ball, np.mean(places, axis=0).tolist()
@@ -258,7 +268,7 @@ def _slid(
 
 def paint_plan(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     *,
     whole: bool = False,
@@ -281,8 +291,11 @@ def paint_plan(
     seen = [(cue, cue_radius)] * helps.cue_ball + [(ball, object_radius)] * (where.object_ball is not None)
     seen += [(place, object_radius) for place, _ in others]
     if len(helps.region) > 2:
-        canvas.convex([view.at(corner) for corner in helps.region], colours.AMBER, TINT)
-    if helps.way:
+        corners = [view.at(corner) for corner in helps.region]
+        canvas.convex(corners, colours.AMBER, ASKED if helps.asked else TINT)
+        if helps.asked:
+            canvas.path([*corners, corners[0]], LINE, colours.AMBER)
+    if helps.way and target is not None:
         canvas.line(ball, view.at(target), LINE, colours.AMBER, SOFT)
     if helps.aim is not None:
         canvas.line(cue, view.at(shot.abreast(helps.aim)), LINE, colours.TRUE_AIM, SOFT)
@@ -323,7 +336,7 @@ def others_of(shot: Shot, helps: PlanHelp) -> list[tuple[Point, colours.Colour]]
 @lru_cache(maxsize=8)
 def _scene(
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     whole: bool,
     small: bool,
@@ -338,7 +351,8 @@ def _scene(
     view = plan_frame(shot, target, room, whole=whole, small=small, turned=turned, spots=spots, also=also)
     paint_table(canvas, view, shot.table)
     _, object_radius = _radii(shot.table, view, whole or small)
-    paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
+    if target is not None:
+        paint_called(canvas, view, mouths(shot.table)[shot.pocket], target, MARKER, object_radius)
     return canvas, view
 
 
@@ -349,7 +363,7 @@ def _radii(table: Table, view: Frame, marked: bool) -> tuple[float, float]:
     return max(balls.cue_radius * view.scale, least), max(balls.object_radius * view.scale, least)
 
 
-def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result: PlanResult) -> None:
+def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point | None, result: PlanResult) -> None:
     ball = view.at(shot.object_ball)
     for points, colour in drawn_of(shot, target, result):
         canvas.path([view.at(p) for p in points], LINE, colour, 0.9)
@@ -362,13 +376,16 @@ def _paint_lines(canvas: Canvas, view: Frame, shot: Shot, target: Point, result:
     sent = ball if result.called_ball is None else view.at(result.called_ball)
     canvas.path([sent, *way], LINE, colours.CHALK, dash=DASH)
     canvas.path([view.at(p) for p in called_of(shot, result)], LINE, colours.CHALK, dash=DASH)
+    canvas.path([view.at(p) for p in result.called_after], LINE, colours.CHALK, dash=DASH)
 
 
-def drawn_of(shot: Shot, target: Point, result: PlanResult) -> list[tuple[Sequence[Point], colours.Colour]]:
+def drawn_of(
+    shot: Shot, target: Point | None, result: PlanResult
+) -> list[tuple[Sequence[Point], colours.Colour]]:
     """The solid lines of a result that are shown: from point to point in mm, and the colour."""
     ball = result.ball or shot.object_ball
     lines: dict[str, tuple[Sequence[Point], colours.Colour]] = {
-        "way": ((ball, target), colours.AMBER),
+        "way": ((ball, target), colours.AMBER) if target else (result.true_after, colours.TRUE_AIM),
         "aim": ((shot.cue_ball, *result.over, result.touching), colours.TRUE_AIM),
         "offset": ((ball, replace(shot, object_ball=ball).beside_line(result.touching)), colours.MARK),
     }

@@ -49,7 +49,7 @@ def neutral_turn(shot: Shot) -> float:
 def draw_view(
     view: str,
     shot: Shot,
-    target: Point,
+    target: Point | None,
     size: tuple[int, int],
     *,
     look: Look = STRAIGHT,
@@ -74,7 +74,7 @@ class Seen:
 
     view: str
     shot: Shot
-    target: Point
+    target: Point | None
     size: tuple[int, int]
     look: Look = STRAIGHT
     also: tuple[Point, ...] = ()
