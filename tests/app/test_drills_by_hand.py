@@ -11,7 +11,7 @@ from trainer.drills import DRILLS
 from trainer.game.game import Game
 from trainer.pictures.inset import inset_view
 
-NUMBERS = ("slide", "edge", "throw", "back")
+NUMBERS = ("slide", "edge", "throw", "back", "send")
 
 
 async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:

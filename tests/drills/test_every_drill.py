@@ -18,7 +18,8 @@ from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out
 
 SHELF = open_shelf()
-NUMBERS = [name for name in DRILLS if name in ("slide", "edge", "throw", "back")]
+POTS = ("slide", "edge", "throw", "back")
+NUMBERS = (*POTS, "send")
 
 
 def asked(name: str, count: int, seed: int = 3) -> Iterator[Question]:
@@ -57,7 +58,7 @@ def played(question: Question, value: float) -> complex | None:
     return cmath.rect(1, aim + math.copysign(abs(cut) - thrown, cut))
 
 
-@pytest.mark.parametrize("name", NUMBERS)
+@pytest.mark.parametrize("name", POTS)
 @pytest.mark.parametrize("count", [300, pytest.param(1000, marks=pytest.mark.long)])
 def test_many_numbers_play_and_miss_as_a_second_computation_says(name: str, count: int) -> None:
     rng, potted = np.random.default_rng(1), 0

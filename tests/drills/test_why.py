@@ -57,7 +57,7 @@ def test_the_last_step_says_what_was_played_and_by_how_much(name: str) -> None:
             steps = DRILLS[name].why(mark)
             assert all(0 < len(step.says) <= 160 for step in steps)
             assert steps[-1].parts == PARTS
-            covers = re.search(r"covers (\d\.\d\d): (.*?)\. The ball", steps[-1].says)
+            covers = re.search(r"covers (\d\.\d\d): (.*?)\. The (?:cue )?ball", steps[-1].says)
             if covers:
                 played = 1 - abs(mark.offset) / question.shot.table.reach
                 assert float(covers[1]) == pytest.approx(played, abs=0.006)

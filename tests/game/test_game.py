@@ -9,6 +9,7 @@ import pytest
 
 from trainer import drills
 from trainer.drills import Choice, Dial, Question
+from trainer.drills.send import region_at
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.progress import is_passed
@@ -103,12 +104,15 @@ def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> Non
             dial=None if choices else Dial(-1e3, 1e3, 0.0, (1.0, 1.0, 1.0), "", str),  # a number was asked
             inset=kept.called_offset - kept.value,
             wanted=kept.called_offset,
+            region=region_at(shot, kept.target) if kept.drill == "send" else None,
         )
         if kept.drill == "pick":
             question = replace(question, **balls_of(shot, kept))
         again = drills.mark(question, Choice(kept.key, kept.call, kept.value))
         assert again.potted == kept.potted
         assert (again.error, again.miss_mm) == pytest.approx((kept.error, kept.miss_mm), abs=1e-9)
+        if kept.drill == "send":  # the truth is that of the place
+            truth = again.question.truth
         assert (truth.fullness, truth.offset, truth.margin) == (
             kept.fullness,
             kept.offset,

@@ -78,9 +78,9 @@ class Scene:
         return self.posed or self.question.shot
 
     @property
-    def target(self) -> Point:
-        """Where the object ball is to cross the pocket's mouth, mm."""
-        return self.question.truth.target
+    def target(self) -> Point | None:
+        """Where the object ball is to cross the pocket's mouth, mm; None where no pocket is called."""
+        return self.question.target
 
     @cached_property
     def in_view(self) -> tuple[Point, ...]:
@@ -94,6 +94,11 @@ class Scene:
         if self.trial and self.considered is not None:
             return replace(shown, path=way_of_trial(self.question, self.considered))
         return shown
+
+    @cached_property
+    def after(self) -> Shown:
+        """What the drill lays over them besides, after the call."""
+        return Shown() if self.mark is None else self.drill.shown_after(self.mark)
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
@@ -138,8 +143,8 @@ class Scene:
     def helps(self) -> PlanHelp:
         """What the player considers, or besides the call what was right."""
         if self.mark is not None:
-            region = self.drill.shown_after(self.mark).region
-            return PlanHelp(spots=self.spots, region=region, numbered=self.numbered)
+            after = self.after
+            return PlanHelp(spots=self.spots, region=after.region, asked=after.asked, numbered=self.numbered)
         shown = self.shown
         return PlanHelp(
             way=self.way,
@@ -147,6 +152,7 @@ class Scene:
             path=shown.path,
             spots=self.spots,
             region=shown.region,
+            asked=shown.asked,
             cue_ball=shown.cue_ball,
             numbered=self.numbered,
         )
@@ -154,8 +160,14 @@ class Scene:
     @property
     def located(self) -> PlanHelp:
         """The same where the whole table shows where the shot is."""
-        cue_ball = self.mark is not None or self.shown.cue_ball
-        return PlanHelp(spots=self.spots, cue_ball=cue_ball, numbered=self.numbered)
+        shown = self.shown
+        return PlanHelp(
+            spots=self.spots,
+            region=shown.region,
+            asked=shown.asked,
+            cue_ball=self.mark is not None or shown.cue_ball,
+            numbered=self.numbered,
+        )
 
     @property
     def rolled(self) -> Shot:
@@ -175,7 +187,9 @@ class Scene:
             called_over=mark.run.before[1:-1],
             called_touching=mark.touching,
             called_past=None if mark.touching else mark.run.before[-1],
-            called_way=[mark.met.at] if mark.met else [],
+            called_way=[mark.met.at] if mark.met and self.target else [],
+            true_after=self.after.true_after,
+            called_after=self.after.called_after,
             ball=self.question.shot.object_ball,
             called_ball=mark.played.object_ball,
         )

@@ -34,8 +34,9 @@ class Shown:
     Signed offsets in ball widths: ``line`` that of a line of aim in the large picture, ``ghost`` that of a
     cue ball outlined in the inset, ``marks`` those of the candidates there, of which ``selected`` is
     considered; ``edge`` is that of the cue ball's edge there. ``path`` is a line in the large picture, mm.
-    ``region`` are the corners (mm) of a part of the cloth that is tinted; without ``cue_ball`` that isn't
-    drawn on the cloth.
+    ``region`` are the corners (mm) of a convex part of the cloth that is tinted, and outlined where it is
+    ``asked`` for; without ``cue_ball`` that isn't drawn on the cloth. ``true_after`` and ``called_after`` are
+    the cue ball's ways after contact, from point to point, mm.
     """
 
     line: float | None = None
@@ -45,7 +46,10 @@ class Shown:
     edge: float | None = None
     path: Sequence[Point] = ()
     region: Sequence[Point] = ()
+    asked: bool = False
     cue_ball: bool = True
+    true_after: Sequence[Point] = ()
+    called_after: Sequence[Point] = ()
 
 
 class Drill(ABC):
@@ -57,6 +61,8 @@ class Drill(ABC):
     skill: str = ANGLE
     names_answers = True  # whether answers are shown by their names, or by their keys alone
     played = "your call"  # what is played, and dashed in the pictures
+    true = "the pot"  # what is solid there
+    done = "would have gone in as called"  # what is said of so many calls of a set
 
     @abstractmethod
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
@@ -88,6 +94,10 @@ class Drill(ABC):
         """How the balls run when an answer is played."""
         shot, offset = question.shot, self.called_offset(question, value)
         return run_at(shot, offset)
+
+    def reached(self, question: Question, run: Run) -> tuple[bool, float] | None:
+        """Where the cue ball is sent somewhere: whether it gets there, and by how far it is missed, mm."""
+        return None
 
     def true_offset(self, question: Question) -> float:
         """The signed offset (ball widths) of the line that pots."""

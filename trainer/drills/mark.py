@@ -31,10 +31,12 @@ class Mark:
     ``question`` is what it was asked in the end: where the player places the cue ball, the shot that
     this makes. ``offset`` is the signed offset that the call plays (ball widths); ``error`` called less
     true fullness in ball widths, + thick, - thin; ``right`` whether it was the answer to give;
-    ``potted`` whether the ball drops when the call is played exactly; ``miss_mm`` how far from the
-    pocket's target the object ball's way passes (all the way there, if it isn't hit at all). ``met`` is
-    what the object ball meets, None where the cue ball misses. ``played`` is the shot that was played: that
-    of the question, but where another ball of it was called.
+    ``potted`` whether what is to be brought about comes about when the call is played exactly: the ball
+    drops, or, where the cue ball is sent somewhere, it gets there; ``miss_mm`` how far from the pocket's
+    target the object ball's way passes (all the way there, if it isn't hit at all), or the cue ball's from
+    the middle of the place. ``met`` is what the object ball meets, None where the cue ball misses, and
+    ``drops`` whether it drops into the shot's pocket. ``played`` is the shot that was played: that of the
+    question, but where another ball of it was called.
     """
 
     question: Question
@@ -46,6 +48,7 @@ class Mark:
     miss_mm: float
     run: Run
     met: Meeting | None
+    drops: bool
     played: Shot
 
     @property

@@ -22,7 +22,9 @@ def mark(question: Question, choice: Choice) -> Mark:
     drill = DRILLS[question.drill]
     question = drill.settled(question, choice)
     run, shot = drill.run(question, choice.value), drill.played_shot(question, choice.value)
-    met, potted = _end(shot, run.way)
+    met, drops = _end(shot, run.way)
+    reached = drill.reached(question, run)
+    potted, miss = reached or (drops, _miss(shot, question.truth.target, run.way, met))
     return Mark(
         question=question,
         choice=choice,
@@ -30,9 +32,10 @@ def mark(question: Question, choice: Choice) -> Mark:
         error=drill.error(question, choice.value),
         right=drill.is_right(question, choice, potted),
         potted=potted,
-        miss_mm=_miss(shot, question.truth.target, run.way, met),
+        miss_mm=miss,
         run=run,
         met=met,
+        drops=drops,
         played=shot,
     )
 

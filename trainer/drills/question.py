@@ -84,6 +84,14 @@ class Option:
 
 
 @dataclass(frozen=True)
+class Region:
+    """A round part of the cloth, mm."""
+
+    middle: Point
+    radius: float
+
+
+@dataclass(frozen=True)
 class Question:
     """One question about one shot.
 
@@ -94,7 +102,8 @@ class Question:
     ``wanted`` the offset of a shot that is named and has to be laid. ``options`` are the shots that the
     choices stand for, one each, where choices are shots; ``places`` (mm) those of the cue ball, where
     choices are places: then it doesn't lie on the table yet; ``balls`` (mm) those of the object balls to
-    choose from, where choices are balls.
+    choose from, where choices are balls. ``region`` is where the cue ball is to be sent; no pocket is called
+    then.
     """
 
     drill: str
@@ -111,6 +120,12 @@ class Question:
     options: tuple[Option, ...] = ()
     places: tuple[Point, ...] = ()
     balls: tuple[Point, ...] = ()
+    region: Region | None = None
+
+    @property
+    def target(self) -> Point | None:
+        """Where in the called pocket's mouth the object ball must go, mm; None where no pocket is called."""
+        return self.truth.target if self.region is None else None
 
     @property
     def asked(self) -> Asked:

@@ -10,12 +10,13 @@ from trainer.drills.judge import Judge
 from trainer.drills.leave import Leave
 from trainer.drills.pick import Pick
 from trainer.drills.same import Same
+from trainer.drills.send import Send
 from trainer.drills.slide import Slide
 from trainer.drills.straight import Straight
 from trainer.drills.throw import Throw
 
 EVERY: tuple[Drill, ...] = (
     *(Band(), Aim(), Slide(), Judge(), Same(), Edge()),
-    *(Throw(), Cushion(), Leave(), Straight(), Back(), Pick()),
+    *(Throw(), Cushion(), Leave(), Send(), Straight(), Back(), Pick()),
 )
 DRILLS: dict[str, Drill] = {drill.name: drill for drill in EVERY}

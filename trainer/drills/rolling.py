@@ -12,11 +12,12 @@ import numpy as np
 from trainer.drills.mark import Mark
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.contact import cut_angle
-from trainer.geometry.cue_path import cue_path, points
+from trainer.geometry.cue_path import CuePath, cue_path, points
 from trainer.geometry.meetings import Met
 from trainer.geometry.paths import way_to_edge
-from trainer.shots.shot import Point
+from trainer.shots.shot import Point, Shot
 from trainer.shots.speeds import MEDIUM
+from trainer.shots.truth import truth_of
 
 ROLLS, HOLDS, LEAVES = 0.55, 0.3, 0.85  # seconds: to contact, at contact, from there
 LOOKED_AT = 201  # moments at which it is seen whether the balls meet again
@@ -78,21 +79,25 @@ def rolling(mark: Mark) -> Rolling:
         rest = past + aim * max(room, 0.0)
         way = (mark.run.before[-1], (float(rest[0]), float(rest[1])))
         return Rolling(mark.run.before, way, (), False, ball)
-    touching = np.array(mark.touching)
-    cut = cut_angle(np.array(mark.run.before[-2]), np.array(ball), touching)
-    path = cue_path(shot.table, touching, np.array(mark.aim), cut, shot.stroke or PLAYED)
+    path = after_contact(shot, mark.run.before[-2], mark.touching, mark.aim)
     after = tuple((float(x), float(y)) for x, y in points(path))
     rolls = [ball, mark.met.at]
-    if mark.potted:
+    if mark.drops:
         if mark.met.met is not Met.POCKET:  # off a jaw, or the cushion beside the pocket
-            rolls.append(mark.question.truth.target)
+            rolls.append(mark.question.target or truth_of(shot).target)
         rolls.append(_beyond(rolls[-2], rolls[-1], 2.0 * shot.table.balls.object_radius))
-    film = Rolling(mark.run.before, after, tuple(rolls), mark.potted, ball)
+    film = Rolling(mark.run.before, after, tuple(rolls), mark.drops, ball)
     for part in np.linspace(0.0, 1.0, LOOKED_AT).tolist():
         about = (along(film.object_after, part), *shot.others)
         if part > 0 and min(math.dist(along(after, part), place) for place in about) < shot.table.contact:
             return replace(film, cue_stops=max(part - 2 / LOOKED_AT, 0.0))
     return film
+
+
+def after_contact(shot: Shot, cue_ball: Point, touching: Point, aim: Point) -> CuePath:
+    """The cue ball's way from contact on, of a ball that comes from a place along the unit ``aim``."""
+    cut = cut_angle(np.array(cue_ball), np.array(shot.object_ball), np.array(touching))
+    return cue_path(shot.table, touching, aim, cut, shot.stroke or PLAYED)
 
 
 def _beyond(start: Point, end: Point, mm: float) -> Point:

@@ -32,7 +32,7 @@ def construction(mark: Mark, last: str) -> tuple[Step, ...]:
         f"So this is the line of aim, {run:.0f} mm long: {to}.",
         f"It passes the object ball's centre {words.beside(truth.offset)}: "
         f"{sine} = {abs(truth.offset):.2f} of its width.",
-        f"So the cue ball covers {_covered(truth)} of it, {_named(truth)}. "
+        f"So the cue ball covers {covered(truth)} of it, {named(truth)}. "
         f"From {truth.margin[0]:.2f} to {truth.margin[1]:.2f} it pots.",
         last,
     )
@@ -53,6 +53,11 @@ def touched(mark: Mark) -> tuple[str, str]:
 
 def played(mark: Mark, what: str) -> str:
     """``Your call covers 0.62: 1/8 ball thick. The ball goes ...``; ``what`` was it that was played."""
+    return f"{called(mark, what)} The ball {words.goes(mark)}."
+
+
+def called(mark: Mark, what: str) -> str:
+    """``Your call covers 0.62: 1/8 ball thick.``"""
     truth, reach = mark.question.truth, mark.question.shot.table.reach
     # Straight in, an aim to either side is thin.
     off = (truth.sign * (truth.offset - mark.offset) if truth.offset else -abs(mark.offset)) / reach
@@ -64,15 +69,15 @@ def played(mark: Mark, what: str) -> str:
     else:
         said = f"covers {covers:.2f}"
     is_off = "as it must" if abs(off) < words.HAIR else words.thick_or_thin(off)
-    return f"{words.capital(what)} {said}: {is_off}. The ball {words.goes(mark)}."
+    return f"{words.capital(what)} {said}: {is_off}."
 
 
-def _covered(truth: Truth) -> str:
+def covered(truth: Truth) -> str:
     """``1 - 0.55 = 0.45``."""
     return f"1 - {1 - truth.fullness:.2f} = {truth.fullness:.2f}"
 
 
-def _named(truth: Truth) -> str:
+def named(truth: Truth) -> str:
     """``a little more than 3/8``, ``3/8``, or ``thinner than 1/8``."""
     band = band_of(truth.fullness, EIGHTH)
     if band.value < 1 / 8:

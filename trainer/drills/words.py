@@ -117,12 +117,16 @@ def forgives(mark: Mark) -> str:
 
 def stroke(played: Stroke) -> str:
     """How the cue ball is played: ``1.2 m/s, stun``."""
-    spin = {0.0: "stun", 1.0: "natural roll"}.get(played.roll, f"{played.roll:g} of natural roll")
-    said = f"{played.speed:g} m/s, {spin}"
+    said = f"{played.speed:g} m/s, {spin(played)}"
     if not played.side_spin:
         return said
     side = "right" if played.side_spin > 0 else "left"
     return f"{said}, {abs(played.side_spin):g} of the most {side}-hand side"
+
+
+def spin(played: Stroke) -> str:
+    """``stun``, ``natural roll``."""
+    return {0.0: "stun", 1.0: "natural roll"}.get(played.roll, f"{played.roll:g} of natural roll")
 
 
 def counted(n: int, thing: str) -> str:

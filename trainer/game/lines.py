@@ -53,7 +53,9 @@ def play_lines(
             potted=mark.potted,
             miss_mm=mark.miss_mm,
             truth=truth_object(mark.question.truth),
-            **({} if mark.question is question else {"cue_ball": list(mark.question.shot.cue_ball)}),
+            **(
+                {} if mark.question.shot is question.shot else {"cue_ball": list(mark.question.shot.cue_ball)}
+            ),
         )
     say(
         type="summary",
@@ -90,6 +92,8 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
     if question.dial is not None:
         dial = question.dial
         found["range"] = {"low": dial.low, "high": dial.high, "of": dial.unit}
+    if question.region is not None:
+        found["region"] = {"middle": list(question.region.middle), "radius_mm": question.region.radius}
     if question.line is not None:
         found["line"] = question.line
     if question.wanted is not None:

@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import Stroke
+from trainer.geometry.cue_path import cue_path
 from trainer.geometry.cushion import choices
 from trainer.geometry.paths import distance_to_way, way_to_edge
 from trainer.geometry.pockets import Window, axes, clear_width, on_cloth
@@ -26,6 +27,7 @@ from trainer.geometry.throw import friction_impulse
 from trainer.geometry.vectors import Floats, cross, length, turn
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shots
+from trainer.shots.speeds import MEDIUM
 from trainer.shots.truth import work_out
 
 ROUNDS = 400  # rounds of drawing before the limits are called empty
@@ -102,6 +104,7 @@ REASONS = {
     "cue_distance": "cue_distance of {limits.cue_distance[0]:g} to {limits.cue_distance[1]:g} mm "
     "leaves no place for the cue ball",
     "by_cushion": "no shot can be potted by a cushion first as well {found}",
+    "gets_away": "the cue ball meets a cushion or stops right after contact {found}",
     "stroke": "the table's stroke has no hit that pots {found}",
     "forgives": "forgives of {limits.forgives[0]:g} to {limits.forgives[1]:g} balls is not to be had {found}",
 }
@@ -213,6 +216,10 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Ta
     require("cue_distance", (farthest >= nearest) & on_cloth(table, cue, cue_radius) & clear)
     if limits.by_cushion is not None:
         require("by_cushion", _by_cushion(limits, good, cue, ball, opening))
+    if limits.gets_away is not None:
+        path = cue_path(table, touching, aim, np.arcsin(sines), table.stroke or Stroke(MEDIUM))
+        wide = 2.0 * table.balls.object_radius
+        require("gets_away", length(path.end - ball) >= distance + limits.gets_away * wide)
     if table.stroke is not None or limits.forgives is not None:
         rows = np.flatnonzero(good)
         truths = work_out(Shots(table, cue[rows], ball[rows], pocket[rows], table.stroke))

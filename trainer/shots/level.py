@@ -18,6 +18,8 @@ from trainer.shots.speeds import FAST, MEDIUM, SLOW
 # The cuts (degrees) that a drill asks about where it doesn't ask about all: usually, and at most.
 CUTS = {
     "edge": ((30.0, ANY_CUT[1]), (30.0, CUT_LIMIT)),
+    # Thicker, and the cue ball hardly moves after stun, or runs after the object ball.
+    "send": ((14.0, ANY_CUT[1]), (14.0, CUT_LIMIT)),
     "straight": ((0.0, 8.0), (0.0, 16.0)),
 }
 # Drills that ask of one shot, which other balls may lie about.
@@ -90,6 +92,8 @@ class Level:
     def with_drill(self, drill: str) -> "Level":
         """The same shots, asked with another drill and its usual answers, as far as it can ask of them."""
         limits, strokes = self.limits, self.strokes or strokes_of(drill)
+        if drill == "send":  # a slow stun wouldn't get the cue ball anywhere off the thickest cuts
+            strokes = strokes_of(drill)
         if drill in EVEN:
             limits = replace(limits, cuts=usual_cuts(drill), sides=SIDES, fullness=(), forgives=None)
         else:
@@ -153,13 +157,17 @@ def options_limits(level: Level) -> Limits:
 FREE = "free"
 SPEEDS = {"slow": SLOW, "medium": MEDIUM, "fast": FAST}
 ROLLS = {"stun": 0.0, "roll": 1.0}
+# The speeds of the drills that are asked with a stroke, where a level names none.
+STROKED = {"throw": tuple(SPEEDS), "send": ("medium",)}
+GETS_AWAY = 4.0  # ball widths that the cue ball must get away, where it is sent somewhere
 
 
 def strokes_of(drill: str, speeds: Sequence[str] = (), spins: Sequence[str] = ()) -> tuple[Stroke, ...]:
-    """The strokes of a level: of the speeds and spins it names, or, where throw is asked, of all."""
-    if not speeds and not spins and drill != "throw":
+    """The strokes of a level: of the speeds and spins it names, else those that its drill always has."""
+    if not speeds and not spins and drill not in STROKED:
         return ()
-    return tuple(Stroke(SPEEDS[speed], ROLLS[spin]) for speed in speeds or SPEEDS for spin in spins or ROLLS)
+    speeds = speeds or STROKED.get(drill, tuple(SPEEDS))
+    return tuple(Stroke(SPEEDS[speed], ROLLS[spin]) for speed in speeds for spin in spins or ROLLS)
 
 
 def balls_of(drill: str) -> int:
@@ -219,6 +227,8 @@ def narrowed(level: Level) -> Limits:
     if level.drill == "cushion":
         # Which way is surer is asked only where one clearly is.
         return replace(level.limits, by_cushion=CLEARLY if level.ask == "way" else 1.0)
+    if level.drill == "send":
+        return replace(level.limits, gets_away=GETS_AWAY)
     if level.drill not in ("band", "back") or (within is None and not level.answers.named):
         return level.limits
     near = float(within) if within is not None else float(level.answers.step) / 2

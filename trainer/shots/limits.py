@@ -22,6 +22,8 @@ class Limits:
     still pot, half the margin, in balls of fullness, from and to; None: however much. ``by_cushion``
     asks for shots that can be potted straight and by a cushion first, and how many times as many lines of
     aim must pot by the one way as by the other (1: as it comes); None: it doesn't matter.
+    ``gets_away`` asks for shots after which the cue ball gets so many ball widths away from the object
+    ball's place before it meets a cushion or stops, counted from contact; None: it doesn't matter.
     """
 
     table: Table = TABLES["snooker"]
@@ -33,6 +35,7 @@ class Limits:
     fullness: tuple[tuple[float, float], ...] = ()
     forgives: tuple[float, float] | None = None
     by_cushion: float | None = None
+    gets_away: float | None = None
 
     def __post_init__(self) -> None:
         low, high = self.cuts

@@ -2,6 +2,6 @@
 
 DRILLS = (
     *("band", "aim", "slide", "judge", "same", "edge"),
-    *("throw", "cushion", "leave", "straight", "back", "pick"),
+    *("throw", "cushion", "leave", "send", "straight", "back", "pick"),
 )
 VIEWS = ("plan", "down", "standing")

@@ -181,6 +181,8 @@ def _check_whole(reader: Reader, level: Level, drawn: bool) -> None:
             begin = f"from {least:g}" if level.drill in EVEN else f"{least:g}"
             said, allowed = f"{low:g} to {high:g} degrees", f"{begin} to at most {most:g} degrees"
             reader.say("shots.cuts", said, f"{allowed} for the drill {level.drill}")
+    if level.drill == "send" and level.line_to_pocket:
+        reader.say("line_to_pocket", "no pocket is called in the drill send", "false, or leave it out")
     fit = views_of(level.drill, level.ask)
     if not set(level.views) <= set(fit):
         reader.say("views", f"the drill {level.drill} can't be seen so", ", ".join(fit))

@@ -29,7 +29,7 @@ from trainer.records import RecordsError
 DIGITS = tuple("123456789")
 OTHER_KEYS = ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c", "v")  # they say otherwise
 SLOW = 0.3  # the film's pace when it is shown again
-LEGENDS = ("   solid: the pot   dashed: {}", "   dashed: {}")  # the first with room
+LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
 
 
 class PlayScreen(TrainerScreen):
@@ -329,7 +329,7 @@ class PlayScreen(TrainerScreen):
         scene = self.scene
         said = ("✓ " if mark.right else "✗ ") + headline(mark)
         room = self.size.width - 2 - len(said)  # with the row's padding
-        legends = [text.format(scene.drill.played) for text in LEGENDS]
+        legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS]
         legend = next((text for text in legends if len(text) <= room), "")
         tone = "$success" if mark.right else "$secondary"
         self.query_one("#ask", Static).update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))

@@ -51,7 +51,7 @@ class SummaryScreen(TrainerScreen):
                 (f"{right}", "bold"),
                 f" of {len(played.rights)} right, best run ",
                 (f"{played.best_run}", "bold"),
-                f"; {played.potted} would have gone in as called." if as_called else ".",
+                f"; {played.potted} {(drill or Drill).done}." if as_called else ".",
             ),
             Content(""),
         ]

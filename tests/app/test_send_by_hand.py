@@ -1,0 +1,86 @@
+"""The drill send on the screen: what is lit in each view, what is drawn after the call, and over lines."""
+
+import io
+import json
+from typing import Any
+
+import pytest
+from by_hand import SIZES, begun, playing, shown
+
+from trainer.drills import DRILLS
+from trainer.game.game import Game
+from trainer.game.lines import play_lines
+
+LEVEL = "send-the-cue-ball"
+SEND = DRILLS["send"]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_after_the_call_both_ways_of_the_cue_ball_are_drawn(game: Game, size: tuple[int, int]) -> None:
+    async with begun(game, LEVEL, size, shots=4, seed=3) as (app, pilot):
+        for _ in range(4):
+            screen = playing(app)
+            assert screen.scene.target is None
+            assert screen.scene.helps.asked
+            assert screen.scene.helps.region == screen.scene.located.region
+            await pilot.press("enter")
+            await pilot.pause()
+            mark, result = screen.mark, screen.scene.result
+            assert mark is not None
+            assert result is not None
+            after = SEND.shown_after(mark)
+            assert result.true_after == after.true_after
+            assert result.called_after == after.called_after
+            assert not result.called_way  # where the object ball goes doesn't matter
+            assert screen.scene.helps.region == after.region
+            said = shown(app)
+            assert ("Over it" in said) == mark.right
+            assert "pocket" not in said
+            assert "solid: the pot" not in said
+            seen = set()
+            for k in range(1, 7):
+                await pilot.press("y")
+                assert f"{k} of 6" in shown(app)
+                seen.add(shown(app))
+            assert len(seen) == 6
+            await pilot.press("y", "enter")
+            await pilot.pause()
+
+
+def test_over_lines_the_place_is_told_and_no_truth(game: Game) -> None:
+    said: list[dict[str, Any]] = []
+    played = game.begin(game.level(None, "send"), shots=4, seed=2)
+    lines = io.StringIO("half\n2\n0.3\n-1/4\n0\n1.2\n")
+    play_lines(played, lines, lambda line: said.append(json.loads(line)), lambda: 0.0)
+    questions = [line for line in said if line["type"] == "question"]
+    marks = [line for line in said if line["type"] == "mark"]
+    assert [line["type"] for line in said].count("problem") == 2
+    assert len(marks) == 4
+    for line in questions:
+        assert set(line["region"]) == {"middle", "radius_mm"}
+        assert line["choices"] == []
+        assert line["range"]["low"] == -1.25
+        assert line["shot"]["stroke"]["roll"] in (0.0, 1.0)
+        assert "truth" not in line["shot"]
+    for line in marks:
+        assert {"error", "potted", "miss_mm", "truth", "right"} <= set(line)
+        assert "cue_ball" not in line
+        assert line["potted"] == line["right"] == (line["miss_mm"] <= 52.5 and line["call"] != "1.20 right")
+        low, high = line["truth"]["margin"]
+        called = line["truth"]["fullness"] + line["error"]
+        assert line["potted"] == (low <= called <= high)
+    assert marks[3]["miss_mm"] > 0
+
+
+def test_the_history_holds_the_place_and_a_new_start_believes_the_same(game: Game) -> None:
+    played = game.begin(game.level(None, "send"), shots=5, seed=9)
+    for _ in range(5):
+        question = played.question()
+        played.call(SEND.answer(question, 0.04))
+        kept = game.attempts[-1]
+        assert question.region is not None
+        assert kept.target == question.region.middle
+        assert kept.margin_low < kept.fullness < kept.margin_high
+    again = Game(game.records, game.shelf)
+    assert again.skill("send").calls == game.skill("send").calls
+    assert not again.calls
