@@ -18,6 +18,7 @@ async def test_by_keys_first_the_ball_then_how_full_it_is(game: Game, size: tupl
             screen = playing(app)
             assert screen.question.drill == "pick"
             assert "Which ball goes into the" in text_of(app, "#ask")
+            await pilot.pause()
             assert "1-3" in shown(app)
             assert not screen.query_one("#aim").display
             assert screen.query_one("#table").display
