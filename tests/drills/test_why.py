@@ -2,14 +2,20 @@
 
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from test_every_drill import asked
 
 from trainer import drills
-from trainer.drills import DRILLS
+from trainer.drills import DRILLS, words
 from trainer.drills.why import PARTS
+from trainer.geometry.tables import TABLES
+from trainer.shots.draw import draw
+from trainer.shots.level import free_practice
+from trainer.shots.limits import Limits
+from trainer.shots.truth import truth_of
 
 
 def numbers(text: str) -> list[float]:
@@ -71,7 +77,9 @@ def test_over_a_cushion_the_angles_are_those_of_the_way_over_it() -> None:
         mark = drills.mark(question, DRILLS["cushion"].answer(question, 0.05))
         *_, line, meets, _ = (step.says for step in DRILLS["cushion"].why(mark))
         cue, nose, touch = (np.array(p) for p in DRILLS["cushion"].true_way(question))
-        along = np.array([0.0, 1.0]) if "baulk" in line or "top" in line else np.array([1.0, 0.0])
+        (x, y), table = nose, question.shot.table
+        at_end = min(x, table.length - x) < min(y, table.width - y)
+        along = np.array([0.0, 1.0]) if at_end else np.array([1.0, 0.0])
         off = [
             math.degrees(math.asin(abs((p - nose) @ along) / np.linalg.norm(p - nose))) for p in (cue, touch)
         ]
@@ -82,3 +90,37 @@ def test_over_a_cushion_the_angles_are_those_of_the_way_over_it() -> None:
         assert ("left" if turned > 0 else "right") in line.replace("left cushion", "").replace(
             "right cushion", ""
         )
+
+
+def test_what_is_said_to_pot_does() -> None:
+    """The ends are rounded inward, and nothing is fuller than full."""
+    for question in [*asked("straight", 60), *asked("slide", 60)]:
+        mark = drills.mark(question, DRILLS[question.drill].best(question))
+        low, high = question.truth.margin
+        said = DRILLS[question.drill].why(mark)[4].says
+        found = re.search(r"From (\d\.\d+) to (full|\d\.\d+)", said)
+        assert found
+        top = 1.0 if found[2] == "full" else float(found[2])
+        assert low <= float(found[1]) + 1e-9 <= top <= high + 1e-9
+        assert (found[2] == "full") == (high > 1.0)
+
+
+def test_balls_of_two_sizes_are_told_with_the_numbers_that_give_it() -> None:
+    level = replace(free_practice("slide"), limits=Limits(TABLES["small-ball"]))
+    rng = np.random.default_rng(1)
+    for shot in [draw(rng, 1, level.limits)[0] for _ in range(20)]:
+        question = drills.ask(level, shot, truth_of(shot), rng)
+        mark = drills.mark(question, DRILLS["slide"].answer(question, 0.05))
+        steps = DRILLS["slide"].why(mark)
+        one, off, reach, full = numbers(steps[4].says)[:4]
+        assert (one, reach) == (1, pytest.approx(shot.table.reach, abs=6e-4))
+        assert numbers(steps[3].says)[-1] == off
+        assert 1 - off / reach == pytest.approx(full, abs=0.012)
+        assert words.thick_or_thin(mark.error) in steps[5].says  # as the mark itself says it
+
+
+def test_by_the_edge_the_way_from_the_centre_to_the_edge_is_told() -> None:
+    for question in asked("edge", 30):
+        mark = drills.mark(question, DRILLS["edge"].answer(question, 0.0))
+        says = DRILLS["edge"].why(mark)[3].says
+        assert says.endswith(f"nearer: {words.beside(question.truth.offset - question.inset)}.")

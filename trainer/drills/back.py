@@ -107,13 +107,17 @@ class Back(Drill):
         return "walk round the object ball by the keys, or drag on the right"
 
     def headline(self, mark: Mark) -> str:
-        """``In: what you laid is 0.52.``, ``What you laid is 0.62, 1/8 ball thin for 1/2.``"""
-        laid = mark.question.truth
-        side = "" if laid.sign * mark.offset >= 0 else f", cut to the {laid.side}"
+        """``Laid well: it is 0.52.``, ``What you laid is 0.62: 1/8 ball fuller than named.``"""
+        laid, part = mark.question.truth, words.ball_part(mark.error)
+        # Named fuller than it is: it was laid too thin.
+        off = f"{part} {'thinner' if mark.error > 0 else 'fuller'} than named"
         if mark.potted:
-            off = "" if abs(mark.error) < words.HAIR else f", {words.thick_or_thin(mark.error)}"
-            return f"Laid well: it is {laid.fullness:.2f}{off}."
-        return f"What you laid is {laid.fullness:.2f}{side}: you saw it {words.thick_or_thin(mark.error)}."
+            return (
+                f"Laid well: it is {laid.fullness:.2f}{'' if abs(mark.error) < words.HAIR else f', {off}'}."
+            )
+        if laid.sign * mark.offset < 0:
+            return f"What you laid is {laid.fullness:.2f}, and cut to the {laid.side}: the wrong side."
+        return f"What you laid is {laid.fullness:.2f}: {off}."
 
     def detail(self, mark: Mark) -> str:
         """What becomes of the ball if it is hit as named."""

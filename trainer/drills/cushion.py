@@ -34,9 +34,9 @@ class Cushion(Drill):
     title = "Cushion first"
     help = (
         "Send the cue ball at the cushion beside the object ball, so that it comes off it and pots the ball. "
-        "Say where it must meet the cushion, counted in ball widths from abreast of the object ball: before "
-        "it, or past it toward the pocket; some levels ask which is surer, the cushion or straight at the "
-        "ball. The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
+        "Say where it must meet the cushion, counted in ball widths along it from the object ball: before "
+        "the ball, or past it toward the pocket; some levels ask which is surer, the cushion or straight. "
+        "The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
     )
     skill = "cushion"
 
@@ -48,7 +48,7 @@ class Cushion(Drill):
                 drill=self.name,
                 shot=shot,
                 truth=truth,
-                prompt=f"Which way pots more surely, straight or by the {lie.by.cushion} cushion?",
+                prompt="Which way pots more surely, straight or by the cushion?",
                 choices=numbered([("straight at the ball", STRAIGHT), ("cushion first", CUSHION)]),
                 best=int(lie.by.wide > lie.by.direct_wide),
             )
@@ -58,13 +58,13 @@ class Cushion(Drill):
             drill=self.name,
             shot=shot,
             truth=truth,
-            prompt=f"Where must the cue ball meet the {lie.by.cushion} cushion to pot off it?",
+            prompt="Where must the cue ball meet the cushion to pot off it?",
             dial=Dial(
                 low=low,
                 high=high,
                 start=round(min(max(start, low), high), 3),
                 steps=STEPS,
-                unit="ball widths past abreast of the object ball, toward the pocket (before it below 0)",
+                unit="ball widths along the cushion past the object ball, to the pocket (before it below 0)",
                 name=place_name,
                 jumps=JUMPS,
             ),
@@ -203,12 +203,12 @@ class Cushion(Drill):
         question, lie, shot = mark.question, _lie(mark.question.shot), mark.question.shot
         if question.dial is None and question.best == int(STRAIGHT):
             return construction(mark, self.detail(mark))
-        cushion, cut = lie.by.cushion, math.degrees(math.asin(lie.offset / shot.table.reach))
+        cut = math.degrees(math.asin(lie.offset / shot.table.reach))
         steep, off = (_steep(lie, place, lie.by.nose) for place in (shot.cue_ball, lie.touching))
         side = "left" if lie.sign > 0 else "right"
         says = (
             *touched(mark),
-            f"So it must come off the {cushion} cushion along this line: a cut of {abs(cut):.1f} degrees to "
+            f"So it must come off the cushion along this line: a cut of {abs(cut):.1f} degrees to "
             f"the {side}, {1 - abs(lie.offset) / shot.table.reach:.2f} full.",
             f"A ball that rolls at the cushion {steep:.1f} degrees off square comes off it at {off:.1f}: "
             f"so it meets it {place_name(lie.place)}.",
@@ -222,8 +222,8 @@ class Cushion(Drill):
         if question.dial is None:
             straight, by = (math.degrees(wide) for wide in (lie.by.direct_wide, lie.by.wide))
             return (
-                f"Straight at the ball {straight:.2f} degrees of aim pot, "
-                f"by the {lie.by.cushion} cushion first {by:.2f}."
+                f"Straight at the ball the line of aim may be off by {straight / 2:.2g} degrees either way, "
+                f"by the cushion first by {by / 2:.2g}."
             )
         off = words.off_what(mark) if mark.potted else ""
         said = "" if mark.potted and not off else f"It {words.goes(mark)}. "
@@ -237,8 +237,8 @@ class Cushion(Drill):
 def place_name(value: float) -> str:
     """A place on the cushion in words, in hundredths of a ball width."""
     if abs(value) < 0.005:
-        return "abreast of the object ball"
-    return f"{abs(value):.2f} ball widths {'past' if value > 0 else 'before'} abreast"
+        return "level with the object ball"
+    return f"{abs(value):.2f} ball widths {'past' if value > 0 else 'before'} the ball"
 
 
 def _lie(shot: Shot) -> AlongCushion:

@@ -1,5 +1,7 @@
 """The drill *edge*: thin cuts by the inside edge of the cue ball."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from trainer.drills import words
@@ -7,6 +9,7 @@ from trainer.drills.drill import Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
 from trainer.drills.slide import JUMPS, STEPS, Slide
+from trainer.drills.why import PARTS, Step
 from trainer.shots.level import Level
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
@@ -55,9 +58,18 @@ class Edge(Slide):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """What is set."""
-        return "its inside edge: set the line it runs along"
+        return "its inside edge: set its line"
 
     def headline(self, mark: Mark) -> str:
         """``Edge 0.31 left, it is 0.17 left: 1/8 ball thick.``"""
         true = words.beside(mark.question.truth.offset - mark.question.inset)
         return words.aimed(mark, f"edge {words.beside(mark.choice.value)}, it is {true}: ")
+
+    def why(self, mark: Mark) -> tuple[Step, ...]:
+        """With the step from the cue ball's centre to its inside edge."""
+        steps, question = list(super().why(mark)), mark.question
+        edge = words.beside(question.truth.offset - question.inset)
+        at = PARTS.index("offset")
+        nearer = f" The inside edge runs {abs(question.inset):.2f} nearer: {edge}."
+        steps[at] = replace(steps[at], says=steps[at].says + nearer)
+        return tuple(steps)

@@ -38,7 +38,7 @@ class Leave(Drill):
     """Leave."""
 
     name = "leave"
-    title = "Leave"
+    title = "Pick the leave"
     names_answers = False
     played = "what was wanted"
     help = (

@@ -17,7 +17,7 @@ from trainer.drills.question import Asked, Choice, Eye, Question, Region
 from trainer.drills.rolling import PLAYED, after_contact
 from trainer.drills.slide import WIDEST, Slide, offset_dial
 from trainer.drills.why import PARTS as WHY_PARTS
-from trainer.drills.why import Step, called, covered, named
+from trainer.drills.why import Step, called, covered, named, pots
 from trainer.geometry.aiming import send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
@@ -184,8 +184,8 @@ class Send(Slide):
             f"This line of aim does it, {run:.0f} mm long: a cut of {cut:.1f} degrees to the {truth.side}.",
             f"It passes the object ball's centre {words.beside(truth.offset)}: "
             f"{sine} = {abs(truth.offset):.2f} of its width.",
-            f"So the cue ball covers {covered(truth)} of it, {named(truth)}. "
-            f"From {truth.margin[0]:.2f} to {truth.margin[1]:.2f} it runs over the place.",
+            f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. "
+            f"{pots(truth, 'it runs over the place')}",
             f"At contact its centre is here, {shot.table.contact:.1f} mm from the object ball's: "
             f"the line between them is {cut:.1f} degrees off the line of aim.",
             _leaving(shot, truth),

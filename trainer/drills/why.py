@@ -32,8 +32,7 @@ def construction(mark: Mark, last: str) -> tuple[Step, ...]:
         f"So this is the line of aim, {run:.0f} mm long: {to}.",
         f"It passes the object ball's centre {words.beside(truth.offset)}: "
         f"{sine} = {abs(truth.offset):.2f} of its width.",
-        f"So the cue ball covers {covered(truth)} of it, {named(truth)}. "
-        f"From {truth.margin[0]:.2f} to {truth.margin[1]:.2f} it pots.",
+        f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. {pots(truth)}",
         last,
     )
     return tuple(Step(text, PARTS[: k + 1]) for k, text in enumerate(says))
@@ -43,7 +42,7 @@ def touched(mark: Mark) -> tuple[str, str]:
     """The first two steps: the line to the pocket, and where the cue ball is when it touches."""
     shot, truth = mark.question.shot, mark.question.truth
     away = math.dist(shot.object_ball, truth.target)
-    line = f"The ball must go along this line, {away:.0f} mm to the middle of what the pocket takes."
+    line = f"The ball must go along this line, {away:.0f} mm to the middle of the pocket's opening."
     behind = f"{shot.table.contact:.1f} mm from the object ball's"
     if not truth.throw:
         return line, f"To send it there the cue ball touches it right behind: its centre is here, {behind}."
@@ -58,10 +57,8 @@ def played(mark: Mark, what: str) -> str:
 
 def called(mark: Mark, what: str) -> str:
     """``Your call covers 0.62: 1/8 ball thick.``"""
-    truth, reach = mark.question.truth, mark.question.shot.table.reach
-    # Straight in, an aim to either side is thin.
-    off = (truth.sign * (truth.offset - mark.offset) if truth.offset else -abs(mark.offset)) / reach
-    covers = truth.fullness + off
+    truth, off = mark.question.truth, words.played_off(mark)
+    covers = truth.fullness + off / mark.question.shot.table.reach
     if covers > 1:
         said = "goes past the middle"
     elif covers < 0:
@@ -72,9 +69,23 @@ def called(mark: Mark, what: str) -> str:
     return f"{words.capital(what)} {said}: {is_off}."
 
 
-def covered(truth: Truth) -> str:
-    """``1 - 0.55 = 0.45``."""
-    return f"1 - {1 - truth.fullness:.2f} = {truth.fullness:.2f}"
+def covered(truth: Truth, reach: float) -> str:
+    """``1 - 0.55 = 0.45``; of balls of two sizes ``1 - 0.64 / 0.972 = 0.34``."""
+    if abs(reach - 1) < 1e-9:
+        return f"1 - {1 - truth.fullness:.2f} = {truth.fullness:.2f}"
+    return f"1 - {abs(truth.offset):.2f} / {reach:.3f} = {truth.fullness:.2f}"
+
+
+def pots(truth: Truth, what: str = "it pots") -> str:
+    """``From 0.44 to 0.52 it pots.``: rounded inward, so that all that is said to pot does."""
+    low, high = math.ceil(truth.margin[0] * 100 - 1e-9) / 100, math.floor(truth.margin[1] * 100 + 1e-9) / 100
+    if low > high:  # next to nothing pots
+        low, high = truth.margin
+        return f"From {low:.4f} to {min(high, 1.0):.4f} {what}."
+    if truth.margin[1] > 1.0:
+        beyond = words.ball_part(truth.margin[1] - 1.0)
+        return f"From {low:.2f} to full {what}, and {beyond} past the middle."
+    return f"From {low:.2f} to {high:.2f} {what}."
 
 
 def named(truth: Truth) -> str:

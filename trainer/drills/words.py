@@ -41,7 +41,7 @@ def thick_or_thin(error: float) -> str:
 
 
 def aimed(mark: Mark, said: str = "") -> str:
-    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, past the ball's centre.``
+    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, past the centre.``
 
     ``said`` is put before what a missed one is off by.
     """
@@ -49,7 +49,7 @@ def aimed(mark: Mark, said: str = "") -> str:
         return "In, dead centre." if abs(mark.error) < HAIR else f"In, {thick_or_thin(mark.error)}."
     beyond = ""
     if mark.offset * mark.question.truth.offset < 0 and abs(mark.offset) > HAIR:
-        beyond = ", past the ball's centre"
+        beyond = ", past the centre"
     return capital(f"{said}{thick_or_thin(mark.error)}{beyond}.")
 
 
@@ -109,14 +109,24 @@ def off_what(mark: Mark) -> str:
 
 
 def forgives(mark: Mark) -> str:
-    """How far off a call may be: ``This pot forgives 1/24 ball.``"""
-    truth = mark.question.truth
+    """How far off a call may be: ``This pot forgives 1/24 ball.``; of a miss, to the side that it went."""
+    truth, off = mark.question.truth, played_off(mark)
     thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
-    return f"This pot forgives {one_over((thin + thick) / 2)} ball."
+    room = (thin + thick) / 2 if mark.potted else thick if off > 0 else thin
+    # Where a miss is off by what is said to be forgiven, it is off by a little more.
+    ties = not mark.potted and (f"{one_over(room)} ball" == ball_part(off) or one_over(room) == one_over(off))
+    return f"This pot forgives {'just under ' if ties else ''}{one_over(room)} ball."
+
+
+def played_off(mark: Mark) -> float:
+    """How much fuller than true the line that was played is, + thick, in ball widths of its offset."""
+    truth = mark.question.truth
+    # Straight in, an aim to either side is thin.
+    return truth.sign * (truth.offset - mark.offset) if truth.offset else -abs(mark.offset)
 
 
 def stroke(played: Stroke) -> str:
-    """How the cue ball is played: ``1.2 m/s, stun``."""
+    """How the cue ball is played: ``slow (0.67 m/s), stun``, ``1.2 m/s, natural roll``."""
     said = f"{played.speed:g} m/s, {spin(played)}"
     if not played.side_spin:
         return said

@@ -12,9 +12,10 @@ from fractions import Fraction
 import numpy as np
 
 from trainer import drills
-from trainer.drills import Choice, Question
+from trainer.drills import Choice, Question, words
 from trainer.game.played import Keeper, Played
 from trainer.geometry.aiming import Stroke
+from trainer.geometry.vectors import angle_between
 from trainer.records.store import PlayedSet
 from trainer.shots.draw import draw
 from trainer.shots.level import SPEEDS, Answers, Level
@@ -169,10 +170,10 @@ PAGES = (
     Page(
         "Throw",
         "Balls rub when they touch, and that drags the object ball a little along the cue ball's way: it "
-        "goes straighter than the line says, so hit a hair thinner. It is most when the ball is slow. Here "
+        "goes straighter than the line says, so hit a little thinner. It is most when the ball is slow. Here "
         "it counts: slide to where it pots.",
         drill="throw",
-        then="Now set one that is thrown: a hair thinner than the line to the pocket asks for.",
+        then="Now set one that is thrown: a little thinner than the line to the pocket asks for.",
         tried=30.0,
         start=0.9,
         cuts=(30.0, -30.0),
@@ -222,7 +223,7 @@ class Primer(Played):
         asked = drills.ask(level, shot, truth_of(shot), rng)
         assert asked.dial is not None
         dial = replace(asked.dial, start=page.start * offset)
-        return replace(asked, dial=dial, prompt="Slide the line and watch the ball.")
+        return replace(asked, dial=dial, prompt="Slide the line (arrows) and watch the ball.")
 
     def _ask(self) -> Question:
         page, rng = self.page, np.random.default_rng([self.kept.seed, self.number])
@@ -236,3 +237,14 @@ def way_of_trial(question: Question, choice: Choice) -> Sequence[Point]:
     """Where the ball goes from a line that is tried: to what it meets first."""
     mark = drills.mark(question, choice)
     return (question.shot.object_ball, mark.met.at) if mark.met else ()
+
+
+def told_of_trial(question: Question, choice: Choice) -> str:
+    """What a line that is tried does: ``covers 0.62, turns it 22 degrees: it pots``."""
+    mark = drills.mark(question, choice)
+    if mark.way is None:
+        return "misses the ball"
+    covers = 1.0 - abs(mark.offset) / question.shot.table.reach
+    turns = math.degrees(abs(float(angle_between(np.array(mark.aim), np.array(mark.way)))))
+    ends = "it pots" if mark.potted else f"{words.wide(mark.miss_mm)} wide"
+    return f"covers {covers:.2f}, turns it {turns:.0f} degrees: {ends}"

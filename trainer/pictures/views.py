@@ -40,9 +40,12 @@ def stand_of(view: str, shot: Shot, look: Look = STRAIGHT) -> Stand:
 
 
 def neutral_turn(shot: Shot) -> float:
-    """A small turn that a shot is always shown with, and that has nothing to do with its angle."""
-    (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
-    part = (cx * 0.7548776662 + cy * 0.5698402910 + ox * 0.8191725134 + oy * 0.6710436067) % 1.0
+    """A small turn that a shot is always shown with, and that has nothing to do with its angle.
+
+    Nor with where the cue ball lies: while a player walks it round the object ball the view stays steady.
+    """
+    x, y = shot.object_ball
+    part = (x * 0.8191725134 + y * 0.6710436067) % 1.0
     return TURNED * (2.0 * part - 1.0)
 
 

@@ -14,6 +14,7 @@ from textual.widgets.option_list import Option
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted
+from trainer.game.primer import NAME as PRIMER
 from trainer.pictures.inset import draw_inset
 
 HALF_BALL = 0.5
@@ -72,13 +73,16 @@ class HomeScreen(TrainerScreen):
                 "$quiet",
             )
         )
-        go_on = f"shot {standing.done + 1} of {standing.of}" if standing.under_way else f"{standing.of} shots"
+        what = "page" if standing.level.name == PRIMER else "shot"
+        go_on = (
+            f"{what} {standing.done + 1} of {standing.of}" if standing.under_way else f"{standing.of} shots"
+        )
         rows = [
             ("go-on", "g", "Go on", f"{standing.level.title}, {go_on}"),
             ("free-band", "n", "Free practice: name the fullness", "every cut, any pocket"),
             ("free-aim", "a", "Free practice: pick the aim point", "every cut, any pocket"),
             ("primer", "b", "From the beginning", "what fullness is, in nine pages"),
-            ("levels", "v", "Levels", "from half balls to sixteenths"),
+            ("levels", "v", "Levels", "a path in nine chapters, and every drill"),
             ("progress", "p", "Progress", "what you see thick or thin"),
             ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
             ("quit", "q", "Quit", ""),

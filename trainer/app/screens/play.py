@@ -23,7 +23,7 @@ from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question, detail, headline
 from trainer.game.played import Played
-from trainer.game.primer import PAGES, Primer
+from trainer.game.primer import PAGES, Primer, told_of_trial
 from trainer.records import RecordsError
 
 DIGITS = tuple("123456789")
@@ -314,6 +314,8 @@ class PlayScreen(TrainerScreen):
         scene, answers = self.scene, self.query_one(Answers)
         question, drill, considered = scene.question, scene.drill, scene.considered
         hint = drill.hint(question, considered)
+        if scene.trial and considered is not None:
+            hint = told_of_trial(question, considered)
         self.query_one("#ask", Static).update(
             Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet"))
         )

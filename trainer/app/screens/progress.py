@@ -50,7 +50,9 @@ class ProgressScreen(TrainerScreen):
         passed = sum(map(game.passed, game.shelf.levels))
         return Content.assemble(
             ("Progress", "bold $secondary"),
-            f"   {headline(game)} {passed} of {len(game.shelf.levels)} levels passed.",
+            f"   {headline(game)} {passed} of {len(game.shelf.levels)} levels passed."
+            if game.attempts
+            else "   Nothing is known yet: play a set first (g at home).",
         )
 
     def _curve(self) -> partial:  # type: ignore[type-arg]

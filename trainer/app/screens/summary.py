@@ -10,7 +10,9 @@ from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.drills import DRILLS, Drill
+from trainer.game.game import Game
 from trainer.game.played import Played
+from trainer.game.primer import LEVEL as PRIMER
 from trainer.game.summary import Seen, seen_in
 
 
@@ -76,6 +78,8 @@ class SummaryScreen(TrainerScreen):
                     "$quiet",
                 )
             )
+        if played.level is not PRIMER and 2 * right < len(played.rights) and not _knows_primer(game):
+            lines.append(Content("New to fullness? From the beginning (b at home) shows it in nine pages."))
         lines.append(Content.assemble(("enter ", "bold $primary"), f"next: {next_level.title}"))
         return Content("\n").join(lines)
 
@@ -98,3 +102,8 @@ def _line(row: Seen) -> Content:
         (f"{row.right} of {row.calls} right", "$quiet"),
         "" if row.well else f"   {row.words}",
     )
+
+
+def _knows_primer(game: Game) -> bool:
+    """Whether the primer has been played to its end, or about."""
+    return sum(attempt.level == PRIMER.name for attempt in game.attempts) >= PRIMER.shots - 1

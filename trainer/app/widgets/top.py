@@ -30,7 +30,7 @@ class Top(Horizontal):
                 (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
             )
         )
-        self._run.update(run_dots(played.run))
+        self._run.update("" if isinstance(played, Primer) else run_dots(played.run))
 
 
 def run_dots(run: int) -> Content:
