@@ -101,7 +101,7 @@ def test_what_is_said_to_pot_does() -> None:
         found = re.search(r"From (\d\.\d+) to (full|\d\.\d+)", said)
         assert found
         top = 1.0 if found[2] == "full" else float(found[2])
-        assert low <= float(found[1]) + 1e-9 <= top <= high + 1e-9
+        assert low - 1e-9 <= float(found[1]) <= top <= high + 1e-9
         assert (found[2] == "full") == (high > 1.0)
 
 

@@ -6,6 +6,7 @@ from fractions import Fraction
 from trainer.drills.mark import Mark
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.meetings import Meeting, Met
+from trainer.shots.speeds import FAST, MEDIUM, SLOW
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
 FINE = 3 / 64  # below this parts are said in 32nds and 64ths, above it in 16ths
@@ -127,7 +128,9 @@ def played_off(mark: Mark) -> float:
 
 def stroke(played: Stroke) -> str:
     """How the cue ball is played: ``slow (0.67 m/s), stun``, ``1.2 m/s, natural roll``."""
-    said = f"{played.speed:g} m/s, {spin(played)}"
+    named = {SLOW: "slow", MEDIUM: "medium", FAST: "fast"}.get(played.speed)
+    speed = f"{named} ({played.speed:g} m/s)" if named else f"{played.speed:g} m/s"
+    said = f"{speed}, {spin(played)}"
     if not played.side_spin:
         return said
     side = "right" if played.side_spin > 0 else "left"

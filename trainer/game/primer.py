@@ -223,7 +223,7 @@ class Primer(Played):
         asked = drills.ask(level, shot, truth_of(shot), rng)
         assert asked.dial is not None
         dial = replace(asked.dial, start=page.start * offset)
-        return replace(asked, dial=dial, prompt="Slide the line (arrows) and watch the ball.")
+        return replace(asked, dial=dial, prompt="Slide it, and watch the ball.")
 
     def _ask(self) -> Question:
         page, rng = self.page, np.random.default_rng([self.kept.seed, self.number])
@@ -240,11 +240,11 @@ def way_of_trial(question: Question, choice: Choice) -> Sequence[Point]:
 
 
 def told_of_trial(question: Question, choice: Choice) -> str:
-    """What a line that is tried does: ``covers 0.62, turns it 22 degrees: it pots``."""
+    """What a line that is tried does: ``covers 0.62, turns it 22°: it pots``."""
     mark = drills.mark(question, choice)
     if mark.way is None:
         return "misses the ball"
     covers = 1.0 - abs(mark.offset) / question.shot.table.reach
     turns = math.degrees(abs(float(angle_between(np.array(mark.aim), np.array(mark.way)))))
     ends = "it pots" if mark.potted else f"{words.wide(mark.miss_mm)} wide"
-    return f"covers {covers:.2f}, turns it {turns:.0f} degrees: {ends}"
+    return f"covers {covers:.2f}, turns it {turns:.0f}°: {ends}"
