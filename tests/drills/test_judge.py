@@ -151,7 +151,7 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
                 assert "t pots, " in said
             else:
                 assert f"{true} by" in said or said.startswith(f"{true.capitalize()} it is, by ")
-            assert "This pot forgives 1/" in drills.detail(mark)
+            assert "This pot forgives " in drills.detail(mark)
 
 
 @pytest.mark.parametrize("text", ["", "0", "4", "thicker", "1.5", "-1", "nan", "pot s", "\x00"])
