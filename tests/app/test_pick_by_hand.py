@@ -111,15 +111,20 @@ async def test_a_level_without_the_small_pictures_gives_their_room_to_the_shot(g
         screen = playing(app)
         assert not screen.query_one("#side").display
         assert screen.query_one(Board).size.width >= 116
-        before = screen.scene.considered
-        board = screen.query_one(Board)
+        await pilot.press("3")
+        assert screen.mark is not None
+        assert not screen.query_one("#side").display
+
+
+async def test_a_line_is_slid_by_a_click_on_the_cloth(game: Game) -> None:
+    async with begun(game, "as-in-a-frame", (120, 40), seed=2) as (app, pilot):
+        screen = playing(app)
+        assert not screen.query_one("#table").display
+        board, before = screen.query_one(Board), screen.scene.considered
         await pilot.click("#shot", offset=(board.size.width // 3, board.size.height // 2))
         await pilot.pause()
         assert screen.mark is None
         assert screen.scene.considered != before
-        await pilot.press("enter")
-        assert screen.mark is not None
-        assert not screen.query_one("#side").display
 
 
 @pytest.mark.parametrize("name", ["among-others", "as-in-a-frame", "down-only"])

@@ -82,7 +82,7 @@ class HomeScreen(TrainerScreen):
             ("free-band", "n", "Free practice: name the fullness", "every cut, any pocket"),
             ("free-aim", "a", "Free practice: pick the aim point", "every cut, any pocket"),
             ("primer", "b", "From the beginning", "what fullness is, in nine pages"),
-            ("levels", "v", "Levels", "a path in nine chapters, and every drill"),
+            ("levels", "v", "Levels", "nine chapters, and every drill"),
             ("progress", "p", "Progress", "what you see thick or thin"),
             ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
             ("quit", "q", "Quit", ""),
