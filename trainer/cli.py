@@ -14,6 +14,7 @@ from trainer.shots.plain import plain
 
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")
+PAPERS = ("a4", "letter")
 SIGNED = ("--cue-ball", "--object-ball", "--bump")
 NUMBER = tuple("0123456789.")  # what a number begins with
 MOST_SEED = 2**63 - 1
@@ -164,6 +165,8 @@ def _parser() -> _Parser:
     report = add("report", "say what you see well, and what thick or thin")
     report.add_argument("--json", action="store_true", help="one JSON object")
 
+    _add_card(add("card", "lay out shots to set up and practise at the table"))
+
     for name, about in (
         ("export", "write every attempt to a file"),
         ("import", "take in the attempts of an exported file"),
@@ -171,6 +174,22 @@ def _parser() -> _Parser:
         command = add(name, about)
         command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
     return parser
+
+
+def _add_card(parser: _Parser) -> None:
+    """The options of ``trainer card``."""
+    parser.add_argument(
+        "--kinds",
+        nargs="+",
+        metavar="KIND",
+        help="a fullness and a side, as '3/8 right'; else those that you see wrong or that are least sure",
+    )
+    parser.add_argument("--table", metavar="NAME", default="snooker", help="the table (snooker)")
+    parser.add_argument("--count", type=_whole(1, 48), metavar="N", help="layouts (one of each kind, or 4)")
+    parser.add_argument("--inches", action="store_true", help="distances in half inches, not in 10 mm")
+    parser.add_argument("--svg", metavar="FILE", help="write pages to print; more than one: FILE-2.svg, ...")
+    parser.add_argument("--paper", choices=PAPERS, help="of the pages (a4)")
+    parser.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same card")
 
 
 def _add_simulation(parser: _Parser) -> None:

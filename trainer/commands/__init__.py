@@ -3,7 +3,7 @@
 import argparse
 from collections.abc import Callable
 
-from trainer.commands import glyphs, history, levels, play, shot, simulate, tables
+from trainer.commands import card, glyphs, history, levels, play, shot, simulate, tables
 
 RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "app": play.app,
@@ -13,6 +13,7 @@ RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "tables": tables.tables,
     "glyphs": glyphs.glyphs,
     "simulate": simulate.simulate,
+    "card": card.card,
     "report": history.report,
     "export": history.export,
     "import": history.import_,

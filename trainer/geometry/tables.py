@@ -60,8 +60,10 @@ class Table:
     cushion nose and facing meet, before any rounding. ``corner_jaw`` and ``middle_jaw`` say how the
     jaws go on from there. ``baulk`` is the
     distance of the baulk (head) line from the baulk cushion, ``d_radius`` the radius of the D
-    (0: none), ``spots`` the spots' ``(x, y)``. ``stroke`` is how its player means to play there, None
-    where throw isn't counted; ``help`` one of ``jaw_help.HELPS``: which jaws a pot may touch.
+    (0: none), ``spots`` the spots' ``(x, y)``. ``diamonds`` is how many steps the diamonds in the rail divide
+    the length into, and half as many the width; 0: there are none. ``stroke`` is how its player means to
+    play there, None where throw isn't counted; ``help`` one of ``jaw_help.HELPS``: which jaws a pot may
+    touch.
     """
 
     name: str
@@ -78,6 +80,7 @@ class Table:
     spots: tuple[tuple[float, float], ...]
     stroke: Stroke | None = None
     help: str = "both"
+    diamonds: int = 0
 
     @property
     def size(self) -> tuple[float, float]:
@@ -164,6 +167,7 @@ def _pool(name: str, title: str, length_in: float, width_in: float) -> Table:
         baulk=length / 4,  # head string through the head spot: from memory
         d_radius=0.0,  # no D: common practice
         spots=((length / 4, width / 2), (length * 3 / 4, width / 2)),  # from memory
+        diamonds=8,  # WPA: 12.5 in from one to the next on a 9 ft table, 11.5 in on an 8 ft one: from memory
     )
 
 

@@ -118,6 +118,7 @@ def _build(reader: Reader, name: str) -> Table:
         ),
         stroke=_stroke(reader),
         help=reader.one_of("pockets.jaw_help", HELPS, like.help),
+        diamonds=like.diamonds,
     )
 
 

@@ -1,0 +1,62 @@
+"""``trainer card``."""
+
+import argparse
+import secrets
+from pathlib import Path
+
+import numpy as np
+
+from trainer.commands.opening import clock_of, open_game, table_of
+from trainer.commands.problems import UsageError
+from trainer.drills.words import counted
+from trainer.game.report import game_kinds
+from trainer.learner.weak import weak_kinds
+from trainer.pictures.card_page import PER_PAGE, card_pages
+from trainer.pictures.card_text import card_text
+from trainer.records.clock import local_day
+from trainer.records.errors import shown
+from trainer.records.whole import written_whole
+from trainer.shots.card import Card
+from trainer.shots.layout import Wanted, kinds_said, lay_out, wanted
+
+
+def card(args: argparse.Namespace) -> int:
+    """Lay out shots to practise at the table; print them, or write them as pages to print."""
+    if args.paper is not None and args.svg is None:
+        raise UsageError("--paper needs --svg")
+    table = table_of(args, args.table)
+    kinds = _kinds(args)
+    count = args.count or (len(kinds) if args.kinds else PER_PAGE)
+    seed = secrets.randbits(32) if args.seed is None else args.seed
+    unit = "in" if args.inches else "mm"
+    layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
+    made = Card(table, tuple(layouts), unit, local_day(clock_of(args).now()), seed)
+    if args.svg is None:
+        print(card_text(made))
+        return 0
+    pages = card_pages(made, args.paper or "a4")
+    files = _files(Path(args.svg), len(pages))
+    for file, page in zip(files, pages, strict=True):
+        with written_whole(file) as out:
+            out.write(page)
+    print(f"{counted(count, 'layout')} written to {', '.join(shown(file) for file in files)}, seed {seed}")
+    return 0
+
+
+def _kinds(args: argparse.Namespace) -> list[Wanted]:
+    """The kinds asked for, else those this player needs most, each once."""
+    if args.kinds is not None:
+        try:
+            return kinds_said(args.kinds)
+        except ValueError as error:
+            raise UsageError(f"--kinds: {error}") from None
+    with open_game(args) as game:
+        every = weak_kinds(game_kinds(game))
+    return list(dict.fromkeys(wanted(band, side) for band, side in every))
+
+
+def _files(first: Path, count: int) -> list[Path]:
+    """A file a page: ``card.svg``, ``card-2.svg``, ..."""
+    if first.suffix.lower() != ".svg":
+        raise UsageError(f"--svg {shown(first)}: allowed is a file name that ends in .svg")
+    return [first, *(first.with_name(f"{first.stem}-{k}{first.suffix}") for k in range(2, count + 1))]

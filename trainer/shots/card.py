@@ -1,0 +1,83 @@
+"""A practice card: some layouts on one table, and all that it says of them in words."""
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from trainer.geometry.tables import Table
+from trainer.shots.layout import WITHIN, Layout, Wanted
+from trainer.shots.places import number
+
+TRIES = 5  # boxes a layout
+OUTCOMES = ("potted", "thick", "thin")  # one box of each try is ticked
+OFF_SAID = {"mm": "5 mm", "in": "3/16 in"}  # no more than OFF
+
+
+@dataclass(frozen=True)
+class Card:
+    """Layouts on one table; ``unit`` (``mm`` or ``in``) is that of their numbers, ``seed`` makes it again."""
+
+    table: Table
+    layouts: tuple[Layout, ...]
+    unit: str
+    day: str
+    seed: int
+
+    @property
+    def heading(self) -> str:
+        """Table, its size between the noses, and day."""
+        length, width = (number(size, self.unit) for size in self.table.size)
+        return f"{self.table.title}, {length} x {width} {self.unit}, {self.day}"
+
+    @property
+    def how(self) -> list[str]:
+        """How to use it, in a few sentences."""
+        said = [
+            "Distances run from the noses of the cushions to the middle of the ball: "
+            "put a small mark there and rest the ball on it.",
+            "Left and right, baulk and top are as seen from baulk, the end the game begins at.",
+        ]
+        if self.table.diamonds:
+            said.append("Diamonds are counted from the corner, where the noses would meet.")
+        said += [
+            f"Every fullness is within 1/{round(1 / WITHIN)} ball of its name. Tick one box a try: "
+            "potted, missed thick (too full) or missed thin.",
+        ]
+        if self.table.stroke is not None:
+            said.append("Throw is counted, as this table's stroke has it.")
+        return said
+
+    def lines(self, layout: Layout) -> list[tuple[str, str]]:
+        """What is said of a layout, each line with its name."""
+        cut = math.degrees(abs(layout.truth.cut))
+        less = math.floor(layout.change * 1000 + 1) / 1000
+        return [
+            ("object ball", layout.object_ball.words),
+            ("cue ball", layout.cue_ball.words),
+            ("aim", aim_words(self.table, layout.wanted)),
+            (
+                "fullness",
+                f"{layout.truth.fullness:.3f}, cut {cut:.1f} degrees; "
+                f"each ball up to {OFF_SAID[self.unit]} off: changes by less than {less:.3f}",
+            ),
+        ]
+
+
+def aim_words(table: Table, wanted: Wanted) -> str:
+    """Where the cue ball is sent: ``cue ball's centre at the object ball's right edge: half a ball``."""
+    if not wanted.side:
+        return "cue ball's centre at the object ball's centre: a full ball"
+    side = "left" if wanted.side == "right" else "right"
+    if table.reach != 1.0:
+        # Balls of two sizes: no part of a ball that has a name.
+        offset = (1.0 - wanted.band.value) * table.reach
+        return f"cue ball's centre {offset:.2f} ball {side} of the object ball's centre"
+    beside = 1 - Fraction(wanted.band.value)
+    covered = f"the cue ball covers {Fraction(wanted.band.value)} of it"
+    half = Fraction(1, 2)
+    if beside == half:
+        return f"cue ball's centre at the object ball's {side} edge: half a ball"
+    if beside <= half / 2:
+        return f"cue ball's centre {beside} ball {side} of the object ball's centre: {covered}"
+    inside, part = ("inside", half - beside) if beside < half else ("outside", beside - half)
+    return f"cue ball's centre {part} ball {inside} the object ball's {side} edge: {covered}"
