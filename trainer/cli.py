@@ -187,6 +187,7 @@ def _add_card(parser: _Parser) -> None:
     parser.add_argument("--table", metavar="NAME", default="snooker", help="the table (snooker)")
     parser.add_argument("--count", type=_whole(1, 48), metavar="N", help="layouts (one of each kind, or 4)")
     parser.add_argument("--inches", action="store_true", help="distances in half inches, not in 10 mm")
+    parser.add_argument("--json", action="store_true", help="one JSON object")
     parser.add_argument("--svg", metavar="FILE", help="write pages to print; more than one: FILE-2.svg, ...")
     parser.add_argument("--paper", choices=PAPERS, help="of the pages (a4)")
     parser.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same card")

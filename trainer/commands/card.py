@@ -1,8 +1,10 @@
 """``trainer card``."""
 
 import argparse
+import json
 import secrets
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -14,16 +16,21 @@ from trainer.learner.weak import weak_kinds
 from trainer.pictures.card_page import PER_PAGE, card_pages
 from trainer.pictures.card_text import card_text
 from trainer.records.clock import local_day
-from trainer.records.errors import shown
+from trainer.records.errors import quoted, shown
 from trainer.records.whole import written_whole
 from trainer.shots.card import Card
-from trainer.shots.layout import Wanted, kinds_said, lay_out, wanted
+from trainer.shots.describe import shot_object
+from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted
 
 
 def card(args: argparse.Namespace) -> int:
     """Lay out shots to practise at the table; print them, or write them as pages to print."""
     if args.paper is not None and args.svg is None:
         raise UsageError("--paper needs --svg")
+    if args.json and args.svg is not None:
+        raise UsageError("--json and --svg: give one of them")
+    if args.svg is not None and Path(args.svg).suffix.lower() != ".svg":
+        raise UsageError(f"--svg {quoted(args.svg)}: allowed is a file name that ends in .svg")
     table = table_of(args, args.table)
     kinds = _kinds(args)
     count = args.count or (len(kinds) if args.kinds else PER_PAGE)
@@ -31,6 +38,9 @@ def card(args: argparse.Namespace) -> int:
     unit = "in" if args.inches else "mm"
     layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
     made = Card(table, tuple(layouts), unit, local_day(clock_of(args).now()), seed)
+    if args.json:
+        print(json.dumps(_object(made), ensure_ascii=False))
+        return 0
     if args.svg is None:
         print(card_text(made))
         return 0
@@ -55,8 +65,26 @@ def _kinds(args: argparse.Namespace) -> list[Wanted]:
     return list(dict.fromkeys(wanted(band, side) for band, side in every))
 
 
+def _object(card: Card) -> dict[str, Any]:
+    """The JSON object of a card: each shot as ``trainer shot`` has it, and what is said of it."""
+    return {
+        "day": card.day,
+        "seed": card.seed,
+        "unit": card.unit,
+        "within": WITHIN,
+        "off_mm": OFF,
+        "layouts": [
+            {
+                "kind": one.wanted.name,
+                "said": dict(card.lines(one)),
+                "change": one.change,
+                "shot": shot_object(one.shot, one.truth, seed=None, level=None),
+            }
+            for one in card.layouts
+        ],
+    }
+
+
 def _files(first: Path, count: int) -> list[Path]:
     """A file a page: ``card.svg``, ``card-2.svg``, ..."""
-    if first.suffix.lower() != ".svg":
-        raise UsageError(f"--svg {shown(first)}: allowed is a file name that ends in .svg")
     return [first, *(first.with_name(f"{first.stem}-{k}{first.suffix}") for k in range(2, count + 1))]

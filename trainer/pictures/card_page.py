@@ -4,12 +4,11 @@ Nothing relies on a font: widths are reckoned for a wide one, and the lines are 
 """
 
 import math
-import textwrap
 from collections.abc import Callable, Sequence
 from xml.etree import ElementTree as ET
 
 from trainer.geometry.tables import POCKETS, Table
-from trainer.shots.card import OUTCOMES, TRIES, Card
+from trainer.shots.card import OUTCOMES, TRIES, Card, wrapped
 from trainer.shots.layout import Layout
 from trainer.shots.shot import Point
 
@@ -18,8 +17,9 @@ PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm: ISO 216, ANSI A
 PER_PAGE = 4
 # mm of paper from here on.
 MARGIN, GAP, HEAD = 12.0, 8.0, 29.0
-LINE, TEXT, SMALL, TITLE = 4.0, 3.1, 2.6, 4.2  # line spacing, and sizes of type
-LETTER = 0.6  # of the size of type: how wide a letter is at most on average, in a wide font
+LINE, TEXT, SMALL, TITLE = 3.8, 3.0, 2.6, 4.2  # line spacing, and sizes of type
+LETTER = 0.56  # of the size of type: how wide a letter is at most on average, in a wide font
+TALLEST = 42.0  # of a plan between the noses, so that text and boxes have room below it
 RAIL = 7.0  # round the noses: diamonds and numbers
 BOX, STEP = 4.0, 5.6  # boxes to tick, and from one to the next
 SIGHT = 7.5  # radius of the object ball in the picture along the line of aim
@@ -63,7 +63,7 @@ def _page(card: Card, size: tuple[float, float], before: int, group: Sequence[La
     _text(svg, MARGIN, MARGIN + TITLE, "Practice card", TITLE, weight="bold")
     _text(svg, wide - MARGIN, MARGIN + TITLE, card.heading, TEXT, anchor="end", name="heading")
     letters = int((wide - 2 * MARGIN) / (SMALL * LETTER))
-    _lines(svg, MARGIN, MARGIN + 10.0, _wrapped(" ".join(card.how), letters), SMALL, "how")
+    _lines(svg, MARGIN, MARGIN + 10.0, wrapped(" ".join(card.how), letters), SMALL, "how")
     _text(svg, wide - MARGIN, high - MARGIN + 4.0, foot, SMALL, anchor="end")
     column = (wide - 2 * MARGIN - GAP) / 2
     row = (high - 2 * MARGIN - HEAD + GAP) / 2
@@ -84,18 +84,18 @@ def _layout(into: ET.Element, card: Card, number: int, layout: Layout, at: Point
     line = bottom + 4.5
     letters = int(wide / (TEXT * LETTER))
     for name, said in card.lines(layout):
-        lines = _wrapped(f"{name[:1].upper()}{name[1:]}: {said}", letters)
-        _lines(into, left, line, lines, TEXT, name.replace(" ", "-"))
+        lines = wrapped(f"{name[:1].upper()}{name[1:]}: {said}", letters)
+        _lines(into, left, line, lines, TEXT, name.replace(" ", "-"), bold=len(name) + 1)
         line += LINE * len(lines)
     _boxes(into, left, line)
-    _sight(into, card.table, layout, (left + wide - 2.2 * SIGHT, line + SIGHT + 0.5))
+    _sight(into, card.table, layout, (left + wide - 2.2 * SIGHT, line + SIGHT + 2.5))
 
 
 def _plan(into: ET.Element, card: Card, layout: Layout, at: Point, wide: float) -> float:
     """The whole table to scale, baulk on the left; returns where it ends, y."""
     table, shot = card.table, layout.shot
-    scale = (wide - 2 * RAIL) / table.length
-    left, top = at[0] + RAIL, at[1] + RAIL
+    scale = min((wide - 2 * RAIL) / table.length, TALLEST / table.width)
+    left, top = at[0] + (wide - table.length * scale) / 2, at[1] + RAIL
     plan = _add(into, "g", name="plan")
 
     def to(point: Point) -> Point:
@@ -162,9 +162,15 @@ def _distances(plan: ET.Element, table: Table, to: To, layout: Layout) -> None:
             (place.across, (x, noses[place.across.cushion])),
         ):
             _line(plan, to(place.at), to(end), HAIR, dash="0.6 0.6")
-            ends[measure.cushion].append((to(end), measure.said.rpartition(" ")[0]))
+            ends[measure.cushion].append((to(end), _short(measure.said)))
     for cushion, labels in ends.items():
         _labels(plan, cushion, labels)
+
+
+def _short(said: str) -> str:
+    """A distance as a plan has room for it: ``640``, ``2 1/2 d``."""
+    count, _, unit = said.rpartition(" ")
+    return f"{count} d" if unit.startswith("diamond") else count
 
 
 def _labels(plan: ET.Element, cushion: str, labels: Sequence[tuple[Point, str]]) -> None:
@@ -210,6 +216,7 @@ def _sight(into: ET.Element, table: Table, layout: Layout, at: Point) -> None:
     sight = _add(into, "g", name="sight")
     down = at[1] + SIGHT - radius  # both rest on the cloth
     middle = at[0] - beside / 2  # so that the two together stay where there is room
+    _text(sight, at[0], at[1] - SIGHT - 1.5, "seen along the aim", SMALL, anchor="middle")
     _ring(sight, "seen-object-ball", (middle, at[1]), SIGHT, "#bbbbbb", THIN)
     _ring(sight, "seen-cue-ball", (middle + beside, down), radius, "none", INK)
     _line(sight, (middle, at[1] - SIGHT), (middle, at[1] + SIGHT), HAIR, dash="0.6 0.6")
@@ -246,15 +253,18 @@ def _text(
     return text
 
 
-def _lines(into: ET.Element, x: float, y: float, lines: Sequence[str], size: float, name: str) -> None:
-    """Lines of text below each other, as one text."""
+def _lines(
+    into: ET.Element, x: float, y: float, lines: Sequence[str], size: float, name: str, bold: int = 0
+) -> None:
+    """Lines of text below each other, as one text; its first letters may be ``bold``."""
     text = _add(into, "text", name=name, font_size=size)
     for i, line in enumerate(lines):
-        _add(text, "tspan", x=x, y=y + i * size * LINE / TEXT).text = line
-
-
-def _wrapped(said: str, letters: int) -> list[str]:
-    return textwrap.wrap(said, letters, break_on_hyphens=False)
+        part = _add(text, "tspan", x=x, y=y + i * size * LINE / TEXT)
+        if i == 0 and bold:
+            part.set("font-weight", "bold")
+            part.text, part = line[:bold], ET.SubElement(text, "tspan")
+            line = line[bold:].lstrip()
+        part.text = line
 
 
 def _add(into: ET.Element, tag: str, *, name: str | None = None, **attributes: float | str) -> ET.Element:

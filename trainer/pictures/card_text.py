@@ -1,10 +1,9 @@
 """A practice card in plain characters: it prints on anything."""
 
-import textwrap
 from collections.abc import Iterator
 
 from trainer.geometry.tables import POCKETS, Table
-from trainer.shots.card import OUTCOMES, TRIES, Card
+from trainer.shots.card import OUTCOMES, TRIES, Card, wrapped
 from trainer.shots.layout import Layout
 from trainer.shots.shot import Point
 
@@ -17,8 +16,8 @@ NAMES = 13  # columns for the name of a line
 def card_text(card: Card) -> str:
     """The whole card, ``WIDE`` columns at most."""
     lines = [f"Practice card: {card.heading}", ""]
-    lines += textwrap.wrap(" ".join(card.how), WIDE)
-    lines += textwrap.wrap(
+    lines += wrapped(" ".join(card.how), WIDE)
+    lines += wrapped(
         f"On the plans {CUE_BALL} is the cue ball, {BALL} the object ball, {PLAYED} the pocket to play; "
         "baulk is at their left end, the left-hand cushion on top.",
         WIDE,
@@ -33,9 +32,7 @@ def _layout(card: Card, number: int, layout: Layout) -> Iterator[str]:
     yield f"{number}. {layout.wanted.name}, {layout.shot.pocket} pocket"
     for name, said in card.lines(layout):
         first = f"   {name:<{NAMES}}"
-        yield from textwrap.wrap(
-            said, WIDE, break_on_hyphens=False, initial_indent=first, subsequent_indent=" " * len(first)
-        )
+        yield from wrapped(said, WIDE, first=first, indent=" " * len(first))
     beside = _boxes()
     for i, row in enumerate(_plan(card.table, layout)):
         yield f"   {row}   {beside.get(i, '')}".rstrip()

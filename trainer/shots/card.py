@@ -1,6 +1,8 @@
 """A practice card: some layouts on one table, and all that it says of them in words."""
 
 import math
+import re
+import textwrap
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -10,6 +12,8 @@ from trainer.shots.places import number
 
 TRIES = 5  # boxes a layout
 OUTCOMES = ("potted", "thick", "thin")  # one box of each try is ticked
+# Not to be parted at the end of a line: a number, its half, and its unit.
+TOGETHER = re.compile(r"(?<=\d) (?=\d/\d|mm|in\b|ball|diamond)")
 OFF_SAID = {"mm": "5 mm", "in": "3/16 in"}  # no more than OFF
 
 
@@ -38,7 +42,7 @@ class Card:
             "Left and right, baulk and top are as seen from baulk, the end the game begins at.",
         ]
         if self.table.diamonds:
-            said.append("Diamonds are counted from the corner, where the noses would meet.")
+            said.append("Diamonds (d on the plan) are counted from the corner, where the noses would meet.")
         said += [
             f"Every fullness is within 1/{round(1 / WITHIN)} ball of its name. Tick one box a try: "
             "potted, missed thick (too full) or missed thin.",
@@ -58,9 +62,18 @@ class Card:
             (
                 "fullness",
                 f"{layout.truth.fullness:.3f}, cut {cut:.1f} degrees; "
-                f"each ball up to {OFF_SAID[self.unit]} off: changes by less than {less:.3f}",
+                f"with both balls up to {OFF_SAID[self.unit]} off it changes by less than {less:.3f}",
             ),
         ]
+
+
+def wrapped(said: str, letters: int, *, first: str = "", indent: str = "") -> list[str]:
+    """Lines of so many letters at most, numbers and their units together; ``first`` begins the first one."""
+    kept = TOGETHER.sub("\N{NO-BREAK SPACE}", said)
+    lines = textwrap.wrap(
+        kept, letters, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False
+    )
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
 
 
 def aim_words(table: Table, wanted: Wanted) -> str:
@@ -73,11 +86,11 @@ def aim_words(table: Table, wanted: Wanted) -> str:
         offset = (1.0 - wanted.band.value) * table.reach
         return f"cue ball's centre {offset:.2f} ball {side} of the object ball's centre"
     beside = 1 - Fraction(wanted.band.value)
-    covered = f"the cue ball covers {Fraction(wanted.band.value)} of it"
+    covered = f"{Fraction(wanted.band.value)} of it covered"
     half = Fraction(1, 2)
     if beside == half:
         return f"cue ball's centre at the object ball's {side} edge: half a ball"
     if beside <= half / 2:
-        return f"cue ball's centre {beside} ball {side} of the object ball's centre: {covered}"
+        return f"cue ball's centre {beside} ball {side} of the object ball's centre, {covered}"
     inside, part = ("inside", half - beside) if beside < half else ("outside", beside - half)
-    return f"cue ball's centre {part} ball {inside} the object ball's {side} edge: {covered}"
+    return f"cue ball's centre {part} ball {inside} the object ball's {side} edge, {covered}"

@@ -180,8 +180,7 @@ def _stays(kind: Wanted, fullness: Floats, change: Floats) -> NDArray[np.bool_]:
 
 def _possible(table: Table, kind: Wanted, rng: np.random.Generator, unit: str) -> tuple[Shots, Floats]:
     """Layouts of a kind that are fit to play, and how far from good each is, (n,)."""
-    marks = np.concatenate([landmarks(table), baulk_places(table, unit)])
-    cue, ball, pocket, marked = _tried(table, kind, rng, unit, marks)
+    cue, ball, pocket, marked = _tried(table, kind, rng, unit)
     far = length(cue - ball)
     inside = (far > APART[0]) & (far < APART[1]) & (far > table.contact)
     for centre, radius in ((cue, table.balls.cue_radius), (ball, table.balls.object_radius)):
@@ -198,10 +197,13 @@ def _possible(table: Table, kind: Wanted, rng: np.random.Generator, unit: str) -
 
 
 def _tried(
-    table: Table, kind: Wanted, rng: np.random.Generator, unit: str, marks: Floats
-) -> tuple[Floats, Floats, NDArray[np.intp], NDArray[np.intp]]:
-    """Cue balls, object balls and pockets to try, and how many of the two balls lie on marks."""
+    table: Table, kind: Wanted, rng: np.random.Generator, unit: str
+) -> tuple[Floats, Floats, NDArray[np.intp], Floats]:
+    """Cue balls, object balls and pockets to try, and how many balls lie on marks; a line is half a mark."""
     size = np.array(table.size)
+    spots, line = landmarks(table), baulk_places(table, unit)
+    marks = np.concatenate([spots, line])
+    worth = np.repeat([1.0, 0.5], [len(spots), len(line)])
     # Every mark with every mark is few enough on any table, and most tables have none that will do.
     first, second, hole = (part.ravel() for part in np.indices((len(marks), len(marks), len(POCKETS))))
     on_marks = _roughly(table, kind, marks[first], marks[second], hole)
@@ -222,7 +224,7 @@ def _tried(
         np.concatenate([marks[first], cue]),
         np.concatenate([marks[second], ball]),
         np.concatenate([hole, pocket]),
-        np.concatenate([np.full(len(first), 2), on_mark.astype(int)]),
+        np.concatenate([worth[first] + worth[second], np.where(on_mark, worth[chosen], 0.0)]),
     )
 
 

@@ -40,9 +40,9 @@ class Place:
 
     @property
     def words(self) -> str:
-        """``640 mm from the top cushion, 320 mm from the left-hand one``, ``on the centre spot (...)``."""
+        """``640 mm from the top cushion, 320 from the left-hand one``, ``on the centre spot (...)``."""
         along = f"{self.along.said} from the {self.along.cushion} cushion"
-        across = f"{self.across.said} from the {self.across.cushion}"
+        across = f"{self.across.said.rpartition(' ')[0]} from the {self.across.cushion}"
         if self.on:
             return f"on the {self.on} ({along}, {across} one)"
         return f"{along}, {across} one" + (f" ({self.also})" if self.also else "")
