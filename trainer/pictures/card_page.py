@@ -19,7 +19,7 @@ PER_PAGE = 4
 MARGIN, GAP, HEAD = 12.0, 8.0, 29.0
 LINE, TEXT, SMALL, TITLE = 3.8, 3.0, 2.6, 4.2  # line spacing, and sizes of type
 LETTER = 0.56  # of the size of type: how wide a letter is at most on average, in a wide font
-TALLEST = 42.0  # of a plan between the noses, so that text and boxes have room below it
+TALLEST = 41.0  # of a plan between the noses, so that text and boxes have room below it
 RAIL = 7.0  # round the noses: diamonds and numbers
 BOX, STEP = 4.0, 5.6  # boxes to tick, and from one to the next
 SIGHT = 7.5  # radius of the object ball in the picture along the line of aim
@@ -79,13 +79,13 @@ def _page(card: Card, size: tuple[float, float], before: int, group: Sequence[La
 def _layout(into: ET.Element, card: Card, number: int, layout: Layout, at: Point, wide: float) -> None:
     left, top = at
     _text(into, left, top, f"{number}. {layout.wanted.name}", TITLE, weight="bold", name="kind")
-    _text(into, left + wide, top, f"{layout.shot.pocket} pocket", TEXT, anchor="end", name="pocket")
+    _text(into, left + wide, top, f"{layout.shot.pocket} pocket", TEXT, anchor="end", name="pocket-said")
     bottom = _plan(into, card, layout, (left, top + 2.5), wide)
     line = bottom + 4.5
     letters = int(wide / (TEXT * LETTER))
     for name, said in card.lines(layout):
         lines = wrapped(f"{name[:1].upper()}{name[1:]}: {said}", letters)
-        _lines(into, left, line, lines, TEXT, name.replace(" ", "-"), bold=len(name) + 1)
+        _lines(into, left, line, lines, TEXT, f"{name.replace(' ', '-')}-said", bold=len(name) + 1)
         line += LINE * len(lines)
     _boxes(into, left, line)
     _sight(into, card.table, layout, (left + wide - 2.2 * SIGHT, line + SIGHT + 2.5))

@@ -139,13 +139,13 @@ def lay_out(
     for first, kind in enumerate(kinds[:count]):
         shots, cost = _possible(table, kind, rng, unit)
         for number in range(first, count, len(kinds)):
-            i = _best(kind, shots, cost + USED * used[shots.pocket])
-            if i is None:
-                other = " that is different from the others" if number >= len(kinds) else ""
-                raise NoSuchShot(
-                    f"no layout of {kind.name}{other} is to be had on {table.name} from round numbers"
+            best = _best(kind, shots, cost + USED * used[shots.pocket], unit)
+            if best is None:
+                there_are = (
+                    f"only {number // len(kinds)} different layouts" if number >= len(kinds) else "no layout"
                 )
-            found[number] = _layout(kind, shots, i, unit)
+                raise NoSuchShot(f"{there_are} of {kind.name} to be had on {table.name} from round numbers")
+            i, found[number] = best
             used[shots.pocket[i]] += 1
             # Not the same again, and one next to it only if there is nothing else.
             cost[length(shots.object_ball - shots.object_ball[i]) < NEXT_TO] += 1.0
@@ -153,22 +153,18 @@ def lay_out(
     return [found[number] for number in range(count)]
 
 
-def _best(kind: Wanted, shots: Shots, cost: Floats) -> int | None:
+def _best(kind: Wanted, shots: Shots, cost: Floats, unit: str) -> tuple[int, Layout] | None:
     """The best of some layouts that is of its kind even when both balls are put wrong."""
     for i in np.argsort(cost, kind="stable").tolist():
         if np.isinf(cost[i]):
             break
-        one = Shots.of(shots[i])
-        if _stays(kind, work_out(one).fullness, worst_change(one, OFF))[0]:
-            return int(i)
+        shot = shots[i]
+        one = Shots.of(shot)
+        truths, change = work_out(one), worst_change(one, OFF)
+        if _stays(kind, truths.fullness, change)[0]:
+            cue, ball = (place_at(shot.table, at, unit) for at in (shot.cue_ball, shot.object_ball))
+            return i, Layout(kind, shot, truths[0], cue, ball, float(change[0]))
     return None
-
-
-def _layout(kind: Wanted, shots: Shots, i: int, unit: str) -> Layout:
-    shot = shots[i]
-    one = Shots.of(shot)
-    cue, ball = (place_at(shot.table, at, unit) for at in (shot.cue_ball, shot.object_ball))
-    return Layout(kind, shot, work_out(one)[0], cue, ball, float(worst_change(one, OFF)[0]))
 
 
 def _stays(kind: Wanted, fullness: Floats, change: Floats) -> NDArray[np.bool_]:

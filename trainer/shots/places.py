@@ -72,7 +72,7 @@ def baulk_places(table: Table, unit: str) -> Floats:
     """The round places on the baulk line, (n, 2) mm; none on a table with diamonds: it isn't drawn there."""
     if table.diamonds:
         return np.empty((0, 2))
-    across = np.arange(STEP[unit], table.width, STEP[unit])
+    across = np.arange(STEP[unit], table.width - STEP[unit] / 2, STEP[unit])
     return snapped(table, np.stack([np.full(len(across), table.baulk), across], axis=-1), unit, along=False)
 
 
