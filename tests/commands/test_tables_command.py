@@ -50,6 +50,8 @@ def test_the_tables_as_json(run: Run, data: Path) -> None:
     assert rows["my-club"]["corner"]["mouth_mm"] == 120
     assert rows["pool-8"]["length_mm"] == pytest.approx(2336.8)
     assert rows["pool-8"]["stroke"] is None
+    # A club's table like a pool table has its diamonds.
+    assert [rows[name]["diamonds"] for name in ("pool-8", "my-club", "snooker")] == [8, 8, 0]
     assert rows["snooker"]["stroke"] == {"speed_m_s": 1.5, "roll": 1.0, "side_spin": 0.5}
     assert rows["snooker"]["jaw_help"] == "near"
     assert len(found["problems"]) == 1

@@ -51,6 +51,7 @@ def table_object(table: Table) -> dict[str, Any]:
         "baulk_mm": table.baulk,
         "d_radius_mm": table.d_radius,
         "spots_mm": [list(spot) for spot in table.spots],
+        "diamonds": table.diamonds,
         "stroke": None
         if stroke is None
         else {"speed_m_s": stroke.speed, "roll": stroke.roll, "side_spin": stroke.side_spin},

@@ -12,6 +12,7 @@ from trainer.shots.card import OUTCOMES, TRIES, Card, wrapped
 from trainer.shots.layout import Layout
 from trainer.shots.shot import Point
 
+DRAWN = "On the plan the object ball is black, the cue ball white."
 To = Callable[[Point], Point]  # from the table to the paper, mm
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm: ISO 216, ANSI A
 PER_PAGE = 4
@@ -20,6 +21,7 @@ MARGIN, GAP, HEAD = 12.0, 8.0, 29.0
 LINE, TEXT, SMALL, TITLE = 3.8, 3.0, 2.6, 4.2  # line spacing, and sizes of type
 LETTER = 0.56  # of the size of type: how wide a letter is at most on average, in a wide font
 TALLEST = 41.0  # of a plan between the noses, so that text and boxes have room below it
+WIDEST = 0.8  # the same of a word in capitals
 RAIL = 7.0  # round the noses: diamonds and numbers
 BOX, STEP = 4.0, 5.6  # boxes to tick, and from one to the next
 SIGHT = 7.5  # radius of the object ball in the picture along the line of aim
@@ -61,9 +63,12 @@ def _page(card: Card, size: tuple[float, float], before: int, group: Sequence[La
     ET.SubElement(svg, "style").text = f"@page {{ size: {wide:g}mm {high:g}mm; margin: 0 }}"
     _add(svg, "rect", x=0, y=0, width=wide, height=high, fill="white")
     _text(svg, MARGIN, MARGIN + TITLE, "Practice card", TITLE, weight="bold")
-    _text(svg, wide - MARGIN, MARGIN + TITLE, card.heading, TEXT, anchor="end", name="heading")
+    # A player's own title may be long, and all in capitals.
+    size_of_heading = min(TEXT, (wide - 2 * MARGIN - 10 * TITLE) / (len(card.heading) * WIDEST))
+    _text(svg, wide - MARGIN, MARGIN + TITLE, card.heading, size_of_heading, anchor="end", name="heading")
     letters = int((wide - 2 * MARGIN) / (SMALL * LETTER))
-    _lines(svg, MARGIN, MARGIN + 10.0, wrapped(" ".join(card.how), letters), SMALL, "how")
+    how = wrapped(" ".join([*card.how, DRAWN]), letters)
+    _lines(svg, MARGIN, MARGIN + 10.0, how, SMALL, "how")
     _text(svg, wide - MARGIN, high - MARGIN + 4.0, foot, SMALL, anchor="end")
     column = (wide - 2 * MARGIN - GAP) / 2
     row = (high - 2 * MARGIN - HEAD + GAP) / 2

@@ -39,7 +39,7 @@ KEPT = 200  # layouts a kind that are looked at closely
 NOT_MARKED = 0.004  # a ball that lies on no spot or line
 USED = 0.006  # a pocket that another layout of the card has
 NOT_QUITE = 0.5  # as much of what the layout itself is off its name
-LUCK = 0.003  # so that another seed gives another card
+LUCK = 0.006  # so that another seed gives another card
 
 SIDES = ("left", "right")
 
