@@ -8,14 +8,8 @@ from trainer.learner.report import THICK, THIN, TRUE, Kind
 SPREAD = (
     *(("3/4", "left"), ("1/2", "right"), ("1/4", "left"), ("3/8", "right")),
     *(("1/2", "left"), ("3/4", "right"), ("3/8", "left"), ("1/4", "right")),
-    *(
-        ("5/8", "left"),
-        ("5/8", "right"),
-        ("7/8", "left"),
-        ("7/8", "right"),
-        ("1/8", "left"),
-        ("1/8", "right"),
-    ),
+    *(("5/8", "left"), ("5/8", "right"), ("7/8", "left"), ("7/8", "right")),
+    *(("1/8", "left"), ("1/8", "right")),
     *(("full", "left"), ("full", "right"), ("thinner", "left"), ("thinner", "right")),
 )
 

@@ -132,7 +132,7 @@ def lay_out(
     Raises
     ------
     NoSuchShot
-        If there is none of a kind on that table.
+        If there are not so many of a kind on that table.
     """
     used = np.zeros(len(POCKETS))
     found: dict[int, Layout] = {}
@@ -141,15 +141,15 @@ def lay_out(
         for number in range(first, count, len(kinds)):
             best = _best(kind, shots, cost + USED * used[shots.pocket], unit)
             if best is None:
-                there_are = (
-                    f"only {number // len(kinds)} different layouts" if number >= len(kinds) else "no layout"
-                )
-                raise NoSuchShot(f"{there_are} of {kind.name} to be had on {table.name} from round numbers")
+                many = number // len(kinds)
+                said = f"only {many} different layout{'s' * (many > 1)}" if many else "no layout"
+                raise NoSuchShot(f"{said} of {kind.name} to be had on {table.name} from round numbers")
             i, found[number] = best
             used[shots.pocket[i]] += 1
             # Not the same again, and one next to it only if there is nothing else.
-            cost[length(shots.object_ball - shots.object_ball[i]) < NEXT_TO] += 1.0
-            cost[i] = np.inf
+            beside = length(shots.object_ball - shots.object_ball[i])
+            cost[beside < NEXT_TO] += 1.0
+            cost[(beside == 0) & (length(shots.cue_ball - shots.cue_ball[i]) == 0)] = np.inf
     return [found[number] for number in range(count)]
 
 
