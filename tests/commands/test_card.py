@@ -98,13 +98,13 @@ def test_every_kind_on_every_table(run: Run, name: str, unit: str) -> None:
     table, chance = table_called(name), random.Random(name)
     every = [band.name for band in bands()]
     inches = ("--inches",) if unit == "in" else ()
-    for seed in range(4):
+    for seed in range(2):
         code, out, _ = run(
             "card", "--table", name, "--kinds", *every, "--count", "34", "--seed", str(seed), *inches
         )
         assert code == 0
         found = blocks(out)
-        assert len({(one["cue ball"], one["object ball"]) for one in found}) == 34
+        assert len({(one["kind"], one["cue ball"], one["object ball"]) for one in found}) == 34
         for one in found:
             right(one, table, 1 / 100, chance, 60)
 
@@ -261,7 +261,7 @@ def test_a_table_without_room_for_so_many_says_so(run: Run, tmp_path: Path) -> N
     tiny = "[size]\nlength_mm = 1200\nwidth_mm = 600\n[balls]\nobject_mm = 75\n[corner]\nmouth_mm = 110\n"
     file = tmp_path / "own" / "tables" / "tiny.toml"
     file.write_text('title = "Tiny"\nlike = "pool-7"\n' + tiny + "[middle]\nmouth_mm = 120\n")
-    code, out, err = run("card", "--table", "tiny", "--kinds", "full", "1/8 left", "--count", "48")
+    code, out, err = run("card", "--table", "tiny", "--kinds", "full", "--count", "48", "--seed", "1")
     assert (code, out) == (1, "")
     assert err.count("\n") == 1
     assert re.search(r"only \d+ different layouts of full to be had on tiny from round numbers", err)

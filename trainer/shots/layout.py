@@ -18,7 +18,7 @@ from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, length, turn
 from trainer.shots.limits import NoSuchShot
 from trainer.shots.misplaced import steepness, worst_change
-from trainer.shots.places import COARSE, Place, baulk_places, landmarks, place_at, snapped
+from trainer.shots.places import COARSE, SAME, Place, baulk_places, landmarks, place_at, snapped
 from trainer.shots.shot import Shot, Shots
 from trainer.shots.truth import Truth, work_out
 
@@ -149,7 +149,7 @@ def lay_out(
             # Not the same again, and one next to it only if there is nothing else.
             beside = length(shots.object_ball - shots.object_ball[i])
             cost[beside < NEXT_TO] += 1.0
-            cost[(beside == 0) & (length(shots.cue_ball - shots.cue_ball[i]) == 0)] = np.inf
+            cost[np.maximum(beside, length(shots.cue_ball - shots.cue_ball[i])) < SAME] = np.inf
     return [found[number] for number in range(count)]
 
 
