@@ -29,7 +29,8 @@ def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     for name in [
         n
         for n in os.environ
-        if n.startswith("TEXTUAL") or n in ("NO_COLOR", "COLORTERM", "TRAINER_COLOURS", "TRAINER_GLYPHS")
+        if n.startswith("TEXTUAL")
+        or n in ("NO_COLOR", "COLORTERM", "TRAINER_COLOURS", "TRAINER_GLYPHS", "TRAINER_PLAYER")
     ]:
         monkeypatch.delenv(name)
     monkeypatch.setenv("TRAINER_DATA", str(tmp_path / "data"))

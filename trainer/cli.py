@@ -149,7 +149,10 @@ def _parser() -> _Parser:
 
     levels = add("levels", "list the levels, or check a level file")
     levels.add_argument("--json", action="store_true", help="one JSON object")
-    levels.add_argument("--check", metavar="FILE", help="say every problem in a level file")
+    given = levels.add_mutually_exclusive_group()
+    given.add_argument("--check", metavar="FILE", help="say every problem in a level file")
+    given.add_argument("--add", metavar="FILE", help="check a level file and copy it to your own levels")
+    levels.add_argument("--yes", action="store_true", help="with --add: replace a level without asking first")
 
     tables = add("tables", "list the tables, or check a table file")
     tables.add_argument("--json", action="store_true", help="one JSON object")
@@ -173,6 +176,7 @@ def _parser() -> _Parser:
     ):
         command = add(name, about)
         command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
+    _add_keeping(add)
     return parser
 
 
@@ -191,6 +195,21 @@ def _add_card(parser: _Parser) -> None:
     parser.add_argument("--svg", metavar="FILE", help="write pages to print; more than one: FILE-2.svg, ...")
     parser.add_argument("--paper", choices=PAPERS, help="of the pages (a4)")
     parser.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same card")
+
+
+def _add_keeping(add: Callable[[str, str], _Parser]) -> None:
+    """The commands that look after histories: one call less, their copies, and whose they are."""
+    without_asking = "don't ask first"
+    undo = add("undo", "take the last call back: it stays in the history, and counts for nothing")
+    undo.add_argument("--yes", action="store_true", help=without_asking)
+    undo.add_argument("--json", action="store_true", help="one JSON object; doesn't ask")
+    backups = add("backups", "list the copies that are kept of the history")
+    backups.add_argument("--json", action="store_true", help="one JSON object")
+    restore = add("restore", "put a copy in the place of the history, which is kept as another copy")
+    restore.add_argument("name", metavar="NAME", help="one that trainer backups lists")
+    restore.add_argument("--yes", action="store_true", help=without_asking)
+    players = add("players", "list the players who have a history here")
+    players.add_argument("--json", action="store_true", help="one JSON object")
 
 
 def _add_simulation(parser: _Parser) -> None:
@@ -247,6 +266,12 @@ def _add_shared(parser: argparse.ArgumentParser, default: str | None) -> None:
         metavar="DIR",
         default=default,
         help="the data folder (else TRAINER_DATA, else this system's own place for data)",
+    )
+    parser.add_argument(
+        "--player",
+        metavar="NAME",
+        default=default,
+        help="whose history it is (else TRAINER_PLAYER, else that of the one without a name)",
     )
     parser.add_argument("--now", metavar="TIME", default=default, help=argparse.SUPPRESS)
 

@@ -31,10 +31,11 @@ async def begun(
     drill: str | None = None,
     shots: int | None = None,
     seed: int = 1,
+    notifications: bool = False,
 ) -> AsyncIterator[tuple[TrainerApp, Pilot[None]]]:
     """A set on the screen, its first question asked; without a level free practice of a drill."""
     app = TrainerApp(game, game.begin(game.level(level, drill), shots=shots, seed=seed))
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=size, notifications=notifications) as pilot:
         await pilot.pause()
         yield app, pilot
 

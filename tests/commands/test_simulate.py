@@ -160,7 +160,10 @@ def test_a_history_reports_and_exports_and_imports(run: Run, tmp_path: Path) -> 
     assert run("import", first, "--data", other)[:2] == (0, "48 attempts added, 0 were there already\n")
     assert run("export", second, "--data", other)[0] == 0
     assert Path(first).read_bytes() == Path(second).read_bytes()
-    assert {file.name.partition("-")[0] for file in Path(demo).iterdir()} == {"history.sqlite3"}
+    assert {file.name.partition("-")[0] for file in Path(demo).iterdir()} == {
+        "history.sqlite3",
+        "backups",
+    }
     assert not (tmp_path / "data").exists()
     levels = whole(run("levels", "--json", "--data", demo)[1])["levels"]
     assert any(level["passed"] for level in levels)

@@ -19,7 +19,8 @@ from trainer.geometry.aiming import Stroke
 from trainer.records import RecordsError, schema
 from trainer.records.attempt import row_of, values_of
 from trainer.records.clock import Moment
-from trainer.records.store import FILE, Records, Row
+from trainer.records.merging import Merged, Row
+from trainer.records.store import FILE, Records
 
 from .strategies import NOON, PLAIN, SetClock, open_records, plain
 
@@ -317,13 +318,13 @@ def test_a_step_is_taken_once_and_keeps_all(tmp_path: Path, monkeypatch: pytest.
     with open_records(tmp_path) as records:
         records.append(plain(records))
         before = records.attempts()
-    step = ("CREATE TABLE undone (id TEXT NOT NULL PRIMARY KEY)",)
+    step = ("CREATE TABLE notes (id TEXT NOT NULL PRIMARY KEY)",)
     monkeypatch.setattr(schema, "STEPS", (*schema.STEPS, step))
     monkeypatch.setattr(schema, "VERSION", schema.VERSION + 1)
     for _ in range(2):
         with open_records(tmp_path) as records:
             assert records.attempts() == before
-            assert records._db.execute("SELECT count(*) FROM undone").fetchone() == (0,)
+            assert records._db.execute("SELECT count(*) FROM notes").fetchone() == (0,)
 
 
 def test_a_step_that_fails_leaves_the_old_version(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -403,9 +404,9 @@ def test_nobody_waits_while_rows_are_read(
         def slow() -> Iterator[tuple[int, Row]]:
             for place in range(3):
                 game.append(plain(game))
-                yield place, row_of(values_of(plain(records)))
+                yield place, (*row_of(values_of(plain(records))), None, None)
 
-        assert records.merge(slow()) == (3, 0)
+        assert records.merge(slow()) == Merged(added=3, already_there=0)
         assert game.count() == 6
 
 

@@ -15,9 +15,8 @@ from hypothesis import strategies as st
 
 from trainer.records import RecordsError
 from trainer.records.attempt import Attempt
-from trainer.records.fields import NAMES
 from trainer.records.store import Records
-from trainer.records.transfer import export, import_
+from trainer.records.transfer import NAMES, export, import_
 
 from .strategies import attempts, open_records, plain
 
@@ -184,6 +183,8 @@ BAD: list[tuple[str, str, Any, str]] = [
     ("right", "", 1, "true or false"),
     ("seconds", "-1", -1, "or nothing"),
     ("call", "a\nb", "\ud800", "no control characters"),
+    ("undone", "yes", True, "a"),
+    ("undone", "2026-03-01T12:00:00", None, "UTC offset"),
 ]
 
 
@@ -228,7 +229,7 @@ BAD_FILES: list[tuple[str, Callable[[str], str], str]] = [
     ("csv", lambda text: text.replace("seconds", "minutes", 1), "no column seconds"),
     ("csv", _lines(lambda lines: [lines[0] + ",more", *lines[1:]]), "unknown column 'more'"),
     ("csv", _lines(lambda lines: [lines[0] + ",id", *lines[1:]]), "column id stands there more"),
-    ("csv", _lines(lambda lines: [lines[0], "1,2,3"]), "line 2: 3 values; allowed: 41"),
+    ("csv", _lines(lambda lines: [lines[0], "1,2,3"]), f"line 2: 3 values; allowed: {len(NAMES)}"),
     ("csv", _lines(lambda lines: [lines[0], '"open']), "line 2: not CSV"),
     ("csv", _lines(lambda lines: [lines[0], "x" * 200_000]), "line 2: not CSV"),
     ("json", lambda text: "", "is not JSON"),

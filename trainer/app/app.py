@@ -44,6 +44,8 @@ class TrainerApp(App[None]):
         what the terminal says, or the usual.
     problems : sequence of str
         What is wrong with the player's settings, to be told once.
+    player : str, optional
+        The player's name, where there is one.
     """
 
     TITLE = "See the angle of the pot"
@@ -62,9 +64,11 @@ class TrainerApp(App[None]):
         colours: Depth = Depth.TRUE,
         cell_aspect: float | None = None,
         problems: Sequence[str] = (),
+        player: str | None = None,
     ) -> None:
         super().__init__()
         self.game = game
+        self.player = player
         self._start = start
         self._problems = problems
         self.glyphs: GlyphSet = glyphs

@@ -3,7 +3,19 @@
 import argparse
 from collections.abc import Callable
 
-from trainer.commands import card, glyphs, history, levels, play, shot, simulate, tables
+from trainer.commands import (
+    backups,
+    card,
+    glyphs,
+    history,
+    levels,
+    play,
+    players,
+    shot,
+    simulate,
+    tables,
+    undo,
+)
 
 RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "app": play.app,
@@ -17,4 +29,8 @@ RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "report": history.report,
     "export": history.export,
     "import": history.import_,
+    "undo": undo.undo,
+    "backups": backups.backups,
+    "restore": backups.restore,
+    "players": players.players,
 }

@@ -41,5 +41,6 @@ def import_(args: argparse.Namespace) -> int:
     """Take in the attempts of an exported file."""
     with open_records(args) as records:
         result = transfer.import_(records, Path(args.file))
-    print(f"{result.added} attempts added, {result.already_there} were there already")
+    undone = f", {result.undone} taken back" if result.undone else ""
+    print(f"{result.added} attempts added, {result.already_there} were there already{undone}")
     return 0

@@ -6,20 +6,25 @@ import sys
 from itertools import groupby
 from pathlib import Path
 
-from trainer.commands.opening import open_game, tables_of
+from trainer.commands.asking import confirmed
+from trainer.commands.opening import folder_of, open_game, own_level, tables_of
 from trainer.drills.difficulty import level_chance
+from trainer.records.whole import keep_text
 from trainer.shots.chapters import CHAPTERS
 from trainer.shots.difficulty import NOISE
 from trainer.shots.level import Level
 from trainer.shots.reading import LevelError
-from trainer.shots.shelf import read_file
+from trainer.shots.shelf import built_in, read_file
 from trainer.shots.table_file import with_own
+from trainer.shots.toml_reader import read_text
 
 
 def levels(args: argparse.Namespace) -> int:
-    """List the levels, or check a level file."""
+    """List the levels, check a level file, or take one in."""
     if args.check is not None:
         return _check(args, Path(args.check))
+    if args.add is not None:
+        return _add(args, Path(args.add))
     with open_game(args) as game:
         rows = [(level, game.passed(level)) for level in game.shelf.levels]
         problems = game.shelf.problems
@@ -59,6 +64,30 @@ def levels(args: argparse.Namespace) -> int:
 
 def _difficulty(level: Level) -> str:
     return f"{round(100 * level_chance(level))} of 100"
+
+
+def _add(args: argparse.Namespace, file: Path) -> int:
+    """Copy a level file that somebody sent to the player's own levels."""
+    try:
+        level = read_file(file, with_own(tables_of(args)[0]))
+        _, _, text = read_text(file, "level", LevelError)
+    except LevelError as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return 1
+    target = own_level(folder_of(args), level.name)
+    if target.exists():
+        question = f"You have a level of your own called {level.name}; replace it?"
+    elif (built_in() / target.name).is_file():
+        question = f"{level.name} is a built-in level; let this one take its place?"
+    else:
+        question = ""
+    if question and not confirmed(question, args.yes):
+        print("Left as it is.")
+        return 1
+    keep_text(target, text)
+    print(f"{level.name}: {level.title!r} is one of your levels now; trainer play {level.name}")
+    return 0
 
 
 def _check(args: argparse.Namespace, file: Path) -> int:

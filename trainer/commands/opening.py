@@ -1,6 +1,7 @@
 """Opening a player's game from the arguments of a command."""
 
 import argparse
+import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,6 +14,7 @@ from trainer.pictures.chosen import Chosen, chosen_colours, chosen_glyphs
 from trainer.pictures.depth import Depth
 from trainer.records.clock import Clock, FixedClock, SystemClock
 from trainer.records.folder import data_folder
+from trainer.records.players import chosen_player, player_folder
 from trainer.records.settings import Settings, read_settings
 from trainer.records.store import Records
 from trainer.shots.check import table_named
@@ -39,6 +41,11 @@ def shelf_of(args: argparse.Namespace) -> Shelf:
     return open_shelf(folder / OWN_LEVELS, folder / OWN_TABLES)
 
 
+def own_level(folder: Path, name: str) -> Path:
+    """The file of a player's own level."""
+    return folder / OWN_LEVELS / f"{name}{SUFFIX}"
+
+
 def tables_of(args: argparse.Namespace) -> tuple[dict[str, Table], tuple[str, ...]]:
     """The player's own tables, and the problems of those that can't be used."""
     return read_tables(folder_of(args) / OWN_TABLES)
@@ -53,8 +60,13 @@ def table_of(args: argparse.Namespace, name: str) -> Table:
 
 
 def folder_of(args: argparse.Namespace) -> Path:
-    """The data folder that the arguments name."""
-    return data_folder(args.data)
+    """The folder of the player whom the arguments name."""
+    return player_folder(data_folder(args.data), player_of(args))
+
+
+def player_of(args: argparse.Namespace) -> str | None:
+    """The name of the player, None for the one without a name."""
+    return chosen_player(args.player)
 
 
 def settings_of(args: argparse.Namespace) -> tuple[Settings, tuple[str, ...]]:
@@ -67,6 +79,8 @@ def open_records(args: argparse.Namespace) -> Iterator[Records]:
     """The player's history, closed at the end."""
     with Records.open(folder_of(args), clock_of(args)) as records:
         yield records
+        if records.backup_problem:
+            print(f"trainer: {records.backup_problem}", file=sys.stderr)
 
 
 @contextmanager

@@ -5,7 +5,7 @@ import os
 import sys
 import time
 
-from trainer.commands.opening import open_game, own_colours, own_glyphs, settings_of
+from trainer.commands.opening import open_game, own_colours, own_glyphs, player_of, settings_of
 from trainer.commands.problems import CommandError
 from trainer.game.lines import play_lines
 
@@ -55,5 +55,6 @@ def _screen(args: argparse.Namespace, wanted: argparse.Namespace | None) -> int:
             colours=colours.value,
             cell_aspect=settings.cell_shape,
             problems=problems,
+            player=player_of(args),
         ).run()
     return 0

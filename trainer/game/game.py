@@ -110,6 +110,14 @@ class Game:
         self.attempts.append(attempt)
         self.skill(skill_of(attempt.drill)).learn(call_of(attempt))
 
+    def undo(self) -> bool:
+        """Take the last call back, so that it counts for nothing; False if that was done before."""
+        attempt = self.attempts[-1]
+        undone = self.records.undo(attempt.id)
+        del self.attempts[-1]
+        self.skill(skill_of(attempt.drill)).forget_last()
+        return undone
+
     def passed(self, level: Level) -> bool:
         """Whether this player has passed the level."""
         return is_passed(level, [a.right for a in self.attempts if _plays(a, level)])

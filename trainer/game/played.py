@@ -1,5 +1,6 @@
 """One set of shots being played: question, call, mark, until it is done."""
 
+import copy
 import math
 from dataclasses import dataclass
 from datetime import date
@@ -12,7 +13,7 @@ from trainer.drills import DRILLS, Choice, Eye, Mark, Question
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
-from trainer.learner.report import resting
+from trainer.learner.report import believe, resting
 from trainer.records.attempt import Attempt
 from trainer.records.clock import local_day
 from trainer.records.store import PlayedSet, Records
@@ -31,11 +32,18 @@ class Skill:
 
     calls: list[Call]
     belief: Belief
+    before: Belief | None = None  # what was thought before the last call
 
     def learn(self, call: Call) -> None:
         """Take in one more call."""
+        self.before = copy.deepcopy(self.belief)
         self.calls.append(call)
         self.belief.update(call)
+
+    def forget_last(self) -> None:
+        """Think as before the last call; after a start that takes working out."""
+        del self.calls[-1]
+        self.belief, self.before = self.before or believe(self.calls), None
 
 
 class Keeper(Protocol):
@@ -49,6 +57,9 @@ class Keeper(Protocol):
 
     def keep(self, attempt: Attempt) -> None:
         """Put an attempt on disk, then learn from it."""
+
+    def undo(self) -> bool:
+        """Take the last call back: it counts for nothing."""
 
 
 class Played:
@@ -145,6 +156,28 @@ class Played:
         if self.done:
             self.game.records.finish_set(self.kept.id)
         return mark
+
+    def undo(self) -> bool:
+        """Take back the last call, if it is of this set, and forget what it taught.
+
+        Its question isn't asked again.
+
+        Returns
+        -------
+        bool
+            False where there is none to take back.
+
+        Raises
+        ------
+        RecordsError
+            If that can't be written; then the call counts.
+        """
+        if not self.attempts or self.attempts[-1] is not self.game.attempts[-1]:
+            return False
+        undone = self.game.undo()
+        del self.attempts[-1]
+        self._asked = None
+        return undone
 
     def _attempt(self, mark: Mark, seconds: float | None, view: str) -> Attempt:
         question = mark.question

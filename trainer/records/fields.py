@@ -220,22 +220,39 @@ class Time(Field):
     def allowed(self) -> str:
         return "a time from 1970 to 9998 with a UTC offset below a day"
 
-    def check(self, value: Any) -> tuple[int, int]:
+    def check(self, value: Any) -> tuple[int, int] | None:
         match value:
             case (int(ms), int(offset)) if FIRST_MS <= ms < LAST_MS and abs(offset) < DAY_S:
                 return ms, offset
         raise self.bad(value)
 
-    def from_text(self, text: str) -> tuple[int, int]:
+    def from_text(self, text: str) -> tuple[int, int] | None:
         try:
             return parse_iso(text)
         except ValueError as error:
             raise BadValue(f"{quoted(text)} {error}") from None
 
-    def from_json(self, value: Any) -> tuple[int, int]:
+    def from_json(self, value: Any) -> tuple[int, int] | None:
         if not isinstance(value, str):
             raise self.bad(value)
         return self.from_text(value)
+
+
+@dataclass(frozen=True)
+class Undone(Time):
+    """When a call was taken back, '' in files where it wasn't. In a file without the column none was."""
+
+    default: ClassVar[str | None] = ""
+
+    @property
+    def allowed(self) -> str:
+        return f"{super().allowed}, or nothing"
+
+    def check(self, value: Any) -> tuple[int, int] | None:
+        return None if value is None else super().check(value)
+
+    def from_text(self, text: str) -> tuple[int, int] | None:
+        return super().from_text(text) if text else None
 
 
 @dataclass(frozen=True)
@@ -321,7 +338,7 @@ MM = 100_000.0  # no table is a hundred metres long
 WIDTHS = 100.0  # ball widths
 ANY = 1e9
 
-# The columns of an export, in order. Files may gain columns later, at the end; none ever goes.
+# What an attempt holds, in order. Attempts may gain values later, at the end; none ever goes.
 FIELDS: tuple[Field, ...] = (
     Pattern("id", PATTERN, "a UUID of version 7 in lower case"),
     Time("time"),
@@ -366,3 +383,5 @@ FIELDS: tuple[Field, ...] = (
     Places("others", MM),
 )
 NAMES = tuple(field.name for field in FIELDS)
+# The columns of an export: those of an attempt, and last what a line added later says of it.
+EXPORTED: tuple[Field, ...] = (*FIELDS, Undone("undone"))

@@ -2,6 +2,7 @@
 
 import sqlite3
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from trainer.records.errors import RecordsError, shown
@@ -84,12 +85,32 @@ STEPS: tuple[tuple[str, ...], ...] = (
         """,
     ),
     ("ALTER TABLE attempts ADD COLUMN others TEXT NOT NULL DEFAULT '[]'",),
+    # Calls that were taken back. One may have several lines, from several machines: the earliest says when.
+    (
+        """
+        CREATE TABLE undone (
+            id TEXT NOT NULL PRIMARY KEY,
+            attempt_id TEXT NOT NULL REFERENCES attempts (id),
+            epoch_ms INTEGER NOT NULL,
+            offset_s INTEGER NOT NULL,
+            zone TEXT NOT NULL,
+            local_day TEXT NOT NULL
+        ) WITHOUT ROWID
+        """,
+        "CREATE INDEX undone_by_attempt ON undone (attempt_id, epoch_ms, offset_s)",
+    ),
 )
 VERSION = len(STEPS)
 
 
-def connect(file: Path) -> sqlite3.Connection:
+class Damaged(RecordsError):
+    """The file is no history any more."""
+
+
+def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sqlite3.Connection:
     """Open a history, create it where there is none, and bring an older one up to this version.
+
+    ``keep_old`` is called before an older one is changed.
 
     Raises
     ------
@@ -103,12 +124,14 @@ def connect(file: Path) -> sqlite3.Connection:
         # Transactions are begun and ended here, not by the module's own rules.
         # Whoever shares the connection between threads holds a lock.
         connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
-        _refuse(connection, file)
+        refuse(connection, file)
         _use_wal(connection)
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("PRAGMA fullfsync = ON")  # elsewhere than on a Mac this is nothing
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA temp_store = MEMORY")  # nothing is written outside the folder
+        if 0 < pragma(connection, "user_version") < VERSION:
+            keep_old(connection)
         _migrate(connection, file)
         if file.stat().st_size <= CHECKED_BYTES:
             check(connection, file, "quick_check")
@@ -136,17 +159,24 @@ def check(connection: sqlite3.Connection, file: Path, how: str = "integrity_chec
         raise _damaged(file, " ".join(str(answer).split()))
 
 
-def _pragma(connection: sqlite3.Connection, name: str) -> int:
+def pragma(connection: sqlite3.Connection, name: str) -> int:
+    """A number that the file says of itself."""
     (value,) = connection.execute(f"PRAGMA {name}").fetchone()
     return int(value)
 
 
-def _refuse(connection: sqlite3.Connection, file: Path) -> None:
-    """Only reads: a file that isn't ours, or isn't for us, must not be touched."""
+def refuse(connection: sqlite3.Connection, file: Path) -> None:
+    """Refuse a file that isn't ours, or isn't for us; it must not be touched, so this only reads.
+
+    Raises
+    ------
+    RecordsError
+        If it is another program's database, or a newer version's history.
+    """
     connection.execute("BEGIN")  # one view of the file, however another program is just creating it
     try:
-        owner = _pragma(connection, "application_id")
-        version = _pragma(connection, "user_version")
+        owner = pragma(connection, "application_id")
+        version = pragma(connection, "user_version")
         (things,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     finally:
         if connection.in_transaction:
@@ -178,11 +208,11 @@ def _use_wal(connection: sqlite3.Connection) -> None:
 
 
 def _migrate(connection: sqlite3.Connection, file: Path) -> None:
-    while _pragma(connection, "user_version") < VERSION:
+    while pragma(connection, "user_version") < VERSION:
         connection.execute("BEGIN IMMEDIATE")
         try:
             # Another program may have been quicker since we looked.
-            version = _pragma(connection, "user_version")
+            version = pragma(connection, "user_version")
             if version < VERSION:
                 for statement in STEPS[version]:
                     connection.execute(statement)
@@ -192,13 +222,13 @@ def _migrate(connection: sqlite3.Connection, file: Path) -> None:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
             raise
-        _refuse(connection, file)
+        refuse(connection, file)
 
 
-def _damaged(file: Path, why: str) -> RecordsError:
-    return RecordsError(
-        f"{shown(file)} is damaged ({why}) and is left as it is; move it away and import your last "
-        "export or put a copy in its place"
+def _damaged(file: Path, why: str) -> Damaged:
+    return Damaged(
+        f"{shown(file)} is damaged ({why}) and is left as it is; trainer backups lists what trainer "
+        "restore can put in its place, or move it away and import your last export"
     )
 
 
@@ -209,7 +239,7 @@ def explain(file: Path, error: Exception) -> RecordsError:
     name = shown(file)
     match None if code is None else code & 0xFF:
         case sqlite3.SQLITE_NOTADB:
-            return RecordsError(
+            return Damaged(
                 f"{name} is not a history of the trainer, or its beginning is damaged; it is left "
                 "as it is: move it away, or give another data folder with --data"
             )

@@ -9,6 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
+from trainer.records import backups, merging
 from trainer.records.attempt import (
     COLUMNS,
     Attempt,
@@ -17,29 +18,23 @@ from trainer.records.attempt import (
     row_of,
     values_of,
 )
-from trainer.records.clock import Clock, Moment
+from trainer.records.clock import Clock, Moment, local_day
 from trainer.records.errors import RecordsError, shown
 from trainer.records.fields import FIELDS, NAMES, BadValue
 from trainer.records.folder import make_folder
 from trainer.records.ids import Ids
+from trainer.records.merging import ALL, Merged, Row, names_of
 from trainer.records.schema import check, connect, explain
 
 FILE = "history.sqlite3"
-Row = tuple[Any, ...]
-
-
-def _names(columns: Iterable[str], of: str = "") -> str:
-    """Columns for SQL; quoted, since some are words of SQL."""
-    return ", ".join(f'{of}"{column}"' for column in columns)
-
-
-ALL = _names(COLUMNS)
 INSERT = f"INTO attempts ({ALL}) VALUES ({', '.join('?' * len(COLUMNS))})"
+# A call that was taken back counts for nothing.
+COUNTS = "NOT EXISTS (SELECT 1 FROM undone WHERE attempt_id = attempts.id)"
 
 
 @dataclass(frozen=True)
 class PlayedSet:
-    """A set as it was begun, with ``done``, the number of its attempts so far."""
+    """A set as it was begun; ``done`` is the number of its attempts so far, also of those taken back."""
 
     id: str
     level: str
@@ -50,16 +45,12 @@ class PlayedSet:
     finished: bool = False
 
 
-class Clash(Exception):
-    """Rows to merge whose ids are there with other values; ``places`` is where they came from."""
-
-    def __init__(self, places: tuple[int, ...]):
-        super().__init__(f"{len(places)} ids are there with other values")
-        self.places = places
-
-
 class Records:
-    """An open history. Threads may share it, and other programs may have it open too."""
+    """An open history. Threads may share it, and other programs may have it open too.
+
+    Before the first write of a local day a copy is kept, see :mod:`trainer.records.backups`. Where that
+    fails play goes on, and ``backup_problem`` says why; else it is ''.
+    """
 
     def __init__(self, file: Path, connection: sqlite3.Connection, clock: Clock):
         self.file = file
@@ -67,6 +58,8 @@ class Records:
         self._db = connection
         self._lock = threading.RLock()
         self._ids = Ids()
+        self._copied_day = ""
+        self.backup_problem = ""
         self._note_last_id()
 
     @classmethod
@@ -80,7 +73,11 @@ class Records:
         """
         make_folder(folder)
         file = folder / FILE
-        connection = connect(file)
+
+        def keep_old(old: sqlite3.Connection) -> None:
+            backups.keep(old, folder, local_day(clock.now()), backups.MIGRATION)
+
+        connection = connect(file, keep_old)
         try:
             return cls(file, connection, clock)
         except BaseException:
@@ -118,6 +115,7 @@ class Records:
     def _writing(self) -> Iterator[sqlite3.Connection]:
         """All or nothing."""
         with self._guard() as db:
+            self._copy_daily()
             db.execute("BEGIN IMMEDIATE")
             try:
                 yield db
@@ -128,9 +126,19 @@ class Records:
                     db.execute("ROLLBACK")
                 raise
 
+    def _copy_daily(self) -> None:
+        day = local_day(self.clock.now())
+        if day == self._copied_day:
+            return
+        self._copied_day = day
+        try:
+            backups.keep_daily(self._db, self.file.parent, day)
+        except RecordsError as error:
+            self.backup_problem = str(error)
+
     def _note_last_id(self) -> None:
         with self._guard() as db:
-            for table in ("attempts", "sets"):
+            for table in ("attempts", "sets", "undone"):
                 (last,) = db.execute(f"SELECT max(id) FROM {table}").fetchone()
                 if last is not None:
                     self._ids.seen(last)
@@ -159,14 +167,14 @@ class Records:
             check_stroke(values)
         except BadValue as error:
             raise RecordsError(f"attempt, stroke: {error}") from None
-        with self._guard() as db:
+        with self._writing() as db:
             try:
                 db.execute(f"INSERT {INSERT}", row_of(values))
             except sqlite3.IntegrityError:
                 raise RecordsError(f"attempt {attempt.id} is in the history already") from None
 
     def attempts(self, level: str | None = None, since: int | None = None) -> list[Attempt]:
-        """The attempts in the order they were made.
+        """The attempts that count, in the order they were made; one that was taken back doesn't.
 
         Parameters
         ----------
@@ -180,7 +188,7 @@ class Records:
     def values(
         self, *names: str, level: str | None = None, since: int | None = None
     ) -> list[tuple[Any, ...]]:
-        """Only some values of each attempt, by their column names; much faster than all of them.
+        """Only some values of each attempt that counts, by column names; much faster than all of them.
 
         Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted``
         and ``right`` come as 0 or 1.
@@ -188,86 +196,95 @@ class Records:
         for name in names:
             if name not in COLUMNS:
                 raise RecordsError(f"no column {name!r}; allowed: {', '.join(COLUMNS)}")
-        return list(self._select(_names(names), level, since))
+        return list(self._select(names_of(names), level, since))
 
     def _select(self, columns: str, level: str | None, since: int | None) -> list[Row]:
         with self._guard() as db:
             return db.execute(
                 f"SELECT {columns} FROM attempts WHERE (:level IS NULL OR level = :level) "
-                "AND (:since IS NULL OR epoch_ms >= :since) ORDER BY id",
+                f"AND (:since IS NULL OR epoch_ms >= :since) AND {COUNTS} ORDER BY id",
                 {"level": level, "since": since},
             ).fetchall()
 
     def rows(self, many: int = 1000) -> Iterator[list[Row]]:
-        """Every attempt as it is stored, in order of ``COLUMNS``, ``many`` at a time.
+        """Every attempt as it is stored, in order of ``merging.WHOLE``, ``many`` at a time.
 
-        All come from one state of the history, whatever is added meanwhile.
+        Those that were taken back are among them, each with when it was. All come from one state of
+        the history, whatever is added meanwhile.
         """
         with self._guard() as db:
-            cursor = db.execute(f"SELECT {ALL} FROM attempts ORDER BY id")
+            cursor = db.execute(merging.EVERY)
             while rows := cursor.fetchmany(many):
                 yield rows
 
-    def merge(self, rows: Iterable[tuple[int, Row]]) -> tuple[int, int]:
-        """Add rows that aren't there yet; all or nothing.
+    def merge(self, rows: Iterable[tuple[int, Row]]) -> Merged:
+        """Add rows that aren't there yet, and that calls were taken back; all or nothing.
 
         Parameters
         ----------
         rows : iterable of (place, row)
-            Checked rows in order of ``COLUMNS``, each with the place it came from. If getting the
+            Checked rows in order of ``merging.WHOLE``, each with the place it came from. If getting the
             next one raises, nothing is written.
-
-        Returns
-        -------
-        added, already_there : int
 
         Raises
         ------
         Clash
             If an id is there with other values.
+        RecordsError
+            If the copy of the history that is kept before can't be.
         """
         with self._guard() as db:
             # Staged aside first, so that nobody waits while the rows are read.
-            db.execute(f"CREATE TEMP TABLE incoming (place, {ALL})")
-            try:
-                marks = ", ".join("?" * (len(COLUMNS) + 1))
-                db.execute("BEGIN")
-                for place, row in rows:
-                    db.execute(f"INSERT INTO temp.incoming VALUES ({marks})", (place, *row))
-                db.execute("COMMIT")
-                return self._merge_staged()
-            finally:
-                if db.in_transaction:
-                    db.execute("ROLLBACK")
-                db.execute("DROP TABLE temp.incoming")
+            with merging.staged(db, rows):
+                backups.keep(db, self.file.parent, local_day(self.clock.now()), backups.IMPORT)
+                with self._writing():
+                    merged = merging.merge_staged(db, self._line)
+            self._note_last_id()
+        return merged
 
-    def _merge_staged(self) -> tuple[int, int]:
+    # Taking back
+
+    def last_call(self) -> tuple[Attempt, bool] | None:
+        """The last attempt of all, and whether it has been taken back; None before the first."""
+        with self._guard() as db:
+            row = db.execute(f"SELECT {ALL}, NOT {COUNTS} FROM attempts ORDER BY id DESC LIMIT 1").fetchone()
+        return None if row is None else (attempt_of(row[:-1]), bool(row[-1]))
+
+    def undo(self, attempt_id: str) -> bool:
+        """Take a call back: a line is added that says so, and it counts for nothing from now on.
+
+        Returns
+        -------
+        bool
+            False if that was done before; then nothing is added.
+
+        Raises
+        ------
+        RecordsError
+            If there is no such attempt, or it can't be written.
+        """
         with self._writing() as db:
-            (staged,) = db.execute("SELECT count(*) FROM temp.incoming").fetchone()
-            before = self.count()
-            db.execute(
-                f"INSERT INTO attempts ({ALL}) SELECT {ALL} FROM temp.incoming WHERE true "
-                "ORDER BY id, place ON CONFLICT (id) DO NOTHING"
-            )
-            clashes = db.execute(
-                "SELECT i.place FROM temp.incoming AS i JOIN attempts AS a ON a.id = i.id "
-                f"WHERE ({_names(COLUMNS, 'a.')}) IS NOT ({_names(COLUMNS, 'i.')}) ORDER BY i.place"
-            ).fetchall()
-            if clashes:
-                raise Clash(tuple(place for (place,) in clashes))
-            added = self.count() - before
-        self._note_last_id()
-        return added, staged - added
+            if db.execute("SELECT 1 FROM undone WHERE attempt_id = ?", (attempt_id,)).fetchone():
+                return False
+            try:
+                merging.add_undone(db, attempt_id, self._line(self.clock.now()))
+            except sqlite3.IntegrityError:
+                raise RecordsError(f"{shown(self.file)} has no attempt {attempt_id!r}") from None
+        return True
+
+    def _line(self, moment: Moment) -> tuple[str, int, int, str, str]:
+        """What every line has: id, the three parts of its moment, and the local day."""
+        return (self.new_id(moment), moment.epoch_ms, moment.offset_s, moment.zone, local_day(moment))
 
     def count(self) -> int:
-        """How many attempts there are."""
+        """How many attempts there are that count."""
         with self._guard() as db:
-            return int(db.execute("SELECT count(*) FROM attempts").fetchone()[0])
+            return int(db.execute(f"SELECT count(*) FROM attempts WHERE {COUNTS}").fetchone()[0])
 
     def days(self) -> list[str]:
-        """The local days with practice, in order."""
+        """The local days with practice, in order; one whose calls were all taken back is none."""
         with self._guard() as db:
-            rows = db.execute("SELECT DISTINCT local_day FROM attempts ORDER BY 1").fetchall()
+            rows = db.execute(f"SELECT DISTINCT local_day FROM attempts WHERE {COUNTS} ORDER BY 1").fetchall()
         return [day for (day,) in rows]
 
     def check(self) -> None:
@@ -294,7 +311,7 @@ class Records:
                 raise RecordsError(f"set, {name}: {error}") from None
         moment = self.clock.now()
         played = PlayedSet(self.new_id(moment), level, drill, seed, shots, 0, False)
-        with self._guard() as db:
+        with self._writing() as db:
             db.execute(
                 "INSERT INTO sets (id, epoch_ms, offset_s, zone, level, drill, seed, shots) "
                 "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
@@ -318,7 +335,7 @@ class Records:
 
     def finish_set(self, set_id: str) -> None:
         """Say that a set is over."""
-        with self._guard() as db:
+        with self._writing() as db:
             if not db.execute("UPDATE sets SET finished = 1 WHERE id = ?", (set_id,)).rowcount:
                 raise RecordsError(f"{shown(self.file)} has no set {set_id!r}")
 
@@ -341,5 +358,5 @@ class Records:
 
     def put_setting(self, key: str, value: str) -> None:
         """Keep a setting."""
-        with self._guard() as db:
+        with self._writing() as db:
             db.execute("INSERT OR REPLACE INTO settings (key, value) VALUES (?, ?)", (key, value))

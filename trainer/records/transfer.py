@@ -7,28 +7,21 @@ import csv
 import json
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TextIO, TypeVar
 
 from trainer.records.attempt import YES_NO, check_stroke, row_of
 from trainer.records.clock import Moment, iso
 from trainer.records.errors import RecordsError, quoted, shown
-from trainer.records.fields import FIELDS, NAMES, BadValue
-from trainer.records.store import Clash, Records, Row
+from trainer.records.fields import EXPORTED, FIELDS, BadValue
+from trainer.records.merging import Clash, Merged, Row
+from trainer.records.store import Records
 from trainer.records.whole import written_whole
 
 T = TypeVar("T")
 
 KEPT = 50  # problems of a file that are told one by one
-
-
-@dataclass(frozen=True)
-class ImportResult:
-    """How many attempts an import added, and how many were in the history already."""
-
-    added: int
-    already_there: int
+NAMES = tuple(field.name for field in EXPORTED)
 
 
 def export(records: Records, path: Path) -> int:
@@ -59,10 +52,11 @@ def export(records: Records, path: Path) -> int:
     return count
 
 
-def import_(records: Records, path: Path) -> ImportResult:
+def import_(records: Records, path: Path) -> Merged:
     """Add the attempts of an exported file; those that are there already are left as they are.
 
-    Everything is checked first; after a problem nothing is written.
+    One that was taken back on either side counts for nothing afterwards. Everything is checked first;
+    after a problem nothing is written.
 
     Raises
     ------
@@ -76,14 +70,13 @@ def import_(records: Records, path: Path) -> ImportResult:
     what = "record" if path.suffix.lower() == ".json" else "line"
     problems = _Problems(path, what)
     try:
-        added, already_there = records.merge(read(path, problems))
+        return records.merge(read(path, problems))
     except Clash as clash:
         for place in clash.places:
             problems.add(place, "id", "is there already with other values; allowed: the same ones")
         raise problems.error() from None
     except OSError as error:
         raise RecordsError(f"{shown(path)} can't be read: {error.strerror}") from None
-    return ImportResult(added, already_there)
 
 
 def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
@@ -97,8 +90,9 @@ def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
 
 
 def _flat(row: Row) -> list[Any]:
-    """A stored row in order of ``FIELDS``, the time as text."""
-    flat = [row[0], iso(Moment(row[1], row[2])), *row[3:]]
+    """A stored row in order of ``EXPORTED``, its times as text."""
+    undone = "" if row[-2] is None else iso(Moment(row[-2], row[-1]))
+    flat = [row[0], iso(Moment(row[1], row[2])), *row[3:-2], undone]
     for i in YES_NO:
         flat[i] = bool(flat[i])
     return flat
@@ -157,7 +151,7 @@ class _Problems:
 
 Parsers = Sequence[Callable[[Any], Any]]
 # What is taken where a file from an older version lacks a column.
-DEFAULTS = {field.name: field.default for field in FIELDS if field.default is not None}
+DEFAULTS = {field.name: field.default for field in EXPORTED if field.default is not None}
 
 
 def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problems) -> Row | None:
@@ -176,7 +170,7 @@ def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problem
     except BadValue as error:
         problems.add(place, "speed", str(error))
         return None
-    return row_of(parsed)
+    return (*row_of(parsed[: len(FIELDS)]), *(parsed[-1] or (None, None)))
 
 
 def _name_problem(names: Sequence[str]) -> str:
@@ -194,7 +188,7 @@ def _name_problem(names: Sequence[str]) -> str:
 
 
 def _read_csv(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
-    parsers = [field.from_text for field in FIELDS]
+    parsers = [field.from_text for field in EXPORTED]
     with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets write a mark first
         reader = csv.reader(file, strict=True)
         try:
@@ -223,7 +217,7 @@ def _read_csv(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
 
 
 def _read_json(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
-    parsers = [field.from_json for field in FIELDS]
+    parsers = [field.from_json for field in EXPORTED]
     for place, record in enumerate(_load(path), 1):
         if not isinstance(record, dict):
             problems.add(place, "", f"{quoted(record)} is not an object with names and values")

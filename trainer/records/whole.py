@@ -7,10 +7,14 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TextIO
 
+from trainer.records.errors import RecordsError, shown
+
+PART = ".part"  # the ending of a file that isn't whole yet
+
 
 @contextmanager
-def written_whole(target: Path) -> Iterator[TextIO]:
-    """A text file to write, which takes the place of ``target`` at the end and is on disk then.
+def put_whole(target: Path) -> Iterator[Path]:
+    """The name of a file to write, which takes the place of ``target`` at the end and is on disk then.
 
     If anything fails before, ``target`` is as it was and nothing is left beside it.
 
@@ -19,16 +23,47 @@ def written_whole(target: Path) -> Iterator[TextIO]:
     OSError
         If it can't be written.
     """
-    aside = target.with_name(f".{secrets.token_hex(8)}.part")
+    aside = target.with_name(f".{secrets.token_hex(8)}{PART}")
     try:
-        with aside.open("x", encoding="utf-8", newline="") as file:
-            yield file
-            file.flush()
+        yield aside
+        with aside.open("rb+") as file:
             os.fsync(file.fileno())
         aside.replace(target)
         _sync_folder(target.parent)
     finally:
         aside.unlink(missing_ok=True)
+
+
+@contextmanager
+def written_whole(target: Path) -> Iterator[TextIO]:
+    """A text file to write, in the same way.
+
+    Raises
+    ------
+    OSError
+        If it can't be written.
+    """
+    with put_whole(target) as aside, aside.open("x", encoding="utf-8", newline="") as file:
+        yield file
+        file.flush()
+
+
+def keep_text(target: Path, text: str) -> None:
+    """Write a text file into a folder, which is created where it isn't there yet.
+
+    Raises
+    ------
+    RecordsError
+        If it can't be written; then ``target`` is as it was.
+    """
+    if target.is_symlink():  # what it leads to is outside, and nothing is written there
+        raise RecordsError(f"{shown(target)} is a link, and not written to; change the file it leads to")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        with written_whole(target) as file:
+            file.write(text)
+    except OSError as error:
+        raise RecordsError(f"{shown(target)} can't be written: {error.strerror}") from None
 
 
 def _sync_folder(folder: Path) -> None:

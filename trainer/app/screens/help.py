@@ -25,6 +25,8 @@ NOT_OURS = ("app.focus_next", "app.focus_previous", "screen.copy_text")
 SAID = {
     "command_palette": "Every command, by name",
     "look('turn', -1)": "Look round to the left",
+    "replay": "See the call roll again, slowly",
+    "undo": "Take the call back: it counts for nothing",
     "next_view": "See the shot another way",
     "shape(-1)": "Make the ball higher or wider",
     "shape(1)": "Make the ball higher or wider",

@@ -61,7 +61,10 @@ class HomeScreen(TrainerScreen):
         game = self.trainer.game
         standing = game.standing()
         self.query_one("#name", Static).update(
-            Content.assemble(("See the angle of the pot", "bold $secondary"))
+            Content.assemble(
+                ("See the angle of the pot", "bold $secondary"),
+                (f"   {self.trainer.player}" if self.trainer.player else "", "bold $primary"),
+            )
         )
         count = len(game.attempts)
         self.query_one("#now", Static).update(

@@ -28,6 +28,7 @@ from trainer.records import RecordsError
 
 DIGITS = tuple("123456789")
 OTHER_KEYS = ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c", "v")  # they say otherwise
+TAKEN_BACK = "Taken back: your last call counts for nothing."
 SLOW = 0.3  # the film's pace when it is shown again
 LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
 
@@ -52,7 +53,8 @@ class PlayScreen(TrainerScreen):
         Binding("v", "next_view", "View"),
         *LOOKS,
         Binding("y", "why", "Why?"),
-        Binding("z", "replay", "Replay slowly"),
+        Binding("z", "replay", "Replay"),
+        Binding("u", "undo", "Undo"),
         Binding("space", "go_on", "Go on", key_display="any key"),
         Binding("escape", "home", "Home", key_display="esc"),
     ]
@@ -62,6 +64,7 @@ class PlayScreen(TrainerScreen):
         self.played = played
         self.scene = first_scene(played, played.level.views[0])
         self._asked = time.monotonic()
+        self._note = ""
 
     def body(self) -> ComposeResult:
         """Title, pictures, question."""
@@ -100,8 +103,9 @@ class PlayScreen(TrainerScreen):
 
     # Asking
 
-    def ask(self) -> None:
-        """Show the present question."""
+    def ask(self, note: str = "") -> None:
+        """Show the present question; a note stands beside it until an answer is considered."""
+        self._note = note
         self.board.look_straight(at_once=True)
         self._show(first_scene(self.played, self.scene.view))
         self._asked = time.monotonic()
@@ -129,6 +133,7 @@ class PlayScreen(TrainerScreen):
             self._consider(dial.at(considered.value + steps * dial.steps[which]))
 
     def _consider(self, choice: Choice) -> None:
+        self._note = ""
         self._show(self.scene.considering(choice))
 
     def action_call_considered(self) -> None:
@@ -161,6 +166,20 @@ class PlayScreen(TrainerScreen):
         """See the call roll again, slowly."""
         if self.mark is not None:
             self.board.roll(self.mark, SLOW)
+
+    def action_undo(self) -> None:
+        """Take the call back and go on: it counts for nothing, and its question isn't asked again."""
+        try:
+            self.played.undo()
+        except RecordsError as error:
+            self.notify(f"This call could not be taken back, so it counts: {error}", severity="error")
+            return
+        self.board.stop()
+        if self.played.done:
+            self.trainer.show_summary(self.played)
+            self.notify(TAKEN_BACK)
+        else:
+            self.ask(TAKEN_BACK)
 
     def action_why(self) -> None:
         """The next step of the shot's construction; after the last the mark again."""
@@ -204,7 +223,7 @@ class PlayScreen(TrainerScreen):
         scene = self.scene
         if self.too_small:
             return False
-        if action in ("go_on", "why"):
+        if action in ("go_on", "why", "undo"):
             return scene.mark is not None
         if action == "replay":
             return scene.mark is not None and self._moves
@@ -244,7 +263,7 @@ class PlayScreen(TrainerScreen):
     def _own_keys(self) -> tuple[str, ...]:
         """The keys that say something of their own after a mark."""
         replay = ("z",) if self._moves else ()
-        return (*OTHER_KEYS, "y", *replay, *(LOOK_KEYS if self.scene.view != "plan" else ()))
+        return (*OTHER_KEYS, "y", "u", *replay, *(LOOK_KEYS if self.scene.view != "plan" else ()))
 
     @on(Answers.Called)
     def _answer_clicked(self, message: Answers.Called) -> None:
@@ -317,7 +336,7 @@ class PlayScreen(TrainerScreen):
         if scene.trial and considered is not None:
             hint = told_of_trial(question, considered)
         self.query_one("#ask", Static).update(
-            Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet"))
+            Content.assemble((question.prompt, "bold"), "  ", (self._note or hint, "$quiet"))
         )
         if question.dial is None:
             answers.show(question.choices, drill.names_answers, considered)

@@ -1,0 +1,87 @@
+"""``trainer backups`` and ``trainer restore``."""
+
+import argparse
+import json
+
+from trainer.commands.asking import confirmed
+from trainer.commands.opening import clock_of, folder_of
+from trainer.drills.words import counted
+from trainer.records import RecordsError
+from trainer.records import backups as kept
+from trainer.records.clock import iso, local_day
+from trainer.records.errors import shown
+from trainer.records.restore import Loss, restoring
+
+WHY = {
+    kept.DAILY: "the first of the day",
+    kept.MIGRATION: "before a newer version changed it",
+    kept.IMPORT: "before an import",
+    kept.RESTORE: "before a restore",
+    kept.DAMAGED: "damaged, set aside",
+}
+
+
+def backups(args: argparse.Namespace) -> int:
+    """List the copies that are kept of the history."""
+    folder = folder_of(args)
+    rows, lines = [], []
+    for backup in kept.backups(folder):
+        row: dict[str, str | int | None] = {
+            "name": backup.name,
+            "day": backup.day,
+            "why": backup.why,
+            "file": str(backup.file),
+        }
+        try:
+            held = kept.contents(backup)
+        except RecordsError as error:
+            rows.append({**row, "calls": None, "last": None, "bytes": None, "problem": str(error)})
+            said = "can't be read"
+        else:
+            last = None if held.last is None else iso(held.last)
+            rows.append({**row, "calls": held.calls, "last": last, "bytes": held.size, "problem": None})
+            until = "" if held.last is None else f" until {iso(held.last)[:16].replace('T', ' ')}"
+            said = f"{counted(held.calls, 'call')}{until}, {_size(held.size)}"
+        lines.append((backup.name, f"{said}; {WHY[backup.why]}"))
+    if args.json:
+        print(json.dumps({"folder": str(folder / kept.FOLDER), "backups": rows}, ensure_ascii=False))
+        return 0
+    if not lines:
+        print("No copy of the history is kept yet: the first comes with the second day of play.")
+        return 0
+    wide = max(len(name) for name, _ in lines)
+    for name, said in lines:
+        print(f"{name:<{wide}}  {said}")
+    print(f"\nKept in {shown(folder / kept.FOLDER)}. To go back to one: trainer restore {lines[-1][0]}")
+    return 0
+
+
+def restore(args: argparse.Namespace) -> int:
+    """Put a copy in the history's place."""
+    folder, today = folder_of(args), local_day(clock_of(args).now())
+    with restoring(folder, args.name) as ready:
+        print(_words(ready.loss))
+        if not confirmed(f"Go back to {args.name}?", args.yes):
+            print("Left as it is.")
+            return 1
+        before = ready.carry_out(today)
+    said = f"; what was there is kept as {before.name}" if before else ""
+    print(f"Restored{said}.")
+    return 0
+
+
+def _words(loss: Loss | None) -> str:
+    """What would be lost, and what would come back."""
+    if loss is None:
+        return "The history is damaged. What can be read of it isn't known; it would be set aside as it is."
+    lost = f"{counted(loss.calls, 'call')} since {loss.since}" if loss.calls else "no call"
+    more = []
+    if loss.undone:
+        more.append(f"{counted(loss.undone, 'call')} that you took back would count again")
+    if loss.gained:
+        more.append(f"{counted(loss.gained, 'call')} would come back")
+    return "; ".join([f"Of the present history {lost} would be lost", *more]) + "."
+
+
+def _size(count: int) -> str:
+    return f"{count / 1e6:.1f} MB" if count >= 1e5 else f"{count / 1e3:.0f} kB"

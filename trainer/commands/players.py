@@ -1,0 +1,53 @@
+"""``trainer players``."""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from trainer.commands.opening import clock_of
+from trainer.drills.words import counted
+from trainer.records import RecordsError
+from trainer.records.folder import data_folder
+from trainer.records.players import player_folder
+from trainer.records.players import players as named
+from trainer.records.store import FILE, Records
+
+NAMELESS = "(no name)"
+
+
+def players(args: argparse.Namespace) -> int:
+    """List the players of a data folder."""
+    data = data_folder(args.data)
+    rows, problems = [], []
+    for name in (None, *named(data)):
+        row: dict[str, str | int | None] = {"name": name, "calls": 0, "last_day": None}
+        try:
+            row |= _played(args, player_folder(data, name))
+        except RecordsError as error:
+            row["calls"] = None
+            problems.append(str(error))
+        if name is not None or row["calls"] != 0:
+            rows.append(row)
+    if args.json:
+        print(json.dumps({"players": rows, "problems": problems}, ensure_ascii=False))
+        return 0
+    if not rows:
+        print("Nobody has played yet. trainer --player NAME plays as somebody with a history of their own.")
+    wide = max((len(str(row["name"] or NAMELESS)) for row in rows), default=0)
+    for row in rows:
+        calls, last = row["calls"], row["last_day"]
+        said = "can't be read" if calls is None else counted(int(calls), "call")
+        print(f"{row['name'] or NAMELESS:<{wide}}  {said}" + (f", last on {last}" if last else ""))
+    for problem in problems:
+        print(f"trainer: {problem}", file=sys.stderr)
+    return 0
+
+
+def _played(args: argparse.Namespace, folder: Path) -> dict[str, str | int | None]:
+    """How many calls count, and the last day with practice."""
+    if not (folder / FILE).exists():
+        return {}
+    with Records.open(folder, clock_of(args)) as records:
+        days = records.days()
+        return {"calls": records.count(), "last_day": days[-1] if days else None}

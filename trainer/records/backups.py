@@ -1,0 +1,265 @@
+"""Copies of the history that are kept by themselves, in the folder ``backups`` of the data folder.
+
+One is made before the first write of a local day, before a history of an older version is changed, before an
+import and before a restore; none where nothing was added since the newest. All of the last 7 days stay, then
+the last of each week for 8 weeks, then the last of each month.
+"""
+
+import hashlib
+import re
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from trainer.records.clock import Moment
+from trainer.records.errors import RecordsError, quoted, shown
+from trainer.records.schema import check, explain, pragma, refuse
+from trainer.records.whole import PART, put_whole
+
+FOLDER = "backups"
+ENDING = ".sqlite3"
+DAILY, MIGRATION, IMPORT, RESTORE, DAMAGED = REASONS = ("daily", "migration", "import", "restore", "damaged")
+NAME = re.compile(rf"(\d{{4}}-\d\d-\d\d)-(\d{{1,6}})-({'|'.join(REASONS)})", re.ASCII)
+DAYS, WEEKS = 7, 8
+LEFT_S = 3600.0  # a part of a copy that is so much older than a whole one was left by a sudden end
+
+
+@dataclass(frozen=True, order=True)
+class Backup:
+    """A copy: the local day it was made on, its number on that day, why it was made, and its file."""
+
+    day: str
+    number: int
+    why: str
+    file: Path
+
+    @property
+    def name(self) -> str:
+        """What it is called: its file's name without the ending."""
+        return self.file.stem
+
+
+@dataclass(frozen=True)
+class Contents:
+    """What a copy holds: calls that count, the last one's moment and local day, and its size in bytes."""
+
+    calls: int
+    last: Moment | None
+    last_day: str | None
+    size: int
+
+
+def backups(folder: Path) -> list[Backup]:
+    """The copies in a data folder, oldest first.
+
+    Raises
+    ------
+    RecordsError
+        If their folder can't be read.
+    """
+    place, found = folder / FOLDER, []
+    try:
+        files = list(place.iterdir()) if place.is_dir() else []
+    except OSError as error:
+        raise RecordsError(f"{shown(place)} can't be read: {error.strerror}") from None
+    for file in files:
+        told = NAME.fullmatch(file.name.removesuffix(ENDING)) if file.suffix == ENDING else None
+        with suppress(ValueError):  # a day that no calendar has: not one of ours
+            if told is not None and not file.is_symlink() and date.fromisoformat(told[1]):
+                found.append(Backup(told[1], int(told[2]), told[3], file))
+    return sorted(found)
+
+
+def backup_named(folder: Path, name: str) -> Backup:
+    """The copy of this name, with or without its ending.
+
+    Raises
+    ------
+    RecordsError
+        If there is none.
+    """
+    found = backups(folder)
+    for backup in found:
+        if backup.name == name.removesuffix(ENDING):
+            return backup
+    allowed = f"the newest is {found[-1].name}; trainer backups lists all" if found else "there is none yet"
+    raise RecordsError(f"no copy in {shown(folder / FOLDER)} is called {quoted(name)}; {allowed}")
+
+
+def new_name(folder: Path, day: str, why: str) -> Path:
+    """A file for a new copy; its folder is created where it isn't there yet.
+
+    Raises
+    ------
+    OSError
+        If it can't be.
+    """
+    place = folder / FOLDER
+    place.mkdir(exist_ok=True)
+    number = 1 + max((b.number for b in backups(folder) if b.day == day), default=0)
+    return place / f"{day}-{number}-{why}{ENDING}"
+
+
+def keep_daily(db: sqlite3.Connection, folder: Path, day: str) -> None:
+    """Keep a copy unless this day has one; see :func:`keep`."""
+    if not any(backup.day == day for backup in backups(folder)):
+        keep(db, folder, day, DAILY)
+
+
+def keep(db: sqlite3.Connection, folder: Path, day: str, why: str) -> Backup | None:
+    """Keep a copy of an open history, on disk and whole when this returns, and thin out older ones.
+
+    Returns
+    -------
+    Backup or None
+        The copy, an older one where nothing was added since; None where there is nothing to keep yet.
+
+    Raises
+    ------
+    RecordsError
+        If it can't be made.
+    """
+    try:
+        if not any(db.execute(f"SELECT EXISTS (SELECT 1 FROM {name})").fetchone()[0] for name in _tables(db)):
+            return None
+        found = backups(folder)
+        if found and _is_copy(found[-1].file, db):
+            return found[-1]
+        target = new_name(folder, day, why)
+        with put_whole(target) as aside:
+            _copy(db, aside)
+        thin(folder, day)
+    except (OSError, sqlite3.Error) as error:
+        raise failed(folder, error) from None
+    return next(backup for backup in backups(folder) if backup.file == target)
+
+
+def failed(folder: Path, error: Exception) -> RecordsError:
+    """One clear line for a copy that can't be made."""
+    why = error.strerror if isinstance(error, OSError) else " ".join(str(error).split())
+    return RecordsError(
+        f"no copy of the history could be kept in {shown(folder / FOLDER)}: {why}; "
+        "make room, or allow writing there"
+    )
+
+
+@contextmanager
+def opened(file: Path) -> Iterator[sqlite3.Connection]:
+    """A copy to read; nothing is written beside it."""
+    uri = f"{file.absolute().as_uri()}?mode=ro&immutable=1"
+    with closing(sqlite3.connect(uri, uri=True, isolation_level=None)) as db:
+        yield db
+
+
+@contextmanager
+def sound(backup: Backup) -> Iterator[sqlite3.Connection]:
+    """A copy to restore, checked whole.
+
+    Raises
+    ------
+    RecordsError
+        If it is damaged, or of a newer version.
+    """
+    try:
+        with opened(backup.file) as db:
+            refuse(db, backup.file)
+            if not pragma(db, "user_version"):
+                raise RecordsError(f"{shown(backup.file)} holds nothing")
+            check(db, backup.file)
+            yield db
+    except sqlite3.Error as error:
+        raise explain(backup.file, error) from None
+
+
+def contents(backup: Backup) -> Contents:
+    """What a copy holds.
+
+    Raises
+    ------
+    RecordsError
+        If it can't be read.
+    """
+    try:
+        with opened(backup.file) as db:
+            refuse(db, backup.file)
+            (calls,) = db.execute("SELECT count(*) FROM attempts").fetchone()
+            if "undone" in _tables(db):
+                calls -= db.execute("SELECT count(DISTINCT attempt_id) FROM undone").fetchone()[0]
+            last = db.execute(
+                "SELECT epoch_ms, offset_s, zone, local_day FROM attempts ORDER BY id DESC LIMIT 1"
+            ).fetchone()
+        size = backup.file.stat().st_size
+    except (sqlite3.Error, OSError) as error:
+        raise explain(backup.file, error) from None
+    return Contents(calls, last and Moment(*last[:3]), last and last[3], size)
+
+
+def thin(folder: Path, today: str) -> None:
+    """Take away the copies that needn't be kept any longer, and what sudden ends left."""
+    found = backups(folder)
+    kept = to_keep(found, today)
+    for backup in found:
+        if backup not in kept:
+            with suppress(OSError):
+                backup.file.unlink()
+                backup.file.with_name(f"{backup.file.name}-wal").unlink(missing_ok=True)
+    newest = max((b.file.stat().st_mtime for b in kept), default=0.0)
+    for part in (folder / FOLDER).glob(f".*{PART}"):
+        with suppress(OSError):
+            if part.stat().st_mtime < newest - LEFT_S:
+                part.unlink()
+
+
+def to_keep(found: Sequence[Backup], today: str) -> set[Backup]:
+    """Which copies stay: all of ``DAYS`` days, the last of each week for ``WEEKS`` weeks, then of each month.
+
+    Weeks begin on Mondays. A damaged history that was set aside takes no sound one's place.
+    """
+    last: dict[tuple[object, ...], Backup] = {}
+    for backup in sorted(found):
+        day = date.fromisoformat(backup.day)
+        age = (date.fromisoformat(today) - day).days
+        if age < DAYS:
+            key: tuple[object, ...] = (backup.file,)
+        elif age < DAYS * (1 + WEEKS):
+            key = ("week", *day.isocalendar()[:2])
+        else:
+            key = ("month", day.year, day.month)
+        last[(*key, backup.why == DAMAGED)] = backup
+    return set(last.values())
+
+
+def _copy(db: sqlite3.Connection, file: Path) -> None:
+    """A copy of one state of the history, whatever is added meanwhile."""
+    with closing(sqlite3.connect(file, isolation_level=None)) as copy:
+        # The file takes its name only when it is whole and on disk, so it needs no journal of its own.
+        copy.execute("PRAGMA journal_mode = OFF")
+        copy.execute("PRAGMA synchronous = OFF")
+        db.backup(copy)
+
+
+def _tables(db: sqlite3.Connection) -> list[str]:
+    return [name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY 1")]
+
+
+def _is_copy(file: Path, db: sqlite3.Connection) -> bool:
+    """Whether a copy holds all that a history does; one that can't be read doesn't."""
+    try:
+        with opened(file) as copy:
+            return _digest(copy) == _digest(db)
+    except sqlite3.Error:
+        return False
+
+
+def _digest(db: sqlite3.Connection) -> str:
+    """A digest of a history's lines: by their ids, which are never given twice; settings by their values."""
+    digest = hashlib.sha256(str(pragma(db, "user_version")).encode())
+    for table in _tables(db):
+        columns = "*" if table == "settings" else "id"
+        digest.update(f"\n{table}".encode())
+        for row in db.execute(f"SELECT {columns} FROM {table} ORDER BY 1"):
+            digest.update(repr(row).encode())
+    return digest.hexdigest()
