@@ -1,5 +1,6 @@
 """What the screen shows of a question: as it is asked, as an answer is considered, or with its mark."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -72,9 +73,8 @@ class Scene:
     @cached_property
     def shot(self) -> Shot:
         """The shot as it lies, where the player lays it as that is considered."""
-        if self.mark is None and self.considered is not None:
-            laid = self.drill.settled(self.question, self.considered).shot
-            return self.question.shot if self.question.balls else laid
+        if self.mark is None and self.considered is not None and not self.question.balls:
+            return self.drill.settled(self.question, self.considered).shot
         return self.posed or self.question.shot
 
     @property
@@ -120,23 +120,25 @@ class Scene:
     @cached_property
     def spots(self) -> tuple[Spot, ...]:
         """The places to choose from; after the call they say which was right and which was called."""
-        question, mark = self.question, self.mark
-        found = []
-        for i, (choice, place) in enumerate(zip(question.choices, question.places, strict=False)):
-            after = "right" if i == question.best else "called" if mark and mark.choice == choice else "quiet"
-            before = "considered" if choice == self.considered else "open"
-            found.append(Spot(place, choice.key, after if mark else before))
-        return tuple(found)
+        return self._numbered(self.question.places, "quiet" if self.mark else "open")
 
     @cached_property
     def numbered(self) -> tuple[Spot, ...]:
-        """The object balls to choose from; after the call they say which goes and which was called."""
-        question, mark, found = self.question, self.mark, []
-        for i, (choice, ball) in enumerate(zip(question.choices, question.balls, strict=False)):
-            tone = "considered" if mark is None and choice == self.considered else "ball"
-            if mark is not None:
-                tone = "right" if i == question.best else "called" if mark.choice == choice else "ball"
-            found.append(Spot(ball, choice.key, tone))
+        """The object balls to choose from, in the same way."""
+        return self._numbered(self.question.balls, "ball")
+
+    def _numbered(self, places: Sequence[Point], else_tone: str) -> tuple[Spot, ...]:
+        """The choices' numbers at their places; ``else_tone`` is that of those that nothing is said of."""
+        question, found = self.question, []
+        for i, (choice, place) in enumerate(zip(question.choices, places, strict=False)):
+            tone = else_tone
+            if self.mark is None:
+                tone = "considered" if choice == self.considered else tone
+            elif i == question.best:
+                tone = "right"
+            elif choice == self.mark.choice:
+                tone = "called"
+            found.append(Spot(place, choice.key, tone))
         return tuple(found)
 
     @cached_property

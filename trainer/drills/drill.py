@@ -212,7 +212,7 @@ class AimedDrill(Drill):
 
     def error(self, question: Question, value: float) -> float:
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""
-        return aim_error(question.truth, self.called_offset(question, value))
+        return question.truth.thick_by(self.called_offset(question, value))
 
     def thicker(self, asked: Asked) -> float:
         """Of an aim to the left, more is thinner."""
@@ -221,13 +221,6 @@ class AimedDrill(Drill):
     def headline(self, mark: Mark) -> str:
         """``In, 1/32 ball thick.``, ``1/8 ball thin, past the ball's centre.``"""
         return words.aimed(mark)
-
-
-def aim_error(truth: Truth, offset: float) -> float:
-    """How thick (+) or thin (-) an aim at a signed offset is, in ball widths."""
-    if truth.offset == 0:  # straight in: any other point is thin
-        return -abs(offset)
-    return truth.sign * (truth.offset - offset)
 
 
 def offset_of(question: Question, fullness: float) -> float:

@@ -11,7 +11,7 @@ from functools import lru_cache
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import ANYWHERE, Shown, aim_error, point
+from trainer.drills.drill import ANYWHERE, Shown, point
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, Region
 from trainer.drills.rolling import PLAYED, after_contact
@@ -118,7 +118,7 @@ class Send(Slide):
         middles = [at for stretch in _stretches(question) for at in stretch.middles]
         for true in sorted(middles, key=lambda at: abs(at - own)):
             choice = question.dial.at(true - math.copysign(error, true * error))
-            told = aim_error(self.settled(question, choice).truth, choice.value)
+            told = self.settled(question, choice).truth.thick_by(choice.value)
             if abs(told - error) < SAME:
                 return choice
         return question.dial.at(own - math.copysign(error, own * error))

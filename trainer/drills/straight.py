@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import ANYWHERE, Drill, aim_error
+from trainer.drills.drill import ANYWHERE, Drill
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
 from trainer.shots.level import Level
@@ -54,7 +54,7 @@ class Straight(Drill):
 
     def error(self, question: Question, value: float) -> float:
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""
-        return aim_error(question.truth, value)
+        return question.truth.thick_by(value)
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
         """One of the three is true."""

@@ -121,9 +121,7 @@ def forgives(mark: Mark) -> str:
 
 def played_off(mark: Mark) -> float:
     """How much fuller than true the line that was played is, + thick, in ball widths of its offset."""
-    truth = mark.question.truth
-    # Straight in, an aim to either side is thin.
-    return truth.sign * (truth.offset - mark.offset) if truth.offset else -abs(mark.offset)
+    return mark.question.truth.thick_by(mark.offset)
 
 
 def stroke(played: Stroke) -> str:

@@ -73,6 +73,12 @@ class Truth:
         """``left`` or ``right``."""
         return "right" if self.cut < 0 else "left"
 
+    def thick_by(self, offset: float) -> float:
+        """How thick (+) or thin (-) an aim at a signed offset is, in ball widths."""
+        if self.offset == 0:  # straight in: any other point is thin
+            return -abs(offset)
+        return self.sign * (self.offset - offset)
+
     @property
     def band(self) -> str:
         """The nearest eighth by name."""
