@@ -87,7 +87,7 @@ def open_records(args: argparse.Namespace) -> Iterator[Records]:
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_records(args) as records:
-        yield Game(records, shelf_of(args))
+        yield Game(records, shelf_of(args), settings_of(args)[0].day_begins)
 
 
 def own_glyphs(environ: Mapping[str, str], settings: Settings) -> Chosen[GlyphSet]:

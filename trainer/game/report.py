@@ -15,7 +15,6 @@ from trainer.learner.change import Change, changes
 from trainer.learner.report import Kind, kinds
 from trainer.learner.sighting import Sighting, sighting
 from trainer.records.attempt import Attempt
-from trainer.records.clock import local_day
 from trainer.records.streaks import streak_days
 
 CURVE_SINES = np.linspace(-0.98, 0.98, 99)
@@ -47,7 +46,7 @@ def _counts(game: Game) -> dict[str, int]:
     return {
         "attempts": len(game.attempts),
         "days": len(days),
-        "streak_days": streak_days(days, local_day(game.records.clock.now())),
+        "streak_days": streak_days(days, game.today),
     }
 
 
@@ -65,7 +64,7 @@ def game_kinds(game: Game) -> list[Kind]:
 
 def game_changes(game: Game) -> list[Change]:
     """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
-    return changes(game.calls, date.fromisoformat(local_day(game.records.clock.now())).toordinal())
+    return changes(game.calls, date.fromisoformat(game.today).toordinal())
 
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:

@@ -4,10 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from trainer.geometry.bands import bands
-from trainer.geometry.vectors import Floats
+from trainer.learner.average import Average, average, without_strays
 from trainer.learner.call import Call
 from trainer.learner.report import SIDES, stretch
 
@@ -15,7 +13,6 @@ THEN, NOW = (21, 70), (0, 13)  # days ago, from and to: two stretches with a wee
 SURE = 3.0  # standard errors: this is looked at day after day, but the same calls count for weeks
 POWER = 1.64  # standard errors more, so that 19 of 20 real changes are seen
 SMALLER = 0.5  # a fault half as large is what a player wants to hear of
-STRAY = 4.0  # spreads from the middle: a lapse, not an answer
 FEWEST = 8  # calls in each stretch, or their spread is anybody's guess
 
 
@@ -37,7 +34,9 @@ class Change:
 
 def changes(calls: Sequence[Call], today: int) -> list[Change]:
     """Every kind of shot whose error was sure a month ago, thick to thin, left before right."""
-    found, calls = [], [call for call in calls if not call.compares]
+    found = []
+    calls = [c for c in calls if not c.compares and (math.isfinite(c.low) or math.isfinite(c.high))]
+    calls = [c for c in calls if today - c.day <= THEN[1]]
     for band in bands():
         for side, sign in SIDES:
             low, high = stretch(band, sign)
@@ -48,37 +47,32 @@ def changes(calls: Sequence[Call], today: int) -> list[Change]:
     return found
 
 
-def _between(calls: Sequence[Call], today: int, days: tuple[int, int]) -> Floats:
-    """Errors of so many days ago, without those that are far from all others."""
-    errors = np.array([c.error for c in calls if days[0] <= today - c.day <= days[1]])
-    if len(errors) < FEWEST:
-        return errors
-    middle = float(np.median(errors))
-    # 1.4826 times the median distance is a normal spread; half a step of answers at the least.
-    spread = max(1.4826 * float(np.median(np.abs(errors - middle))), 0.02)
-    return errors[np.abs(errors - middle) <= STRAY * spread]
+def _between(calls: Sequence[Call], today: int, days: tuple[int, int]) -> Average | None:
+    """Errors of so many days ago on the whole, without those that are far from all others."""
+    mine = [c for c in calls if days[0] <= today - c.day <= days[1]]
+    if len(mine) >= FEWEST:
+        mine = without_strays(mine)
+    return average(mine) if mine else None
 
 
-def _change(band: str, side: str, then: Floats, now: Floats) -> Change | None:
-    if len(then) < FEWEST:
+def _change(band: str, side: str, then: Average | None, now: Average | None) -> Change | None:
+    if then is None or then.calls < FEWEST or abs(then.mean) <= SURE * then.error:
         return None
-    before, variance = float(then.mean()), float(then.var(ddof=1))
-    if abs(before) <= SURE * math.sqrt(variance / len(then)):
-        return None
-    if len(now) < 2:
-        return Change(band, side, before, math.nan, False, _missing(before, variance, len(then), len(now)))
-    after = float(now.mean())
-    error = math.sqrt(variance / len(then) + max(float(now.var(ddof=1)), variance / 4) / len(now))
+    calls, missing = (now.calls if now else 0), _missing(then, now)
+    if now is None or calls < 2:
+        return Change(band, side, then.mean, math.nan, False, missing)
+    # A few calls may lie close together by chance.
+    error = math.hypot(then.error, max(now.error, math.sqrt(then.variance / 4 / calls)))
     # Smaller on its own side, and not as large on the other.
-    gain = math.copysign(1.0, before) * (before - after)
-    better = len(now) >= FEWEST and gain > SURE * error and abs(after) < abs(before)
-    missing = None if better else _missing(before, variance, len(then), len(now))
-    return Change(band, side, before, after, better, missing)
+    gain = math.copysign(1.0, then.mean) * (then.mean - now.mean)
+    better = calls >= FEWEST and gain > SURE * error and abs(now.mean) < abs(then.mean)
+    return Change(band, side, then.mean, now.mean, better, None if better else missing)
 
 
-def _missing(before: float, variance: float, then: int, now: int) -> int | None:
+def _missing(then: Average, now: Average | None) -> int | None:
     """How many calls of late there must be for a fault half as large to be told, less those there are."""
-    needed = (SMALLER * abs(before) / (SURE + POWER)) ** 2 - variance / then
+    needed = (SMALLER * abs(then.mean) / (SURE + POWER)) ** 2 - then.error**2
     if needed <= 0:
         return None
-    return max(math.ceil(variance / needed) - now, FEWEST - now, 0)
+    calls = now.calls if now else 0
+    return max(math.ceil(then.variance / needed) - calls, FEWEST - calls, 0)

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from trainer.records.clock import ROLLOVER_HOUR
 from trainer.records.errors import RecordsError, shown
-from trainer.records.fields import BadValue, Field, Number, OneOf
+from trainer.records.fields import BadValue, Field, Number, OneOf, Whole
 from trainer.records.folder import make_folder
 from trainer.records.whole import written_whole
 from trainer.shots.toml_reader import FileError, Reader, parse, read_text
@@ -27,11 +28,17 @@ CELL_SHAPES = (1.3, 3.2)  # no terminal's cells are flatter or slimmer
 
 @dataclass(frozen=True)
 class Settings:
-    """What the player has chosen; None leaves it to what is known of the terminal."""
+    """What the player has chosen; None leaves it to what is known of the terminal, or usual."""
 
     glyphs: str | None = None
     colours: str | None = None
     cell_shape: float | None = None
+    rollover_hour: int | None = None
+
+    @property
+    def day_begins(self) -> int:
+        """The hour that a day begins at, from now on; days past are as they were kept."""
+        return ROLLOVER_HOUR if self.rollover_hour is None else self.rollover_hour
 
 
 @dataclass(frozen=True)
@@ -69,10 +76,15 @@ SETTINGS = (
         2.0,
         f"How high a cell is for its width, {CELL_SHAPES[0]} to {CELL_SHAPES[1]}: balls are round by it.",
     ),
+    Setting(
+        Whole("rollover_hour", 0, 23),
+        ROLLOVER_HOUR,
+        "At which hour a day begins, 0 to 23, for the calls to come; days past stay as they are.",
+    ),
 )
 _KEYS = {"": tuple(setting.key for setting in SETTINGS)}
 _HEAD = """\
-# Settings of the trainer. What is left out, or begins with #, is as your terminal is known to be.
+# Settings of the trainer. What is left out, or begins with #, is as your terminal is known to be, or usual.
 # The page "Your terminal" (t at home) changes these lines, and leaves your own comments alone.
 """
 

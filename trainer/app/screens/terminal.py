@@ -126,8 +126,8 @@ class TerminalScreen(TrainerScreen):
             self._choose(replace(self.own, colours=name))
 
     def action_as_known(self) -> None:
-        """Choose nothing: all is as the terminal is known to be."""
-        self._choose(Settings())
+        """Choose nothing of the terminal's: all of that is as it is known to be."""
+        self._choose(replace(self.own, glyphs=None, colours=None, cell_shape=None))
 
     @on(Picture.Rolled)
     def _rolled(self, message: Picture.Rolled) -> None:
