@@ -5,7 +5,7 @@ import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from trainer import __version__
 from trainer.pictures import GLYPH_SETS, MOST_SIZE
@@ -167,6 +167,7 @@ def _parser() -> _Parser:
 
     report = add("report", "say what you see well, and what thick or thin")
     report.add_argument("--json", action="store_true", help="one JSON object")
+    report.add_argument("--page", metavar="FILE", help="write it as a page to keep or print; ends in .html")
 
     _add_card(add("card", "lay out shots to set up and practise at the table"))
 
@@ -235,6 +236,14 @@ def _add_simulation(parser: _Parser) -> None:
     parser.add_argument(
         "--cores", type=_whole(1, 1024), metavar="N", help="processes at once (as many as there are cores)"
     )
+    days = parser.add_argument_group("what the days are like, with --into; each value holds from its day on")
+    for name, read, metavar, about in (
+        ("--rests", _days(None), "DAY,...", "days without practice"),
+        ("--zone", _days(_zone), "DAY=ZONE,...", "where the player is, as 1=Europe/London,15=Asia/Tokyo"),
+        ("--rollover", _days(_whole(0, 23)), "DAY=HOUR,...", "the hour at which a day begins (4)"),
+        ("--plays-at", _days(_number(0, 29.99)), "DAY=HOUR,...", "as 1=18.5; 25 is one in the night after"),
+    ):
+        days.add_argument(name, type=read, metavar=metavar, default=(), help=about)
     eyes = parser.add_argument_group("how the players see")
 
     def eye(name: str, low: float, high: float, default: float, about: str, metavar: str = "PART") -> None:
@@ -328,6 +337,35 @@ def _bump(text: str) -> tuple[float, float]:
     """A size in balls, and a sign: + thick, - thin, 0 either."""
     value = _balls(-0.5, 0.5)(text)
     return abs(value), {"+": 1.0, "-": -1.0}.get(text.strip()[:1], 0.0)
+
+
+def _days(read: Callable[[str], Any] | None) -> Callable[[str], list[Any]]:
+    """Days, from 1, and with ``read`` a value of each: ``3,5``, or ``1=a,15=b``."""
+    number = _whole(1, 3650)
+
+    def read_all(text: str) -> list[Any]:
+        found = []
+        for part in text.split(","):
+            day, tie, value = part.strip().partition("=")
+            if bool(tie) != (read is not None):
+                allowed = "numbers of days, as 3,5" if read is None else "day=value, as 1=...,15=..."
+                raise argparse.ArgumentTypeError(f"{part[:40]!r}: allowed is {allowed}")
+            found.append(number(day) if read is None else (number(day), read(value)))
+        return found
+
+    return read_all
+
+
+def _zone(text: str) -> str:
+    from zoneinfo import ZoneInfo
+
+    try:
+        return ZoneInfo(text).key
+    except (KeyError, ValueError, OSError):
+        raise argparse.ArgumentTypeError(
+            f"{text[:40]!r}: no zone of this name is known here; allowed is one as Europe/London "
+            "(where the system has none: pip install tzdata)"
+        ) from None
 
 
 def _point(text: str) -> tuple[float, float]:

@@ -13,14 +13,16 @@ from trainer.commands.problems import CommandError, UsageError
 from trainer.drills.words import ball_part, counted
 from trainer.game import cores
 from trainer.game.crowd import MOST, NEAR_NOISE, Crowd, Summary, outcomes, summary
-from trainer.game.demo import TooFarBack, first_day, write_history
+from trainer.game.demo import Diary, TooFarBack, first_day, write_history
 from trainer.game.game import level_named
 from trainer.game.simulation import NEAR
 from trainer.learner.players import Bump, Nature
 from trainer.records.errors import shown
 from trainer.records.folder import empty_folder
+from trainer.records.store import Records
 
 PLAYERS, DAYS, DEMO_DAYS = 100, 14, 28
+DIARY = ("rests", "zone", "rollover", "plays_at")
 NATURE = ("noise", "growth", "lapse", "central", "serial", "drift", "learns")
 
 
@@ -31,6 +33,9 @@ def simulate(args: argparse.Namespace) -> int:
             if getattr(args, option) is not None:
                 raise UsageError(f"--into and --{option}: a history is that of one player")
         return _write(args)
+    for option in DIARY:
+        if getattr(args, option):
+            raise UsageError(f"--{option.replace('_', '-')}: only with --into, which writes a calendar")
     players = args.players or PLAYERS
     crowd = _crowd(args, args.days or DAYS)
     made = 0
@@ -134,12 +139,15 @@ def _write(args: argparse.Namespace) -> int:
     nature, seed = crowd.player(0)
     on_path = args.level is None and args.drill is None
     shelf, until = shelf_of(args), clock_of(args).now()
+    diary = Diary(frozenset(args.rests), dict(args.zone), dict(args.rollover), dict(args.plays_at))
+    if diary.last > crowd.days:
+        raise UsageError(f"day {diary.last} is later than the last; allowed is up to --days {crowd.days}")
     try:
         first_day(until, crowd.days)
     except TooFarBack as error:
         raise UsageError(f"--days: {error}; allowed is fewer") from None
     folder = empty_folder(args.into)
-    made, planned = 0, crowd.days * crowd.shots
+    made, planned = 0, (crowd.days - len(diary.rests)) * crowd.shots
     with bar(planned) as tell:
 
         def said(calls: int) -> None:
@@ -157,6 +165,7 @@ def _write(args: argparse.Namespace) -> int:
                 shots=crowd.shots,
                 seed=seed,
                 level=None if on_path else crowd.level,
+                diary=diary,
                 said=said,
             )
         except KeyboardInterrupt:
@@ -173,7 +182,9 @@ def _write(args: argparse.Namespace) -> int:
             )
         )
     else:
-        print(f"{counted(made, 'call')} on {counted(crowd.days, 'day')} written to {shown(folder)}.")
+        with Records.open(folder, clock_of(args)) as records:
+            days = len(records.days())
+        print(f"{counted(made, 'call')} on {counted(days, 'day')} written to {shown(folder)}.")
         for bump in nature.bumps:
             print(f"This player sees {_bump_words(bump)}.")
         print(f"To look at it: trainer --data {shown(folder)}, or with report after it.")

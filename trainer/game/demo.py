@@ -1,8 +1,10 @@
 """One simulated player's weeks at the real game, kept on disk, to look at."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta, timezone
 from pathlib import Path
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -11,10 +13,13 @@ from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.simulation import answer
 from trainer.learner.players import Nature, Player
-from trainer.records.clock import DAY_S, EPOCH, FIRST_MS, Moment, local_day
+from trainer.records.clock import DAY_S, EPOCH, FIRST_MS, ROLLOVER_HOUR, Moment, local_day
+from trainer.records.settings import Settings, save_settings
 from trainer.records.store import Records
 from trainer.shots.level import Level, free_practice
 from trainer.shots.shelf import Shelf
+
+T = TypeVar("T")
 
 # When and how fast somebody plays: made up, so that a history looks like one.
 HOUR, HOUR_SD, EARLIEST, LATEST = 18.5, 1.5, 7.0, 21.5  # of the day
@@ -22,6 +27,32 @@ THINKS, THINKS_SD = 4.2, 0.4  # seconds to a call (median), and the spread of th
 LEAST_S, MOST_S = 0.8, 40.0
 LOOKS_S = (1.5, 5.0)  # seconds that the mark is looked at
 BETWEEN_S = (10.0, 60.0)  # seconds between two sets
+
+
+@dataclass(frozen=True)
+class Diary:
+    """What a player's days are like, by their numbers from 1.
+
+    ``rests`` are days without practice. The others hold from a day on: the zone that the player is in
+    (before the first one that of the moment the days end at), the hour at which a day begins, and the
+    hour at which practice begins (24 and more: so long after midnight; before the first one in the evening).
+    """
+
+    rests: frozenset[int] = frozenset()
+    zones: Mapping[int, str] = field(default_factory=dict)
+    rollovers: Mapping[int, int] = field(default_factory=dict)
+    hours: Mapping[int, float] = field(default_factory=dict)
+
+    @property
+    def last(self) -> int:
+        """The last day that it says anything of."""
+        return max([*self.rests, *self.zones, *self.rollovers, *self.hours, 0])
+
+
+def _on(day: int, values: Mapping[int, T], before: T) -> T:
+    """The value that holds on a day."""
+    begun = [first for first in values if first <= day]
+    return values[max(begun)] if begun else before
 
 
 class TooFarBack(ValueError):
@@ -38,6 +69,10 @@ class DayClock:
     def now(self) -> Moment:
         """The moment it is."""
         return self._moment
+
+    def travel(self, zone: str) -> None:
+        """Go to another zone, where that is its name; '' stays."""
+        self._zone = zone or self._zone
 
     def set(self, day: date, hour: float) -> None:
         """Set it to a time of day, by the wall clocks of its zone."""
@@ -78,6 +113,7 @@ def write_history(
     shots: int,
     seed: int,
     level: Level | None = None,
+    diary: Diary = Diary(),
     said: Callable[[int], object] = lambda calls: None,
 ) -> int:
     """Let a player play the game on each of the days before a moment, and keep every call in a folder.
@@ -94,6 +130,9 @@ def write_history(
         Days in a row, calls a day; the same seed makes the same calls (ids are new each time).
     level : Level, optional
         What is played; None: each day a set on the path of levels, the rest free practice.
+    diary : Diary, optional
+        On which days, where and when; None of it is needed. Where it changes the hour at which a day
+        begins, the folder's settings say so at the end.
     said : callable, optional
         Is told how many calls more are on disk.
 
@@ -113,19 +152,26 @@ def write_history(
     player, clock = Player(nature, np.random.default_rng([seed, 2])), DayClock(until)
     first = first_day(until, days)
     with Records.open(folder, clock) as records:
-        game = Game(records, shelf)
+        game, played_days = Game(records, shelf), 0
         for day in range(days):
             if day:
                 player.sleep()
-            hour = float(np.clip(rng.normal(HOUR, HOUR_SD), EARLIEST, LATEST))
-            clock.set(first + timedelta(days=day), hour)
+            usual = float(np.clip(rng.normal(HOUR, HOUR_SD), EARLIEST, LATEST))
+            if day + 1 in diary.rests:
+                continue
+            played_days += 1
+            game.rollover_hour = _on(day + 1, diary.rollovers, ROLLOVER_HOUR)
+            clock.travel(_on(day + 1, diary.zones, ""))
+            clock.set(first + timedelta(days=day), _on(day + 1, diary.hours, usual))
             left, wanted = shots, level or game.next_level()
             while left:
                 played = _begin(game, wanted, rng)
                 left -= _play(played, player, clock, rng, left, said)
                 clock.wait(rng.uniform(*BETWEEN_S))
                 wanted = level or free_practice("aim", shelf.tables)
-    return days * shots
+    if diary.rollovers:
+        save_settings(folder, Settings(rollover_hour=_on(days, diary.rollovers, ROLLOVER_HOUR)))
+    return played_days * shots
 
 
 def _begin(game: Game, level: Level, rng: np.random.Generator) -> Played:

@@ -10,6 +10,7 @@ import numpy as np
 from trainer.drills.straight import WAYS
 from trainer.drills.words import counted
 from trainer.game.game import Game
+from trainer.game.weeks import Week, calendar_of
 from trainer.game.words import sighting_words
 from trainer.learner.change import Change, changes
 from trainer.learner.report import Kind, kinds
@@ -38,6 +39,7 @@ def report(game: Game) -> dict[str, Any]:
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
         "changes": [_plain(change) for change in game_changes(game)],
         "sighting": None if seen is None else _plain(seen),
+        "weeks": [_plain_week(week) for week in calendar_of(game).weeks],
     }
 
 
@@ -98,6 +100,14 @@ def _plain(row: Kind | Change | Sighting) -> dict[str, Any]:
             value = round(value, DIGITS) if math.isfinite(value) else None
         found[name] = value
     return found
+
+
+def _plain_week(week: Week) -> dict[str, Any]:
+    """A week's days and figures; its ``seen`` spread over ``bias``, ``low``, ``high`` and ``noise``."""
+    plain = asdict(week) | {"share_right": week.share_right}
+    seen = plain.pop("seen") or dict.fromkeys(("bias", "low", "high", "noise"))
+    plain["days"] = list(plain["days"])
+    return {k: round(v, DIGITS) if isinstance(v, float) else v for k, v in (plain | seen).items()}
 
 
 def _rounded(values: np.ndarray) -> list[float]:

@@ -73,14 +73,14 @@ def average(calls: Sequence[Call], groups: ArrayLike | None = None) -> Average:
     means = np.bincount(of, start) / sizes
     free = max(len(low) - len(sizes), 1)
     sd = max(math.sqrt(float(((start - means[of]) ** 2).sum()) / free), 2 * LEAST_SD)
-    inner, spread = _inner(low, high, means[of], sd)
+    inner, spread = inside(low, high, means[of], sd)
     for _ in range(STEPS):
         before = means, sd
         means = np.bincount(of, inner) / sizes
         # One group's mean costs one call's worth of scatter, as in a sample's variance.
         square = float(((inner - means[of]) ** 2 + spread).sum()) / free
         sd = max(math.sqrt(square), LEAST_SD)
-        inner, spread = _inner(low, high, means[of], sd)
+        inner, spread = inside(low, high, means[of], sd)
         if abs(sd - before[1]) < CLOSE and float(np.abs(means - before[0]).max()) < CLOSE:
             break
     # What each group's mean is known to, and with it the mean over all calls.
@@ -89,12 +89,12 @@ def average(calls: Sequence[Call], groups: ArrayLike | None = None) -> Average:
     return Average(float((means * sizes).sum() / len(low)), error, sd, len(low))
 
 
-def _inner(low: Floats, high: Floats, mean: Floats, sd: float) -> tuple[Floats, Floats]:
+def inside(low: Floats, high: Floats, mean: Floats, sd: ArrayLike) -> tuple[Floats, Floats]:
     """Mean and variance of a normal error within each interval; of one that is a point, the point."""
     inner, variance = low.copy(), np.zeros_like(low)
     wide: NDArray[np.bool_] = high > low
     if wide.any():
-        m = mean[wide]
+        m, sd = mean[wide], np.broadcast_to(np.asarray(sd, float), low.shape)[wide]
         _, first, second = between((low[wide] - m) / sd, (high[wide] - m) / sd)
         # The mean moves against the interval's ends: hence the sign that `between` gives.
         inner[wide] = m + sd * first

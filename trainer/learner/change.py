@@ -1,27 +1,47 @@
-"""Whether a fault of a month ago has become smaller: said only with the calls that it takes."""
+"""Whether a fault of a month ago has become smaller: said only with the calls that it takes.
+
+Two curves of the bias, then and now, are fitted at once, with what would make a change out of nothing: the
+pulls toward the call before and the middle of the set, and an offset of each drill and view. Which cuts
+were shown, in what order and with answers how fine may have changed, and the player not at all.
+"""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from trainer.geometry.bands import bands
-from trainer.learner.average import Average, average, without_strays
+from trainer.geometry.vectors import Floats
+from trainer.learner import curve
+from trainer.learner.average import inside
+from trainer.learner.belief import LAST_SD, MEAN_SD, WHERE_SD
 from trainer.learner.call import Call
-from trainer.learner.report import SIDES, stretch
+from trainer.learner.report import LEAST_TOLD, SAMPLES, SIDES, stretch
 
 THEN, NOW = (21, 70), (0, 13)  # days ago, from and to: two stretches with a week and more between them
-SURE = 3.0  # standard errors: this is looked at day after day, but the same calls count for weeks
-POWER = 1.64  # standard errors more, so that 19 of 20 real changes are seen
+# Standard deviations that a fault must have been sure by then, and its change now, for a reader who looks
+# every day. tests/benchmarks/bench_change.py prints how many players who don't change are told of one.
+SURE_THEN = 2.6
+SURE = 3.0
+POWER = 1.64  # standard deviations more, so that 19 of 20 real changes are seen
 SMALLER = 0.5  # a fault half as large is what a player wants to hear of
-FEWEST = 8  # calls in each stretch, or their spread is anybody's guess
+FEWEST = 8  # calls of a kind in each stretch
+STRAY = 4.0  # deviations from what is expected: a lapse, not an answer
+FIRST_SD, LEAST_SD = 0.05, 0.01  # balls: what noise is taken to be at first, and at the least
+THIRDS = 3  # of the cuts, by their sines: noise is told apart between them
+KNOWN = 20  # calls: so much is the noise over all worth, in each of them
+STEPS = 8  # of the fit
 
 
 @dataclass(frozen=True)
 class Change:
-    """A kind of shot that was seen thick or thin: its mean error then and now, in balls, + thick.
+    """A kind of shot that was seen thick or thin: its bias then and now, in balls, + thick.
 
     ``better``: it surely is smaller. Else ``missing`` is about how many more calls of late it takes
-    to say that a fault half as large is smaller; None where no number would do.
+    to say that a fault half as large is smaller; None where no number would do. ``now`` is not a number
+    where there were no calls of late.
     """
 
     band: str
@@ -32,47 +52,137 @@ class Change:
     missing: int | None
 
 
+@dataclass(frozen=True)
+class Compared:
+    """A kind of shot in both stretches: biases and their standard deviations, in balls, and calls."""
+
+    band: str
+    side: str
+    then: float
+    then_sd: float
+    now: float
+    now_sd: float
+    gain_sd: float
+    noise: float
+    calls: tuple[int, int]
+
+    @property
+    def gain(self) -> float:
+        """By how much the fault is smaller, in balls."""
+        return math.copysign(1.0, self.then) * (self.then - self.now)
+
+
 def changes(calls: Sequence[Call], today: int) -> list[Change]:
     """Every kind of shot whose error was sure a month ago, thick to thin, left before right."""
+    return [_change(each) for each in compared(calls, today) if was_sure(each)]
+
+
+def was_sure(each: Compared) -> bool:
+    """Whether a kind of shot was surely seen thick or thin then."""
+    return each.calls[0] >= FEWEST and abs(each.then) > LEAST_TOLD + SURE_THEN * each.then_sd
+
+
+def is_better(each: Compared) -> bool:
+    """Whether a fault surely is smaller: on its own side, and not as large on the other."""
+    smaller = each.gain > SURE * each.gain_sd and abs(each.now) < abs(each.then)
+    return each.calls[1] >= FEWEST and smaller
+
+
+def _change(each: Compared) -> Change:
+    better = is_better(each)
+    now = each.now if each.calls[1] else math.nan
+    return Change(each.band, each.side, each.then, now, better, None if better else _missing(each))
+
+
+def _missing(each: Compared) -> int | None:
+    """How many more calls of late it takes until a fault half as large is told."""
+    needed = (SMALLER * abs(each.then) / (SURE + POWER)) ** 2 - each.then_sd**2
+    if needed <= 0:
+        return None
+    more = each.noise**2 * (1 / needed - 1 / each.now_sd**2)
+    return max(math.ceil(more), FEWEST - each.calls[1], 0)
+
+
+def compared(calls: Sequence[Call], today: int) -> list[Compared]:
+    """Every kind of shot then and now; none where either stretch can't have a kind that says anything."""
+    used, pulls = _pulling([call for call in calls if 0 <= today - call.day <= THEN[1]])
+    ago = np.array([today - call.day for call in used])
+    is_then, is_now = (np.array((ago >= a) & (ago <= b)) for a, b in (THEN, NOW))
+    if is_then.sum() < FEWEST:
+        return []
+    here = is_then | is_now
+    mine = [call for call, kept in zip(used, here.tolist(), strict=True) if kept]
+    late = is_now[here]
+    sines = np.array([call.sine for call in mine])
+    wheres = sorted({call.where for call in mine})
+    offsets = np.array([[WHERE_SD * (call.where == where) for where in wheres] for call in mine])
+    rows = curve.rows(sines)
+    design = np.hstack([np.where(late[:, None], 0.0, rows), np.where(late[:, None], rows, 0.0)])
+    design = np.hstack([design, pulls[here] * (LAST_SD, MEAN_SD), offsets])
+    mean, covariance, noise = _fitted(design, mine, _thirds(sines))
     found = []
-    calls = [c for c in calls if not c.compares and (math.isfinite(c.low) or math.isfinite(c.high))]
-    calls = [c for c in calls if today - c.day <= THEN[1]]
     for band in bands():
         for side, sign in SIDES:
             low, high = stretch(band, sign)
-            mine = [c for c in calls if low <= c.sine < high or (c.sine == high == 1.0)]
-            change = _change(band.name, side, _between(mine, today, THEN), _between(mine, today, NOW))
-            if change is not None:
-                found.append(change)
+            inside_it = (sines >= low) & ((sines < high) | ((sines == high) & (high == 1.0)))
+            counts = int((inside_it & ~late).sum()), int((inside_it & late).sum())
+            whole = curve.rows(np.linspace(low, high, SAMPLES)).mean(axis=0)
+            at = np.zeros((3, design.shape[1]))
+            size = len(whole)
+            at[0, :size] = at[1, size : 2 * size] = at[2, :size] = whole
+            at[2, size : 2 * size] = -whole
+            means, sds = at @ mean, np.sqrt(((at @ covariance) * at).sum(axis=1))
+            spread = float(noise[inside_it].mean()) if inside_it.any() else FIRST_SD
+            values = (float(means[0]), float(sds[0]), float(means[1]), float(sds[1]), float(sds[2]))
+            found.append(Compared(band.name, side, *values, spread, counts))
     return found
 
 
-def _between(calls: Sequence[Call], today: int, days: tuple[int, int]) -> Average | None:
-    """Errors of so many days ago on the whole, without those that are far from all others."""
-    mine = [c for c in calls if days[0] <= today - c.day <= days[1]]
-    if len(mine) >= FEWEST:
-        mine = without_strays(mine)
-    return average(mine) if mine else None
+def _pulling(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
+    """The calls that tell of one shot, and how far the call before and the set's middle lay from each."""
+    used, pulls, last, shown = list[Call](), list[tuple[float, float]](), 0.0, list[float]()
+    of = None
+    for call in calls:
+        if (call.set_id, call.day) != of:
+            of, shown = (call.set_id, call.day), []
+        if not call.compares and (math.isfinite(call.low) or math.isfinite(call.high)):
+            used.append(call)
+            middle = sum(shown) / len(shown) - call.fullness if shown else 0.0
+            pulls.append((last - call.fullness if shown else 0.0, middle))
+        last = call.fullness + call.error
+        shown.append(call.fullness)
+    return used, np.array(pulls).reshape(-1, 2)
 
 
-def _change(band: str, side: str, then: Average | None, now: Average | None) -> Change | None:
-    if then is None or then.calls < FEWEST or abs(then.mean) <= SURE * then.error:
-        return None
-    calls, missing = (now.calls if now else 0), _missing(then, now)
-    if now is None or calls < 2:
-        return Change(band, side, then.mean, math.nan, False, missing)
-    # A few calls may lie close together by chance.
-    error = math.hypot(then.error, max(now.error, math.sqrt(then.variance / 4 / calls)))
-    # Smaller on its own side, and not as large on the other.
-    gain = math.copysign(1.0, then.mean) * (then.mean - now.mean)
-    better = calls >= FEWEST and gain > SURE * error and abs(now.mean) < abs(then.mean)
-    return Change(band, side, then.mean, now.mean, better, None if better else missing)
+def _thirds(sines: Floats) -> NDArray[np.intp]:
+    """Which third of the cuts each is in."""
+    return np.asarray(np.minimum(np.abs(sines) * THIRDS, THIRDS - 1), np.intp)
 
 
-def _missing(then: Average, now: Average | None) -> int | None:
-    """How many calls of late there must be for a fault half as large to be told, less those there are."""
-    needed = (SMALLER * abs(then.mean) / (SURE + POWER)) ** 2 - then.error**2
-    if needed <= 0:
-        return None
-    calls = now.calls if now else 0
-    return max(math.ceil(then.variance / needed) - calls, FEWEST - calls, 0)
+def _fitted(design: Floats, calls: Sequence[Call], thirds: NDArray[np.intp]) -> tuple[Floats, Floats, Floats]:
+    """Coefficients' mean and covariance (all normal with variance one before), each call's noise.
+
+    The mode, by Newton's steps; noise by expectation and maximization between them.
+    """
+    low = np.array([call.low for call in calls])
+    high = np.array([call.high for call in calls])
+    error = np.array([call.error for call in calls])
+    slack = np.where(np.isfinite(high - low), (high - low) / 2, 0.0)
+    mean: Floats = np.zeros(design.shape[1], np.float64)
+    noise: Floats = np.full(len(calls), FIRST_SD)
+    covariance: Floats = np.eye(len(mean))
+    for _ in range(STEPS):
+        expected = design @ mean
+        inner, variance = inside(low, high, expected, noise)
+        kept = np.abs(error - expected) <= slack + STRAY * np.maximum(noise, FIRST_SD / 2)
+        weight = np.where(kept, (1.0 - variance / noise**2) / noise**2, 0.0)
+        slope = design.T @ np.where(kept, (inner - expected) / noise**2, 0.0) - mean
+        precision = np.eye(len(mean)) + design.T @ (weight[:, None] * design)
+        covariance = np.asarray(np.linalg.inv(precision), np.float64)
+        mean = np.asarray(mean + covariance @ slope, np.float64)
+        squares = np.where(kept, (inner - expected) ** 2 + variance, 0.0)
+        over_all = float(squares.sum() / max(kept.sum(), 1))
+        sums = np.bincount(thirds, squares, THIRDS) + KNOWN * over_all
+        each: Floats = np.sqrt(sums / (np.bincount(thirds, kept, THIRDS) + KNOWN))
+        noise = np.asarray(np.maximum(each, LEAST_SD)[thirds], np.float64)
+    return mean, covariance, noise
