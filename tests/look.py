@@ -15,7 +15,7 @@ from trainer.app.app import TrainerApp
 from trainer.game.game import Game
 from trainer.pictures import GLYPH_SETS
 from trainer.pictures.depth import Depth, depth_named
-from trainer.records.clock import SystemClock
+from trainer.records.clock import FixedClock, SystemClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
 
@@ -23,7 +23,8 @@ from trainer.shots.shelf import open_shelf
 async def look(args: argparse.Namespace, data: Path) -> str:
     """The SVG of the screen after the keys."""
     width, height = map(int, args.size.split("x"))
-    with Records.open(data, SystemClock()) as records:
+    clock = FixedClock(args.now) if args.now else SystemClock()
+    with Records.open(data, clock) as records:
         game = Game(records, open_shelf())
         start = game.begin(game.level(args.level, args.drill), seed=args.seed) if args.level else None
         app = TrainerApp(game, start, glyphs=args.glyphs, colours=args.colours)
@@ -47,6 +48,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--glyphs", choices=GLYPH_SETS, default="quadrants")
     parser.add_argument("--colours", type=depth_named, default=Depth.TRUE, help="true, 256, 16 or none")
+    parser.add_argument("--now", help="the time it is, as 2026-03-01T18:30:00+01:00")
     parser.add_argument("--data", type=Path, help="a data folder; none: a new one")
     args = parser.parse_intermixed_args()
     data = args.data or Path(tempfile.mkdtemp())

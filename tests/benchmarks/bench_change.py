@@ -50,12 +50,14 @@ def main() -> None:
     with get_context("spawn").Pool(args.cores) as pool:
         make = partial(unchanged, days=args.days, shots=args.shots)
         told, of = Counter[str](), Counter[str]()
-        for number, day in pool.imap_unordered(partial(look, make), range(args.players), 4):
+        print(f"don't change, {args.days} days of {args.shots} calls, looked at every day: told to be better")
+        for number, day in pool.imap_unordered(partial(look, make), range(args.players)):
             drills, size = DRILLS[number % len(DRILLS)], SIZES[number // len(DRILLS) % len(SIZES)]
             for row in ("all", f"drills {' then '.join(drills)}", f"a fault of {size:g}"):
                 of[row] += 1
                 told[row] += day is not None
-        print(f"don't change, {args.days} days of {args.shots} calls, looked at every day: told to be better")
+            if of["all"] % 100 == 0 and of["all"] < args.players:
+                print(f"  so far {share(told['all'], of['all'])}", flush=True)
         for row in sorted(of):
             print(f"  {row:24} {share(told[row], of[row])}", flush=True)
         print("whose only fault halves in the middle of the days: told to be better")

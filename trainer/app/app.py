@@ -156,6 +156,12 @@ class TrainerApp(App[None]):
 
         self._over_home(ProgressScreen())
 
+    def show_weeks(self) -> None:
+        """The calendar of weeks."""
+        from trainer.app.screens.weeks import WeeksScreen
+
+        self._over_home(WeeksScreen())
+
     def show_terminal(self) -> None:
         """How pictures come out here, over whatever is shown, to come back to it."""
         from trainer.app.screens.terminal import TerminalScreen

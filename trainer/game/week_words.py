@@ -14,9 +14,9 @@ from trainer.records.streaks import Streak
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SHADES = (1, 20, 40, 80)  # calls from which a day is a shade stronger; 40 are a day's dose
-MISSED, FORGIVEN = "·", "~"
+MISSED, FORGIVEN, TODAY = "·", "~", "now"
 HEADS = ("calls", "right", "time", "on average", "scatter")
-NARROW = (5, 6, 6, 11, 9)  # characters of each of these; the wide ones have room for how sure it is
+NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have room for how sure it is
 WIDE = (7, 7, 8, 20, 10)
 MOST_CALLS = 9999  # that a cell can say
 
@@ -47,7 +47,7 @@ def short_date(day: str) -> str:
 
 def calendar_rows(calendar: Calendar, weeks: int, *, wide: bool = False) -> list[Row]:
     """The last weeks, the present one at the end; ``wide``: with how sure the average is."""
-    first = min((week.monday for week in calendar.weeks), default=calendar.today)
+    first = calendar.weeks[0].days[0].day if calendar.weeks else calendar.today
     return [
         Row(
             short_date(week.monday),
@@ -66,6 +66,8 @@ def _cell(calendar: Calendar, week: Week, place: int, first: str) -> DayCell:
         return DayCell(str(min(played.calls, MOST_CALLS)), shade, is_today)
     if day in calendar.streak.forgiven:
         return DayCell(FORGIVEN, 0, is_today)
+    if is_today:
+        return DayCell(TODAY, 0, is_today)
     return DayCell(MISSED if first <= day < calendar.today else "", 0, is_today)
 
 

@@ -81,6 +81,13 @@ class Calendar:
     weeks: tuple[Week, ...]
     best_run_of_pots: int
 
+    @property
+    def long(self) -> int:
+        """How many weeks there are from the first with practice to this one, or to a later one."""
+        known = [date.fromisoformat(week.monday) for week in self.weeks]
+        ends = [*known, _monday(date.fromisoformat(self.today))]
+        return (max(ends) - min(ends)).days // WEEK + 1
+
     def last(self, weeks: int) -> tuple[Week, ...]:
         """So many weeks in a row up to this one, or to a later one with practice; some may be empty."""
         known = {date.fromisoformat(week.monday): week for week in self.weeks}

@@ -30,6 +30,7 @@ class HomeScreen(TrainerScreen):
         Binding("b", "pick('primer')", "From the beginning: what fullness is", show=False),
         Binding("v", "pick('levels')", "Levels", show=False),
         Binding("p", "pick('progress')", "Progress", show=False),
+        Binding("w", "pick('weeks')", "Weeks", show=False),
         Binding("t", "pick('terminal')", "Your terminal", show=False),
         Binding("q", "pick('quit')", "Quit", show=False),
     ]
@@ -87,6 +88,7 @@ class HomeScreen(TrainerScreen):
             ("primer", "b", "From the beginning", "what fullness is, in nine pages"),
             ("levels", "v", "Levels", "nine chapters, and every drill"),
             ("progress", "p", "Progress", "what you see thick or thin"),
+            ("weeks", "w", "Weeks", "your days, and what has changed"),
             ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
             ("quit", "q", "Quit", ""),
         ]
@@ -114,6 +116,8 @@ class HomeScreen(TrainerScreen):
             trainer.show_levels()
         elif what == "progress":
             trainer.show_progress()
+        elif what == "weeks":
+            trainer.show_weeks()
         elif what == "terminal":
             trainer.show_terminal()
         else:

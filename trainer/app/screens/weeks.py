@@ -1,0 +1,142 @@
+"""Weeks: which days had practice, the streak and its rule, each week's figures, and what has changed."""
+
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from trainer.app.screens.base import TrainerScreen
+from trainer.drills.words import counted
+from trainer.game import week_words as words
+from trainer.game.report import game_kinds
+from trainer.game.week_words import DayCell, Row
+from trainer.game.weeks import LEAST_WEEKS, Calendar, calendar_of
+from trainer.pictures import colours
+from trainer.pictures.colours import Colour
+from trainer.pictures.depth import Depth
+from trainer.records.streaks import RULE
+
+MOST_WEEKS = 26
+AROUND = 17  # rows of the page that are not weeks
+LARGE = 36  # rows of the terminal from which a week is two rows high
+WIDE = 110  # columns from which there is room for how sure an average is
+CELLS = ((160, 10), (WIDE, 6), (0, 4))  # columns of the terminal from which a day is so wide
+GAP = 1  # columns between two days
+# Paper and ink of a day, by its shade: from the cloth in the dark to chalk.
+SHADES: tuple[tuple[Colour, Colour], ...] = (
+    (colours.ROOM, colours.MARK_QUIET),
+    (colours.CLOTH_DARK, colours.MARK),
+    (colours.CLOTH, colours.MARK),
+    (colours.CUSHION, colours.MARK),
+    (colours.CLOTH_LINE, colours.MARK_DARK),
+)
+FILLS = " ░▒▓█"  # the same where there are few colours or none; and with plain characters
+PLAIN_FILLS = " .:+#"
+
+
+class WeeksScreen(TrainerScreen):
+    """The calendar of weeks."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,q,enter", "home", "Home", key_display="esc"),
+    ]
+    HELP_TEXT = (
+        "Each row is a week from Monday to Sunday, each block a day with the number of its calls: the more "
+        "calls, the brighter. A dot is a day without practice, ~ one that is forgiven. Beside it stand the "
+        "week's calls, how many were right, the middle of the response times, how thick or thin the shots "
+        "were seen on average, and how far calls scatter; the last two take thirty calls. "
+        "A day is the one it was where you were: no journey, clock or setting changes it afterwards."
+    )
+
+    def body(self) -> ComposeResult:
+        """One page, all of it text."""
+        with VerticalScroll(id="page"):
+            yield Static(id="weeks")
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll, and look at the history once."""
+        game = self.trainer.game
+        self._head = f"{counted(len(game.attempts), 'call')} on {counted(len(game.records.days()), 'day')}"
+        self._calendar = calendar_of(game)
+        self._settled = sum(kind.settled for kind in game_kinds(game))
+        self._changes = words.change_lines(game)
+        self.query_one("#page").focus()
+        self.show_weeks()
+
+    def on_resize(self, event: events.Resize) -> None:
+        """More room shows more weeks, and larger days."""
+        super().on_resize(event)
+        self.show_weeks()
+
+    def show_weeks(self) -> None:
+        """Write the page for the room there is."""
+        columns, rows = self.size
+        wide, high = columns >= WIDE, 2 if rows >= LARGE else 1
+        room = (rows - AROUND - len(self._changes)) // (high + (high > 1))
+        weeks = max(LEAST_WEEKS, min(room, MOST_WEEKS, self._calendar.long))
+        lines = [
+            Content.assemble(("Weeks", "bold $secondary"), f"   {self._head}"),
+            Content(""),
+            Content.styled(words.streak_words(self._calendar.streak), "bold $success"),
+            Content.styled(RULE, "$quiet"),
+            Content(""),
+            *self._drawn(self._calendar, weeks, wide=wide, high=high),
+            Content(""),
+            Content(words.runs_words(self._calendar, self._settled)),
+            Content(""),
+            Content.styled("Against a month ago", "bold $secondary"),
+            *[
+                Content.styled(f"  {said}", "$success" if better else "$quiet")
+                for said, better in self._changes
+            ],
+        ]
+        self.query_one("#weeks", Static).update(Content("\n").join(lines))
+
+    def _drawn(self, calendar: Calendar, weeks: int, *, wide: bool, high: int) -> list[Content]:
+        """The calendar: heads, then the weeks, each ``high`` rows."""
+        cell = next(size for least, size in CELLS if self.size.width >= least)
+        sizes = words.WIDE if wide else words.NARROW
+        heads = "".join(f"{head:>{size}}" for head, size in zip(words.HEADS, sizes, strict=True))
+        names = (" " * GAP).join(f"{name:^{cell}}" for name in words.WEEKDAYS)
+        lines = [Content.styled(f"{'':7}{names}{heads}", "$quiet")]
+        for row in words.calendar_rows(calendar, weeks, wide=wide):
+            lines.append(self._week(row, cell, sizes))
+            if high > 1:
+                lines += [self._week(_blank(row), cell, sizes), Content("")]
+        return lines
+
+    def _week(self, row: Row, cell: int, sizes: tuple[int, ...]) -> Content:
+        days = Content(" " * GAP).join([self._day(day, cell) for day in row.cells])
+        told = "".join(f"{text:>{size}}" for text, size in zip(row.figures, sizes, strict=True))
+        return Content.assemble((f"{row.label:6} ", "$quiet"), days, told)
+
+    def _day(self, day: DayCell, cell: int) -> Content:
+        few = self.trainer.colours in (Depth.FEW, Depth.NONE)
+        fills = PLAIN_FILLS if self.trainer.glyphs == "plain" else FILLS
+        text = f"{day.text:^{cell}}"
+        if few and day.shade:
+            text = f"{day.text:{fills[day.shade]}>{cell}}"
+        paper, ink = SHADES[0 if few else day.shade]
+        if day.today:
+            return Content.styled(
+                text, f"bold underline {_hex(ink if day.shade else colours.AMBER)} on {_hex(paper)}"
+            )
+        return Content.styled(text, f"{_hex(ink)} on {_hex(paper)}")
+
+    def action_home(self) -> None:
+        """Back home."""
+        self.trainer.show_home()
+
+
+def _blank(row: Row) -> Row:
+    """The second row of a week: its shades alone."""
+    cells = tuple(DayCell("", cell.shade, False) for cell in row.cells)
+    return Row("", cells, ("",) * len(row.figures))
+
+
+def _hex(colour: Colour) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*colour)
