@@ -5,19 +5,33 @@ import json
 from pathlib import Path
 
 from trainer.commands.opening import open_game, open_records
+from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.game import report as reports
+from trainer.game import week_words as words
+from trainer.game.weeks import LEAST_WEEKS, calendar_of
 from trainer.game.words import kind_words
 from trainer.records import transfer
 from trainer.records.errors import shown
+from trainer.records.streaks import RULE
+from trainer.records.whole import write_text
+
+MOST_WEEKS = 12  # that the text shows
+PAGES = (".html", ".htm")
 
 
 def report(args: argparse.Namespace) -> int:
-    """Say what the player sees well, and what thick or thin."""
+    """Say what the player sees well, and what thick or thin, and which weeks had practice."""
+    if args.page is not None:
+        return _page(args)
     with open_game(args) as game:
         if args.json:
             print(json.dumps(reports.report(game)))
             return 0
+        calendar = calendar_of(game)
+        weeks = max(LEAST_WEEKS, min(calendar.long, MOST_WEEKS))
+        lines, changes = words.calendar_lines(calendar, weeks), words.change_lines(game)
+        settled = sum(kind.settled for kind in reports.game_kinds(game))
         headline, rows = reports.headline(game), reports.game_kinds(game)
         sighting = reports.sighting_line(game)
     print(headline)
@@ -26,6 +40,26 @@ def report(args: argparse.Namespace) -> int:
             print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {kind_words(row)}")
     if sighting:
         print(sighting)
+    print("", *lines, "", words.streak_words(calendar.streak), RULE, sep="\n")
+    print(words.runs_words(calendar, settled), "", "Against a month ago:", sep="\n")
+    for said, _ in changes:
+        print(f"  {said}")
+    return 0
+
+
+def _page(args: argparse.Namespace) -> int:
+    """Write the report as a page."""
+    from trainer.game.page import page
+
+    if args.json:
+        raise UsageError("--page and --json: one of them at a time")
+    target = Path(args.page)
+    if target.suffix.lower() not in PAGES:
+        raise UsageError(f"--page: {shown(target)} has no known ending; allowed: {', '.join(PAGES)}")
+    with open_game(args) as game:
+        text = page(game)
+    write_text(target, text)
+    print(f"The report is written to {shown(target)}")
     return 0
 
 

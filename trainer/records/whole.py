@@ -66,6 +66,28 @@ def keep_text(target: Path, text: str) -> None:
         raise RecordsError(f"{shown(target)} can't be written: {error.strerror}") from None
 
 
+def write_text(path: Path, text: str) -> None:
+    """Write a text for the player to a file, whole or not at all; a file of that name is replaced.
+
+    Raises
+    ------
+    RecordsError
+        If it can't be written there.
+    """
+    target = Path(os.path.realpath(path))  # a link stays one, what it leads to is replaced
+    if target.is_dir():
+        raise RecordsError(f"{shown(path)} is a folder; give a file")
+    if target.exists() and not target.is_file():
+        raise RecordsError(f"{shown(path)} is not a file; give a file")
+    if not target.parent.is_dir():
+        raise RecordsError(f"{shown(path)}: there is no folder {shown(target.parent)}")
+    try:
+        with written_whole(target) as file:
+            file.write(text)
+    except OSError as error:
+        raise RecordsError(f"{shown(path)} can't be written: {error.strerror}") from None
+
+
 def _sync_folder(folder: Path) -> None:
     """A new name is on disk when its folder is; some systems don't open folders."""
     with suppress(OSError):
