@@ -93,7 +93,7 @@ async def test_all_is_chosen_by_mouse(game: Game, data: Path, size: tuple[int, i
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         await pilot.press("escape")
-        await pilot.click("#menu", offset=(5, 12))
+        await pilot.click("#menu", offset=(5, 14))
         await pilot.pause()
         wider, number = len("Is the ball round?  ") + 8, len("Is the ball round?  ") + 4
         await pilot.click("#shape", offset=(wider, 0))

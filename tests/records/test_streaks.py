@@ -39,7 +39,7 @@ def test_streak_days(days: str, today: str, streak: int) -> None:
 @pytest.mark.parametrize(
     ("days", "count", "forgiven", "tomorrow"),
     [
-        ("#######", 7, "", 7),
+        ("#######", 7, "#######", 7),
         ("###.###", 6, "###~###", 6),
         ("###.##.", 5, "###~##.", 2),  # today may still be played; if not, two are missed within seven
         ("##.#####.#", 6, "##.#####~#", 6),  # six days apart: the first is where it begins

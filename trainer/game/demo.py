@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta, timezone
+from datetime import date, datetime, time, timedelta, timezone, tzinfo
 from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo
@@ -77,16 +77,22 @@ class DayClock:
     def set(self, day: date, hour: float) -> None:
         """Set it to a time of day, by the wall clocks of its zone."""
         local = datetime.combine(day, time()) + timedelta(milliseconds=round(hour * 3_600_000))
-        zone = ZoneInfo(self._zone) if self._zone else timezone(self._offset)
-        offset = local.replace(tzinfo=zone).utcoffset() or timedelta()
-        since = local.replace(tzinfo=timezone(offset)) - EPOCH
-        ms = since // timedelta(milliseconds=1)
-        self._moment = Moment(ms, round(offset.total_seconds()), self._zone)
+        # An hour that summer time leaves out is an hour later by the clock on the wall.
+        self._be(local.replace(tzinfo=self._rules) - EPOCH)
 
     def wait(self, seconds: float) -> None:
-        """Let time pass; no summer time begins while somebody plays."""
-        now = self._moment
-        self._moment = Moment(now.epoch_ms + round(1000 * seconds), now.offset_s, now.zone)
+        """Let time pass; summer time may begin meanwhile."""
+        self._be(timedelta(milliseconds=self._moment.epoch_ms + round(1000 * seconds)))
+
+    @property
+    def _rules(self) -> tzinfo:
+        return ZoneInfo(self._zone) if self._zone else timezone(self._offset)
+
+    def _be(self, since: timedelta) -> None:
+        """Be so long after 1970 in UTC."""
+        offset = (EPOCH + since).astimezone(self._rules).utcoffset() or timedelta()
+        ms = since // timedelta(milliseconds=1)
+        self._moment = Moment(ms, round(offset.total_seconds()), self._zone)
 
 
 def first_day(until: Moment, days: int) -> date:

@@ -96,11 +96,13 @@ def _change(each: Compared) -> Change:
 
 def _missing(each: Compared) -> int | None:
     """How many more calls of late it takes until a fault half as large is told."""
-    needed = (SMALLER * abs(each.then) / (SURE + POWER)) ** 2 - each.then_sd**2
-    if needed <= 0:
-        return None
-    more = each.noise**2 * (1 / needed - 1 / each.now_sd**2)
-    return max(math.ceil(more), FEWEST - each.calls[1], 0)
+    then, now = each.calls
+    # What a call leaves open: as much as these calls did, or the noise, which few calls understate.
+    left = each.noise**2
+    if now:
+        left = max(left, each.gain_sd**2 / (1 / then + 1 / now))
+    needed = (SMALLER * abs(each.then) / (SURE + POWER)) ** 2 / left - 1 / then
+    return None if needed <= 0 else max(math.ceil(1 / needed) - now, FEWEST - now, 1)
 
 
 def compared(calls: Sequence[Call], today: int) -> list[Compared]:
