@@ -1,0 +1,87 @@
+"""The page of weeks on the screen: all of it is there at every size and in any number of colours."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from by_hand import shown, text_of
+
+from trainer.app.app import TrainerApp
+from trainer.app.screens.home import HomeScreen
+from trainer.app.screens.weeks import WeeksScreen
+from trainer.game.demo import Diary, write_history
+from trainer.game.game import Game
+from trainer.learner.players import Nature
+from trainer.pictures.depth import Depth
+from trainer.records.clock import FixedClock
+from trainer.records.store import Records
+from trainer.records.streaks import RULE
+from trainer.shots.shelf import open_shelf
+
+UNTIL = "2026-04-20T09:00:00+00:00"
+
+
+@pytest.fixture
+def played(tmp_path: Path) -> Iterator[Game]:
+    shelf, clock = open_shelf(), FixedClock(UNTIL)
+    level = shelf.find("eighths")
+    given = {"until": clock.now(), "days": 42, "shots": 2, "seed": 1, "level": level}
+    write_history(tmp_path / "data", shelf, Nature(), diary=Diary(frozenset({27})), **given)
+    with Records.open(tmp_path / "data", clock) as records:
+        yield Game(records, shelf)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
+@pytest.mark.parametrize("colours", [Depth.TRUE, Depth.NONE])
+async def test_weeks_are_told_in_full_at_every_size(
+    played: Game, size: tuple[int, int], colours: Depth
+) -> None:
+    app = TrainerApp(played, colours=colours)
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        await pilot.press("w")
+        await pilot.pause()
+        assert isinstance(app.screen, WeeksScreen)
+        said = shown(app)
+        words = " ".join(said.split())
+        assert "Weeks 82 calls on 41 days" in words
+        assert "41 days in a row, 1 missed day forgiven." in words
+        assert RULE in words
+        for monday in ("16 Mar", "23 Mar", "30 Mar", " 6 Apr", "13 Apr", "20 Apr"):
+            row = next(line for line in said.splitlines() if monday in line)
+            assert row.count("2") >= 7 or monday == "20 Apr"
+        assert "~" in said
+        assert "now" in said
+        assert "Against a month ago" in said
+        assert ("░" in said) == (colours is Depth.NONE)
+        assert all(len(line) <= size[0] for line in said.splitlines())
+        page = app.screen.query_one("#page")
+        assert page.max_scroll_y == 0
+        assert text_of(app, "#weeks").count("\n") < size[1]
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+
+
+async def test_a_terminal_that_grows_shows_more(played: Game) -> None:
+    app = TrainerApp(played)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("w")
+        await pilot.pause()
+        before = text_of(app, "#weeks")
+        assert "±" not in before
+        await pilot.resize_terminal(120, 40)
+        await pilot.pause()
+        assert text_of(app, "#weeks").count("\n") > before.count("\n")
+
+
+async def test_a_new_player_has_an_empty_calendar(game: Game) -> None:
+    app = TrainerApp(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("escape", "w")
+        await pilot.pause()
+        said = " ".join(shown(app).split())
+        assert "0 days in a row" in said
+        assert "nothing to compare" in said or "in 21 days" in said

@@ -1,0 +1,104 @@
+"""The report's page: sound, whole in itself, and with the figures of the report."""
+
+import re
+from html.parser import HTMLParser
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from trainer.game import page as pages
+from trainer.game.demo import Diary, write_history
+from trainer.game.game import Game
+from trainer.game.page import page
+from trainer.game.page_charts import MOST_BIAS
+from trainer.game.report import report
+from trainer.learner.players import Bump, Nature
+from trainer.records.clock import FixedClock
+from trainer.records.store import Records
+from trainer.records.streaks import RULE
+from trainer.shots.shelf import open_shelf
+
+UNTIL = "2026-04-20T09:00:00+00:00"
+
+
+@pytest.fixture(scope="module")
+def weeks(tmp_path_factory: pytest.TempPathFactory) -> Game:
+    folder, shelf = tmp_path_factory.mktemp("page") / "data", open_shelf()
+    clock, nature = FixedClock(UNTIL), Nature(noise=0.03, bumps=(Bump(40.0, 0.12),))
+    diary, level = Diary(frozenset({5, 19})), shelf.find("aim-fine")
+    given = {"until": clock.now(), "days": 20, "shots": 20, "seed": 1, "level": level, "diary": diary}
+    write_history(folder, shelf, nature, **given)
+    return Game(Records.open(folder, clock), shelf)
+
+
+class Tags(HTMLParser):
+    """The tags of a page, which must be closed in order."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open, self.seen = list[str](), list[tuple[str, dict[str, str | None]]]()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.seen.append((tag, dict(attrs)))
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def test_it_is_sound_and_nothing_is_run_or_fetched(weeks: Game) -> None:
+    text = page(weeks)
+    tags = Tags()
+    tags.feed(text)
+    assert tags.open == []
+    names = {tag for tag, _ in tags.seen}
+    assert not names & {"script", "link", "img", "iframe", "object", "image", "use", "a"}
+    for _, attributes in tags.seen:
+        assert not {"src", "href", "xlink:href"} & set(attributes)
+        assert not any(name.startswith("on") for name in attributes)
+    assert "url(" not in text
+    assert "@import" not in text
+    assert text.count("http") == text.count('xmlns="http://www.w3.org/2000/svg"')
+    for picture in re.findall(r"<svg.*?</svg>", text, re.DOTALL):
+        ET.fromstring(picture)
+
+
+def test_it_says_what_the_report_says(weeks: Game) -> None:
+    text, found = page(weeks), report(weeks)
+    assert f"{found['attempts']} calls on {found['days']} days" in text
+    assert f"{found['streak_days']} days in a row, 2 missed days forgiven" in text
+    assert RULE in text.replace("&#x27;", "'")
+    assert text.count("<h2>") == 6
+    for week in found["weeks"]:
+        assert f"<td class=number>{week['calls']}</td>" in text
+    assert "thick, sure within" in text
+
+
+def test_the_curve_drawn_is_the_curve(weeks: Game) -> None:
+    """Read back from the picture alone: 720 by 260, the plot from 62 to 712 and from 14 to 226."""
+    text, belief = page(weeks), report(weeks)["belief"]
+    picture = ET.fromstring(re.findall(r"<svg.*?</svg>", text, re.DOTALL)[0])
+    line = picture.find("{http://www.w3.org/2000/svg}polyline")
+    assert line is not None
+    points = [tuple(map(float, pair.split(","))) for pair in line.attrib["points"].split()]
+    for (x, y), offset, bias in zip(points, belief["offset"], belief["bias"], strict=True):
+        assert 1 - 2 * (x - 62) / 650 == pytest.approx(offset, abs=1e-3)
+        assert MOST_BIAS * (1 - 2 * (y - 14) / 212) == pytest.approx(bias, abs=2e-4)
+
+
+def test_a_player_without_calls_has_a_page_too(game: Game) -> None:
+    text = page(game)
+    assert "No calls yet." in text
+    assert "0 calls on 0 days" in text
+
+
+def test_what_another_part_says_is_shown_and_nothing_of_it_is_markup(
+    weeks: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = {"note": "<b>&", "kinds": [{"band": "1/2", "verdict": '<script>"', "missed": 0.25}]}
+    monkeypatch.setattr(pages, "report", lambda game: report(game) | {"table": told})
+    text = page(weeks)
+    assert "At the table" in text
+    assert "note: &lt;b&gt;&amp;" in text
+    assert "<td>&lt;script&gt;&quot;</td><td>0.25</td>" in text
