@@ -44,6 +44,7 @@ def report(args: argparse.Namespace) -> int:
     print(words.runs_words(calendar, settled), "", "Against a month ago:", sep="\n")
     for said, _ in changes:
         print(f"  {said}")
+    print(words.POWER)
     return 0
 
 

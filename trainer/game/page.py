@@ -90,7 +90,7 @@ def page(game: Game) -> str:
         f"<li{' class=better' if better else ''}>{escape(line)}</li>"
         for line, better in words.change_lines(game)
     )
-    parts.append(_section("Against a month ago", f"<ul>{said}</ul>"))
+    parts.append(_section("Against a month ago", f"<ul>{said}</ul>" + _said(words.POWER, "quiet")))
     parts.append(
         _said(
             "Thick: called fuller than the pot needs. Thin: less full. Sizes are parts of a ball's width. "

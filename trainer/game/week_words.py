@@ -18,6 +18,11 @@ MISSED, FORGIVEN, TODAY = "·", "~", "now"
 HEADS = ("calls", "right", "time", "on average", "scatter")
 NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have room for how sure it is
 WIDE = (7, 7, 8, 20, 10)
+# How often a change that is there is told: tests/benchmarks/bench_change.py, rounded.
+POWER = (
+    "Told only when sure: of faults of 1/10 ball that halve, two in three within four weeks of 20 calls a "
+    "day; smaller ones take longer."
+)
 MOST_CALLS = 9999  # that a cell can say
 
 

@@ -21,7 +21,7 @@ from trainer.pictures.depth import Depth
 from trainer.records.streaks import RULE
 
 MOST_WEEKS = 26
-AROUND = 17  # rows of the page that are not weeks
+AROUND = 19  # rows of the page that are not weeks
 LARGE = 36  # rows of the terminal from which a week is two rows high
 WIDE = 110  # columns from which there is room for how sure an average is
 CELLS = ((160, 10), (WIDE, 6), (0, 4))  # columns of the terminal from which a day is so wide
@@ -93,6 +93,7 @@ class WeeksScreen(TrainerScreen):
                 Content.styled(f"  {said}", "$success" if better else "$quiet")
                 for said, better in self._changes
             ],
+            Content.styled(words.POWER, "$quiet"),
         ]
         self.query_one("#weeks", Static).update(Content("\n").join(lines))
 
