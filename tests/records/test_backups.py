@@ -118,7 +118,7 @@ def test_no_migration_without_its_copy(tmp_path: Path, monkeypatch: pytest.Monke
         records.append(plain(records))
     before = (tmp_path / "history.sqlite3").read_bytes()
     (tmp_path / "backups").write_text("in the way")
-    monkeypatch.setattr(schema, "STEPS", (*schema.STEPS, ("CREATE TABLE notes (id)",)))
+    monkeypatch.setattr(schema, "STEPS", (*schema.STEPS, ("CREATE TABLE newer (id)",)))
     monkeypatch.setattr(schema, "VERSION", schema.VERSION + 1)
     with pytest.raises(RecordsError, match=r"no copy of the history could be kept in .*backups: File exists"):
         open_records(tmp_path)

@@ -280,7 +280,7 @@ def test_playing_taking_back_and_importing_may_end_anywhere(folder: Path, tmp_pa
 
 def test_migrating_may_end_anywhere(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     _, before = history(folder)
-    steps_more = (("CREATE TABLE notes (id)",), ("INSERT INTO notes VALUES (1)", "CREATE TABLE more (id)"))
+    steps_more = (("CREATE TABLE newer (id)",), ("INSERT INTO newer VALUES (1)", "CREATE TABLE more (id)"))
     monkeypatch.setattr(schema, "STEPS", (*schema.STEPS, *steps_more))
     monkeypatch.setattr(schema, "VERSION", schema.VERSION + 2)
     with after_every_step(folder, tmp_path / "steps") as steps:

@@ -318,13 +318,13 @@ def test_a_step_is_taken_once_and_keeps_all(tmp_path: Path, monkeypatch: pytest.
     with open_records(tmp_path) as records:
         records.append(plain(records))
         before = records.attempts()
-    step = ("CREATE TABLE notes (id TEXT NOT NULL PRIMARY KEY)",)
+    step = ("CREATE TABLE newer (id TEXT NOT NULL PRIMARY KEY)",)
     monkeypatch.setattr(schema, "STEPS", (*schema.STEPS, step))
     monkeypatch.setattr(schema, "VERSION", schema.VERSION + 1)
     for _ in range(2):
         with open_records(tmp_path) as records:
             assert records.attempts() == before
-            assert records._db.execute("SELECT count(*) FROM notes").fetchone() == (0,)
+            assert records._db.execute("SELECT count(*) FROM newer").fetchone() == (0,)
 
 
 def test_a_step_that_fails_leaves_the_old_version(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

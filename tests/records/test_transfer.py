@@ -15,10 +15,13 @@ from hypothesis import strategies as st
 
 from trainer.records import RecordsError
 from trainer.records.attempt import Attempt
+from trainer.records.lines import ATTEMPTS
 from trainer.records.store import Records
-from trainer.records.transfer import NAMES, export, import_
+from trainer.records.transfer import export, import_
 
 from .strategies import attempts, open_records, plain
+
+NAMES = ATTEMPTS.names
 
 PROMISED = {
     *("id", "time", "zone", "local_day", "level", "drill", "view", "cut_deg", "offset", "call"),

@@ -1,4 +1,4 @@
-"""Two histories become one: every attempt once, and one that was taken back on either side is.
+"""Two histories become one: every line once, and an attempt one that was taken back on either side is.
 
 The union doesn't depend on which side takes in the other: ids tell attempts apart, and of several lines
 that say when a call was taken back the earliest counts.
@@ -10,22 +10,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from trainer.records.attempt import COLUMNS
 from trainer.records.clock import Moment
+from trainer.records.lines import Lines, names_of
 
 Row = tuple[Any, ...]
 Line = tuple[str, int, int, str, str]  # id, epoch_ms, offset_s, zone, local_day
 
-
-def names_of(columns: Iterable[str], of: str = "") -> str:
-    """Columns for SQL; quoted, since some are words of SQL."""
-    return ", ".join(f'{of}"{column}"' for column in columns)
-
-
-ALL = names_of(COLUMNS)
-WHOLE = (*COLUMNS, "undone_ms", "undone_s")  # when it was taken back, None where it wasn't
-FIRST = "(SELECT {} FROM undone WHERE attempt_id = attempts.id ORDER BY epoch_ms, offset_s LIMIT 1)"
-EVERY = f"SELECT {ALL}, {FIRST.format('epoch_ms')}, {FIRST.format('offset_s')} FROM attempts ORDER BY id"
 NEWLY_UNDONE = (
     "i.undone_ms IS NOT NULL AND NOT EXISTS (SELECT 1 FROM undone WHERE attempt_id = i.id "
     "AND (undone.epoch_ms, undone.offset_s) <= (i.undone_ms, i.undone_s))"
@@ -42,7 +32,7 @@ class Clash(Exception):
 
 @dataclass(frozen=True)
 class Merged:
-    """How many attempts were added, how many were there already, and how many don't count any more."""
+    """How many lines were added, how many were there already, and how many calls don't count any more."""
 
     added: int
     already_there: int
@@ -50,11 +40,11 @@ class Merged:
 
 
 @contextmanager
-def staged(db: sqlite3.Connection, rows: Iterable[tuple[int, Row]]) -> Iterator[None]:
-    """Rows in order of ``WHOLE``, each with the place it came from, in a table of this connection's own."""
-    db.execute(f"CREATE TEMP TABLE incoming (place, {names_of(WHOLE)})")
+def staged(db: sqlite3.Connection, rows: Iterable[tuple[int, Row]], kind: Lines) -> Iterator[None]:
+    """Rows in order of the kind's ``whole``, each with the place it came from, in a table of their own."""
+    db.execute(f"CREATE TEMP TABLE incoming (place, {names_of(kind.whole)})")
     try:
-        marks = ", ".join("?" * (len(WHOLE) + 1))
+        marks = ", ".join("?" * (len(kind.whole) + 1))
         db.execute("BEGIN")
         for place, row in rows:
             db.execute(f"INSERT INTO temp.incoming VALUES ({marks})", (place, *row))
@@ -66,7 +56,7 @@ def staged(db: sqlite3.Connection, rows: Iterable[tuple[int, Row]]) -> Iterator[
         db.execute("DROP TABLE temp.incoming")
 
 
-def merge_staged(db: sqlite3.Connection, line: Callable[[Moment], Line]) -> Merged:
+def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], Line]) -> Merged:
     """Add what is staged and isn't there yet; ``line`` gives the beginning of a line for a moment.
 
     Raises
@@ -74,25 +64,32 @@ def merge_staged(db: sqlite3.Connection, line: Callable[[Moment], Line]) -> Merg
     Clash
         If an id is there with other values.
     """
+    columns = names_of(kind.columns)
     (staged,) = db.execute("SELECT count(*) FROM temp.incoming").fetchone()
-    before, undone = _count(db, "attempts"), _undone(db)
+    before = _count(db, kind)
     db.execute(
-        f"INSERT INTO attempts ({ALL}) SELECT {ALL} FROM temp.incoming WHERE true "
+        f"INSERT INTO {kind.table} ({columns}) SELECT {columns} FROM temp.incoming WHERE true "
         "ORDER BY id, place ON CONFLICT (id) DO NOTHING"
     )
     clashes = db.execute(
-        "SELECT i.place FROM temp.incoming AS i JOIN attempts AS a ON a.id = i.id "
-        f"WHERE ({names_of(COLUMNS, 'a.')}) IS NOT ({names_of(COLUMNS, 'i.')}) ORDER BY i.place"
+        f"SELECT i.place FROM temp.incoming AS i JOIN {kind.table} AS a ON a.id = i.id "
+        f"WHERE ({names_of(kind.columns, 'a.')}) IS NOT ({names_of(kind.columns, 'i.')}) ORDER BY i.place"
     ).fetchall()
     if clashes:
         raise Clash(tuple(place for (place,) in clashes))
-    added = _count(db, "attempts") - before
+    added = _count(db, kind) - before
+    return Merged(added, staged - added, _merge_undone(db, line) if kind.undoable else 0)
+
+
+def _merge_undone(db: sqlite3.Connection, line: Callable[[Moment], Line]) -> int:
+    """Add that staged attempts were taken back; how many more don't count now."""
+    before = _undone(db)
     taken_back = db.execute(
         f"SELECT i.id, i.undone_ms, i.undone_s FROM temp.incoming AS i WHERE {NEWLY_UNDONE} ORDER BY 2, 3, 1"
     ).fetchall()
     for attempt_id, ms, offset_s in taken_back:
         add_undone(db, attempt_id, line(Moment(ms, offset_s)))
-    return Merged(added, staged - added, _undone(db) - undone)
+    return _undone(db) - before
 
 
 def add_undone(db: sqlite3.Connection, attempt_id: str, line: Line) -> None:
@@ -103,8 +100,8 @@ def add_undone(db: sqlite3.Connection, attempt_id: str, line: Line) -> None:
     )
 
 
-def _count(db: sqlite3.Connection, table: str) -> int:
-    return int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
+def _count(db: sqlite3.Connection, kind: Lines) -> int:
+    return int(db.execute(f"SELECT count(*) FROM {kind.table}").fetchone()[0])
 
 
 def _undone(db: sqlite3.Connection) -> int:

@@ -99,6 +99,29 @@ STEPS: tuple[tuple[str, ...], ...] = (
         """,
         "CREATE INDEX undone_by_attempt ON undone (attempt_id, epoch_ms, offset_s)",
     ),
+    (
+        """
+        CREATE TABLE notes (
+            id TEXT NOT NULL PRIMARY KEY,
+            epoch_ms INTEGER NOT NULL,
+            offset_s INTEGER NOT NULL,
+            zone TEXT NOT NULL,
+            local_day TEXT NOT NULL,
+            "table" TEXT NOT NULL,
+            fullness NOT NULL,
+            called TEXT NOT NULL,
+            side TEXT NOT NULL,
+            result TEXT NOT NULL,
+            distance NOT NULL,
+            cue_ball_x,
+            cue_ball_y,
+            object_ball_x,
+            object_ball_y,
+            pocket TEXT NOT NULL,
+            undoes TEXT NOT NULL
+        ) WITHOUT ROWID
+        """,
+    ),
 )
 VERSION = len(STEPS)
 

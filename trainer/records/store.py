@@ -1,4 +1,4 @@
-"""The history: attempts, sets and settings in one SQLite file."""
+"""The history: attempts, sets, notes from the table and settings in one SQLite file."""
 
 import sqlite3
 import threading
@@ -23,10 +23,13 @@ from trainer.records.errors import RecordsError, shown
 from trainer.records.fields import FIELDS, NAMES, BadValue
 from trainer.records.folder import make_folder
 from trainer.records.ids import Ids
-from trainer.records.merging import ALL, Merged, Row, names_of
+from trainer.records.lines import ATTEMPTS, NOTES, Lines, names_of
+from trainer.records.merging import Merged, Row
+from trainer.records.note import Note, note_of, note_row, note_values
 from trainer.records.schema import check, connect, explain
 
 FILE = "history.sqlite3"
+ALL = names_of(COLUMNS)
 INSERT = f"INTO attempts ({ALL}) VALUES ({', '.join('?' * len(COLUMNS))})"
 # A call that was taken back counts for nothing.
 COUNTS = "NOT EXISTS (SELECT 1 FROM undone WHERE attempt_id = attempts.id)"
@@ -138,13 +141,13 @@ class Records:
 
     def _note_last_id(self) -> None:
         with self._guard() as db:
-            for table in ("attempts", "sets", "undone"):
+            for table in ("attempts", "sets", "undone", "notes"):
                 (last,) = db.execute(f"SELECT max(id) FROM {table}").fetchone()
                 if last is not None:
                     self._ids.seen(last)
 
     def new_id(self, moment: Moment) -> str:
-        """An id for an attempt; ids sort in the order they are given out."""
+        """An id for a line; ids sort in the order they are given out."""
         return self._ids.new(moment.epoch_ms)
 
     # Attempts
@@ -206,25 +209,27 @@ class Records:
                 {"level": level, "since": since},
             ).fetchall()
 
-    def rows(self, many: int = 1000) -> Iterator[list[Row]]:
-        """Every attempt as it is stored, in order of ``merging.WHOLE``, ``many`` at a time.
+    def rows(self, many: int = 1000, kind: Lines = ATTEMPTS) -> Iterator[list[Row]]:
+        """Every line of a kind as it is stored, in order of its ``whole``, ``many`` at a time.
 
         Those that were taken back are among them, each with when it was. All come from one state of
         the history, whatever is added meanwhile.
         """
         with self._guard() as db:
-            cursor = db.execute(merging.EVERY)
+            cursor = db.execute(kind.every)
             while rows := cursor.fetchmany(many):
                 yield rows
 
-    def merge(self, rows: Iterable[tuple[int, Row]]) -> Merged:
+    def merge(self, rows: Iterable[tuple[int, Row]], kind: Lines = ATTEMPTS) -> Merged:
         """Add rows that aren't there yet, and that calls were taken back; all or nothing.
 
         Parameters
         ----------
         rows : iterable of (place, row)
-            Checked rows in order of ``merging.WHOLE``, each with the place it came from. If getting the
+            Checked rows in order of the kind's ``whole``, each with the place it came from. If getting the
             next one raises, nothing is written.
+        kind : Lines
+            What they are.
 
         Raises
         ------
@@ -235,10 +240,10 @@ class Records:
         """
         with self._guard() as db:
             # Staged aside first, so that nobody waits while the rows are read.
-            with merging.staged(db, rows):
+            with merging.staged(db, rows, kind):
                 backups.keep(db, self.file.parent, local_day(self.clock.now()), backups.IMPORT)
                 with self._writing():
-                    merged = merging.merge_staged(db, self._line)
+                    merged = merging.merge_staged(db, kind, self._line)
             self._note_last_id()
         return merged
 
@@ -297,6 +302,39 @@ class Records:
         """
         with self._guard() as db:
             check(db, self.file)
+
+    # Notes from the table
+
+    def append_note(self, note: Note) -> None:
+        """Keep a note, or a line that takes one back; it is on disk when this returns.
+
+        Raises
+        ------
+        RecordsError
+            If a value isn't allowed, the id is there already, or it can't be written.
+        """
+        values, column = note_values(note), ""
+        try:
+            for i, field in enumerate(NOTES.fields):
+                column = field.name
+                values[i] = field.check(values[i])
+            for column, together in NOTES.together:  # noqa: B007 (told below)
+                together(values)
+        except BadValue as error:
+            raise RecordsError(f"note, {column}: {error}") from None
+        marks = ", ".join("?" * len(NOTES.columns))
+        with self._writing() as db:
+            try:
+                columns = names_of(NOTES.columns)
+                db.execute(f"INSERT INTO notes ({columns}) VALUES ({marks})", note_row(values))
+            except sqlite3.IntegrityError:
+                raise RecordsError(f"note {note.id} is in the history already") from None
+
+    def notes(self) -> list[Note]:
+        """Every note and every line that takes one back, in the order they were made."""
+        with self._guard() as db:
+            rows = db.execute(f"SELECT {names_of(NOTES.columns)} FROM notes ORDER BY id").fetchall()
+        return [note_of(row) for row in rows]
 
     # Sets
 

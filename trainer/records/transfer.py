@@ -1,4 +1,4 @@
-"""Export and import of the history, CSV and JSON.
+"""Export and import of the history, CSV and JSON: its attempts, or its notes from the table.
 
 Exporting, importing into an empty data folder and exporting again gives the same bytes.
 """
@@ -10,10 +10,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TextIO, TypeVar
 
-from trainer.records.attempt import YES_NO, check_stroke, row_of
 from trainer.records.clock import Moment, iso
 from trainer.records.errors import RecordsError, quoted, shown
-from trainer.records.fields import EXPORTED, FIELDS, BadValue
+from trainer.records.fields import BadValue
+from trainer.records.lines import ATTEMPTS, Lines
 from trainer.records.merging import Clash, Merged, Row
 from trainer.records.store import Records
 from trainer.records.whole import written_whole
@@ -21,11 +21,10 @@ from trainer.records.whole import written_whole
 T = TypeVar("T")
 
 KEPT = 50  # problems of a file that are told one by one
-NAMES = tuple(field.name for field in EXPORTED)
 
 
-def export(records: Records, path: Path) -> int:
-    """Write every attempt to a ``.csv`` or ``.json`` file; the number of attempts.
+def export(records: Records, path: Path, kind: Lines = ATTEMPTS) -> int:
+    """Write every line of a kind to a ``.csv`` or ``.json`` file; the number of lines.
 
     The file appears whole or not at all: a file of that name is replaced at the very end.
 
@@ -46,14 +45,14 @@ def export(records: Records, path: Path) -> int:
         raise RecordsError(f"{shown(path)}: there is no folder {shown(target.parent)}")
     try:
         with written_whole(target) as file:
-            count = write(records, file)
+            count = write(records, file, kind)
     except OSError as error:
         raise RecordsError(f"{shown(path)} can't be written: {error.strerror}") from None
     return count
 
 
-def import_(records: Records, path: Path) -> Merged:
-    """Add the attempts of an exported file; those that are there already are left as they are.
+def import_(records: Records, path: Path, kind: Lines = ATTEMPTS) -> Merged:
+    """Add the lines of an exported file; those that are there already are left as they are.
 
     One that was taken back on either side counts for nothing afterwards. Everything is checked first;
     after a problem nothing is written.
@@ -70,7 +69,7 @@ def import_(records: Records, path: Path) -> Merged:
     what = "record" if path.suffix.lower() == ".json" else "line"
     problems = _Problems(path, what)
     try:
-        return records.merge(read(path, problems))
+        return records.merge(read(path, problems, kind), kind)
     except Clash as clash:
         for place in clash.places:
             problems.add(place, "id", "is there already with other values; allowed: the same ones")
@@ -89,37 +88,38 @@ def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
 # Writing
 
 
-def _flat(row: Row) -> list[Any]:
-    """A stored row in order of ``EXPORTED``, its times as text."""
-    undone = "" if row[-2] is None else iso(Moment(row[-2], row[-1]))
-    flat = [row[0], iso(Moment(row[1], row[2])), *row[3:-2], undone]
-    for i in YES_NO:
+def _flat(row: Row, kind: Lines) -> list[Any]:
+    """A stored row in order of the fields, its times as text."""
+    flat = [row[0], iso(Moment(row[1], row[2])), *row[3 : len(kind.columns)]]
+    if kind.undoable:
+        flat.append("" if row[-2] is None else iso(Moment(row[-2], row[-1])))
+    for i in kind.yes_no:
         flat[i] = bool(flat[i])
     return flat
 
 
-def _write_csv(records: Records, file: TextIO) -> int:
+def _write_csv(records: Records, file: TextIO, kind: Lines) -> int:
     writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(NAMES)
+    writer.writerow(kind.names)
     count = 0
-    for rows in records.rows():
+    for rows in records.rows(kind=kind):
         count += len(rows)
         for row in rows:
-            flat = _flat(row)
-            for i in YES_NO:
+            flat = _flat(row, kind)
+            for i in kind.yes_no:
                 flat[i] = "true" if flat[i] else "false"
             writer.writerow(flat)  # floats by repr, None as nothing
     return count
 
 
-def _write_json(records: Records, file: TextIO) -> int:
+def _write_json(records: Records, file: TextIO, kind: Lines) -> int:
     encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
     count = 0
     file.write("[")
-    for rows in records.rows():
+    for rows in records.rows(kind=kind):
         for row in rows:
             file.write(",\n" if count else "\n")
-            file.write(encode(dict(zip(NAMES, _flat(row), strict=True))))
+            file.write(encode(dict(zip(kind.names, _flat(row, kind), strict=True))))
             count += 1
     file.write("\n]\n")
     return count
@@ -150,54 +150,53 @@ class _Problems:
 
 
 Parsers = Sequence[Callable[[Any], Any]]
-# What is taken where a file from an older version lacks a column.
-DEFAULTS = {field.name: field.default for field in EXPORTED if field.default is not None}
 
 
-def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problems) -> Row | None:
-    """The checked row of one attempt, or None after noting what is wrong."""
+def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problems, kind: Lines) -> Row | None:
+    """The checked row of one line, or None after noting what is wrong."""
     before = problems.count
     parsed = []
-    for name, parse, value in zip(NAMES, parsers, values, strict=True):
+    for name, parse, value in zip(kind.names, parsers, values, strict=True):
         try:
             parsed.append(parse(value))
         except BadValue as error:
             problems.add(place, name, str(error))
     if problems.count > before:
         return None
-    try:
-        check_stroke(parsed)
-    except BadValue as error:
-        problems.add(place, "speed", str(error))
-        return None
-    return (*row_of(parsed[: len(FIELDS)]), *(parsed[-1] or (None, None)))
+    for column, check in kind.together:
+        try:
+            check(parsed)
+        except BadValue as error:
+            problems.add(place, column, str(error))
+            return None
+    return kind.row_of(parsed)
 
 
-def _name_problem(names: Sequence[str]) -> str:
+def _name_problem(names: Sequence[str], kind: Lines) -> str:
     """What is wrong with the columns of a file, '' if nothing is."""
-    missing = [name for name in NAMES if name not in names and name not in DEFAULTS]
-    unknown = [quoted(name) for name in names if name not in NAMES]
+    missing = [name for name in kind.names if name not in names and name not in kind.defaults]
+    unknown = [quoted(name) for name in names if name not in kind.names]
     if missing:
-        return f"no column {', '.join(missing)}; needed are {', '.join(NAMES)}"
+        return f"no column {', '.join(missing)}; needed are {', '.join(kind.names)}"
     if unknown:
-        return f"unknown column {', '.join(unknown[:5])}; allowed: {', '.join(NAMES)}"
+        return f"unknown column {', '.join(unknown[:5])}; allowed: {', '.join(kind.names)}"
     if len(set(names)) < len(names):
-        doubled = [name for name in NAMES if names.count(name) > 1]
+        doubled = [name for name in kind.names if names.count(name) > 1]
         return f"column {', '.join(doubled)} stands there more than once"
     return ""
 
 
-def _read_csv(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
-    parsers = [field.from_text for field in EXPORTED]
+def _read_csv(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[int, Row]]:
+    parsers = [field.from_text for field in kind.fields]
     with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets write a mark first
         reader = csv.reader(file, strict=True)
         try:
             names = next(reader, [])
-            if wrong := _name_problem(names):
+            if wrong := _name_problem(names, kind):
                 problems.add(1, "", wrong)
                 raise problems.error()
-            order = [names.index(name) if name in names else None for name in NAMES]
-            instead = [DEFAULTS.get(name, "") for name in NAMES]
+            order = [names.index(name) if name in names else None for name in kind.names]
+            instead = [kind.defaults.get(name, "") for name in kind.names]
             for cells in reader:
                 place = reader.line_num
                 if len(cells) != len(names):
@@ -205,7 +204,7 @@ def _read_csv(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
                         problems.add(place, "", f"{len(cells)} values; allowed: {len(names)}")
                     continue
                 found = [alt if i is None else cells[i] for i, alt in zip(order, instead, strict=True)]
-                row = _row(found, parsers, place, problems)
+                row = _row(found, parsers, place, problems, kind)
                 if row is not None:
                     yield place, row
         except UnicodeDecodeError:
@@ -216,23 +215,23 @@ def _read_csv(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
         raise problems.error()
 
 
-def _read_json(path: Path, problems: _Problems) -> Iterator[tuple[int, Row]]:
-    parsers = [field.from_json for field in EXPORTED]
-    for place, record in enumerate(_load(path), 1):
+def _read_json(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[int, Row]]:
+    parsers = [field.from_json for field in kind.fields]
+    for place, record in enumerate(_load(path, kind), 1):
         if not isinstance(record, dict):
             problems.add(place, "", f"{quoted(record)} is not an object with names and values")
-        elif wrong := _name_problem(tuple(record)):
+        elif wrong := _name_problem(tuple(record), kind):
             problems.add(place, "", wrong)
         else:
-            record = {**DEFAULTS, **record}
-            row = _row([record[name] for name in NAMES], parsers, place, problems)
+            record = {**kind.defaults, **record}
+            row = _row([record[name] for name in kind.names], parsers, place, problems, kind)
             if row is not None:
                 yield place, row
     if problems.count:
         raise problems.error()
 
 
-def _load(path: Path) -> list[Any]:
+def _load(path: Path, kind: Lines) -> list[Any]:
     try:
         with path.open(encoding="utf-8-sig") as file:
             data = json.load(file, object_pairs_hook=_without_doubles)
@@ -243,7 +242,7 @@ def _load(path: Path) -> list[Any]:
     except RecursionError:
         raise RecordsError(f"{shown(path)} is nested too deeply; allowed: a list of objects") from None
     if not isinstance(data, list):
-        raise RecordsError(f"{shown(path)} holds no list; allowed: a list of objects, one an attempt")
+        raise RecordsError(f"{shown(path)} holds no list; allowed: a list of objects, each {kind.one}")
     return data
 
 
