@@ -158,6 +158,22 @@ def _parser() -> _Parser:
     tables.add_argument("--json", action="store_true", help="one JSON object")
     tables.add_argument("--check", metavar="FILE", help="say every problem in a table file")
 
+    table = add("table", "note how shots went at the table, and see whether it is the eye or the stroke")
+    table.add_argument(
+        "note",
+        nargs="*",
+        metavar="WORD",
+        help="a note, as 1/2 left thick far: fullness (or 0.5), side, potted, thick or thin, maybe near, "
+        "middle or far (else as the last time); with the balls laid down only the result; none: the page",
+    )
+    table.add_argument("--table", metavar="NAME", help="the table that was played on (else as the last time)")
+    table.add_argument("--cue-ball", type=_point, metavar="X,Y", help="mm up the table, mm from the right")
+    table.add_argument("--object-ball", type=_point, metavar="X,Y", help="the same for the object ball")
+    table.add_argument("--pocket", metavar="NAME", help="the pocket (else the one with the fullest hit)")
+    table.add_argument("--undo", action="store_true", help="take the last note back")
+    table.add_argument("--list", action="store_true", help="list the notes, and what they say")
+    table.add_argument("--json", action="store_true", help="the same as one JSON object")
+
     add("glyphs", "show what pictures can be drawn with, to see what this terminal draws well")
 
     simulate = add(
@@ -177,6 +193,7 @@ def _parser() -> _Parser:
     ):
         command = add(name, about)
         command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
+        command.add_argument("--notes", action="store_true", help="the notes from the table instead")
     _add_keeping(add)
     return parser
 

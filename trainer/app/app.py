@@ -46,6 +46,8 @@ class TrainerApp(App[None]):
         What is wrong with the player's settings, to be told once.
     player : str, optional
         The player's name, where there is one.
+    table : bool
+        Begin with the table notebook.
     """
 
     TITLE = "See the angle of the pot"
@@ -65,10 +67,12 @@ class TrainerApp(App[None]):
         cell_aspect: float | None = None,
         problems: Sequence[str] = (),
         player: str | None = None,
+        table: bool = False,
     ) -> None:
         super().__init__()
         self.game = game
         self.player = player
+        self._table = table
         self._start = start
         self._problems = problems
         self.glyphs: GlyphSet = glyphs
@@ -96,6 +100,8 @@ class TrainerApp(App[None]):
         """Begin with a shot, where there is one to begin with."""
         if self._start is not None:
             self.push_screen(PlayScreen(self._start))
+        elif self._table:
+            self.show_table()
         elif not self.game.attempts:
             self.play_level(self.game.next_level())
         if self._problems:
@@ -161,6 +167,12 @@ class TrainerApp(App[None]):
         from trainer.app.screens.weeks import WeeksScreen
 
         self._over_home(WeeksScreen())
+
+    def show_table(self) -> None:
+        """The notebook of shots at the table."""
+        from trainer.app.screens.table import TableScreen
+
+        self._over_home(TableScreen())
 
     def show_terminal(self) -> None:
         """How pictures come out here, over whatever is shown, to come back to it."""

@@ -13,6 +13,7 @@ from trainer.commands import (
     players,
     shot,
     simulate,
+    table,
     tables,
     undo,
 )
@@ -23,6 +24,7 @@ RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "shot": shot.shot,
     "levels": levels.levels,
     "tables": tables.tables,
+    "table": table.table,
     "glyphs": glyphs.glyphs,
     "simulate": simulate.simulate,
     "card": card.card,

@@ -9,10 +9,12 @@ from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.game import report as reports
 from trainer.game import week_words as words
+from trainer.game.notebook import Notebook
 from trainer.game.weeks import LEAST_WEEKS, calendar_of
 from trainer.game.words import kind_words
 from trainer.records import transfer
 from trainer.records.errors import shown
+from trainer.records.lines import ATTEMPTS, NOTES
 from trainer.records.streaks import RULE
 from trainer.records.whole import write_text
 
@@ -34,12 +36,15 @@ def report(args: argparse.Namespace) -> int:
         settled = sum(kind.settled for kind in reports.game_kinds(game))
         headline, rows = reports.headline(game), reports.game_kinds(game)
         sighting = reports.sighting_line(game)
+        table = reports.table_lines(Notebook(game).verdicts())
     print(headline)
     for row in rows:
         if row.attempts:
             print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {kind_words(row)}")
     if sighting:
         print(sighting)
+    if table:
+        print("At the table:", *table, sep="\n")
     print("", *lines, "", words.streak_words(calendar.streak), RULE, sep="\n")
     print(words.runs_words(calendar, settled), "", "Against a month ago:", sep="\n")
     for said, _ in changes:
@@ -65,17 +70,19 @@ def _page(args: argparse.Namespace) -> int:
 
 
 def export(args: argparse.Namespace) -> int:
-    """Write every attempt to a file."""
+    """Write every attempt, or every note from the table, to a file."""
+    kind = NOTES if args.notes else ATTEMPTS
     with open_records(args) as records:
-        count = transfer.export(records, Path(args.file))
-    print(f"{count} attempts written to {shown(Path(args.file))}")
+        count = transfer.export(records, Path(args.file), kind)
+    print(f"{count} {kind.table} written to {shown(Path(args.file))}")
     return 0
 
 
 def import_(args: argparse.Namespace) -> int:
-    """Take in the attempts of an exported file."""
+    """Take in the attempts, or the notes from the table, of an exported file."""
+    kind = NOTES if args.notes else ATTEMPTS
     with open_records(args) as records:
-        result = transfer.import_(records, Path(args.file))
+        result = transfer.import_(records, Path(args.file), kind)
     undone = f", {result.undone} taken back" if result.undone else ""
-    print(f"{result.added} attempts added, {result.already_there} were there already{undone}")
+    print(f"{result.added} {kind.table} added, {result.already_there} were there already{undone}")
     return 0

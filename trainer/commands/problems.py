@@ -1,6 +1,7 @@
 """Failures that are said in one line."""
 
 from trainer.drills import CallError
+from trainer.game.notebook import NoteError
 from trainer.records import RecordsError
 from trainer.shots.check import ShotError
 from trainer.shots.limits import NoSuchShot
@@ -19,7 +20,9 @@ def message_of(error: Exception) -> str | None:
     """The line that tells a user of a failure; None for one that is a fault of the program."""
     if isinstance(error, LookupError) and type(error) is LookupError:
         return str(error)
-    if isinstance(error, CommandError | RecordsError | ShotError | NoSuchShot | FileError | CallError):
+    if isinstance(
+        error, CommandError | RecordsError | ShotError | NoSuchShot | FileError | CallError | NoteError
+    ):
         return str(error)
     if isinstance(error, OSError):
         where = f": {error.filename}" if error.filename else ""

@@ -1,6 +1,7 @@
 """The report: all that the history says, as the plain object that scripts read."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from typing import Any
@@ -10,11 +11,13 @@ import numpy as np
 from trainer.drills.straight import WAYS
 from trainer.drills.words import counted
 from trainer.game.game import Game
+from trainer.game.notebook import Notebook
 from trainer.game.weeks import Week, calendar_of
-from trainer.game.words import sighting_words
+from trainer.game.words import sighting_words, table_counts, table_words
 from trainer.learner.change import Change, changes
 from trainer.learner.report import Kind, kinds
 from trainer.learner.sighting import Sighting, sighting
+from trainer.learner.table_verdict import TableVerdict
 from trainer.records.attempt import Attempt
 from trainer.records.streaks import streak_days
 
@@ -40,7 +43,21 @@ def report(game: Game) -> dict[str, Any]:
         "changes": [_plain(change) for change in game_changes(game)],
         "sighting": None if seen is None else _plain(seen),
         "weeks": [_plain_week(week) for week in calendar_of(game).weeks],
+        "table": table_object(Notebook(game).verdicts()),
     }
+
+
+def table_object(verdicts: Sequence[TableVerdict]) -> list[dict[str, Any]]:
+    """Seeing or cueing, of each kind of shot noted at the table; biases in ball widths, + thick."""
+    return [_plain(row) for row in verdicts]
+
+
+def table_lines(verdicts: Sequence[TableVerdict]) -> list[str]:
+    """The same in words, two lines a kind."""
+    lines = []
+    for row in verdicts:
+        lines += [f"  {row.kind} {row.side}: {table_counts(row)}", f"    {table_words(row)}"]
+    return lines
 
 
 def _counts(game: Game) -> dict[str, int]:
@@ -92,7 +109,7 @@ def _needed(attempt: Attempt) -> float:
     return attempt.offset - sign * (middle - attempt.fullness)
 
 
-def _plain(row: Kind | Change | Sighting) -> dict[str, Any]:
+def _plain(row: Kind | Change | Sighting | TableVerdict) -> dict[str, Any]:
     """Numbers rounded; null for none."""
     found = {}
     for name, value in asdict(row).items():

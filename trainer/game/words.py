@@ -2,8 +2,11 @@
 
 from trainer.drills.words import counted, one_over
 from trainer.learner.change import Change
-from trainer.learner.report import NOT_YET, TRUE, Kind
+from trainer.learner.report import NOT_YET, THICK, THIN, TRUE, Kind
 from trainer.learner.sighting import FEWEST, Sighting
+from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
+
+EVEN = "about as often thick as thin so far"
 
 
 def kind_words(row: Kind) -> str:
@@ -50,3 +53,41 @@ def sighting_words(seen: Sighting | None, calls: int) -> str:
 
 def _part(error: float) -> str:
     return f"{one_over(error)} {'thick' if error > 0 else 'thin'}"
+
+
+def table_counts(row: TableVerdict) -> str:
+    """``12 thick, 2 thin, 5 potted``."""
+    return f"{row.thick} thick, {row.thin} thin, {row.potted} potted"
+
+
+def table_words(row: TableVerdict) -> str:
+    """The eye or the stroke: ``the table misses thick, your eye is true: look at the stroke``."""
+    seen = f"you see these {one_over(row.bias)} {row.eye}"
+    if row.verdict == STROKE:
+        if row.eye == TRUE:
+            return f"the table misses {row.table}, your eye is true: look at the stroke"
+        if row.eye == NOT_YET:
+            return f"the table misses {row.table}, more than your eye explains: look at the stroke"
+        return f"{seen}, yet the table misses {row.table}: look at the stroke"
+    if row.verdict == SEEING:
+        return f"{seen}, and the table misses {row.table}: it is the seeing"
+    if row.verdict == ALL:
+        return f"{seen}, and the table misses {row.table} more than that explains: both seeing and stroke"
+    if row.verdict == MADE_UP:
+        return f"{seen}, but the table doesn't miss so: there something makes up for it"
+    return _undecided(row, seen)
+
+
+def _undecided(row: TableVerdict, seen: str) -> str:
+    """What can be said where there is no verdict yet."""
+    more = f"about {row.to_go} more miss{'es' * (row.to_go > 1)}" if row.to_go else ""
+    if row.table == NOT_YET:
+        if more:
+            return f"too few yet: {more} to say"
+        return f"{EVEN}, though {seen}" if row.eye in (THICK, THIN) else EVEN
+    said = f"the table misses {row.table}"
+    if row.eye == NOT_YET:
+        calls = counted(row.calls_to_go, "more call") if row.calls_to_go else "more calls"
+        return f"{said}; how you see these takes about {calls} here"
+    said += ", your eye seems true" if row.eye == TRUE else f", though {seen}"
+    return f"{said}: {more} to be sure" if more else f"{said}: more calls here can make it sure"

@@ -19,6 +19,7 @@ from trainer.pictures.plan_table import (
     mouths,
     paint_called,
     paint_table,
+    whole_frame,
 )
 from trainer.pictures.spots import Spot, number_spots, paint_spots, spot_near
 from trainer.shots.shot import Point, Shot
@@ -214,10 +215,7 @@ def plan_frame(
     """
     table = shot.table
     if whole:
-        rim = CUSHION + RAIL
-        length, width = table.size
-        corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
-        return frame(corners, turned or 0, room, LINE)
+        return whole_frame(table, room, turned or 0)
     balls = table.balls
     places = spots or (shot.cue_ball,)
     discs = [

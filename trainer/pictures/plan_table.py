@@ -7,7 +7,8 @@ from functools import lru_cache
 from trainer.geometry.tables import POCKETS, Table
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.frame import Frame
+from trainer.pictures.fit import ACROSS
+from trainer.pictures.frame import Frame, frame
 from trainer.shots.shot import Point
 
 # How the table is drawn outside the noses. Sizes in mm, chosen to look right.
@@ -59,6 +60,29 @@ def mouths(table: Table) -> dict[str, Mouth]:
         radius = mouth * (0.56 if is_corner else 0.46)
         found[name] = Mouth((tuple(right), tuple(left)), (backs[0], backs[1]), hole, radius)
     return found
+
+
+def whole_frame(table: Table, room: tuple[float, float], turned: int = 0) -> Frame:
+    """Where the whole table lies in a picture of ``room`` (width, height in pixel widths)."""
+    rim = CUSHION + RAIL
+    length, width = table.size
+    corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
+    return frame(corners, turned, room, LINE)
+
+
+def place_on_whole(table: Table, size: tuple[int, int], cell: tuple[int, int], cell_aspect: float) -> Point:
+    """The place (mm) that a cell (column, row) shows in a picture of the whole table of so many cells."""
+    across, down = float(ACROSS), ACROSS * cell_aspect
+    view = whole_frame(table, (size[0] * across, size[1] * down))
+    return view.table(((cell[0] + 0.5) * across, (cell[1] + 0.5) * down))
+
+
+def pocket_at(table: Table, place: Point, slack: float = 0.0) -> str | None:
+    """The pocket whose drawn hole a place (mm) lies in, or within ``slack`` mm of, if any does."""
+    for name, mouth in mouths(table).items():
+        if math.dist(mouth.hole, place) <= mouth.radius + slack:
+            return name
+    return None
 
 
 def paint_table(canvas: Canvas, frame: Frame, table: Table) -> None:

@@ -32,6 +32,7 @@ class HomeScreen(TrainerScreen):
         Binding("p", "pick('progress')", "Progress", show=False),
         Binding("w", "pick('weeks')", "Weeks", show=False),
         Binding("t", "pick('terminal')", "Your terminal", show=False),
+        Binding("m", "pick('table')", "Table notebook", show=False),
         Binding("q", "pick('quit')", "Quit", show=False),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#menu"
@@ -90,6 +91,7 @@ class HomeScreen(TrainerScreen):
             ("progress", "p", "Progress", "what you see thick or thin"),
             ("weeks", "w", "Weeks", "your days, and what has changed"),
             ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
+            ("table", "m", "Table notebook", "missed: the eye or the stroke?"),
             ("quit", "q", "Quit", ""),
         ]
         menu = self.query_one("#menu", OptionList)
@@ -120,6 +122,8 @@ class HomeScreen(TrainerScreen):
             trainer.show_weeks()
         elif what == "terminal":
             trainer.show_terminal()
+        elif what == "table":
+            trainer.show_table()
         else:
             trainer.exit()
 

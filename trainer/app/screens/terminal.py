@@ -9,10 +9,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.style import Style
 from textual.widgets import Static
 
 from trainer.app.cell_shape import USUAL
+from trainer.app.clickable import clickable
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, depth, terminal
@@ -168,9 +168,9 @@ class TerminalScreen(TrainerScreen):
         self.query_one("#shape", Static).update(
             Content.assemble(
                 ("Is the ball round?  ", "bold"),
-                _click(" ◂ ", "screen.shape(-1)", "bold $primary"),
+                clickable(" ◂ ", "screen.shape(-1)", "bold $primary"),
                 (f"{shape.value:.2f}", "bold"),
-                _click(" ▸ ", "screen.shape(1)", "bold $primary"),
+                clickable(" ▸ ", "screen.shape(1)", "bold $primary"),
                 ("\ntoo wide: ←   too high: →\n", "$quiet"),
                 self._from(
                     shape.source,
@@ -189,7 +189,7 @@ class TerminalScreen(TrainerScreen):
             row = row.pad_right(WIDE - row.cell_length).stylize("on $panel" if is_chosen else "")
             if is_chosen and i % 2 == 0:
                 row = row.stylize(CHOSEN, 0, len(f" {number} {name} "))
-            rows.append(_click(row, f"screen.pick_glyphs({number})"))
+            rows.append(clickable(row, f"screen.pick_glyphs({number})"))
         rows.append(
             self._from(
                 glyphs.source, "glyphs", terminal.OVERRIDE, (KNOWN, "usual: nearly every terminal draws them")
@@ -201,7 +201,7 @@ class TerminalScreen(TrainerScreen):
                 ("How many colours?", "bold"),
                 ("  c ", "bold $primary"),
                 *[
-                    _click(
+                    clickable(
                         f" {name} ",
                         f"screen.pick_colours('{name}')",
                         CHOSEN if name == DEPTHS[colours.value] else "",
@@ -227,9 +227,3 @@ class TerminalScreen(TrainerScreen):
         else:
             said = else_said[source is Source.USUAL]
         return Content.styled(said, "$quiet")
-
-
-def _click(text: str | Content, action: str, style: str = "") -> Content:
-    """Text that does something where it is clicked."""
-    content = text if isinstance(text, Content) else Content(text)
-    return content.stylize(style).stylize(Style.from_meta({"@click": action}))

@@ -1,0 +1,350 @@
+"""The table notebook: a note in three keys, or the balls laid on a plan; below, what the notes say."""
+
+from functools import partial
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from trainer.app.cell_shape import USUAL
+from trainer.app.clickable import clickable
+from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.picture import Picture
+from trainer.drills.words import capital, counted
+from trainer.game.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_words
+from trainer.game.words import table_words
+from trainer.geometry.tables import Table
+from trainer.learner.report import NOT_YET
+from trainer.learner.table_verdict import TableVerdict
+from trainer.pictures.plan import Placed, PlanHelp, draw_plan
+from trainer.pictures.plan_table import place_on_whole, pocket_at
+from trainer.records import RecordsError
+from trainer.records.note import DISTANCES, POTTED, RESULTS, THICK, THIN
+from trainer.shots.check import ShotError
+from trainer.shots.describe import place
+from trainer.shots.shot import Point, Shot
+
+CHOSEN = "bold $background on $primary"
+LISTED = 40  # notes
+KEYS = {POTTED: "p", THICK: "t", THIN: "n"}
+NEAR_POCKET = 60.0  # mm beside a drawn hole that still mean its pocket
+
+
+class TableScreen(TrainerScreen):
+    """Notes of real play: fullness, side and how it went, in any order; the distance stays as it was."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *[
+            Binding(str(i), f"fullness({i})", "How full", show=False, key_display="1-9")
+            for i in range(1, len(NAMED) + 1)
+        ],
+        Binding("l,left", "side('left')", "Sent to the left", show=False, key_display="l ←"),
+        Binding("r,right", "side('right')", "Sent to the right", show=False, key_display="r →"),
+        Binding("p", "result('potted')", "Potted", show=False),
+        Binding("t", "result('thick')", "Missed thick", show=False),
+        Binding("n", "result('thin')", "Missed thin", show=False),
+        Binding("d", "distance", "Distance"),
+        Binding("u", "undo", "Undo the last"),
+        Binding("v", "plan", "Plan"),
+        Binding("b", "table", "Table"),
+        Binding("escape,q", "leave", "Back", key_display="esc"),
+    ]
+    HELP_TEXT = (
+        "After a frame, note the shots you remember, in three keys each: how full the pot needed to be, to "
+        "which side the object ball had to go, and how it went. How far the object ball was from the pocket "
+        "stays as it was: near is about a quarter of the table's width, middle half of it, far all of it. Or "
+        "lay the balls on a plan (v) and let it work out the kind. The notes are held against how you call "
+        "such shots here: what your eye makes of the table's misses, and what it can't explain. Only misses "
+        "count, and a verdict comes only when it would stand up to being looked at after every note."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._fullness = self._side = self._result = ""
+        self._laid: Laid | None = None
+        self._object_ball: Point | None = None
+        self._planning = False
+        self._says = Content("")
+
+    def body(self) -> ComposeResult:
+        """What is being noted; below, the notes beside their verdicts, or the plan."""
+        yield Static(id="headline")
+        yield Static(id="entry")
+        yield Static(id="note-says")
+        yield Picture(id="plan")
+        with Horizontal(id="written"):
+            yield Static(id="notes", markup=False)
+            with VerticalScroll(id="page"):
+                yield Static(id="verdicts")
+
+    def on_mount(self) -> None:
+        """Open the notebook where it was left."""
+        self.book = Notebook(self.trainer.game)
+        self._table: Table = self.book.table
+        self._distance = self.book.distance
+        for static in self.query(Static):
+            static.auto_links = False  # what can be clicked has colours of its own
+        self._show_all()
+
+    # Saying a note
+
+    def action_fullness(self, number: int) -> None:
+        """Say how full the pot needed to be."""
+        self._by_words()
+        self._fullness = list(NAMED)[number - 1]
+        self._note_if_whole()
+
+    def action_side(self, side: str) -> None:
+        """Say to which side the object ball had to go."""
+        self._by_words()
+        self._side = side
+        self._note_if_whole()
+
+    def action_result(self, result: str) -> None:
+        """Say how it went."""
+        self._result = result
+        self._note_if_whole()
+
+    def action_distance(self, word: str = "") -> None:
+        """Say how far the object ball was from the pocket; without a word the next one."""
+        self._by_words()
+        self._distance = word or DISTANCES[(DISTANCES.index(self._distance) + 1) % len(DISTANCES)]
+        self._show_all()
+
+    def action_table(self) -> None:
+        """Go on to the next table."""
+        tables = list(self.trainer.game.shelf.tables.values())
+        names = [table.name for table in tables]
+        self._table = tables[(names.index(self._table.name) + 1) % len(tables)]
+        self._forget_places()
+        self._show_all()
+
+    def action_undo(self) -> None:
+        """Take the last note back."""
+        try:
+            gone = self.book.undo()
+        except RecordsError as error:
+            self._tell(f"Not taken back: {error}", "$error")
+        else:
+            self._tell(f"Taken back: {note_words(gone)}" if gone else "There is no note to take back.", "")
+        self._show_all()
+
+    def action_leave(self) -> None:
+        """Leave what is half said, then the plan, then the page."""
+        if self._fullness or self._side or self._result or self._object_ball:
+            self._forget()
+            self._show_all()
+        elif self._planning:
+            self.action_plan()
+        else:
+            self.trainer.show_home()
+
+    def _by_words(self) -> None:
+        """A kind said by words takes the place of balls on the plan."""
+        self._planning = False
+        self._forget_places()
+
+    def _note_if_whole(self) -> None:
+        said = self._said()
+        if said is None or not self._result:
+            self._says = Content("")
+        else:
+            try:
+                note = self.book.add(said, self._result, self._table)
+            except RecordsError as error:
+                self._tell(f"Not noted: {error}", "$error")
+            else:
+                self._tell(f"Noted: {note_words(note)}.", "$success")
+            self._forget()
+        self._show_all()
+
+    def _said(self) -> Said | None:
+        if self._laid is not None:
+            return self._laid.said
+        if not (self._fullness and self._side):
+            return None
+        return Said(NAMED[self._fullness], self._fullness, self._side, self._distance)
+
+    def _forget(self) -> None:
+        self._fullness = self._side = self._result = ""
+        self._forget_places()
+
+    def _forget_places(self) -> None:
+        self._laid = self._object_ball = None
+
+    def _tell(self, text: str, style: str) -> None:
+        self._says = Content.styled(text, style)
+
+    # The plan
+
+    def action_plan(self) -> None:
+        """Lay the balls on a plan, or go back to the notes."""
+        self._forget()
+        self._planning = not self._planning
+        self._says = Content("")
+        self._show_all()
+
+    @on(Picture.Clicked, "#plan")
+    def _clicked(self, message: Picture.Clicked) -> None:
+        picture = message.picture
+        size, aspect = (picture.size.width, picture.size.height), getattr(self.app, "cell_aspect", USUAL)
+        at = place_on_whole(self._table, size, (message.x, message.y), aspect)
+        pocket = pocket_at(self._table, at, NEAR_POCKET)
+        self._says = Content("")
+        if self._laid is not None:
+            if pocket is None:  # another position
+                self._forget_places()
+                self._object_ball = self._on_cloth(at)
+            else:
+                self._lay(self._laid.shot.cue_ball, self._laid.shot.object_ball, pocket)
+        elif self._object_ball is None:
+            self._object_ball = self._on_cloth(at)
+        else:
+            self._lay(self._on_cloth(at), self._object_ball, None)
+        if self._laid is not None and self._result:
+            self._note_if_whole()
+        self._show_all()
+
+    def _lay(self, cue_ball: Point, object_ball: Point, pocket: str | None) -> None:
+        try:
+            self._laid = lay(self._table, cue_ball, object_ball, pocket)
+        except ShotError as error:
+            self._tell(capital(str(error)), "$warning")
+
+    def _on_cloth(self, at: Point) -> Point:
+        """A place beside the cloth means the nearest on it."""
+        radius = self._table.balls.object_radius
+        x, y = (min(max(v, radius), size - radius) for v, size in zip(at, self._table.size, strict=True))
+        return round(x, 1), round(y, 1)
+
+    # Showing
+
+    def _show_all(self) -> None:
+        self._show_entry()
+        self._show_says()
+        plan, written = self.query_one("#plan", Picture), self.query_one("#written")
+        plan.display, written.display = self._planning, not self._planning
+        if self._planning:
+            self._show_plan(plan)
+        else:
+            self._show_written()
+
+    def _show_entry(self) -> None:
+        notes = len(self.book.notes)
+        self.query_one("#headline", Static).update(
+            Content.assemble(
+                ("Table notebook", "bold $secondary"),
+                (f"   {counted(notes, 'note')}   on ", "$quiet"),
+                clickable(Content.assemble(_key("b"), self._table.title), "screen.table"),
+            )
+        )
+        full = self._said().called if self._laid is not None else self._fullness  # type: ignore[union-attr]
+        side = self._laid.truth.side if self._laid is not None else self._side
+        fullnesses = [
+            _choice(str(i), name, f"screen.fullness({i})", name == full) for i, name in enumerate(NAMED, 1)
+        ]
+        sides = [_choice(name[0], name, f"screen.side('{name}')", name == side) for name in SIDES]
+        results = [
+            _choice(
+                KEYS[name],
+                name if name == POTTED else f"missed {name}",
+                f"screen.result('{name}')",
+                name == self._result,
+            )
+            for name in RESULTS
+        ]
+        far = [
+            clickable(f" {name} ", f"screen.distance('{name}')", CHOSEN if self._is_far(name) else "")
+            for name in DISTANCES
+        ]
+        rows = [
+            _row("How full", *fullnesses),
+            _row("Sent", *sides, Content.styled("     from the pocket ", "$quiet"), _key("d"), *far),
+            _row("Went", *results),
+        ]
+        self.query_one("#entry", Static).update(Content("\n").join(rows))
+
+    def _is_far(self, name: str) -> bool:
+        return self._laid is None and name == self._distance
+
+    def _show_says(self) -> None:
+        said = self._says
+        if self._planning and self._laid is not None:
+            shot, whole = self._laid.shot, self._laid.said
+            asks = (
+                f"{whole.called} {whole.side}, {whole.distance:.0f} mm from the {shot.pocket} pocket: "
+                "how did it go? Or click another pocket."
+            )
+        elif self._planning and self._object_ball is not None:
+            where = place(self._table, self._object_ball)
+            asks = f"Object ball {where}. Click where the cue ball lay."
+        elif self._planning:
+            asks = "Click where the object ball lay."
+        else:
+            asks = self._asks()
+        self.query_one("#note-says", Static).update(
+            Content("\n").join([said, Content.styled(asks, "$quiet")]) if said.plain else Content(asks)
+        )
+
+    def _asks(self) -> str:
+        """What is still to be said."""
+        said = (
+            ("How full did it have to be?", self._fullness),
+            ("To which side was it?", self._side),
+            ("How did it go?", self._result),
+        )
+        missing = [question for question, answer in said if not answer]
+        return "A note is three keys, as 5 l t." if len(missing) == len(said) else missing[0]
+
+    def _show_plan(self, picture: Picture) -> None:
+        nowhere = (0.0, 0.0)
+        laid, ball = self._laid, self._object_ball
+        if laid is not None:
+            helps = PlanHelp(way=True, aim=laid.truth.offset)
+            picture.show(partial(draw_plan, laid.shot, laid.truth.target, whole=True, helps=helps))
+            return
+        shot = Shot(self._table, nowhere, ball or nowhere, "top-left")
+        helps = PlanHelp(cue_ball=False)
+        picture.show(partial(draw_plan, shot, None, whole=True, helps=helps, placed=Placed(nowhere, ball)))
+
+    def _show_written(self) -> None:
+        lines = [Content.styled("The last notes", "bold $secondary")]
+        lines += [Content(note_words(note)) for note in reversed(self.book.notes[-LISTED:])]
+        if len(lines) == 1:
+            lines.append(Content.styled("none yet", "$quiet"))
+        self.query_one("#notes", Static).update(Content("\n").join(lines))
+        found = [Content.styled("The eye or the stroke?", "bold $secondary")]
+        # What has a verdict comes first.
+        for row in sorted(self.book.verdicts(), key=lambda row: row.verdict == NOT_YET):
+            found += _verdict_lines(row)
+        if len(found) == 1:
+            found.append(Content.styled("Some twenty misses of a kind of shot can tell.", "$quiet"))
+        self.query_one("#verdicts", Static).update(Content("\n").join(found))
+
+
+def _verdict_lines(row: TableVerdict) -> list[Content]:
+    tone = "$quiet" if row.verdict == NOT_YET else "$secondary"
+    return [
+        Content.assemble(
+            (f"{row.kind} {row.side}", "bold"), (f"   {row.thick} thick, {row.thin} thin", "$quiet")
+        ),
+        Content.styled(f"  {capital(table_words(row))}.", tone),
+    ]
+
+
+def _row(head: str, *parts: Content) -> Content:
+    return Content.assemble((f"{head:9}", "$quiet"), *parts)
+
+
+def _key(key: str) -> Content:
+    return Content.styled(f"{key} ", "bold $primary")
+
+
+def _choice(key: str, name: str, action: str, is_chosen: bool) -> Content:
+    """A choice with its key, lit where it is chosen."""
+    text = Content.assemble((f" {key} ", "bold $primary"), f"{name} ")
+    return clickable(text, action, CHOSEN if is_chosen else "")

@@ -1,0 +1,285 @@
+"""Seeing or cueing: the table's misses beside what the eye gets wrong.
+
+Three things are told of a kind of shot, and what follows for the player is put together from them.
+
+*The table.* Are misses thick as often as thin? Against all chances of a half or less, for a miss to be thick,
+stands a mixture of chances above it; the ratio of the two likelihoods grows beyond ``1 / a`` for no more than
+a part ``a`` of even players, at whatever moment one looks: J. Ville, *Etude critique de la notion de
+collectif* (1939); mixtures in H. Robbins, "Statistical methods related to the law of the iterated
+logarithm", Annals of Mathematical Statistics 41 (1970), 1397-1409; as bets in G. Shafer, "Testing by
+betting", Journal of the Royal Statistical Society A 184 (2021), 407-431. (All from memory.)
+
+*The eye.* The belief's own verdict over the kind (``report``).
+
+*The stroke.* A shot at the table goes wrong by
+
+    what the eye sees wrong + what the stroke adds + scatter
+
+in balls of fullness, + thick, and is missed thick or thin where that leaves the shot's margin. Of the eye
+all is taken that the belief holds possible, of the scatter some multiples of that of the calls. How likely
+the misses are if the stroke adds something, over how likely if it adds nothing, is a Bayes factor: of players
+whose stroke adds nothing, with eyes as the belief thinks, no more than a part ``a`` ever see it grow beyond
+``1 / a`` (the same sources; A. Hendriksen, R. de Heide, P. Grunwald, "Optional stopping with Bayes
+factors", Bayesian Analysis 16 (2021), from memory).
+
+Only misses count: between frames pots are noted less faithfully. That misses alone can't tell a large
+fault from a small scatter is why the eye's own part must come from the drills.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trainer.geometry.vectors import Floats
+from trainer.learner.belief import Belief
+from trainer.learner.call import Call
+from trainer.learner.moments import log_below
+from trainer.learner.noise import log_sum
+from trainer.learner.report import NOT_YET, SAMPLES, SIDES, THICK, THIN, to_go, verdict
+
+# Kinds that are coarse enough to get anywhere: two or three bands each, by the least fullness.
+KINDS = (("full to 7/8", 13 / 16), ("3/4 and 5/8", 9 / 16), ("1/2 and 3/8", 5 / 16), ("1/4 and thinner", 0.0))
+FALSE = 0.05  # of players without such a fault so many may ever be told of one, over all kinds and both ways
+TOLD = math.log(2 * len(KINDS) * len(SIDES) / FALSE)
+CHANCES = np.linspace(0.55, 0.95, 9)  # of a miss to be thick, for a table that isn't even
+ADDED = np.array([0.02, 0.05, 0.09, 0.14])  # balls that a stroke may add
+# The table's, in terms of that of the calls: a stroke adds to it, and a real shot is seen a little better.
+SCATTERS = np.array([0.7, 0.85, 1.0, 1.4, 2.0])
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+FIRST = (
+    0.85,
+    4.0,
+)  # the part of a fault's misses that go its way, as thought beforehand, and its worth in misses
+MOST_TO_GO = 100  # misses: more is as good as never
+
+STROKE, SEEING, ALL, MADE_UP = "stroke", "seeing", "both", "made up for"
+
+
+@dataclass(frozen=True)
+class Played:
+    """A shot of real play: the sine of its signed cut, its ``margin`` (balls, either way), what came of it.
+
+    ``result`` is ``potted``, ``thick`` or ``thin``.
+    """
+
+    sine: float
+    margin: float
+    result: str
+
+
+@dataclass(frozen=True)
+class TableVerdict:
+    """A kind of shot at the table, and whether it is the eye or the stroke; biases in balls, + thick.
+
+    ``table`` is the way the table surely misses, ``eye`` the belief's verdict on the kind with ``bias``,
+    ``low`` and ``high`` (95 %), ``stroke`` the way in which the stroke surely adds to what is seen; each may
+    be ``not enough yet``. ``expected`` is the part of the misses that the eye alone would make thick, None
+    without a miss. ``verdict`` is ``stroke``, ``seeing``, ``both``, ``made up for`` or ``not enough yet``.
+    ``to_go`` is about how many more misses it takes until the table's way, or after that the stroke, is sure:
+    0 where nothing more waits for misses, None where they can't do it. ``calls_to_go`` is how many calls
+    more it takes until the eye is known, 0 where it is, None where they are more than anybody plays.
+    """
+
+    kind: str
+    side: str
+    potted: int
+    thick: int
+    thin: int
+    table: str
+    eye: str
+    bias: float
+    low: float
+    high: float
+    stroke: str
+    expected: float | None
+    verdict: str
+    to_go: int | None
+    calls_to_go: int | None
+
+    @property
+    def misses(self) -> int:
+        """How often it was missed."""
+        return self.thick + self.thin
+
+
+def kind_of(fullness: float) -> str:
+    """The kind that a fullness belongs to; an edge goes to the thicker one."""
+    return next(name for name, least in KINDS if fullness >= least or not least)
+
+
+def table_verdicts(belief: Belief, calls: Sequence[Call], played: Sequence[Played]) -> list[TableVerdict]:
+    """The kinds of shot that were played at the table, thick to thin, left before right."""
+    calls = [call for call in calls if not call.compares]
+    found = []
+    for name, _ in KINDS:
+        for side, sign in SIDES:
+            mine = [one for one in played if _is(one.sine, name, sign)]
+            if mine:
+                called = sum(_is(call.sine, name, sign) for call in calls)
+                found.append(_verdict(belief, called, mine, name, side, sign))
+    return found
+
+
+def _is(sine: float, name: str, sign: float) -> bool:
+    return (sine >= 0) == (sign > 0) and kind_of(1.0 - abs(sine)) == name
+
+
+def places_of(name: str, sign: float) -> Floats:
+    """Sines of signed cuts spread over a kind, as far as its bands are played: (SAMPLES,)."""
+    least = [edge for _, edge in KINDS]
+    i = [kind for kind, _ in KINDS].index(name)
+    high = 1.0 if i == 0 else least[i - 1]
+    return sign * (1.0 - np.linspace(high, max(least[i], 1 / 16), SAMPLES))
+
+
+def _verdict(
+    belief: Belief, called: int, played: Sequence[Played], name: str, side: str, sign: float
+) -> TableVerdict:
+    places = places_of(name, sign)
+    whole = belief.average(places)
+    eye_mean, covariance = belief.joint(places)
+    spread = float(belief.noise([places[SAMPLES // 2]])[0])
+    eye = verdict(eye_mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), called)
+    misses = [one for one in played if one.result in (THICK, THIN)]
+    thick = sum(one.result == THICK for one in misses)
+    thin = len(misses) - thick
+    table = _way(table_evidence(thick, thin))
+    stroke, expected, seen = NOT_YET, None, None
+    if misses:
+        seen = Misses(belief, misses, spread)
+        stroke = _way(seen.evidence())
+        expected = seen.expected
+    said = concluded(table, eye, stroke)
+    more: int | None = 0
+    if table == NOT_YET and said == NOT_YET:
+        more = _to_go_table(thick, thin)
+    elif said == NOT_YET and eye != NOT_YET and seen is not None:
+        more = seen.to_go(table == THICK)
+    return TableVerdict(
+        kind=name,
+        side=side,
+        potted=len(played) - len(misses),
+        thick=thick,
+        thin=thin,
+        table=table,
+        eye=eye,
+        bias=whole.mean,
+        low=whole.low,
+        high=whole.high,
+        stroke=stroke,
+        expected=expected,
+        verdict=said,
+        to_go=more,
+        calls_to_go=0 if eye != NOT_YET else to_go(eye_mean, covariance, spread, called),
+    )
+
+
+def concluded(table: str, eye: str, stroke: str) -> str:
+    """What follows from the way the table misses, the eye's verdict, and what the stroke surely adds."""
+    if stroke != NOT_YET and table == stroke:
+        return ALL if eye == stroke else STROKE
+    if stroke != NOT_YET and eye in (THICK, THIN) and eye != stroke:
+        return MADE_UP
+    if table != NOT_YET and table == eye:
+        return SEEING
+    return NOT_YET
+
+
+def table_evidence(thick: ArrayLike, thin: ArrayLike) -> Floats:
+    """Logarithm of the evidence that misses go more thick than even, and more thin: (..., 2)."""
+    thick, thin = np.asarray(thick, float)[..., None], np.asarray(thin, float)[..., None]
+    up, down = np.log(2 * CHANCES), np.log(2 * (1 - CHANCES))
+    ways = [thick * up + thin * down, thin * up + thick * down]
+    return np.stack([log_sum(way) - math.log(len(CHANCES)) for way in ways], axis=-1)
+
+
+class Misses:
+    """Some misses of one kind, in the order they were made, held against what the eye makes of them.
+
+    Parameters
+    ----------
+    belief : Belief
+    misses : sequence of Played
+        One at least.
+    spread : float
+        What calls of the kind scatter by, balls.
+    """
+
+    def __init__(self, belief: Belief, misses: Sequence[Played], spread: float) -> None:
+        self.thick = np.array([one.result == THICK for one in misses])
+        sines = np.array([one.sine for one in misses])
+        seen, _ = belief.curve(sines)
+        cells = np.column_stack([np.round(seen, 4), [max(round(one.margin, 4), 1e-4) for one in misses]])
+        # Misses of one kind share few places and distances; each is worked out once.
+        cells, self.cell = np.unique(cells, axis=0, return_inverse=True)
+        self.cell = self.cell.ravel()
+        added = np.concatenate([[0.0], ADDED, -ADDED])
+        sd = belief.average(sines).sd
+        off = cells[:, 0, None, None, None] + sd * _NODES[:, None, None] + added  # cell, eye, scatter, added
+        wide = spread * SCATTERS[:, None]
+        over = log_below((off - cells[:, 1, None, None, None]) / wide)
+        under = log_below((-off - cells[:, 1, None, None, None]) / wide)
+        either = np.logaddexp(over, under)
+        # (which way, cell, added, eye and scatter)
+        logs = np.stack([under - either, over - either]).transpose(0, 1, 4, 2, 3)
+        self._logs = logs.reshape(2, len(cells), len(added), -1)
+        weights = np.repeat(_WEIGHTS / _WEIGHTS.sum(), len(SCATTERS)) / len(SCATTERS)
+        self._log_weights = np.log(weights)
+
+    @property
+    def expected(self) -> float:
+        """The part of these misses that the eye alone would make thick."""
+        alone = np.exp(self._logs[1, :, 0] + self._log_weights).sum(axis=-1)
+        return float(alone[self.cell].mean())
+
+    def evidence(self) -> Floats:
+        """Logarithm of the evidence that the stroke adds to what is seen, thick and thin, (2,)."""
+        return self._ratio(self._likelihood())
+
+    def course(self) -> Floats:
+        """The same after each of the misses, (n, 2)."""
+        steps = self._logs[self.thick.astype(np.intp), self.cell]
+        return self._ratio(np.cumsum(steps, axis=0))
+
+    def to_go(self, leads_thick: bool) -> int | None:
+        """About how many more misses it takes until the stroke is told, if they go on so; None: never."""
+        count = int(self.thick.sum() if leads_thick else (~self.thick).sum())
+        part = _part(count, len(self.thick))
+        part = part if leads_thick else 1.0 - part
+        share = np.bincount(self.cell, minlength=self._logs.shape[1]) / len(self.cell)
+        step = np.tensordot(share, part * self._logs[1] + (1.0 - part) * self._logs[0], 1)
+        more = np.arange(1.0, MOST_TO_GO + 1)
+        ahead = self._ratio(self._likelihood() + more[:, None, None] * step)
+        said = ahead[:, 0 if leads_thick else 1] >= TOLD
+        return int(more[said.argmax()]) if said.any() else None
+
+    def _likelihood(self) -> Floats:
+        counts = np.zeros(self._logs.shape[:2])
+        np.add.at(counts, (self.thick.astype(np.intp), self.cell), 1.0)
+        return np.asarray(np.tensordot(counts, self._logs, 2))
+
+    def _ratio(self, logs: Floats) -> Floats:
+        """From the log-likelihoods (..., added, eye and scatter) to both ratios (..., 2)."""
+        each, many = log_sum(logs + self._log_weights), len(ADDED)
+        ways = [each[..., 1 : 1 + many], each[..., 1 + many :]]
+        return np.stack([log_sum(way) - math.log(many) - each[..., 0] for way in ways], axis=-1)
+
+
+def _way(evidence: Floats) -> str:
+    return THICK if evidence[0] >= TOLD else THIN if evidence[1] >= TOLD else NOT_YET
+
+
+def _part(most: int, of: int) -> float:
+    """The part of the misses to come that go the way of most up to now."""
+    return (most + FIRST[0] * FIRST[1]) / (of + FIRST[1])
+
+
+def _to_go_table(thick: int, thin: int) -> int | None:
+    """About how many more misses it takes until the table surely misses one way, if they go on so."""
+    most, least = max(thick, thin), min(thick, thin)
+    part, more = _part(most, thick + thin), np.arange(1.0, MOST_TO_GO + 1)
+    said = table_evidence(most + part * more, least + (1.0 - part) * more)[:, 0] >= TOLD
+    return int(more[said.argmax()]) if said.any() else None
