@@ -276,8 +276,8 @@ class TableScreen(TrainerScreen):
         if self._planning and self._laid is not None:
             shot, whole = self._laid.shot, self._laid.said
             asks = (
-                f"{whole.called} {whole.side}, {whole.distance:.0f} mm from the {shot.pocket} pocket: "
-                "how did it go? Or click another pocket."
+                f"{whole.called} {whole.side}, {whole.distance:.0f} mm from {shot.pocket}. "
+                "How did it go? Or click a pocket."
             )
         elif self._planning and self._object_ball is not None:
             where = place(self._table, self._object_ball)
@@ -319,15 +319,20 @@ class TableScreen(TrainerScreen):
         self.query_one("#notes", Static).update(Content("\n").join(lines))
         found = [Content.styled("The eye or the stroke?", "bold $secondary")]
         # What has a verdict comes first.
-        for row in sorted(self.book.verdicts(), key=lambda row: row.verdict == NOT_YET):
+        for row in sorted(self.book.verdicts(), key=_undecided):
             found += _verdict_lines(row)
         if len(found) == 1:
             found.append(Content.styled("Some twenty misses of a kind of shot can tell.", "$quiet"))
         self.query_one("#verdicts", Static).update(Content("\n").join(found))
 
 
+def _undecided(row: TableVerdict) -> int:
+    """How little is known of a kind: 0 with a verdict, 1 where the table's way is sure, else 2."""
+    return 0 if row.verdict != NOT_YET else 1 if row.table != NOT_YET else 2
+
+
 def _verdict_lines(row: TableVerdict) -> list[Content]:
-    tone = "$quiet" if row.verdict == NOT_YET else "$secondary"
+    tone = ("$secondary", "$foreground", "$quiet")[_undecided(row)]
     return [
         Content.assemble(
             (f"{row.kind} {row.side}", "bold"), (f"   {row.thick} thick, {row.thin} thin", "$quiet")
