@@ -3,12 +3,13 @@
     .venv/bin/python tests/benchmarks/bench_table.py --players 1000
 
 Simulated players (``tests/learner/at_table.py``) call shots in a drill, then play at the table and note every
-shot, half of them near their fault; after every note all verdicts are looked at. A fault of the eye is a bias
-of so many balls, thick or thin, 16 degrees wide at half its height, one of the stroke adds as much to every shot.
-"false": told at any moment, of any kind of shot, of a stroke that adds nothing or adds the other way, of an eye
-that isn't off that way, or of a true eye that isn't. "uneven": an even table was said to miss one way. Then for each
-verdict on the kind with the fault: how many were ever told it, and within how many misses of that kind half of them
-and nine of ten were. Not a timed test: some 20 minutes with 1,000 players on two cores.
+shot, half of them near their fault; after every note all verdicts are looked at. A fault of the eye is a
+bias of so many balls, thick or thin, 16 degrees wide at half its height; one of the stroke adds as much to
+every shot. "false": told at any moment, of any kind of shot, of a stroke that adds nothing or adds the other
+way, of an eye that isn't off that way, or of a true eye that isn't. "uneven": an even table was said to miss
+one way. Then for each verdict on the kind with the fault: how many were ever told it, and within how many
+misses of that kind half of them and nine of ten were. Not a timed test: some 20 minutes with 1,000 players
+on two cores.
 """
 
 import argparse

@@ -87,7 +87,7 @@ def _undecided(row: TableVerdict, seen: str) -> str:
         return f"{EVEN}, though {seen}" if row.eye in (THICK, THIN) else EVEN
     said = f"the table misses {row.table}"
     if row.eye == NOT_YET:
-        calls = counted(row.calls_to_go, "more call") if row.calls_to_go else "more calls"
-        return f"{said}; how you see these takes about {calls} here"
+        calls = f"about {counted(row.calls_to_go, 'more call')}" if row.calls_to_go else "many more calls"
+        return f"{said}; how you see these takes {calls} here"
     said += ", your eye seems true" if row.eye == TRUE else f", though {seen}"
     return f"{said}: {more} to be sure" if more else f"{said}: more calls here can make it sure"
