@@ -152,6 +152,11 @@ def test_the_report_has_the_tables_verdicts(book: Notebook) -> None:
     assert (left["thick"], left["table"]) == (2, NOT_YET)
 
 
+def test_full_balls_have_a_side_too(book: Notebook) -> None:
+    book.add(Said(1.0, "full", "right", "near"), "thick")
+    assert [(row.kind, row.side) for row in book.verdicts()] == [("full to 7/8", "right")]
+
+
 def test_notes_on_a_table_that_is_gone_still_count(book: Notebook) -> None:
     book.add(HALF, "thin", replace(SNOOKER, name="the club's"))
     assert book.table.name == "snooker"

@@ -88,7 +88,9 @@ def play(table: Table, seed: int) -> Came:
     for name, _ in KINDS:
         for sign in (1.0, -1.0):
             mine = [
-                one for one in noted if kind_of(1 - abs(one.sine)) == name and (one.sine >= 0) == (sign > 0)
+                one
+                for one in noted
+                if kind_of(1 - abs(one.sine)) == name and math.copysign(1.0, one.sine) == sign
             ]
             course = _course(belief, mine, name, sign, counts.get((name, sign), 0))
             for n, (table_way, seen, added_way, said) in enumerate(course, 1):

@@ -172,7 +172,7 @@ def test_what_the_eye_alone_makes_of_the_misses() -> None:
         (THICK, THICK, NOT_YET, SEEING),
         (THIN, THIN, NOT_YET, SEEING),
         (NOT_YET, THICK, THIN, MADE_UP),
-        (THICK, THICK, THIN, MADE_UP),
+        (THICK, THICK, THIN, SEEING),
         (NOT_YET, THICK, NOT_YET, NOT_YET),
         (NOT_YET, TRUE, THICK, NOT_YET),
         (THICK, TRUE, NOT_YET, NOT_YET),
@@ -203,6 +203,12 @@ def test_each_verdict_comes_from_the_misses_it_is_about() -> None:
     assert the(*known(0.03), shots(120, 0, margin=0.005))[2:] == (THICK, ALL)
     # Where the eye isn't known, a table that misses thick may be either.
     assert the(Belief(), [], shots(30, 0)) == (THICK, NOT_YET, NOT_YET, NOT_YET)
+
+
+def test_a_full_ball_to_the_right_is_one_to_the_right() -> None:
+    belief, calls = known(0.0)
+    (row,) = table_verdicts(belief, calls, shots(2, 1, sine=-0.0))
+    assert (row.kind, row.side, row.misses) == ("full to 7/8", "right", 3)
 
 
 def test_left_and_right_are_mirror_images_and_pots_count_for_nothing() -> None:

@@ -124,7 +124,8 @@ def table_verdicts(belief: Belief, calls: Sequence[Call], played: Sequence[Playe
 
 
 def _is(sine: float, name: str, sign: float) -> bool:
-    return (sine >= 0) == (sign > 0) and kind_of(1.0 - abs(sine)) == name
+    # A full ball may be one to the right, too: its sine is -0.
+    return math.copysign(1.0, sine) == sign and kind_of(1.0 - abs(sine)) == name
 
 
 def places_of(name: str, sign: float) -> Floats:
@@ -181,10 +182,10 @@ def concluded(table: str, eye: str, stroke: str) -> str:
     """What follows from the way the table misses, the eye's verdict, and what the stroke surely adds."""
     if stroke != NOT_YET and table == stroke:
         return ALL if eye == stroke else STROKE
-    if stroke != NOT_YET and eye in (THICK, THIN) and eye != stroke:
-        return MADE_UP
     if table != NOT_YET and table == eye:
         return SEEING
+    if stroke != NOT_YET and eye in (THICK, THIN) and eye != stroke:
+        return MADE_UP
     return NOT_YET
 
 
