@@ -130,10 +130,10 @@ def test_offsets_are_those_of_the_zones_rules(folder: Path) -> None:
 @pytest.mark.parametrize("hour", [0, 4, 23])
 @pytest.mark.parametrize("now", [UNTIL, "2026-04-20T18:00:00+09:00", "2027-11-01T00:30:00-05:00"])
 def test_nothing_that_is_set_afterwards_changes_a_past_day(folder: Path, hour: int, now: str) -> None:
-    with Records.open(folder, FixedClock(now, "Asia/Tokyo")) as records:
-        game = Game(records, open_shelf(), hour)
+    with Records.open(folder, FixedClock(now, "Asia/Tokyo"), hour) as records:
+        game = Game(records, open_shelf())
         assert Counter(a.local_day for a in game.attempts) == by_hand()
-        assert game.today == local_day(FixedClock(now).now(), hour)
+        assert game.records.today == local_day(FixedClock(now).now(), hour)
         weeks = report(game)["weeks"]
     assert {day["day"]: day["calls"] for week in weeks for day in week["days"]} == by_hand()
 
@@ -145,8 +145,8 @@ def test_the_hour_that_was_changed_stands_in_the_settings_and_holds_for_new_call
     assert (settings.rollover_hour, settings.day_begins, problems) == (0, 0, ())
     night = "2026-05-01T01:30:00+01:00"
     for hour, day in ((4, "2026-04-30"), (0, "2026-05-01"), (1, "2026-05-01"), (2, "2026-04-30")):
-        with Records.open(tmp_path / str(hour), FixedClock(night)) as records:
-            game = Game(records, open_shelf(), hour)
+        with Records.open(tmp_path / str(hour), FixedClock(night), hour) as records:
+            game = Game(records, open_shelf())
             played = game.begin(game.level("eighths"), shots=1, seed=1)
             played.call(played.question().choices[0])
             assert [a.local_day for a in records.attempts()] == [day]

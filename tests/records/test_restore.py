@@ -19,6 +19,7 @@ from trainer.records.transfer import export, import_
 
 from .strategies import SetClock, open_records, plain
 from .test_backups import _full, names, on
+from .test_notes import plain as plain_note
 
 TODAY = "2026-03-05"
 
@@ -62,6 +63,22 @@ def test_there_and_back(folder: Path) -> None:
     assert names(folder) == ["2026-03-02-1-daily", "2026-03-05-1-restore", "2026-03-05-2-restore"]
     with open_records(folder) as records:
         records.append(plain(records))
+
+
+def test_the_notebook_goes_back_too(folder: Path) -> None:
+    with open_records(folder) as records:
+        records.append_note(plain_note())
+    with restoring(folder, "2026-03-02-1-daily") as ready:
+        assert ready.loss is not None
+        assert (ready.loss.notes, ready.loss.notes_gained) == (1, 0)
+        kept = ready.carry_out(TODAY)
+    assert kept is not None
+    with restoring(folder, kept.name) as ready:
+        assert ready.loss is not None
+        assert (ready.loss.notes, ready.loss.notes_gained) == (0, 1)
+        ready.carry_out(TODAY)
+    with open_records(folder) as records:
+        assert len(records.notes()) == 1
 
 
 def test_nothing_is_changed_before_it_is_carried_out(folder: Path) -> None:

@@ -4,11 +4,11 @@ import argparse
 import json
 
 from trainer.commands.asking import confirmed
-from trainer.commands.opening import clock_of, folder_of
+from trainer.commands.opening import folder_of, today_of
 from trainer.drills.words import counted
 from trainer.records import RecordsError
 from trainer.records import backups as kept
-from trainer.records.clock import iso, local_day
+from trainer.records.clock import iso
 from trainer.records.errors import shown
 from trainer.records.restore import Loss, restoring
 
@@ -58,7 +58,7 @@ def backups(args: argparse.Namespace) -> int:
 
 def restore(args: argparse.Namespace) -> int:
     """Put a copy in the history's place."""
-    folder, today = folder_of(args), local_day(clock_of(args).now())
+    folder, today = folder_of(args), today_of(args)
     with restoring(folder, args.name) as ready:
         print(_words(ready.loss))
         if not confirmed(f"Go back to {args.name}?", args.yes):
@@ -74,13 +74,22 @@ def _words(loss: Loss | None) -> str:
     """What would be lost, and what would come back."""
     if loss is None:
         return "The history is damaged. What can be read of it isn't known; it would be set aside as it is."
-    lost = f"{counted(loss.calls, 'call')} since {loss.since}" if loss.calls else "no call"
+    lost = [f"{counted(loss.calls, 'call')} since {loss.since}" if loss.calls else "no call"]
     more = []
     if loss.undone:
         more.append(f"{counted(loss.undone, 'call')} that you took back would count again")
-    if loss.gained:
-        more.append(f"{counted(loss.gained, 'call')} would come back")
-    return "; ".join([f"Of the present history {lost} would be lost", *more]) + "."
+    back = [counted(loss.gained, "call")] if loss.gained else []
+    if loss.notes:
+        lost.append(_notes(loss.notes))
+    if loss.notes_gained:
+        back.append(_notes(loss.notes_gained))
+    if back:
+        more.append(f"{' and '.join(back)} would come back")
+    return "; ".join([f"Of the present history {' and '.join(lost)} would be lost", *more]) + "."
+
+
+def _notes(count: int) -> str:
+    return f"{counted(count, 'line')} of the table notebook"
 
 
 def _size(count: int) -> str:

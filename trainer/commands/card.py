@@ -8,14 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from trainer.commands.opening import clock_of, open_game, table_of
+from trainer.commands.opening import open_game, table_of, today_of
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.game.report import game_kinds
 from trainer.learner.weak import weak_kinds
 from trainer.pictures.card_page import PER_PAGE, card_pages
 from trainer.pictures.card_text import card_text
-from trainer.records.clock import local_day
 from trainer.records.errors import quoted, shown
 from trainer.records.whole import written_whole
 from trainer.shots.card import Card
@@ -37,7 +36,7 @@ def card(args: argparse.Namespace) -> int:
     seed = secrets.randbits(32) if args.seed is None else args.seed
     unit = "in" if args.inches else "mm"
     layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
-    made = Card(table, tuple(layouts), unit, local_day(clock_of(args).now()), seed)
+    made = Card(table, tuple(layouts), unit, today_of(args), seed)
     if args.json:
         print(json.dumps(_object(made), ensure_ascii=False))
         return 0

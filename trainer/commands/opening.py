@@ -12,7 +12,7 @@ from trainer.geometry.tables import Table
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import Chosen, chosen_colours, chosen_glyphs
 from trainer.pictures.depth import Depth
-from trainer.records.clock import Clock, FixedClock, SystemClock
+from trainer.records.clock import Clock, FixedClock, SystemClock, local_day
 from trainer.records.folder import data_folder
 from trainer.records.players import chosen_player, player_folder
 from trainer.records.settings import Settings, read_settings
@@ -74,10 +74,15 @@ def settings_of(args: argparse.Namespace) -> tuple[Settings, tuple[str, ...]]:
     return read_settings(folder_of(args))
 
 
+def today_of(args: argparse.Namespace) -> str:
+    """The player's day it is, ``YYYY-MM-DD``."""
+    return local_day(clock_of(args).now(), settings_of(args)[0].day_begins)
+
+
 @contextmanager
 def open_records(args: argparse.Namespace) -> Iterator[Records]:
     """The player's history, closed at the end."""
-    with Records.open(folder_of(args), clock_of(args)) as records:
+    with Records.open(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as records:
         yield records
         if records.backup_problem:
             print(f"trainer: {records.backup_problem}", file=sys.stderr)
@@ -87,7 +92,7 @@ def open_records(args: argparse.Namespace) -> Iterator[Records]:
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_records(args) as records:
-        yield Game(records, shelf_of(args), settings_of(args)[0].day_begins)
+        yield Game(records, shelf_of(args))
 
 
 def own_glyphs(environ: Mapping[str, str], settings: Settings) -> Chosen[GlyphSet]:

@@ -166,7 +166,7 @@ def write_history(
             if day + 1 in diary.rests:
                 continue
             played_days += 1
-            game.rollover_hour = _on(day + 1, diary.rollovers, ROLLOVER_HOUR)
+            records.rollover_hour = _on(day + 1, diary.rollovers, ROLLOVER_HOUR)
             clock.travel(_on(day + 1, diary.zones, ""))
             clock.set(first + timedelta(days=day), _on(day + 1, diary.hours, usual))
             left, wanted = shots, level or game.next_level()

@@ -13,7 +13,6 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.report import believe
 from trainer.records.attempt import Attempt
-from trainer.records.clock import ROLLOVER_HOUR, Moment, local_day
 from trainer.records.store import PlayedSet, Records
 from trainer.shots.level import FREE, Level, free_practice
 from trainer.shots.names import DRILLS as NAMES
@@ -45,14 +44,11 @@ class Game:
         The open history. It is read once; later calls are added as they are made.
     shelf : Shelf
         The levels.
-    rollover_hour : int
-        The hour at which a day begins, 0 to 23: for what is kept from now on.
     """
 
-    def __init__(self, records: Records, shelf: Shelf, rollover_hour: int = ROLLOVER_HOUR):
+    def __init__(self, records: Records, shelf: Shelf):
         self.records = records
         self.shelf = shelf
-        self.rollover_hour = rollover_hour
         self.attempts: list[Attempt] = records.attempts()
         self._skills: dict[str, Skill] = {}
         for name in {skill_of(attempt.drill) for attempt in self.attempts} | {ANGLE}:
@@ -64,15 +60,6 @@ class Game:
         if name not in self._skills:
             self._skills[name] = Skill([], Belief())
         return self._skills[name]
-
-    def day_of(self, moment: Moment) -> str:
-        """The player's day that a moment counts for, ``YYYY-MM-DD``: to be frozen with what is kept."""
-        return local_day(moment, self.rollover_hour)
-
-    @property
-    def today(self) -> str:
-        """The player's day it is, ``YYYY-MM-DD``."""
-        return self.day_of(self.records.clock.now())
 
     @property
     def calls(self) -> list[Call]:

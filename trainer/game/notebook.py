@@ -179,7 +179,7 @@ class Notebook:
             epoch_ms=moment.epoch_ms,
             offset_s=moment.offset_s,
             zone=moment.zone,
-            local_day=self.game.day_of(moment),
+            local_day=records.day_of(moment),
             table=table,
             fullness=fullness,
             called=called,

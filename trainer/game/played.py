@@ -15,7 +15,6 @@ from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.report import believe, resting
 from trainer.records.attempt import Attempt
-from trainer.records.clock import Moment
 from trainer.records.store import PlayedSet, Records
 from trainer.records.streaks import best_run, run_now
 from trainer.shots.draw import draw, even_offsets
@@ -51,13 +50,6 @@ class Keeper(Protocol):
 
     records: Records
     attempts: list[Attempt]
-
-    @property
-    def today(self) -> str:
-        """The player's day it is."""
-
-    def day_of(self, moment: Moment) -> str:
-        """The player's day that a moment counts for."""
 
     def skill(self, name: str) -> "Skill":
         """What is thought of one of the player's skills."""
@@ -145,7 +137,7 @@ class Played:
         return drills.ask(self.level, shot, truth, rng, eye)
 
     def _resting(self) -> list[tuple[float, float]]:
-        today = date.fromisoformat(self.game.today).toordinal()
+        today = date.fromisoformat(self.game.records.today).toordinal()
         return resting(self.skill.belief, self.skill.calls, today)
 
     def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:
@@ -196,7 +188,7 @@ class Played:
             epoch_ms=moment.epoch_ms,
             offset_s=moment.offset_s,
             zone=moment.zone,
-            local_day=self.game.day_of(moment),
+            local_day=records.day_of(moment),
             set_id=self.kept.id,
             number=self.number,
             of=self.of,

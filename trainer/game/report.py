@@ -65,7 +65,7 @@ def _counts(game: Game) -> dict[str, int]:
     return {
         "attempts": len(game.attempts),
         "days": len(days),
-        "streak_days": streak_days(days, game.today),
+        "streak_days": streak_days(days, game.records.today),
     }
 
 
@@ -83,7 +83,7 @@ def game_kinds(game: Game) -> list[Kind]:
 
 def game_changes(game: Game) -> list[Change]:
     """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
-    return changes(game.calls, date.fromisoformat(game.today).toordinal())
+    return changes(game.calls, date.fromisoformat(game.records.today).toordinal())
 
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:

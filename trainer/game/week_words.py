@@ -126,7 +126,7 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
     found = game_changes(game)
     if found:
         return [(change_words(each), each.better) for each in found]
-    today = date.fromisoformat(game.today)
+    today = date.fromisoformat(game.records.today)
     ago = [(today - date.fromisoformat(a.local_day)).days for a in game.attempts]
     if not any(THEN[0] <= days <= THEN[1] for days in ago):
         left = THEN[0] - max(ago, default=0)

@@ -98,7 +98,7 @@ class Calendar:
 
 def calendar_of(game: Game) -> Calendar:
     """A player's calendar."""
-    return calendar(game.attempts, game.today)
+    return calendar(game.attempts, game.records.today)
 
 
 def calendar(attempts: Sequence[Attempt], today: str) -> Calendar:

@@ -21,13 +21,16 @@ class Loss:
     """What the history holds that a copy doesn't, and the other way round.
 
     ``calls`` would be lost, the first of them of the local day ``since``; ``undone`` of those that stay
-    would count again; ``gained`` would come back.
+    would count again; ``gained`` would come back. ``notes`` and ``notes_gained`` are the lines of the table
+    notebook that would be lost and come back.
     """
 
     calls: int
     since: str | None
     undone: int
     gained: int
+    notes: int = 0
+    notes_gained: int = 0
 
 
 class Restoring:
@@ -143,10 +146,14 @@ def _alone(file: Path) -> sqlite3.Connection:
 
 def _loss(present: sqlite3.Connection, source: sqlite3.Connection) -> Loss:
     mine, theirs = _days(present), _days(source)
+    my_notes, their_notes = _notes(present), _notes(source)
     lost = mine.keys() - theirs.keys()
     undone = {i for i in _undone(present) - _undone(source) if i in theirs}
     since = min((mine[i] for i in lost), default=None)
-    return Loss(len(lost), since, len(undone), len(theirs.keys() - mine.keys()))
+    gained = len(theirs.keys() - mine.keys())
+    return Loss(
+        *(len(lost), since, len(undone), gained), len(my_notes - their_notes), len(their_notes - my_notes)
+    )
 
 
 def _has(db: sqlite3.Connection, table: str) -> bool:
@@ -162,3 +169,7 @@ def _undone(db: sqlite3.Connection) -> set[str]:
     if not _has(db, "undone"):
         return set()
     return {i for (i,) in db.execute("SELECT attempt_id FROM undone")}
+
+
+def _notes(db: sqlite3.Connection) -> set[str]:
+    return {i for (i,) in db.execute("SELECT id FROM notes")} if _has(db, "notes") else set()

@@ -18,7 +18,7 @@ from trainer.records.attempt import (
     row_of,
     values_of,
 )
-from trainer.records.clock import Clock, Moment, local_day
+from trainer.records.clock import ROLLOVER_HOUR, Clock, Moment, local_day
 from trainer.records.errors import RecordsError, shown
 from trainer.records.fields import FIELDS, NAMES, BadValue
 from trainer.records.folder import make_folder
@@ -52,12 +52,16 @@ class Records:
     """An open history. Threads may share it, and other programs may have it open too.
 
     Before the first write of a local day a copy is kept, see :mod:`trainer.records.backups`. Where that
-    fails play goes on, and ``backup_problem`` says why; else it is ''.
+    fails play goes on, and ``backup_problem`` says why; else it is ''. ``rollover_hour`` is the hour at which
+    a day begins, 0 to 23: for what is kept from now on.
     """
 
-    def __init__(self, file: Path, connection: sqlite3.Connection, clock: Clock):
+    def __init__(
+        self, file: Path, connection: sqlite3.Connection, clock: Clock, rollover_hour: int = ROLLOVER_HOUR
+    ):
         self.file = file
         self.clock = clock
+        self.rollover_hour = rollover_hour
         self._db = connection
         self._lock = threading.RLock()
         self._ids = Ids()
@@ -66,8 +70,10 @@ class Records:
         self._note_last_id()
 
     @classmethod
-    def open(cls, folder: Path, clock: Clock) -> Self:
+    def open(cls, folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Self:
         """Open the history of a data folder; both are created where they aren't there yet.
+
+        ``rollover_hour`` is the hour at which a day begins, see :class:`Records`.
 
         Raises
         ------
@@ -78,11 +84,11 @@ class Records:
         file = folder / FILE
 
         def keep_old(old: sqlite3.Connection) -> None:
-            backups.keep(old, folder, local_day(clock.now()), backups.MIGRATION)
+            backups.keep(old, folder, local_day(clock.now(), rollover_hour), backups.MIGRATION)
 
         connection = connect(file, keep_old)
         try:
-            return cls(file, connection, clock)
+            return cls(file, connection, clock, rollover_hour)
         except BaseException:
             connection.close()
             raise
@@ -130,7 +136,7 @@ class Records:
                 raise
 
     def _copy_daily(self) -> None:
-        day = local_day(self.clock.now())
+        day = self.today
         if day == self._copied_day:
             return
         self._copied_day = day
@@ -149,6 +155,15 @@ class Records:
     def new_id(self, moment: Moment) -> str:
         """An id for a line; ids sort in the order they are given out."""
         return self._ids.new(moment.epoch_ms)
+
+    def day_of(self, moment: Moment) -> str:
+        """The player's day that a moment counts for, ``YYYY-MM-DD``: to be frozen with what is kept."""
+        return local_day(moment, self.rollover_hour)
+
+    @property
+    def today(self) -> str:
+        """The player's day it is, ``YYYY-MM-DD``."""
+        return self.day_of(self.clock.now())
 
     # Attempts
 
@@ -241,7 +256,7 @@ class Records:
         with self._guard() as db:
             # Staged aside first, so that nobody waits while the rows are read.
             with merging.staged(db, rows, kind):
-                backups.keep(db, self.file.parent, local_day(self.clock.now()), backups.IMPORT)
+                backups.keep(db, self.file.parent, self.today, backups.IMPORT)
                 with self._writing():
                     merged = merging.merge_staged(db, kind, self._line)
             self._note_last_id()
@@ -279,7 +294,7 @@ class Records:
 
     def _line(self, moment: Moment) -> tuple[str, int, int, str, str]:
         """What every line has: id, the three parts of its moment, and the local day."""
-        return (self.new_id(moment), moment.epoch_ms, moment.offset_s, moment.zone, local_day(moment))
+        return (self.new_id(moment), moment.epoch_ms, moment.offset_s, moment.zone, self.day_of(moment))
 
     def count(self) -> int:
         """How many attempts there are that count."""
