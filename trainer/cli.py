@@ -123,6 +123,17 @@ def _parser() -> _Parser:
     play.add_argument("--shots", type=_whole(1, 1000), metavar="N", help="shots in the set")
     play.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
 
+    today = add("today", "say what is worth doing now, and why")
+    today.add_argument(
+        "--minutes", type=_whole(1, 60), metavar="N", help="for so many (else as the last time)"
+    )
+    today.add_argument("--json", action="store_true", help="one JSON object")
+
+    warmup = add("warmup", "warm up for five minutes before a match: one sentence to take to the table")
+    warmup.add_argument("--shots", type=_whole(1, 1000), metavar="N", help="so many shots instead")
+    warmup.add_argument("--lines", action="store_true", help="over lines, as play does")
+    warmup.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
+
     shot = add("shot", "draw a shot, or work out the one you lay down")
     shot.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same shot")
     shot.add_argument("--level", metavar="NAME", help="a shot of this level; none: free practice")

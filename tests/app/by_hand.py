@@ -7,7 +7,7 @@ from contextlib import asynccontextmanager
 from typing import Any
 
 from textual.pilot import Pilot
-from textual.widgets import Static
+from textual.widgets import OptionList, Static
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.play import PlayScreen
@@ -49,6 +49,21 @@ def playing(app: TrainerApp) -> PlayScreen:
 def text_of(app: TrainerApp, selector: str) -> str:
     """What one part of the screen says."""
     return str(app.screen.query_one(selector, Static).content)
+
+
+def offered(app: TrainerApp) -> str:
+    """The rows of the menu on the screen as one line of text."""
+    rows = app.screen.query_one(OptionList).options
+    return " ".join(" ".join(str(row.prompt) for row in rows).split())
+
+
+async def click_row(pilot: Pilot[None], text: str) -> None:
+    """Click the first line of the screen that holds this text."""
+    app = pilot.app
+    assert isinstance(app, TrainerApp)
+    at = next(y for y, line in enumerate(shown(app).split("\n")) if text in line)
+    await pilot.click(offset=(10, at))
+    await pilot.pause()
 
 
 def shown(app: TrainerApp) -> str:

@@ -4,7 +4,7 @@ import random
 from pathlib import Path
 
 import pytest
-from by_hand import SIZES, playing, shown, text_of
+from by_hand import SIZES, click_row, offered, playing, shown, text_of
 from textual.widgets import OptionList, Static
 
 from trainer.app.app import TrainerApp
@@ -144,7 +144,7 @@ async def test_leaving_goes_home_and_going_on_comes_back_to_the_same_shot(game: 
         await pilot.press("escape")
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
-        assert "shot 3 of 10" in shown(app)
+        assert "left at shot 3 of 10; 8 shots." in offered(app)
         await pilot.press("enter")
         await pilot.pause()
         assert playing(app).question == question
@@ -186,8 +186,7 @@ async def test_the_menu_works_by_mouse_and_by_arrows(game: Game) -> None:
         assert playing(app).played.level == game.shelf.levels[2]
         await pilot.press("escape")
         await pilot.pause()
-        await pilot.click("#menu", offset=(5, 11))
-        await pilot.pause()
+        await click_row(pilot, "Progress")
         assert isinstance(app.screen, ProgressScreen)
 
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from by_hand import click_row
 from textual import events
 from textual.geometry import Size
 from textual.pilot import Pilot
@@ -93,8 +94,7 @@ async def test_all_is_chosen_by_mouse(game: Game, data: Path, size: tuple[int, i
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         await pilot.press("escape")
-        await pilot.click("#menu", offset=(5, 14))
-        await pilot.pause()
+        await click_row(pilot, "Your terminal")
         wider, number = len("Is the ball round?  ") + 8, len("Is the ball round?  ") + 4
         await pilot.click("#shape", offset=(wider, 0))
         await pilot.click("#shape", offset=(wider, 0))

@@ -15,7 +15,7 @@ from trainer.drills import DRILLS, Question
 from trainer.drills.rolling import rolling
 from trainer.drills.send import region_at
 from trainer.drills.why import PARTS
-from trainer.game.game import skill_of
+from trainer.game.calls import skill_of
 from trainer.geometry.aiming import Stroke
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import free_practice, narrowed, narrowed_each

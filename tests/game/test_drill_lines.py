@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from trainer.drills import DRILLS
-from trainer.game.game import Game, call_of
+from trainer.game.calls import call_of
+from trainer.game.game import Game
 from trainer.game.lines import play_lines
 
 

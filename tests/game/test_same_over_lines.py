@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from trainer.game.game import Game, call_of
+from trainer.game.calls import call_of
+from trainer.game.game import Game
 from trainer.game.lines import play_lines
 from trainer.game.simulation import answer, call_made
 from trainer.learner.players import Nature, Player

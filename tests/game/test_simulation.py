@@ -11,8 +11,9 @@ from failing import dies, raises
 from scipy.stats import binomtest
 
 from trainer.game import cores
+from trainer.game.calls import call_of
 from trainer.game.crowd import Crowd, likely_share, outcomes, summary
-from trainer.game.game import Game, call_of
+from trainer.game.game import Game
 from trainer.game.simulation import Outcome, answer, call_made, outcome, places_of, practise, with_bump
 from trainer.learner import report
 from trainer.learner.call import Call

@@ -221,3 +221,31 @@ def test_any_batch_has_a_shot_to_ask(sines: list[float]) -> None:
             faulty(30, calls=2), sines, np.random.default_rng(number), number=number, seed=3, asked={1: 1.0}
         )
         assert 0 <= k < len(sines)
+
+
+# About one kind of shot
+
+
+def test_about_a_stretch_most_shots_are_of_it_and_the_others_cover_the_level() -> None:
+    belief, about, others = faulty(-50.0), (0.56, 0.69), []
+    ends = cut_of(about[0]) - REACH, cut_of(about[1]) + REACH
+    for seed in range(40):
+        asked: dict[int, float] = {}
+        for number in range(1, 13):
+            rng = np.random.default_rng([seed, number])
+            sines = batch(rng)
+            at = choose(belief, sines, rng, number=number, seed=seed, asked=asked, about=about)
+            asked[number] = float(sines[at])
+            if block_start(seed, number) is None:
+                others.append(asked[number])
+            else:
+                assert ends[0] <= cut_of(asked[number]) <= ends[1]
+    assert 0.2 < len(others) / (40 * 12) < 0.4
+    assert 0.35 < np.mean(np.array(others) < 0) < 0.65
+
+
+def test_where_the_batch_has_none_of_the_stretch_the_nearest_is_asked() -> None:
+    number = next(n for n in range(1, 9) if block_start(3, n) == n)
+    sines = np.array([-0.9, -0.3, 0.2, 0.4])
+    at = choose(Belief(), sines, np.random.default_rng(1), number=number, seed=3, about=(0.6, 0.7))
+    assert sines[at] == 0.4

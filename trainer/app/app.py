@@ -17,6 +17,7 @@ from trainer.app.theme import CLUB_ROOM
 from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
 from trainer.game.played import Played
+from trainer.game.warmup import Warmup
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import chosen_shape
 from trainer.pictures.depth import Depth
@@ -147,8 +148,9 @@ class TrainerApp(App[None]):
     def show_summary(self, played: Played) -> None:
         """The end of a set."""
         from trainer.app.screens.summary import SummaryScreen
+        from trainer.app.screens.warmed import WarmedScreen
 
-        self._over_home(SummaryScreen(played))
+        self._over_home(WarmedScreen(played) if isinstance(played, Warmup) else SummaryScreen(played))
 
     def show_levels(self) -> None:
         """The list of levels."""

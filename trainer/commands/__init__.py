@@ -15,12 +15,15 @@ from trainer.commands import (
     simulate,
     table,
     tables,
+    today,
     undo,
 )
 
 RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "app": play.app,
     "play": play.play,
+    "today": today.today,
+    "warmup": today.warmup,
     "shot": shot.shot,
     "levels": levels.levels,
     "tables": tables.tables,

@@ -1,12 +1,11 @@
 """A player's game: the levels, the history on disk, and the belief that follows from it."""
 
-import math
 import secrets
 from dataclasses import dataclass
-from datetime import date
 
-from trainer.drills import ANGLE, DRILLS, Asked, Choice
-from trainer.game import primer
+from trainer.drills import ANGLE
+from trainer.game import primer, warmup
+from trainer.game.calls import call_of, skill_of
 from trainer.game.played import Played, Skill
 from trainer.game.progress import is_passed
 from trainer.learner.belief import Belief
@@ -19,6 +18,7 @@ from trainer.shots.names import DRILLS as NAMES
 from trainer.shots.shelf import Shelf
 
 MOST_SHOTS = 1_000_000  # in a set, what the history holds
+OF_THEIR_OWN = (primer.LEVEL, warmup.LEVEL)  # what isn't played as the levels are
 
 
 @dataclass(frozen=True)
@@ -96,11 +96,16 @@ class Game:
                 seed=secrets.randbits(32) if seed is None else seed,
                 shots=min(shots or level.shots, level.shots if level is primer.LEVEL else MOST_SHOTS),
             )
-        return primer.Primer(self, open_set) if level is primer.LEVEL else Played(self, level, open_set)
+        if level is primer.LEVEL:
+            return primer.Primer(self, open_set)
+        return warmup.Warmup(self, open_set) if level is warmup.LEVEL else Played(self, level, open_set)
 
     def unfinished(self, level: Level) -> PlayedSet | None:
         """The set of this level that was left before its end, if there is one."""
         left = self.records.unfinished_set(level.name, level.drill)
+        if left is not None and level is warmup.LEVEL:
+            now_ms = self.records.clock.now().epoch_ms
+            return left if warmup.goes_on(left, self.attempts, now_ms) else None
         # A set whose last call was kept just before the program was killed is over all the same.
         return None if left is None or left.done >= left.shots else left
 
@@ -153,10 +158,11 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
     LookupError
         If there is no such level.
     """
-    if name == primer.NAME:
-        if drill not in (None, primer.NAME):
-            raise LookupError("the primer asks with drills of its own; leave --drill out")
-        return primer.LEVEL
+    for level in OF_THEIR_OWN:
+        if name == level.name:
+            if drill not in (None, level.drill):
+                raise LookupError(f"{name} asks in its own way; leave --drill out")
+            return level
     if name is None or name == FREE:
         return free_practice(drill or NAMES[0], shelf.tables)
     found = shelf.find(name)
@@ -165,37 +171,3 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
 
 def _plays(attempt: Attempt, level: Level) -> bool:
     return attempt.level == level.name and attempt.drill in level.drills
-
-
-def skill_of(drill: str) -> str:
-    """The skill that a drill's calls tell of; one that isn't known here is a skill of its own."""
-    return DRILLS[drill].skill if drill in DRILLS else drill
-
-
-def call_of(attempt: Attempt) -> Call:
-    """What the learner needs of an attempt."""
-    asked, drill = _asked(attempt), DRILLS.get(attempt.drill)
-    choice, sine = Choice(attempt.key, attempt.call, attempt.value), math.sin(math.radians(attempt.cut_deg))
-    # Anywhere where the drill isn't known here.
-    low, high = drill.meant(asked, choice, attempt.error) if drill else (-math.inf, math.inf)
-    return Call(
-        sine=drill.looked_at(sine, attempt.error, attempt.called_offset) if drill else sine,
-        low=low,
-        high=high,
-        error=attempt.error,
-        right=attempt.right,
-        where=f"{attempt.drill} {attempt.view}",
-        set_id=attempt.set_id,
-        day=date.fromisoformat(attempt.local_day).toordinal(),
-        against=drill.against(asked, choice) if drill else None,
-    )
-
-
-def _asked(attempt: Attempt) -> Asked:
-    """What was asked, as far as it says what the answer tells."""
-    return Asked(
-        answers=tuple((name, value) for _, name, value in attempt.choices),
-        sign=-1.0 if attempt.cut_deg < 0 else 1.0,
-        fullness=attempt.fullness,
-        margin=(attempt.margin_low, attempt.margin_high),
-    )

@@ -6,6 +6,7 @@ from typing import Any, TextIO
 
 from trainer.drills import CallError, Question
 from trainer.game.played import Played
+from trainer.game.warmup import Warmup
 from trainer.shots.describe import shot_object, truth_object
 
 MOST_LINE = 1000  # characters: a call is a key or a name
@@ -63,6 +64,7 @@ def play_lines(
         right=sum(played.rights),
         potted=played.potted,
         best_run=played.best_run,
+        **({"closing": played.closing} if isinstance(played, Warmup) else {}),
     )
 
 

@@ -121,6 +121,7 @@ class Played:
             seed=seed,
             asked={a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts if a.number < number},
             resting=self._resting() if block_start(seed, number) == number else (),
+            about=self.level.about,
             adaptive=self.level.adaptive,
         )
         limits = with_a_stroke(self.level, limits, rng)

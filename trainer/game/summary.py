@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trainer.drills.words import ball_part
-from trainer.game.game import call_of
+from trainer.game.calls import call_of
 from trainer.geometry.bands import band_of, bands
 from trainer.records.attempt import Attempt
 

@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from statistics import median
 
 from trainer.drills import ANGLE
-from trainer.game.game import Game, call_of, skill_of
+from trainer.game.calls import call_of, skill_of
+from trainer.game.game import Game
 from trainer.geometry.bands import band_of
 from trainer.learner.average import average, without_strays
 from trainer.learner.call import Call

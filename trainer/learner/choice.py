@@ -39,6 +39,7 @@ def choose(
     seed: int = 0,
     asked: Mapping[int, float] | None = None,
     resting: Sequence[tuple[float, float]] = (),
+    about: tuple[float, float] | None = None,
     adaptive: bool = True,
 ) -> int:
     """The index of the shot to ask, out of a batch that covers the level evenly.
@@ -55,6 +56,8 @@ def choose(
         By number the sines that the set has asked already.
     resting : sequence of (float, float)
         Stretches of signed sines (low, high) that no block is to be about.
+    about : (float, float), optional
+        The stretch of signed sines that all blocks are about, whatever the belief.
     adaptive : bool
         False: even coverage only.
     """
@@ -68,6 +71,11 @@ def choose(
     if first != number and first in asked:
         near = np.flatnonzero(_near(sines, asked[first], REACH))
         return int(near[which % len(near)]) if len(near) else int(np.abs(sines - asked[first]).argmin())
+    if about is not None:
+        inside = np.flatnonzero((sines >= about[0]) & (sines <= about[1]))
+        return (
+            int(inside[which % len(inside)]) if len(inside) else int(np.abs(sines - sum(about) / 2).argmin())
+        )
     worth = _worth(belief, sines, np.random.default_rng(sampled))
     for low, high in resting:
         worth = np.where((sines >= low) & (sines <= high), 0.0, worth)

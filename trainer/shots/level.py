@@ -68,6 +68,8 @@ class Level:
     random, where there are any; else as the table has it. ``others`` is how many other balls lie about. Of
     so many ``balls`` one alone can be potted, and the player first says which. ``inset`` and ``whole_table``
     are the small pictures beside the large one: the object ball as the cue ball sees it, and the table.
+    ``about`` is the stretch of cuts (sines, + left) that most shots are chosen from; None: what the player
+    sees wrong decides.
     """
 
     name: str
@@ -81,6 +83,7 @@ class Level:
     inset: bool = True
     whole_table: bool = True
     adaptive: bool = True
+    about: tuple[float, float] | None = None
     limits: Limits = field(default_factory=Limits)
     answers: Answers = field(default_factory=Answers)
     strokes: tuple[Stroke, ...] = ()

@@ -1,9 +1,10 @@
-"""Home: go on, practise freely, pick a level, look at what is known."""
+"""Home: what is worth doing today, and the way to everything else."""
 
+import textwrap
 from functools import partial
 from typing import ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -15,30 +16,48 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted
 from trainer.game.primer import NAME as PRIMER
+from trainer.game.today import Plan, minutes_of, other_minutes, plan
+from trainer.game.warmup import NAME as WARMUP
 from trainer.pictures.inset import draw_inset
+from trainer.records import RecordsError
 
 HALF_BALL = 0.5
+TODAY = "today"
+# Key, what it is called, and what it is; each also is the name of what ``action_pick`` does.
+ROWS = (
+    ("warmup", "f", "Warm up", "five minutes before a match"),
+    ("free-band", "n", "Name the fullness", "free practice, every cut"),
+    ("free-aim", "a", "Pick the aim point", "free practice, every cut"),
+    ("levels", "v", "Levels", "nine chapters, and every drill"),
+    ("primer", "b", "From the beginning", "what fullness is, in nine pages"),
+    ("table", "m", "Table notebook", "the eye or the stroke?"),
+    ("progress", "p", "Progress", "what you see thick or thin"),
+    ("weeks", "w", "Weeks", "your days, and what has changed"),
+    ("terminal", "t", "Your terminal", "round balls, colours"),
+    ("quit", "q", "Quit", ""),
+)
+WIDEST = max(len(name) for _, _, name, _ in ROWS)
+INDENT = 4  # columns of a row's key
+WIDE = 57  # columns of the menu from which there is room for what a row is
+HIGH = 32  # rows of the menu from which there is room between its rows
+LONGEST = 76  # columns of a line that is read
 
 
 class HomeScreen(TrainerScreen):
     """Where a player starts, and comes back to."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g", "pick('go-on')", "Go on", show=False),
-        Binding("n", "pick('free-band')", "Free practice: name the fullness", show=False),
-        Binding("a", "pick('free-aim')", "Free practice: pick the aim point", show=False),
-        Binding("b", "pick('primer')", "From the beginning: what fullness is", show=False),
-        Binding("v", "pick('levels')", "Levels", show=False),
-        Binding("p", "pick('progress')", "Progress", show=False),
-        Binding("w", "pick('weeks')", "Weeks", show=False),
-        Binding("t", "pick('terminal')", "Your terminal", show=False),
-        Binding("m", "pick('table')", "Table notebook", show=False),
-        Binding("q", "pick('quit')", "Quit", show=False),
+        Binding("g", f"pick('{TODAY}')", "Today's practice", show=False),
+        Binding("left,minus", "minutes(-1)", "Fewer minutes", show=False, key_display="←"),
+        Binding("right,plus", "minutes(1)", "More minutes", show=False, key_display="→"),
+        *[Binding(key, f"pick('{name}')", title, show=False) for name, key, title, _ in ROWS],
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#menu"
     HELP_TEXT = (
         "The trainer shows you a shot and asks how full the hit must be, or where to send the cue ball. "
-        "It marks your call against the true geometry, keeps it, and brings more of what you see wrong."
+        "It marks your call against the true geometry, keeps it, and brings more of what you see wrong. "
+        "Today's practice is what is worth doing now: what you see thick or thin, what was settled and "
+        "should come back, and the path of levels. About forty calls a day are enough to learn from."
     )
 
     def body(self) -> ComposeResult:
@@ -50,18 +69,18 @@ class HomeScreen(TrainerScreen):
                 yield OptionList(id="menu")
             yield Picture(partial(draw_inset, reach=1.0, true=HALF_BALL), id="emblem")
 
-    def on_mount(self) -> None:
-        """Fill in what stands now."""
+    def on_screen_resume(self) -> None:
+        """Here, for the first time or back from somewhere: things may have changed."""
         self.show_standing()
 
-    def on_screen_resume(self) -> None:
-        """Back from somewhere: things may have changed."""
-        self.show_standing()
+    def on_resize(self, event: events.Resize) -> None:
+        """Lines break where there is room."""
+        super().on_resize(event)
+        self.call_after_refresh(self.show_menu)
 
     def show_standing(self) -> None:
         """Where the player stands, and the menu that follows from it."""
         game = self.trainer.game
-        standing = game.standing()
         self.query_one("#name", Static).update(
             Content.assemble(
                 ("See the angle of the pot", "bold $secondary"),
@@ -78,27 +97,31 @@ class HomeScreen(TrainerScreen):
                 "$quiet",
             )
         )
-        what = "page" if standing.level.name == PRIMER else "shot"
-        go_on = (
-            f"{what} {standing.done + 1} of {standing.of}" if standing.under_way else f"{standing.of} shots"
-        )
-        rows = [
-            ("go-on", "g", "Go on", f"{standing.level.title}, {go_on}"),
-            ("free-band", "n", "Free practice: name the fullness", "every cut, any pocket"),
-            ("free-aim", "a", "Free practice: pick the aim point", "every cut, any pocket"),
-            ("primer", "b", "From the beginning", "what fullness is, in nine pages"),
-            ("levels", "v", "Levels", "nine chapters, and every drill"),
-            ("progress", "p", "Progress", "what you see thick or thin"),
-            ("weeks", "w", "Weeks", "your days, and what has changed"),
-            ("terminal", "t", "Your terminal", "round balls, smooth edges, colours"),
-            ("table", "m", "Table notebook", "missed: the eye or the stroke?"),
-            ("quit", "q", "Quit", ""),
-        ]
+        self.plan = plan(game, minutes_of(game.records))
+        self.show_menu()
+
+    def show_menu(self) -> None:
+        """Today's practice, then everything else."""
         menu = self.query_one("#menu", OptionList)
-        at = menu.highlighted or 0
+        width = menu.content_size.width - 2  # the options' own padding
+        at, airy = menu.highlighted or 0, menu.size.height >= HIGH
         menu.clear_options()
-        menu.add_options([Option(_row(key, what, about), id=name) for name, key, what, about in rows])
+        menu.add_options(
+            [
+                Option(_today(self.plan, minutes_of(self.trainer.game.records), width), id=TODAY),
+                *[Option(_row(row, width, airy=airy), id=row[0]) for row in ROWS],
+            ]
+        )
         menu.highlighted = at
+
+    def action_minutes(self, step: int) -> None:
+        """Say that there are more or fewer minutes for today's practice."""
+        game = self.trainer.game
+        try:
+            self.plan = plan(game, other_minutes(game.records, step))
+        except RecordsError as error:
+            self.notify(f"Not kept: {error}", severity="error", markup=False)
+        self.show_menu()
 
     @on(OptionList.OptionSelected)
     def _picked(self, event: OptionList.OptionSelected) -> None:
@@ -108,26 +131,52 @@ class HomeScreen(TrainerScreen):
     def action_pick(self, what: str) -> None:
         """Do what a row of the menu says."""
         trainer = self.trainer
-        if what == "go-on":
-            trainer.play_level(trainer.game.standing().level)
+        if what == TODAY:
+            trainer.play_level(self.plan.parts[0].level)
         elif what in ("free-band", "free-aim"):
             trainer.play_level(trainer.game.level(None, what.removeprefix("free-")))
-        elif what == "primer":
-            trainer.play_level(trainer.game.level("primer"))
+        elif what in (PRIMER, WARMUP):
+            trainer.play_level(trainer.game.level(what))
         elif what == "levels":
             trainer.show_levels()
+        elif what == "table":
+            trainer.show_table()
         elif what == "progress":
             trainer.show_progress()
         elif what == "weeks":
             trainer.show_weeks()
         elif what == "terminal":
             trainer.show_terminal()
-        elif what == "table":
-            trainer.show_table()
         else:
             trainer.exit()
 
 
-def _row(key: str, what: str, about: str) -> Content:
-    row = Content.assemble((f" {key} ", "bold $primary"), (f" {what}", "bold"))
-    return row + Content.styled(f"\n    {about}", "$quiet") if about else row
+def _today(found: Plan, minutes: int, width: int) -> Content:
+    """Today's practice: for how long, what, and what after it."""
+    head = Content.assemble(
+        *_key("g"), ("Today", "bold"), (f"   {counted(minutes, 'minute')}  ", "$quiet"), ("← →", "$primary")
+    )
+    first, *later = found.parts
+    said = [(found.enough, "$success")] if found.enough else []
+    said.append((f"{'If you like: ' if found.enough else ''}{first.line}.", "$foreground"))
+    said += [(f"Then {part.level.title}.", "$quiet") for part in later[:1]]
+    lines = [head]
+    for text, style in said:
+        lines += [Content.styled(line, style) for line in _wrapped(text, width)]
+    return Content("\n").join([*lines, Content("")])
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    room, indent = min(max(width, 2 * INDENT), LONGEST), " " * INDENT
+    return textwrap.wrap(text, room, initial_indent=indent, subsequent_indent=indent)
+
+
+def _row(row: tuple[str, str, str, str], width: int, *, airy: bool) -> Content:
+    _, key, title, about = row
+    said = f"{title:<{WIDEST}}" if width >= WIDE else title
+    beside = f"   {about}" if width >= WIDE else ""
+    return Content.assemble(*_key(key), (said, "bold"), (beside, "$quiet"), "\n" if airy else "")
+
+
+def _key(key: str) -> tuple[tuple[str, str]]:
+    return ((f" {key}  ", "bold $primary"),)

@@ -14,6 +14,7 @@ from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.primer import LEVEL as PRIMER
 from trainer.game.summary import Seen, seen_in
+from trainer.game.today import minutes_of, plan
 
 
 class SummaryScreen(TrainerScreen):
@@ -68,7 +69,7 @@ class SummaryScreen(TrainerScreen):
                 lines.append(Content.styled(heading, "bold $primary"))
                 lines.extend(_line(row) for row in chosen)
                 lines.append(Content(""))
-        next_level = game.next_level()
+        found = plan(game, minutes_of(game.records))
         if game.passed(played.level) and played.level.passed is not None:
             lines.append(Content.styled("This level is passed.", "$success"))
         elif (rule := played.level.passed) is not None:
@@ -80,12 +81,15 @@ class SummaryScreen(TrainerScreen):
             )
         if played.level is not PRIMER and 2 * right < len(played.rights) and not _knows_primer(game):
             lines.append(Content("New to fullness? From the beginning (b at home) shows it in nine pages."))
-        lines.append(Content.assemble(("enter ", "bold $primary"), f"next: {next_level.title}"))
+        if found.enough:
+            lines.append(Content.styled(found.enough, "$success"))
+        lines.append(Content.assemble(("enter ", "bold $primary"), f"next: {found.parts[0].line}"))
         return Content("\n").join(lines)
 
     def action_next(self) -> None:
         """Play what comes next."""
-        self.trainer.play_level(self.trainer.game.next_level())
+        game = self.trainer.game
+        self.trainer.play_level(plan(game, minutes_of(game.records)).parts[0].level)
 
     def action_again(self) -> None:
         """Play the same level again."""

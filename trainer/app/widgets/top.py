@@ -1,13 +1,17 @@
 """The line above the shot: which set it is, how far on, and the run of right calls."""
 
+import math
+
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.scene import Scene
 from trainer.drills import words
+from trainer.drills.words import counted
 from trainer.game.played import Played
 from trainer.game.primer import Primer
+from trainer.game.warmup import Warmup
 from trainer.learner.report import IN_A_ROW
 
 
@@ -24,13 +28,21 @@ class Top(Horizontal):
         self._title.update(
             Content.assemble(
                 (played.level.title, "bold"),
-                (f"   {'page' if isinstance(played, Primer) else 'shot'} ", "$quiet"),
-                f"{number}",
-                (f" of {played.of}", "$quiet"),
+                *_how_far(played, number),
                 (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
             )
         )
         self._run.update("" if isinstance(played, Primer) else run_dots(played.run))
+
+
+def _how_far(played: Played, number: int) -> list[tuple[str, str]]:
+    """Where in the set it is; in a warm-up by the clock, how long it goes on."""
+    what = "page" if isinstance(played, Primer) else "shot"
+    rest = f" of {played.of}"
+    if isinstance(played, Warmup) and played.by_clock:
+        minutes = math.ceil(played.seconds_left / 60)
+        rest = f"   {counted(minutes, 'minute')} to go" if minutes else ""
+    return [(f"   {what} ", "$quiet"), (f"{number}", ""), (rest, "$quiet")]
 
 
 def run_dots(run: int) -> Content:

@@ -1,0 +1,41 @@
+"""``trainer today`` and ``trainer warmup``."""
+
+import argparse
+import json
+from dataclasses import asdict
+
+from trainer.commands.opening import open_game
+from trainer.commands.play import play
+from trainer.game.today import Plan, minutes_of, plan
+from trainer.game.warmup import NAME
+
+
+def today(args: argparse.Namespace) -> int:
+    """Say what is worth doing now, and why."""
+    with open_game(args) as game:
+        found = plan(game, args.minutes or minutes_of(game.records))
+    if args.json:
+        print(json.dumps(_object(found), ensure_ascii=False))
+        return 0
+    if found.enough:
+        print(found.enough)
+    first, *later = found.parts
+    print(f"{'If you like: ' if found.enough else ''}{first.line}.")
+    for part in later:
+        print(f"Then: {part.line}.")
+    print(f"About {found.minutes} min. To play it: trainer, then g.")
+    return 0
+
+
+def _object(found: Plan) -> dict[str, object]:
+    parts = [
+        {"level": part.level.name, "drill": part.level.drill, "shots": part.shots, "why": part.says}
+        for part in found.parts
+    ]
+    return {**asdict(found), "parts": parts, "enough": bool(found.enough)}
+
+
+def warmup(args: argparse.Namespace) -> int:
+    """Warm up before a match."""
+    args.level, args.drill = NAME, None
+    return play(args)

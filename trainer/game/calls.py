@@ -1,0 +1,42 @@
+"""What a kept attempt tells the learner."""
+
+import math
+from datetime import date
+
+from trainer.drills import DRILLS, Asked, Choice
+from trainer.learner.call import Call
+from trainer.records.attempt import Attempt
+
+
+def skill_of(drill: str) -> str:
+    """The skill that a drill's calls tell of; one that isn't known here is a skill of its own."""
+    return DRILLS[drill].skill if drill in DRILLS else drill
+
+
+def call_of(attempt: Attempt) -> Call:
+    """What the learner needs of an attempt."""
+    asked, drill = _asked(attempt), DRILLS.get(attempt.drill)
+    choice, sine = Choice(attempt.key, attempt.call, attempt.value), math.sin(math.radians(attempt.cut_deg))
+    # Anywhere where the drill isn't known here.
+    low, high = drill.meant(asked, choice, attempt.error) if drill else (-math.inf, math.inf)
+    return Call(
+        sine=drill.looked_at(sine, attempt.error, attempt.called_offset) if drill else sine,
+        low=low,
+        high=high,
+        error=attempt.error,
+        right=attempt.right,
+        where=f"{attempt.drill} {attempt.view}",
+        set_id=attempt.set_id,
+        day=date.fromisoformat(attempt.local_day).toordinal(),
+        against=drill.against(asked, choice) if drill else None,
+    )
+
+
+def _asked(attempt: Attempt) -> Asked:
+    """What was asked, as far as it says what the answer tells."""
+    return Asked(
+        answers=tuple((name, value) for _, name, value in attempt.choices),
+        sign=-1.0 if attempt.cut_deg < 0 else 1.0,
+        fullness=attempt.fullness,
+        margin=(attempt.margin_low, attempt.margin_high),
+    )

@@ -1,0 +1,210 @@
+"""What is worth doing today, and why, for as many minutes as the player has.
+
+First a set that was left; then what is seen thick or thin and wasn't practised today; then what was seen
+true and should come back; then the path of levels. All of it is a small dose: 40 trials a day for eight days
+taught as much as 120, 360 or 1,080, were kept for two weeks at least, and carried over further, in a study
+of seeing which way dots move (open at PubMed Central as PMC8054621).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import pairwise
+from statistics import median
+
+from trainer.drills.words import counted, one_over
+from trainer.game import primer, warmup
+from trainer.game.about import USUAL, about
+from trainer.game.game import Game
+from trainer.geometry.bands import bands
+from trainer.learner.report import SIDES, Kind, kinds, stretch
+from trainer.learner.returns import Practised, due, practised, weak
+from trainer.records.attempt import Attempt
+from trainer.records.store import Records
+from trainer.shots.level import Level
+
+DOSE = 40  # calls a day
+MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from
+USUAL_MINUTES = 5
+MOST_MINUTES = 60
+REMEMBERED = "minutes"  # the setting
+FEWEST = 5  # shots that are worth beginning with: a block's
+PACE = 12.0  # seconds from call to call, before it is known
+LONGEST, KNOWN, OF_LATE = 60.0, 20, 200  # seconds that are no break; gaps that tell the pace; calls looked at
+DRILLS = ("aim", "slide", "band")  # what a kind of shot is practised with: the one played last
+WORDS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+@dataclass(frozen=True)
+class Part:
+    """A few shots of a level, and why they are worth playing.
+
+    ``says`` is that as a sentence without its end: ``3/8 right hasn't been seen for nine days``.
+    """
+
+    level: Level
+    shots: int
+    says: str
+
+    @property
+    def line(self) -> str:
+        """``3/8 right hasn't been seen for nine days; 12 shots``."""
+        what = "page" if self.level is primer.LEVEL else "shot"
+        return f"{self.says}; {counted(self.shots, what)}" if self.shots else self.says
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What to play, the first part first, and how many calls there were today.
+
+    ``minutes`` is about how long all of it takes.
+    """
+
+    parts: tuple[Part, ...]
+    calls: int
+    minutes: int
+
+    @property
+    def enough(self) -> str:
+        """That there were calls enough today, '' where there weren't."""
+        if self.calls < DOSE:
+            return ""
+        return f"{self.calls} calls today are enough to learn from: more adds little."
+
+
+def minutes_of(records: Records) -> int:
+    """How many minutes the player said to have, last time."""
+    said = records.get_setting(REMEMBERED) or ""
+    found = int(said) if said.isdecimal() and len(said) <= 2 else 0
+    return found if 1 <= found <= MOST_MINUTES else USUAL_MINUTES
+
+
+def other_minutes(records: Records, step: int) -> int:
+    """Remember one of ``MINUTES`` more (1) or less (-1) than now; the minutes then.
+
+    Raises
+    ------
+    RecordsError
+        If it can't be written.
+    """
+    now = minutes_of(records)
+    more = [n for n in MINUTES if (n > now if step > 0 else n < now)]
+    if not more:
+        return now
+    wanted = more[0] if step > 0 else more[-1]
+    records.put_setting(REMEMBERED, str(wanted))
+    return wanted
+
+
+def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
+    """What is worth doing now.
+
+    Parameters
+    ----------
+    game : Game
+    minutes : int
+        As many as the player has. There is always one part; more come while the time and the day's dose last.
+    """
+    today = game.records.today
+    calls = sum(attempt.local_day == today for attempt in game.attempts)
+    pace = pace_of(game.attempts)
+    wanted = max(round(minutes * 60 / pace), FEWEST)
+    left = min(wanted, max(DOSE - calls, 0))
+    parts: list[Part] = _left(game)
+    left -= sum(part.shots for part in parts)
+    for part in _worth_doing(game, practising=calls < DOSE):
+        if parts and left < FEWEST:
+            break
+        parts.append(_shortened(part, max(left, FEWEST)))
+        left -= parts[-1].shots
+    return Plan(tuple(parts), calls, max(round(sum(part.shots for part in parts) * pace / 60), 1))
+
+
+def _left(game: Game) -> list[Part]:
+    """The set that was left, if one was."""
+    standing = game.standing()
+    if not standing.under_way:
+        return []
+    level, shots = standing.level, max(standing.of - standing.done, 0)
+    if level is warmup.LEVEL:
+        return [Part(level, 0, f"{level.title}, left at shot {standing.done + 1}")]
+    what = "page" if level is primer.LEVEL else "shot"
+    return [Part(level, shots, f"{level.title}, left at {what} {standing.done + 1} of {standing.of}")]
+
+
+def _shortened(part: Part, most: int) -> Part:
+    """About a kind of shot any number is worth playing; a level is as long as it is."""
+    if part.level.about is None or part.shots <= most:
+        return part
+    return replace(part, level=replace(part.level, shots=most), shots=most)
+
+
+def _worth_doing(game: Game, *, practising: bool) -> list[Part]:
+    """What is worth beginning, in its order, the next level last.
+
+    Not ``practising``: no kind of shot by itself.
+    """
+    found = []
+    if practising:
+        today = date.fromisoformat(game.records.today).toordinal()
+        known = [(row, _practised(game, row, today)) for row in kinds(game.belief, game.calls)]
+        found += [_weak_part(game, row, when) for row, when in weak(known)]
+        found += [_due_part(game, row, when) for row, when in due(known)]
+    level = game.next_level()
+    if game.standing().level != level or not game.standing().under_way:
+        path = "next on the path" if level.passed else "every cut, chosen by what you see wrong"
+        found.append(Part(level, level.shots, f"{level.title}, {path}"))
+    return found
+
+
+def _weak_part(game: Game, row: Kind, when: Practised | None) -> Part:
+    level = _about(game, row)
+    says = f"You see {level.title} {one_over(row.bias)} {row.verdict}"
+    if when is not None and when.days > 1:
+        says += f", and haven't practised it for {_days(when.days)}"
+    return Part(level, level.shots, says)
+
+
+def _due_part(game: Game, row: Kind, when: Practised) -> Part:
+    level = _about(game, row)
+    return Part(level, level.shots, f"{level.title} hasn't been seen for {_days(when.days)}")
+
+
+def _about(game: Game, row: Kind) -> Level:
+    drill = next((a.drill for a in reversed(game.attempts) if a.drill in DRILLS), USUAL)
+    return about(row.band, row.side, game.shelf.tables, drill)
+
+
+def _practised(game: Game, row: Kind, today: int) -> Practised | None:
+    band = next(band for band in bands() if band.name == row.band)
+    low, high = stretch(band, dict(SIDES)[row.side])
+    return practised([c for c in game.calls if low <= c.sine <= high and not c.compares], today)
+
+
+def _days(count: int) -> str:
+    return f"{WORDS[count]} days" if count < len(WORDS) else f"{count} days"
+
+
+def pace_of(attempts: Sequence[Attempt]) -> float:
+    """Seconds from call to call within a set, the middle of those of late."""
+    gaps = [
+        (after.epoch_ms - before.epoch_ms) / 1000.0
+        for before, after in pairwise(attempts[-OF_LATE:])
+        if after.set_id == before.set_id
+    ]
+    gaps = [gap for gap in gaps if 0.0 < gap <= LONGEST]
+    return median(gaps) if len(gaps) >= KNOWN else PACE
