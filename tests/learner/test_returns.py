@@ -63,7 +63,9 @@ def test_what_is_seen_true_comes_back_the_longest_overdue_first() -> None:
 
 def test_what_is_seen_wrong_comes_once_a_day_the_longest_ago_first_then_the_worse() -> None:
     never, today, two, worse = (kind(THICK, bias) for bias in (0.02, 0.2, 0.03, 0.05))
-    rows = [(two, Practised(2, 3)), (worse, Practised(2, 3)), (today, Practised(0, 3)), (never, None)]
-    assert [row for row, _ in weak([*rows, (kind(NOT_YET, 0.3), None), (kind(TRUE), None)])] == [
-        *(never, worse, two)
-    ]
+    rows = [(two, Practised(2, 3)), (worse, Practised(2, 3)), (kind(NOT_YET, 0.3), None), (kind(TRUE), None)]
+    assert [row for row, _ in weak(rows)] == [worse, two]
+    assert [row for row, _ in weak([*rows, (never, None)])] == [never, worse]
+    # Two a day: one was practised today, so one more comes.
+    assert [row for row, _ in weak([*rows, (today, Practised(0, 3))])] == [worse]
+    assert weak([*rows, *[(today, Practised(0, 3))] * 2]) == []

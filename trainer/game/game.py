@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from trainer.drills import ANGLE
 from trainer.game import primer, warmup
+from trainer.game.about import about_named
 from trainer.game.calls import call_of, skill_of
 from trainer.game.played import Played, Skill
 from trainer.game.progress import is_passed
@@ -165,6 +166,9 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
             return level
     if name is None or name == FREE:
         return free_practice(drill or NAMES[0], shelf.tables)
+    kind = about_named(name, shelf.tables, drill)
+    if kind is not None:
+        return kind
     found = shelf.find(name)
     return found if drill is None or drill == found.drill else found.with_drill(drill)
 

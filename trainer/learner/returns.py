@@ -16,6 +16,7 @@ from trainer.learner.call import Call
 from trainer.learner.report import FEWEST, NOT_YET, TRUE, Kind
 
 GAPS = (3, 7, 14, 28)  # days
+A_DAY = 2  # kinds of shot that are seen wrong
 NEVER = 1_000_000  # days: longer than any history
 WELL = 0.8  # the part of a day's calls that are right, when the kind is seen well on that day
 
@@ -71,13 +72,12 @@ def due(kinds: Sequence[tuple[Kind, Practised | None]]) -> list[tuple[Kind, Prac
 
 
 def weak(kinds: Sequence[tuple[Kind, Practised | None]]) -> list[tuple[Kind, Practised | None]]:
-    """The kinds that are seen thick or thin and weren't practised today, the longest ago first.
+    """The kinds that are seen thick or thin and should be practised now, the longest ago first.
 
-    Of those as long ago the worse comes first.
+    Of those as long ago the worse comes first. In a day it is ``A_DAY`` at the most, with those that were
+    practised today: they take turns from day to day, and leave time for the rest.
     """
-    wrong = [
-        (kind, when)
-        for kind, when in kinds
-        if kind.verdict not in (TRUE, NOT_YET) and (when is None or when.days > 0)
-    ]
-    return sorted(wrong, key=lambda one: (-one[1].days if one[1] else -NEVER, -abs(one[0].bias)))
+    wrong = [(kind, when) for kind, when in kinds if kind.verdict not in (TRUE, NOT_YET)]
+    rest = [(kind, when) for kind, when in wrong if when is None or when.days > 0]
+    rest.sort(key=lambda one: (-one[1].days if one[1] else -NEVER, -abs(one[0].bias)))
+    return rest[: max(A_DAY - (len(wrong) - len(rest)), 0)]

@@ -1,0 +1,219 @@
+"""What is worth doing today: what comes first, how long it is, and why it is said to be worth it."""
+
+import math
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from trainer import drills
+from trainer.drills import Choice, Question
+from trainer.game.demo import DayClock
+from trainer.game.game import Game
+from trainer.game.played import Played
+from trainer.game.report import game_kinds
+from trainer.game.today import (
+    DOSE,
+    FEWEST,
+    MINUTES,
+    PACE,
+    USUAL_MINUTES,
+    minutes_of,
+    other_minutes,
+    pace_of,
+    plan,
+)
+from trainer.learner.players import Bump
+from trainer.learner.report import THICK, TRUE
+from trainer.records.clock import FixedClock
+from trainer.records.store import Records
+from trainer.shots.shelf import open_shelf
+
+FIRST = date(2026, 3, 1)
+FAULT = Bump(-38.7, 0.125)
+
+
+def at_six(clock: DayClock, day: int) -> None:
+    clock.set(FIRST + timedelta(days=day), 18.0)
+
+
+class Eye:
+    """Sees cuts of about 39 degrees (3/8) to the right thick, all else true, with a little noise."""
+
+    def __init__(self, seed: int) -> None:
+        self.rng = np.random.default_rng(seed)
+
+    def __call__(self, question: Question) -> Choice:
+        fault = FAULT.at(math.degrees(question.truth.cut))
+        return drills.DRILLS[question.drill].answer(question, fault + self.rng.normal(0, 0.02))
+
+
+def play(played: Played, eye: Eye, clock: DayClock, shots: int | None = None, pause: float = 8.0) -> None:
+    while not played.done and shots != 0:
+        played.call(eye(played.question()), 4.0)
+        clock.wait(pause)
+        shots = None if shots is None else shots - 1
+
+
+@pytest.fixture(scope="module")
+def practised(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Eight days of free practice by an eye with one fault, the last of them on 8 March."""
+    folder, clock, eye = (
+        tmp_path_factory.mktemp("today"),
+        DayClock(FixedClock("2026-03-01T12:00:00+00:00").now()),
+        Eye(1),
+    )
+    at_six(clock, 0)
+    with Records.open(folder, clock) as records:
+        game = Game(records, open_shelf())
+        for day in range(8):
+            at_six(clock, day)
+            play(game.begin(game.level(None, "slide"), shots=36, seed=day), eye, clock)
+    return folder
+
+
+@pytest.fixture
+def folder(practised: Path, tmp_path: Path) -> Path:
+    copy = tmp_path / "practised"
+    copy.mkdir()
+    for file in practised.glob("history*"):
+        (copy / file.name).write_bytes(file.read_bytes())
+    return copy
+
+
+def opened(folder: Path, day: int) -> tuple[Game, DayClock]:
+    clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
+    at_six(clock, day)
+    return Game(Records.open(folder, clock), open_shelf()), clock
+
+
+def test_who_never_called_a_shot_begins_with_the_path(game: Game) -> None:
+    found = plan(game)
+    first = game.shelf.levels[0]
+    assert [part.level for part in found.parts] == [first]
+    assert found.parts[0].line == f"{first.title}, next on the path; {first.shots} shots"
+    assert (found.calls, found.enough) == (0, "")
+
+
+def test_a_set_that_was_left_comes_first_and_isn_t_said_twice(tmp_path: Path) -> None:
+    clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
+    at_six(clock, 0)
+    with Records.open(tmp_path, clock) as records:
+        game = Game(records, open_shelf())
+        first = game.shelf.levels[0]
+        play(game.begin(first), Eye(1), clock, shots=3)
+        found = plan(game, 30)
+        assert [part.level for part in found.parts] == [first]
+        assert (
+            found.parts[0].line == f"{first.title}, left at shot 4 of {first.shots}; {first.shots - 3} shots"
+        )
+
+
+def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path) -> None:
+    game, clock = opened(folder, 8)
+    wrong = {f"about-{row.band}-{row.side}" for row in game_kinds(game) if row.verdict == THICK}
+    assert "about-3/8-right" in wrong
+    first, *later = plan(game, 30).parts
+    assert first.level.name in wrong
+    assert first.says.startswith(f"You see {first.level.title} 1/")
+    assert " thick" in first.says
+    assert (first.level.drill, first.shots) == ("slide", 12)
+    assert later
+    played = game.begin(first.level)
+    assert played.of == 12
+    play(played, Eye(2), clock)
+    low, high = first.level.about or (0.0, 0.0)
+    about = [a for a in played.attempts if low <= math.sin(math.radians(a.cut_deg)) <= high]
+    assert len(about) >= FEWEST
+    then = plan(game, 30)
+    assert then.calls == 12
+    assert first.level.name not in [part.level.name for part in then.parts]
+    at_six(clock, 11)
+    turns = [part for part in plan(game, 30).parts if part.says.startswith("You see ")]
+    assert len(turns) == 2  # of the three, those that were practised longer ago
+    assert first.level.name not in [part.level.name for part in turns]
+    for part in turns:
+        assert part.says.split(", and haven't practised it for ")[1].split() in [
+            [number, "days"] for number in ("four", "five", "six", "seven", "eight", "nine", "ten")
+        ]
+
+
+def test_what_is_seen_true_comes_back_when_its_gap_is_over(folder: Path) -> None:
+    game, _ = opened(folder, 8 + 20)
+    verdicts = {f"about-{row.band}-{row.side}": row.verdict for row in game_kinds(game)}
+    parts = [part for part in plan(game, 60).parts if part.level.about is not None]
+    said = [verdicts[part.level.name] for part in parts]
+    # What is seen wrong, then what is seen true.
+    assert said == sorted(said)
+    assert set(said) == {THICK, TRUE}
+    for part in parts[said.index(TRUE) :]:
+        assert part.says in [f"{part.level.title} hasn't been seen for {n} days" for n in range(20, 29)]
+    # A day after the last set nothing comes back that was practised in the last three days.
+    near, _ = opened(folder, 8)
+    back = [part.says for part in plan(near, 60).parts if "hasn't been seen" in part.says]
+    assert all(says.split()[-2] in ("three", "four", "five", "six", "seven", "eight") for says in back)
+
+
+def test_forty_calls_are_enough_and_then_the_path_is_offered(folder: Path) -> None:
+    game, clock = opened(folder, 8)
+    play(game.begin(game.level(None, "slide"), shots=DOSE - 1), Eye(3), clock)
+    assert not plan(game).enough
+    # One more call is left of the dose, but less than a few shots isn't worth beginning.
+    assert len(plan(game, 30).parts) == 1
+    play(game.begin(game.level(None, "slide"), shots=1), Eye(3), clock)
+    found = plan(game, 30)
+    assert found.enough == "40 calls today are enough to learn from: more adds little."
+    assert [part.level for part in found.parts] == [game.next_level()]
+    at_six(clock, 9)
+    assert not plan(game).enough
+
+
+@pytest.mark.parametrize("minutes", [1, 2, 5, 10, 60])
+def test_it_fits_the_minutes_and_the_dose(folder: Path, minutes: int) -> None:
+    game, _ = opened(folder, 28)
+    found = plan(game, minutes)
+    total = sum(part.shots for part in found.parts)
+    assert pace_of(game.attempts) == 8.0
+    wanted = minutes * 60 / 8.0
+    assert FEWEST <= found.parts[0].shots <= 12
+    assert total <= max(DOSE, found.parts[0].shots) + 12
+    assert total <= max(wanted, FEWEST) + 12
+    assert found.minutes == max(round(total * 8 / 60), 1)
+    assert found.parts[0].level.shots == found.parts[0].shots
+
+
+def test_the_pace_is_the_middle_of_the_gaps_within_sets_and_usual_before(folder: Path, game: Game) -> None:
+    assert pace_of(game.attempts) == PACE
+    old, _ = opened(folder, 8)
+    assert pace_of(old.attempts[:10]) == PACE
+    assert pace_of(old.attempts) == 8.0  # the days between the sets are none
+
+
+def test_minutes_are_remembered(records: Records) -> None:
+    assert minutes_of(records) == USUAL_MINUTES
+    assert other_minutes(records, 1) == 8
+    assert minutes_of(records) == 8
+    for _ in range(20):
+        other_minutes(records, -1)
+    assert minutes_of(records) == MINUTES[0]
+    for _ in range(20):
+        other_minutes(records, 1)
+    assert minutes_of(records) == MINUTES[-1]
+    for odd in ("", "0", "61", "999", "-5", "\u0665", "five"):
+        records.put_setting("minutes", odd)
+        assert minutes_of(records) == USUAL_MINUTES
+
+
+@pytest.mark.parametrize("drill", [None, "aim", "band", "judge", "same"])
+def test_a_level_about_a_kind_is_found_by_its_name(game: Game, drill: str | None) -> None:
+    level = game.level("about-3/8-right", drill)
+    assert (level.name, level.title, level.drill) == ("about-3/8-right", "3/8 right", drill or "aim")
+    assert level.about == (-11 / 16, -9 / 16)
+    assert game.begin(level, seed=1).question().drill == level.drill
+
+
+@pytest.mark.parametrize("name", ["about-3/7-right", "about-3/8-up", "about-", "about-3/8-right-left"])
+def test_no_other_name_is_one(game: Game, name: str) -> None:
+    with pytest.raises(LookupError):
+        game.level(name)
