@@ -9,6 +9,7 @@ import pytest
 from trainer.game import page as pages
 from trainer.game.demo import Diary, write_history
 from trainer.game.game import Game
+from trainer.game.notebook import Notebook, Said
 from trainer.game.page import page
 from trainer.game.page_charts import MOST_BIAS
 from trainer.game.report import report
@@ -93,12 +94,13 @@ def test_a_player_without_calls_has_a_page_too(game: Game) -> None:
     assert "0 calls on 0 days" in text
 
 
-def test_what_another_part_says_is_shown_and_nothing_of_it_is_markup(
-    weeks: Game, monkeypatch: pytest.MonkeyPatch
+def test_the_notebook_is_in_it_and_nothing_that_is_said_is_markup(
+    game: Game, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    told = {"note": "<b>&", "kinds": [{"band": "1/2", "verdict": '<script>"', "missed": 0.25}]}
-    monkeypatch.setattr(pages, "report", lambda game: report(game) | {"table": told})
-    text = page(weeks)
-    assert "At the table" in text
-    assert "note: &lt;b&gt;&amp;" in text
-    assert "<td>&lt;script&gt;&quot;</td><td>0.25</td>" in text
+    assert "At the table" not in page(game)
+    book = Notebook(game)
+    for result in ("thick", "thick", "potted"):
+        book.add(Said(0.5, "1/2", "left", "far"), result)
+    monkeypatch.setattr(pages, "table_words", lambda row: f"<b>& {row.misses}")
+    counts = "<td class=number>2</td><td class=number>0</td><td class=number>1</td>"
+    assert f"<td>1/2 and 3/8 left</td>{counts}<td>&lt;b&gt;&amp; 2</td>" in page(game)

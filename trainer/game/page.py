@@ -7,14 +7,16 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 
-from trainer.drills.words import counted, one_over
+from trainer.drills.words import capital, counted, one_over
 from trainer.game import page_charts as charts
 from trainer.game import week_words as words
 from trainer.game.game import Game
+from trainer.game.notebook import Notebook
 from trainer.game.report import report, sighting_line
 from trainer.game.weeks import calendar_of
-from trainer.game.words import kind_words
+from trainer.game.words import kind_words, table_words
 from trainer.learner.report import THICK, THIN, Kind, told
+from trainer.learner.table_verdict import TableVerdict
 from trainer.records.streaks import RULE
 
 MOST_WEEKS = 26
@@ -59,8 +61,8 @@ def page(game: Game) -> str:
     ]
     if sighting := sighting_line(game):
         parts.append(_section("The object ball's centre", _said(sighting)))
-    if found.get("table"):
-        parts.append(_section("At the table", _plain(found["table"]), long=True))
+    if verdicts := Notebook(game).verdicts():
+        parts.append(_section("At the table", _noted(verdicts), long=True))
     settled = len(found["settled"])
     parts.append(
         _section(
@@ -157,6 +159,12 @@ def _kinds(rows: Sequence[Mapping[str, Any]]) -> str:
     return f"<table><thead><tr>{heads}</tr></thead><tbody>{''.join(lines)}</tbody></table>"
 
 
+def _noted(verdicts: Sequence[TableVerdict]) -> str:
+    rows = [(f"{v.kind} {v.side}", v.thick, v.thin, v.potted, capital(table_words(v))) for v in verdicts]
+    heads = ("fullness, side", "thick", "thin", "potted", "the eye or the stroke?")
+    return _table(heads, rows, numbers=(1, 2, 3))
+
+
 def _table(heads: Iterable[str], rows: Iterable[Sequence[object]], numbers: Sequence[int] = ()) -> str:
     def line(tag: str, cells: Iterable[object]) -> str:
         told = [
@@ -167,24 +175,3 @@ def _table(heads: Iterable[str], rows: Iterable[Sequence[object]], numbers: Sequ
 
     body = "".join(line("td", row) for row in rows)
     return f"<table><thead>{line('th', heads)}</thead><tbody>{body}</tbody></table>"
-
-
-def _plain(value: Any) -> str:
-    """What another part of the report says, whatever it is: rows as a table, the rest as lines."""
-    if isinstance(value, Mapping):
-        return "".join(
-            _plain(each) if isinstance(each, list | Mapping) else _said(f"{name}: {_word(each)}")
-            for name, each in value.items()
-        )
-    if isinstance(value, list) and value and all(isinstance(row, Mapping) for row in value):
-        heads = list(dict.fromkeys(name for row in value for name in row))
-        return _table(heads, [[_word(row.get(name)) for name in heads] for row in value])
-    return "".join(_said(_word(each)) for each in (value if isinstance(value, list) else [value]))
-
-
-def _word(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{value:.3g}" if isinstance(value, float) else str(value)

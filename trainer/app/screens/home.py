@@ -21,7 +21,7 @@ from trainer.game.warmup import NAME as WARMUP
 from trainer.pictures.inset import draw_inset
 from trainer.records import RecordsError
 
-HALF_BALL = 0.5
+HALF_BALL = 0.5  # where the day is about nothing in particular
 TODAY = "today"
 # Key, what it is called, and what it is; each also is the name of what ``action_pick`` does.
 ROWS = (
@@ -61,13 +61,13 @@ class HomeScreen(TrainerScreen):
     )
 
     def body(self) -> ComposeResult:
-        """The menu beside a picture of a half-ball hit."""
+        """The menu beside a picture of the hit that today is about."""
         with Horizontal(id="home"):
             with Vertical(id="left"):
                 yield Static(id="name")
                 yield Static(id="now")
                 yield OptionList(id="menu")
-            yield Picture(partial(draw_inset, reach=1.0, true=HALF_BALL), id="emblem")
+            yield Picture(id="emblem")
 
     def on_screen_resume(self) -> None:
         """Here, for the first time or back from somewhere: things may have changed."""
@@ -98,6 +98,9 @@ class HomeScreen(TrainerScreen):
             )
         )
         self.plan = plan(game, minutes_of(game.records))
+        about = self.plan.parts[0].level.about
+        hit = HALF_BALL if about is None else sum(about) / 2
+        self.query_one("#emblem", Picture).show(partial(draw_inset, reach=1.0, true=hit))
         self.show_menu()
 
     def show_menu(self) -> None:

@@ -11,7 +11,8 @@ from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
-from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line
+from trainer.game.notebook import Notebook
+from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
 from trainer.game.words import change_words, kind_words
 from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
@@ -75,6 +76,8 @@ class ProgressScreen(TrainerScreen):
         ]
         if seen := sighting_line(game):
             lines += [Content(""), Content.styled(f"  {seen}", "$quiet")]
+        if table := table_lines(Notebook(game).verdicts()):
+            lines += [Content(""), Content.styled("At the table", "bold $secondary"), *map(Content, table)]
         changes = game_changes(game)
         if changes:
             lines += [Content(""), Content.styled("Against a month ago", "bold $secondary")]
