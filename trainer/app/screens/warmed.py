@@ -4,7 +4,6 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Middle
 from textual.content import Content
 from textual.widgets import Static
 
@@ -42,8 +41,7 @@ class WarmedScreen(TrainerScreen):
             "\n\n",
             (played.closing, "bold"),
         )
-        with Middle():
-            yield Static(text, id="sentence")
+        yield Static(text, id="sentence")
 
     def action_quit(self) -> None:
         """Off to the match."""
