@@ -85,3 +85,22 @@ async def test_a_new_player_has_an_empty_calendar(game: Game) -> None:
         said = " ".join(shown(app).split())
         assert "0 days in a row" in said
         assert "nothing to compare" in said or "in 21 days" in said
+
+
+@pytest.mark.parametrize("key", ["p", "w"])
+async def test_the_report_is_kept_as_a_page(game: Game, key: str) -> None:
+    app = TrainerApp(game, game.begin(game.shelf.levels[0]))
+    target = game.records.file.parent / "report-2026-03-01.html"
+    async with app.run_test(size=(120, 40), notifications=True) as pilot:
+        await pilot.pause()
+        await pilot.press("1", "escape", key)
+        await pilot.pause()
+        await pilot.press("k")
+        await pilot.pause()
+        assert target.name in "".join(shown(app).split())
+        assert "1 call on 1 day" in target.read_text(encoding="utf-8")
+        target.unlink()
+        target.mkdir()
+        await pilot.press("k")
+        await pilot.pause()
+        assert "Not written" in shown(app)

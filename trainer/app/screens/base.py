@@ -8,6 +8,9 @@ from textual.containers import Container
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
+from trainer.records import RecordsError
+from trainer.records.whole import keep_text
+
 if TYPE_CHECKING:
     from trainer.app.app import TrainerApp
 
@@ -39,6 +42,19 @@ class TrainerScreen(Screen[None]):
     def help_text(self) -> str:
         """What help says above the keys."""
         return self.HELP_TEXT
+
+    def action_keep_page(self) -> None:
+        """Write the player's report as a page into the data folder, and say where."""
+        from trainer.game.page import page
+
+        trainer = self.trainer
+        target = trainer.data_folder / f"report-{trainer.game.records.today}.html"
+        try:
+            keep_text(target, page(trainer.game))
+        except RecordsError as error:
+            self.notify(f"Not written: {error}", severity="error", markup=False)
+        else:
+            self.notify(f"{target}: open it in a browser, print it or send it.", markup=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Nothing is done blind: where the screen is too small to see, its keys do nothing."""

@@ -25,6 +25,7 @@ class ProgressScreen(TrainerScreen):
     """The curve of the bias, each kind of shot, and what has changed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("k", "keep_page", "Keep as a page"),
         Binding("escape,q,enter", "home", "Home", key_display="esc"),
     ]
     HELP_TEXT = (

@@ -42,6 +42,7 @@ class WeeksScreen(TrainerScreen):
     """The calendar of weeks."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("k", "keep_page", "Keep as a page"),
         Binding("escape,q,enter", "home", "Home", key_display="esc"),
     ]
     HELP_TEXT = (
