@@ -6,7 +6,9 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
+
+from trainer.app.widgets.key_row import KeyRow
 
 from trainer.records import RecordsError
 from trainer.records.whole import keep_text
@@ -32,7 +34,7 @@ class TrainerScreen(Screen[None]):
         """The body, the row of keys, and what is shown instead where there is no room."""
         with Container(id="body"):
             yield from self.body()
-        yield Footer(show_command_palette=False)
+        yield KeyRow()
         yield Static(id="too-small")
 
     def body(self) -> ComposeResult:
