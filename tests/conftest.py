@@ -1,5 +1,6 @@
 """What every test starts from: no settings of the machine's own, and a data folder of its own."""
 
+import itertools
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +17,7 @@ from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
 
 NOON = "2026-03-01T12:00:00+00:00"
+_NUMBERS = itertools.count()
 
 
 @pytest.hookimpl(optionalhook=True)
@@ -25,7 +27,9 @@ def pytest_xdist_auto_num_workers() -> int:
 
 
 @pytest.fixture(autouse=True)
-def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def _own_surroundings(
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     for name in [
         n
         for n in os.environ
@@ -33,7 +37,12 @@ def _own_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
         or n in ("NO_COLOR", "COLORTERM", "TRAINER_COLOURS", "TRAINER_GLYPHS", "TRAINER_PLAYER")
     ]:
         monkeypatch.delenv(name)
-    monkeypatch.setenv("TRAINER_DATA", str(tmp_path / "data"))
+    # A folder is made only for those that ask for one: thousands of them take their time.
+    if "tmp_path" in request.fixturenames:
+        own: Path = request.getfixturevalue("tmp_path")
+    else:
+        own = tmp_path_factory.getbasetemp() / f"none-{next(_NUMBERS)}"
+    monkeypatch.setenv("TRAINER_DATA", str(own / "data"))
     monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: None)
     # Nothing moves unless a test is about what moves.
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")

@@ -278,7 +278,10 @@ async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int,
             places = answers._places(answers.size.width)
             assert all(x + length <= answers.size.width for _, x, length in places)
             assert places[-1][0] < answers.size.height
-            for _ in range(1 if size[0] == 80 else 2):
+            for again in (False,) if size[0] == 80 else (False, True):
+                if again:
+                    await pilot.press("space")
+                    await pilot.pause()
                 choices = playing(app).question.choices
                 await pilot.press(*([str(len(choices))] if choices else ["1", "enter"]))
                 await pilot.pause()
@@ -288,8 +291,6 @@ async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int,
                 flat = " ".join(shown(app).split())
                 assert words in flat, (level.name, words)
                 assert "Home" in flat
-                await pilot.press("space")
-                await pilot.pause()
 
 
 async def test_no_call_is_made_blind_where_there_is_no_room_to_see_the_shot(game: Game) -> None:

@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from by_hand import SIZES, USUAL, begun, playing, shown
+from by_hand import SIZES, SMALL, USUAL, begun, playing, shown
 
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
@@ -34,7 +34,7 @@ async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
 @pytest.mark.parametrize("name", NUMBERS)
 async def test_a_number_is_set_and_called_by_keys(game: Game, name: str, size: tuple[int, int]) -> None:
     async with begun(game, None, size, drill=name, shots=2, seed=5) as (app, pilot):
-        for number in (1, 2):
+        for number in (1, 2) if size == SMALL else (1,):
             screen = playing(app)
             drill, question = DRILLS[name], screen.question
             assert question.prompt in shown(app)
@@ -86,7 +86,7 @@ async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: G
     keys += ["left", "right", "up", "down"]
     rng = random.Random(name)
     async with begun(game, None, drill=name, shots=60, seed=2) as (app, pilot):
-        for _ in range(30):
+        for _ in range(20):
             await pilot.press(rng.choice(keys))
         await pilot.pause()
         screen = playing(app)

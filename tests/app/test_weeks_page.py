@@ -21,14 +21,19 @@ from trainer.shots.shelf import open_shelf
 UNTIL = "2026-04-20T09:00:00+00:00"
 
 
-@pytest.fixture
-def played(tmp_path: Path) -> Iterator[Game]:
+@pytest.fixture(scope="module")
+def history(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shelf, clock = open_shelf(), FixedClock(UNTIL)
-    level = shelf.find("eighths")
+    folder, level = tmp_path_factory.mktemp("weeks") / "data", shelf.find("eighths")
     given = {"until": clock.now(), "days": 42, "shots": 2, "seed": 1, "level": level}
-    write_history(tmp_path / "data", shelf, Nature(), diary=Diary(frozenset({27})), **given)
-    with Records.open(tmp_path / "data", clock) as records:
-        yield Game(records, shelf)
+    write_history(folder, shelf, Nature(), diary=Diary(frozenset({27})), **given)
+    return folder
+
+
+@pytest.fixture
+def played(history: Path) -> Iterator[Game]:
+    with Records.open(history, FixedClock(UNTIL)) as records:
+        yield Game(records, open_shelf())
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])

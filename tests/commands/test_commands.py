@@ -311,10 +311,18 @@ def test_the_data_folder_and_the_clock_may_stand_before_the_command_or_after_it(
     assert run("--now", "garbage", "report")[0] == 1
 
 
-@pytest.mark.parametrize("redirection", ["<&-", "</dev/null >&-", "2>&-", "<&- >&- 2>&-", ">/dev/full"])
+CLOSED = ("<&-", "</dev/null >&-", "2>&-", "<&- >&- 2>&-", ">/dev/full")
+
+
 @pytest.mark.parametrize(
-    "command",
-    ["play --lines --shots 1", "shot --seed 1", "--help", "", pytest.param("levels", marks=pytest.mark.slow)],
+    ("command", "redirection"),
+    [
+        *(("play --lines --shots 1", how) for how in CLOSED),
+        *(("shot --seed 1", how) for how in CLOSED[1:]),
+        *(("--help", how) for how in CLOSED[1::3]),
+        *(("", how) for how in CLOSED[::3]),
+        *(pytest.param("levels", how, marks=pytest.mark.slow) for how in CLOSED[1::3]),
+    ],
 )
 def test_closed_and_full_streams_are_no_traceback(tmp_path: Path, command: str, redirection: str) -> None:
     done = subprocess.run(

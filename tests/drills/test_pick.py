@@ -51,7 +51,14 @@ def goes(question: Question, k: int) -> bool:
 
 
 @pytest.mark.parametrize(
-    ("table", "balls", "n"), [("snooker", 3, 500), ("pool-9", 5, 250), ("pool-7", 4, 250)]
+    ("table", "balls", "n"),
+    [
+        *[("snooker", 3, 120), ("pool-9", 5, 60), ("pool-7", 4, 60)],
+        *[
+            pytest.param(table, balls, n, marks=pytest.mark.long)
+            for table, balls, n in (("snooker", 3, 500), ("pool-9", 5, 250), ("pool-7", 4, 250))
+        ],
+    ],
 )
 def test_the_one_that_goes_is_the_only_one(table: str, balls: int, n: int) -> None:
     places = []
@@ -59,7 +66,8 @@ def test_the_one_that_goes_is_the_only_one(table: str, balls: int, n: int) -> No
         assert len(question.choices) == balls
         assert [goes(question, k) for k in range(balls)] == [k == question.best for k in range(balls)]
         places.append(question.best)
-    assert max(np.bincount(places)) < 1.4 * n / balls  # it may be any of them
+    # It may be any of them: three standard deviations.
+    assert max(np.bincount(places)) < n / balls + 3 * math.sqrt(n * (balls - 1)) / balls
 
 
 def test_a_mark_plays_the_ball_that_was_called() -> None:
@@ -90,7 +98,7 @@ def test_a_mark_plays_the_ball_that_was_called() -> None:
 def test_what_is_shown_before_the_call_says_nothing_of_the_answer() -> None:
     """Shown about any of the balls alike, with the pocket's own middle as the target."""
     about = []
-    for question in asked(300):
+    for question in asked(120):
         about.append(question.shot.object_ball == question.balls[question.best])
         mouth = TABLES["snooker"].jaws[POCKETS.index(question.shot.pocket)].mean(axis=0)
         assert question.truth.target == tuple(mouth.tolist())

@@ -51,7 +51,7 @@ def middle(question: Question) -> tuple[float, float]:
 
 @pytest.fixture(scope="module")
 def questions() -> list[Question]:
-    return list(asked("send", 250))
+    return list(asked("send", 80))
 
 
 def test_a_place_lies_on_the_cue_ball_s_way_off_the_drawn_shot(questions: list[Question]) -> None:
@@ -82,8 +82,9 @@ def test_a_place_lies_on_the_cue_ball_s_way_off_the_drawn_shot(questions: list[Q
     assert max(reached) > 900
 
 
-def test_a_thousand_calls_are_marked_as_small_steps_say(questions: list[Question]) -> None:
-    rng = np.random.default_rng(8)
+@pytest.mark.parametrize("count", [80, pytest.param(250, marks=pytest.mark.long)])
+def test_many_calls_are_marked_as_small_steps_say(count: int) -> None:
+    rng, questions = np.random.default_rng(8), list(asked("send", count))
     tried = np.linspace(-1, 1, 43)[1:-1]
     grid = passed(questions, np.tile(tried, (len(questions), 1)))
     marks, each = [], (0.05, 0.12, 0.3, 0.7)
@@ -120,12 +121,12 @@ def test_a_thousand_calls_are_marked_as_small_steps_say(questions: list[Question
         assert (outside == 0) == mark.potted
         assert around[k, 1] <= around[k].min() + 2e-3 or truth.offset in (low, high)
         assert around[k, 1] <= steps[over & (tried > low) & (tried < high)].max(initial=radius)
-    assert 300 < sum(mark.right for mark in marks) < 900
+    assert 0.3 < sum(mark.right for mark in marks) / len(marks) < 0.9
 
 
-def test_the_nearest_of_several_fullnesses_counts() -> None:
+def test_the_nearest_of_several_fullnesses_counts(questions: list[Question]) -> None:
     found = 0
-    for question in asked("send", 60, seed=5):
+    for question in questions[::3]:
         roots = [
             drills.mark(question, question.dial.at(value)).question.truth  # type: ignore[union-attr]
             for value in np.linspace(-0.99, 0.99, 31).tolist()
@@ -137,12 +138,14 @@ def test_the_nearest_of_several_fullnesses_counts() -> None:
                 mark = drills.mark(question, question.dial.at(truth.offset))  # type: ignore[union-attr]
                 assert mark.right
                 assert mark.error == pytest.approx(0, abs=1e-9)
-    assert found > 5
+    assert found > 3
 
 
-def test_a_call_tells_what_was_looked_for_but_not_where_nearly_all_is_right() -> None:
+def test_a_call_tells_what_was_looked_for_but_not_where_nearly_all_is_right(
+    questions: list[Question],
+) -> None:
     exact = wide = 0
-    for question in asked("send", 100, seed=6):
+    for question in questions:
         mark = drills.mark(question, SEND.answer(question, 0.05))
         assert mark.error == pytest.approx(0.05, abs=1e-9)
         low, high = SEND.meant(mark.question.asked, mark.choice, mark.error)
@@ -153,8 +156,8 @@ def test_a_call_tells_what_was_looked_for_but_not_where_nearly_all_is_right() ->
         else:
             assert (low, high) == (-math.inf, math.inf)
             wide += 1
-    assert exact > 50
-    assert wide > 8
+    assert exact > 40
+    assert wide > 6
 
 
 def nearest(way: tuple[tuple[float, float], ...], place: tuple[float, float]) -> float:
@@ -166,7 +169,7 @@ def nearest(way: tuple[tuple[float, float], ...], place: tuple[float, float]) ->
 
 
 def test_the_way_that_is_drawn_and_filmed_is_the_ball_s(questions: list[Question]) -> None:
-    some = questions[::4]
+    some = questions[::2]
     marks = [drills.mark(question, SEND.answer(question, 0.1)) for question in some]
     true = passed(some, np.array([mark.question.truth.offset for mark in marks]))
     for question, mark, near in zip(some, marks, true.tolist(), strict=True):
@@ -187,7 +190,7 @@ def test_the_way_that_is_drawn_and_filmed_is_the_ball_s(questions: list[Question
 
 def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
     said = set()
-    for question in questions[::3]:
+    for question in questions:
         for error in (0.0, 0.2, 0.5, -0.3):
             mark = drills.mark(question, question.dial.at(question.truth.offset + error))  # type: ignore[union-attr]
             head, detail = drills.headline(mark), drills.detail(mark)
@@ -212,7 +215,7 @@ def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
 
 
 def test_why_constructs_the_cue_ball_s_way(questions: list[Question]) -> None:
-    for question in questions[::5]:
+    for question in questions[::2]:
         mark = drills.mark(question, SEND.answer(question, 0.09))
         steps, truth, shot = SEND.why(mark), mark.question.truth, question.shot
         order = ("aim", "offset", "fullness", "touching", "way")
@@ -265,7 +268,8 @@ def test_any_level_can_be_asked_so() -> None:
                 drills.ask(sent, shots[i], truth_of(shots[i]), np.random.default_rng(i))
 
 
-def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question() -> None:
+def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("trainer.shots.draw.ROUNDS", 40)  # why there is none is found out afterwards
     level = free_practice("send")
     slow = narrowed(replace(level, limits=replace(level.limits, cuts=(14.0, 15.0)))).played(Stroke(0.3, 0.0))
     with pytest.raises(NoSuchShot, match="the cue ball meets a cushion or stops right after contact at cuts"):

@@ -118,7 +118,8 @@ def test_a_player_who_sees_the_centre_aside_is_told_so_by_the_report(game: Game,
         question = played.question()
         error = question.truth.sign * seen + 0.04 * rng.standard_normal()
         played.call(DRILL.answer(question, error))
-        told[len(game.attempts)] = report(game)["sighting"]
+        if len(game.attempts) in (1, FEWEST - 1, 60):
+            told[len(game.attempts)] = report(game)["sighting"]
     assert [told[n] is None for n in (1, FEWEST - 1, 60)] == [True, True, False]
     found = told[60]
     assert json.loads(json.dumps(found)) == found

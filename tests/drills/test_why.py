@@ -56,7 +56,7 @@ def test_each_step_says_what_can_be_measured_on_the_cloth(name: str) -> None:
 
 @pytest.mark.parametrize("name", DRILLS)
 def test_the_last_step_says_what_was_played_and_by_how_much(name: str) -> None:
-    for question in asked(name, 24):
+    for question in asked(name, 12):
         choices = question.choices or [DRILLS[name].answer(question, 0.12)]
         for choice in choices:
             mark = drills.mark(question, choice)

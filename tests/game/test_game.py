@@ -191,8 +191,8 @@ def test_no_two_shots_of_a_set_look_alike(game: Game) -> None:
 @pytest.mark.parametrize("drill", ["band", "aim"])
 def test_a_fault_brings_more_of_its_kind_than_chance(tmp_path: Path, drill: str) -> None:
     there = 0
-    # Three players: by bands one of four finds it only after some hundred calls.
-    for seed in (3, 13, 23):
+    # Two players: by bands one of four finds it only after some hundred calls.
+    for seed in (3, 13):
         with Records.open(tmp_path / str(seed), FixedClock("2026-03-01T12:00:00+00:00")) as records:
             game, player = Game(records, open_shelf()), Player(seed + 2)
             play(game.begin(game.level(None, drill), shots=60, seed=seed), player)
@@ -203,7 +203,7 @@ def test_a_fault_brings_more_of_its_kind_than_chance(tmp_path: Path, drill: str)
         assert rows["3/8", "right"]["verdict"] == "thick"
         assert rows["3/8", "right"]["bias"] == pytest.approx(0.125, abs=0.06)
     even = 0.15 / 0.966 / 2  # the share of free practice's offsets that lies there
-    assert there / 300 > 2.5 * even
+    assert there / 200 > 2.5 * even
 
 
 def test_the_report_counts_what_there_is(game: Game) -> None:

@@ -46,10 +46,10 @@ def traced_end(
 @EACH_SHAPE
 @pytest.mark.parametrize("help", ["near", "both"])
 def test_the_ends_are_those_of_tracing_every_way(table: Table, help: str) -> None:
-    ball, pocket = some(table, 150, 51)
+    ball, pocket = some(table, 80, 51)
     got = table_window(table, ball, pocket, help=help)
     rows = got.is_open
-    assert rows.sum() > 90
+    assert rows.sum() > 48
     ball, pocket = ball[rows], pocket[rows]
     far = np.linalg.norm(table.jaws[pocket].mean(axis=1) - ball, axis=1)
     off = []
@@ -167,6 +167,6 @@ def test_drawn_shots_that_need_the_jaws_drop_when_rolled(table: Table) -> None:
     way = table_window(table, shots.object_ball, shots.pocket).middle
     fallen = [
         rolls_in(table, shots.object_ball[i], way[i], POCKETS[shots.pocket[i]], RESTITUTION, MOST_CONTACTS)
-        for i in rows[:20]
+        for i in rows[:10]
     ]
-    assert sum(fallen) >= 19
+    assert sum(fallen) >= 9

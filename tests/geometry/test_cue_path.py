@@ -92,7 +92,7 @@ def test_the_way_by_integration(name: str) -> None:
     """End of the slide, first cushion or rest, over cuts, speeds and spins, from all over the table."""
     table = TABLES[name]
     rng = np.random.default_rng(8)
-    n, radius = 120, table.balls.cue_radius
+    n, radius = 60, table.balls.cue_radius
     start = rng.uniform(radius, np.array(table.size) - radius, (n, 2))
     start[:10, 1] = radius + 1.0  # all but on the cushion
     turn = rng.uniform(-np.pi, np.pi, n)

@@ -28,7 +28,7 @@ def some(table: Table, n: int, seed: int) -> tuple[np.ndarray, np.ndarray, np.nd
     ids=lambda value: value.name if isinstance(value, Table) else f"{value:g}",
 )
 def test_a_ball_rolled_in_steps_drops_where_the_trainer_says(table: Table, restitution: float) -> None:
-    spots, pocket, ways = some(table, 75, 31)
+    spots, pocket, ways = some(table, 50, 31)
     said = [
         drops(table, spots, turned(ways, turn), pocket, restitution=restitution)
         for turn in (-DOUBT, 0.0, DOUBT)
@@ -44,7 +44,7 @@ def test_a_ball_rolled_in_steps_drops_where_the_trainer_says(table: Table, resti
         assert bool(said[1][i]) is real, (spots[i], POCKETS[pocket[i]], ways[i])
         seen["clean" if clean[i] else "helped" if real else "out"] += 1
     assert doubtful < 8
-    assert min(seen.values()) >= 6, seen
+    assert min(seen.values()) >= 4, seen
 
 
 @EACH_SHAPE

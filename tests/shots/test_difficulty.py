@@ -121,7 +121,10 @@ def test_a_limit_on_what_shots_forgive_leaves_the_other_seeds_alone() -> None:
 
 
 @pytest.mark.parametrize("forgives", [(0.5, 1.0), (0.0, 1e-5)])
-def test_limits_without_such_a_shot_say_so_and_what_there_is(forgives: tuple[float, float]) -> None:
+def test_limits_without_such_a_shot_say_so_and_what_there_is(
+    forgives: tuple[float, float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("trainer.shots.draw.ROUNDS", 40)  # why there is none is found out afterwards
     limits = Limits(cuts=(10.0, 20.0), forgives=forgives)
     with pytest.raises(NoSuchShot) as caught:
         draw(np.random.default_rng(0), 4, limits)

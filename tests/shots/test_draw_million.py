@@ -158,7 +158,7 @@ def test_a_million_shots_obey_every_rule(name: str) -> None:
 
 @EACH_BATCH
 def test_some_thousand_shots_obey_every_rule(name: str) -> None:
-    check_rules(draw(np.random.default_rng(98), 4000, BATCHES[name]), BATCHES[name])
+    check_rules(draw(np.random.default_rng(98), 2000, BATCHES[name]), BATCHES[name])
 
 
 @pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)

@@ -140,7 +140,7 @@ def test_scattered_balls_leave_the_shot_as_it_is(table):
 @pytest.mark.parametrize("table", ["snooker", "pool-8"])
 def test_balls_that_can_not_be_potted_can_not_and_leave_the_shot_free(table):
     rng, kinds = np.random.default_rng(12), []
-    for shot, truth in shots(50, 5, TABLES[table]):
+    for shot, truth in shots(24, 5, TABLES[table]):
         places = unpottable(rng, shot, truth, 3)
         assert len(places) == 3
         balls = [shot.object_ball, *places]

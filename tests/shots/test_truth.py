@@ -41,7 +41,7 @@ def some(table: Table, n: int, seed: int, stroke: Stroke | None = None) -> Shots
 @EACH_TABLE
 def test_truth_from_the_balls_and_the_target_alone(table: Table) -> None:
     """Complex numbers: the turn from the line of aim to the way is a phase."""
-    shots = some(table, 500, 1)
+    shots = some(table, 200, 1)
     rc, ro = table.balls.cue_radius, table.balls.object_radius
     d = math.sqrt((rc + ro) ** 2 - (rc - ro) ** 2)
     for i in range(len(shots)):

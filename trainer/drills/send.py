@@ -240,7 +240,7 @@ def _stretches(question: Question) -> tuple[Stretch, ...]:
     return _found(question.shot, _region(question))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=512)
 def _found(shot: Shot, region: Region) -> tuple[Stretch, ...]:
     """Every stretch of offsets that sends the cue ball over a region; the shot's own offset as it is."""
     cue, ball, stroke = np.array(shot.cue_ball), np.array(shot.object_ball), shot.stroke or PLAYED
