@@ -70,6 +70,16 @@ def lines(start: np.ndarray, end: np.ndarray) -> np.ndarray:
     return np.asarray(shapely.linestrings(np.stack([start, end], axis=1)))
 
 
+def touching_any(ways: np.ndarray, rubber: shapely.Geometry, radius: float) -> int:
+    """How many ways come nearer to rubber than a radius; most are told to be far by a slightly wider hull."""
+    hull = shapely.buffer(
+        shapely.simplify(rubber, 0.05), radius + 0.3, quad_segs=8
+    )  # its corners cut off less
+    shapely.prepare(hull)
+    near = ways[shapely.intersects(hull, ways)]
+    return int(shapely.dwithin(near, rubber, radius).sum())
+
+
 def check_rules(shots: Shots, limits: Limits) -> None:
     """Every rule of a drawn shot, from the positions, the pocket and the target only."""
     table, cue, ball, pocket = shots.table, shots.cue_ball, shots.object_ball, shots.pocket
@@ -107,12 +117,11 @@ def check_rules(shots: Shots, limits: Limits) -> None:
     to_pocket = lines(ball, target)
     assert (shapely.distance(to_pocket, shapely.points(cue)) > contact - SLACK).all()
     rails = shapely.union_all([noses(table), all_rubber(table)])
-    shapely.prepare(rails)
-    assert shapely.dwithin(to_pocket, rails, ro - SLACK).sum() == 0
+    assert not touching_any(to_pocket, rails, ro - SLACK)
     onward = lines(ball, target + way * 2 * table.corner)
     for k, name in enumerate(POCKETS):
         for jaw in rubber(table)[name]:
-            assert shapely.dwithin(onward[pocket == k], jaw, ro - SLACK).sum() == 0
+            assert not touching_any(onward[pocket == k], jaw, ro - SLACK)
 
     # The touching position: the line of centres runs on to the target, and the cue ball fits there
     # and gets there without meeting the object ball before.
@@ -158,7 +167,7 @@ def test_a_million_shots_obey_every_rule(name: str) -> None:
 
 @EACH_BATCH
 def test_some_thousand_shots_obey_every_rule(name: str) -> None:
-    check_rules(draw(np.random.default_rng(98), 2000, BATCHES[name]), BATCHES[name])
+    check_rules(draw(np.random.default_rng(98), 4000, BATCHES[name]), BATCHES[name])
 
 
 @pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
