@@ -1,5 +1,8 @@
 """Which ways of the object ball a pocket accepts, on the table as it is set: clean, or off its jaws too."""
 
+from dataclasses import dataclass
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -68,7 +71,7 @@ def table_window(
     for kind in KINDS:
         rows = np.nonzero(helps & (MIDDLE[hole] == (kind == "middle")))
         if rows[0].size:
-            edge = line_edge(table, kind, "left" if help == "near" else "both", restitution)
+            edge = _edge(table, kind, "left" if help == "near" else "both", restitution)
             turned[rows] = _last_entry(edge, *(part[rows] for part in asked))
     turned *= side
     helped = turn_by(axis, np.where(np.isnan(turned), 0.0, turned))
@@ -83,15 +86,30 @@ def table_window(
     return Window(right, left, clean.middle, clean.target, np.asarray(is_open))
 
 
-def _last_entry(line_edge: tuple[Floats, Floats], before: Floats, left_by: Floats, middle: Floats) -> Floats:
+@dataclass(frozen=True)
+class _Edge:
+    """The edge of :func:`line_edge`, with the sines and cosines of its entries and its slope to the next."""
+
+    entries: Floats
+    edge: Floats
+    sines: Floats
+    cosines: Floats
+    slopes: Floats
+
+
+@lru_cache(maxsize=64)
+def _edge(table: Table, kind: str, helper: str, restitution: float) -> _Edge:
+    entries, edge = line_edge(table, kind, helper, restitution)
+    return _Edge(entries, edge, np.sin(entries), np.cos(entries), np.diff(edge) / np.diff(entries))
+
+
+def _last_entry(on: _Edge, before: Floats, left_by: Floats, middle: Floats) -> Floats:
     """The entry angle of the leftmost way that drops; NaN where not even the middle one does.
 
-    ``line_edge`` as that function gives it; the balls lie ``before`` the mouth and ``left_by`` of its
+    The balls lie ``before`` the mouth and ``left_by`` of its
     axis, mm; ``middle`` is the entry angle of the way to start from. All (n,), angles in radians.
     """
-    entries, edge = line_edge
-    sines, cosines = np.sin(entries), np.cos(entries)
-    slopes = np.diff(edge) / np.diff(entries)
+    entries, edge, sines, cosines, slopes = on.entries, on.edge, on.sines, on.cosines, on.slopes
 
     def beyond(i: NDArray[np.intp]) -> NDArray[np.bool_]:
         return np.asarray(left_by * cosines[i] + before * sines[i] > edge[i])

@@ -14,6 +14,8 @@ from trainer.geometry.paths import on_table
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats, cross, dot, left_of, length, turn, unit
 
+SIDES = np.array([1.0, -1.0])  # to which a way passes the right-hand and the left-hand jaw, + left
+
 
 @dataclass(frozen=True)
 class Window:
@@ -70,33 +72,32 @@ def window(
         centres, radii, facings = (np.asarray(part, float) for part in discs)
     reach = radii + radius[..., None, None]
 
-    def past(j: int, side: float) -> tuple[Floats, NDArray[np.bool_]]:
-        """The direction that just clears a jaw, and whether the ball lies clear of it."""
-        nose, off_nose = _past(object_ball, centres[..., j, 0, :], reach[..., j, 0], side)
-        end, off_end = _past(object_ball, centres[..., j, 1, :], reach[..., j, 1], side)
-        # Past the nose where that way touches its arc, else past the facing's inner end.
-        beyond = side * dot(left_of(nose), facings[..., j, :]) > 0
-        return np.where(beyond[..., None], end, nose), off_nose & off_end
-
-    (right, clear_right), (left, clear_left) = past(0, +1.0), past(1, -1.0)
+    # The directions that just clear each jaw: past the nose where that way touches its arc, else past the
+    # facing's inner end.
+    ways, clear = _past(object_ball[..., None, None, :], centres, reach, SIDES[:, None])
+    nose, end = ways[..., 0, :], ways[..., 1, :]
+    beyond = SIDES * dot(left_of(nose), facings) > 0
+    past = np.where(beyond[..., None], end, nose)
+    right, left = past[..., 0, :], past[..., 1, :]
     right_jaw, left_jaw = jaws[..., 0, :], jaws[..., 1, :]
     mouth = left_jaw - right_jaw
     middle = unit(right + left)
     before = cross(right_jaw - object_ball, left_jaw - object_ball) > 0
     run = cross(middle, mouth)
-    is_open = clear_right & clear_left & before & (cross(right, left) > 0) & (run > 0)
+    is_open = clear.all(axis=(-2, -1)) & before & (cross(right, left) > 0) & (run > 0)
     far = cross(right_jaw - object_ball, mouth) / np.where(run > 0, run, 1.0)
     target = object_ball + middle * far[..., None]
     return Window(right, left, middle, target, np.asarray(is_open))
 
 
-def _past(ball: Floats, centre: Floats, reach: Floats, side: float) -> tuple[Floats, NDArray[np.bool_]]:
-    """The direction that just clears a disc, and whether the ball lies clear of it."""
+def _past(ball: Floats, centre: Floats, reach: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """The directions that just clear discs on one side, + left, and whether the ball lies clear of them."""
     to_disc = centre - ball
     far = length(to_disc)
     clear = far > reach
-    sine = np.where(clear, reach / np.where(far > 0, far, 1.0), 0.0)
-    return turn(unit(to_disc), side * sine, np.sqrt(1.0 - sine * sine)), clear
+    some = np.where(far > 0, far, 1.0)
+    sine = np.where(clear, reach / some, 0.0)
+    return turn(to_disc / some[..., None], side * sine, np.sqrt(1.0 - sine * sine)), clear
 
 
 def clean_window(table: Table, object_ball: ArrayLike, pocket: ArrayLike) -> Window:
