@@ -36,7 +36,7 @@ def calls(nature: Nature, *, days: int = 1, shots: int = 300, free: bool = True)
 @pytest.mark.parametrize("level", LEVELS, ids=lambda level: f"{level.name} {level.drill}")
 def test_a_simulated_call_is_what_the_game_makes_of_the_same_choice(game: Game, level: object) -> None:
     player = Player(Nature(noise=0.15, lapse=0.1), np.random.default_rng(4))
-    played = game.begin(level, shots=8, seed=11)
+    played = game.begin(level, shots=4, seed=11)
     while not played.done:
         question = played.question()
         chosen = answer(question, player)
