@@ -9,7 +9,6 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from trainer.app.widgets.key_row import KeyRow
-
 from trainer.records import RecordsError
 from trainer.records.whole import keep_text
 
