@@ -20,7 +20,9 @@ def data(tmp_path: Path) -> Path:
 
 def calls(run: Run, number: int, *more: str, now: str = DAYS[0]) -> None:
     code, _, err = run(
-        *more, "play", "--lines", "--drill", "band", "--shots", str(number), "--now", now, text="1\n" * number
+        *(*more, "play", "--lines", "--drill", "band", "--seed", "2"),
+        *("--shots", str(number), "--now", now),
+        text="1\n" * number,
     )
     assert (code, err) == (0, "")
 
