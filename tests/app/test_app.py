@@ -148,7 +148,7 @@ async def test_leaving_goes_home_and_going_on_comes_back_to_the_same_shot(game: 
         await pilot.press("enter")
         await pilot.pause()
         assert playing(app).question == question
-        assert "shot 3 of 10" in shown(app)
+        assert "shot 3 of 10" in text_of(app, "#title")
 
 
 async def test_every_screen_is_reached_by_keys_and_left_by_escape(game: Game) -> None:
