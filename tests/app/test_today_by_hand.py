@@ -12,7 +12,7 @@ from trainer.drills import DRILLS
 from trainer.game import today
 from trainer.game.game import Game
 from trainer.game.today import minutes_of
-from trainer.game.warmup import NOTHING, Warmup
+from trainer.game.warmup import TOO_FEW, Warmup
 from trainer.records import RecordsError
 
 ALL_SIZES = [*SIZES, pytest.param((200, 60), marks=pytest.mark.slow)]
@@ -121,7 +121,7 @@ async def test_a_warm_up_is_begun_at_home_and_ends_with_its_sentence(
         assert isinstance(app.screen, WarmedScreen)
         said = " ".join(shown(app).split())
         assert "Warmed up 3 shots in 0:0" in said
-        assert NOTHING in said
+        assert TOO_FEW in said
         await pilot.press("r")
         await pilot.pause()
         assert playing(app).played.number == 1

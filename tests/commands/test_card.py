@@ -251,7 +251,7 @@ def test_a_table_that_is_not_there_and_a_folder_that_is_not_there(run: Run, tmp_
     code, out, err = run("card", "--seed", "1", "--svg", str(tmp_path / "none" / "card.svg"))
     assert (code, out) == (1, "")
     assert err.count("\n") == 1
-    assert "No such file or directory" in err
+    assert "none/card.svg: there is no folder" in err
 
 
 def test_a_table_without_room_for_so_many_says_so(run: Run, tmp_path: Path) -> None:

@@ -60,11 +60,12 @@ def test_undo_asks(run: Run) -> None:
 
 def test_undo_twice_does_nothing(run: Run, tmp_path: Path) -> None:
     calls(run, 2)
-    assert json.loads(run("undo", "--json")[1])["undone"] is True
+    first = json.loads(run("undo", "--json")[1])
+    assert (first["undone"], first["before"]) == (True, False)
     code, out, _ = run("undo", "--yes")
     assert code == 0
     assert "It has been taken back already: only the last call can be." in out
-    assert json.loads(run("undo", "--json")[1])["undone"] is False
+    assert json.loads(run("undo", "--json")[1]) == first | {"before": True}
     assert attempts(run) == 1
     run("export", str(tmp_path / "a.csv"))
     lines = (tmp_path / "a.csv").read_text().splitlines()
@@ -139,7 +140,7 @@ def test_a_copy_that_cannot_be_read_is_told(run: Run, data: Path) -> None:
     assert "is not a history" in row["problem"]
     code, out, err = run("restore", "2026-03-02-1-daily", "--yes")
     assert (code, out) == (1, "")
-    assert "is not a history" in one_line(err)
+    assert "2026-03-02-1-daily.sqlite3 is damaged; trainer backups lists the others" in one_line(err)
     assert attempts(run) == 2
 
 

@@ -10,11 +10,17 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 def test_a_note_is_added_listed_and_taken_back(run: Run) -> None:
-    assert run("table", "1/2", "left", "thick", "far") == (0, "noted: 1/2 left, thick, far, snooker\n", "")
-    assert run("table", "thinner", "right", "potted", "--table", "pool-9")[1] == (
-        "noted: thinner right, potted, far, pool-9\n"
+    assert run("table", "1/2", "left", "thick", "far") == (
+        0,
+        "noted: 1/2 left, thick, far, snooker (1 note)\n",
+        "",
     )
-    assert run("table", "0.4", "left", "thin", "near")[1] == "noted: 0.4 left, thin, near, pool-9\n"
+    assert run("table", "thinner", "right", "potted", "--table", "pool-9")[1] == (
+        "noted: thinner right, potted, far, pool-9 (2 notes)\n"
+    )
+    assert run("table", "0.4", "left", "thin", "near")[1] == (
+        "noted: 0.4 left, thin, near, pool-9 (3 notes)\n"
+    )
     code, out, err = run("table", "--list")
     assert (code, err) == (0, "")
     lines = out.splitlines()
@@ -64,10 +70,16 @@ def test_json_for_scripts(run: Run) -> None:
     assert "At the table" not in run("report")[1]
 
 
+def test_the_keys_of_the_screen_and_first_letters_are_understood(run: Run) -> None:
+    assert run("table", "4/8", "L", "n", "f")[1] == "noted: 1/2 left, thin, far, snooker (1 note)\n"
+    assert run("table", "Half", "r", "P", "NEAR")[1] == "noted: 1/2 right, potted, near, snooker (2 notes)\n"
+    assert run("table", "0.7", "r", "t")[1] == "noted: 0.7 right, thick, near, snooker (3 notes)\n"
+
+
 @pytest.mark.parametrize(
     ("args", "code", "said"),
     [
-        (("half", "left", "thick"), 1, "'half' is no fullness; allowed: full, 7/8, 3/4, 5/8, 1/2, 3/8, 1/4"),
+        (("most", "left", "thick"), 1, "'most' is no fullness; allowed: full, 7/8, 3/4, 5/8, 1/2, 3/8, 1/4"),
         (("1/2", "up", "thick"), 1, "side 'up'; allowed: left, right"),
         (("1/2", "left", "missed"), 1, "result 'missed'; allowed: potted, thick, thin"),
         (("1/2", "left", "thick", "away"), 1, "distance 'away'; allowed: near, middle, far"),
@@ -133,4 +145,4 @@ def test_notes_go_out_and_in_the_same(run: Run, tmp_path: Path, ending: str) -> 
     assert run("export", second)[1] == f"0 attempts written to {second}\n"
     code, _, err = run("import", first)
     assert code == 1
-    assert "no column set_id" in err
+    assert "these are notes; import them with --notes" in err

@@ -62,7 +62,7 @@ def test_a_note_that_is_not_allowed_is_not_kept(book: Notebook) -> None:
     assert book.notes == []
 
 
-@pytest.mark.parametrize("text", [*NAMED, "0.5", "0", "1", "1e-1"])
+@pytest.mark.parametrize("text", [*NAMED, "0.3", "0", "1e-1"])
 def test_fullness_by_name_or_number(text: str) -> None:
     value, called = read_fullness(text)
     assert called == text
@@ -72,7 +72,23 @@ def test_fullness_by_name_or_number(text: str) -> None:
         assert value == int(above) / int(below)
 
 
-@pytest.mark.parametrize("text", ["", "half", "2", "-0.1", "nan", "inf", "9/8", "1/3", "x" * 90])
+@pytest.mark.parametrize(
+    ("text", "called", "value"),
+    [
+        ("0.5", "1/2", 0.5),
+        ("4/8", "1/2", 0.5),
+        ("half", "1/2", 0.5),
+        ("Quarter", "1/4", 0.25),
+        ("FULL", "full", 1.0),
+        ("1", "full", 1.0),
+        ("1/3", "1/3", 1 / 3),
+    ],
+)
+def test_what_has_a_name_is_called_by_it(text: str, called: str, value: float) -> None:
+    assert read_fullness(text) == (value, called)
+
+
+@pytest.mark.parametrize("text", ["", "most", "2", "-0.1", "nan", "inf", "9/8", "1/0", "1/", "/", "x" * 90])
 def test_anything_else_is_no_fullness(text: str) -> None:
     with pytest.raises(NoteError, match=r"is no fullness; allowed: full, 7/8, .*, thinner, or a number"):
         read_fullness(text)

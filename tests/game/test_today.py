@@ -148,10 +148,10 @@ def test_what_is_seen_true_comes_back_when_its_gap_is_over(folder: Path) -> None
     assert said == sorted(said)
     assert set(said) == {THICK, TRUE}
     for part in parts[said.index(TRUE) :]:
-        assert part.says in [f"{part.level.title} hasn't been seen for {n} days" for n in range(20, 29)]
+        assert part.says in [f"{part.level.title} hasn't been practised for {n} days" for n in range(20, 29)]
     # A day after the last set nothing comes back that was practised in the last three days.
     near, _ = opened(folder, 8)
-    back = [part.says for part in plan(near, 60).parts if "hasn't been seen" in part.says]
+    back = [part.says for part in plan(near, 60).parts if "hasn't been practised" in part.says]
     assert all(says.split()[-2] in ("three", "four", "five", "six", "seven", "eight") for says in back)
 
 

@@ -21,6 +21,8 @@ from trainer.game.warmup import (
     MOST_SHOTS,
     NOTHING,
     SECONDS,
+    SLOWLY,
+    TOO_FEW,
     Warmup,
     best_seen,
     closing,
@@ -32,7 +34,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.players import Nature, Player
 from trainer.learner.report import NOT_YET, THICK, THIN, TRUE, Kind, believe, kinds
-from trainer.learner.shift import shifts
+from trainer.learner.shift import EVERYTHING, seen_today
 from trainer.records.clock import FixedClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
@@ -265,9 +267,23 @@ def test_what_is_usual_is_no_news_of_today() -> None:
 
 
 def test_three_calls_of_a_group_tell_nothing_and_a_slip_is_none_of_them() -> None:
-    assert not any(s.told for s in shifts(mornings(0.3, calls=3), []))
+    assert not any(s.told for s in seen_today(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING)
     slips = [*mornings(0.0), called(0.7, 0.6), called(-0.2, -0.7)]
     assert closing(slips, [], []) == NOTHING
+
+
+def test_what_is_off_everywhere_is_told_of_everything() -> None:
+    rng = np.random.default_rng(7)
+    today = [called(float(s), 0.1 + float(rng.normal(0, 0.04))) for s in rng.uniform(-0.9, 0.9, 24)]
+    assert closing(today, [], []) == "Today you see everything 1/12 ball thick, so aim a little thinner."
+
+
+def test_few_calls_say_nothing_and_wild_ones_say_so() -> None:
+    assert closing([], [], []) == TOO_FEW
+    assert closing(mornings(0.0)[:9], [], [row("1/4", "left", 0.12, THICK)]) == TOO_FEW
+    rng = np.random.default_rng(4)
+    wild = [called(float(s), float(rng.normal(0, 0.3))) for s in rng.uniform(-0.9, 0.9, 20)]
+    assert closing(wild, [], []) == SLOWLY
 
 
 def test_what_draws_a_player_is_no_shift() -> None:
@@ -283,8 +299,9 @@ def test_what_draws_a_player_is_no_shift() -> None:
             some.append(_drawn(rng, sine, last, "today", 20, off * (sine == -0.15)))
     drawn = [call.error for call in today if call.sine == 0.15]
     assert np.mean(drawn) < -0.1
-    assert not any(shift.told for shift in shifts(today, before))
-    assert [s.shots for s in shifts(pushed, before) if s.told] == ["thick cuts to the right"]
+    assert not any(shift.told for shift in seen_today(today, before).shifts)
+    surest = max(seen_today(pushed, before).shifts, key=lambda shift: shift.sure)
+    assert (surest.shots, surest.told) == ("thick cuts to the right", True)
 
 
 def _drawn(
@@ -299,4 +316,4 @@ def test_over_lines_the_summary_says_it(game: Game) -> None:
     said: list[str] = []
     play_lines(begun(game, 3), io.StringIO("0\n" * 3), said.append, lambda: 0.0)
     summary = json.loads(said[-1])
-    assert (summary["type"], summary["shots"], summary["closing"]) == ("summary", 3, NOTHING)
+    assert (summary["type"], summary["shots"], summary["closing"]) == ("summary", 3, TOO_FEW)

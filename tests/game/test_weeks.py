@@ -214,10 +214,10 @@ def test_cells_say_what_was_played_missed_and_forgiven(folder: Path) -> None:
         (Streak(0), "0 days in a row."),
         (Streak(3, (), 3), "3 days in a row."),
         (Streak(9, ("2026-03-01",), 9), "9 days in a row, 1 missed day forgiven."),
-        (Streak(3, (), 0), "3 days in a row. Without practice today it ends."),
+        (Streak(3, (), 0), "3 days in a row. Practise today to keep it."),
         (
             Streak(9, ("2026-03-01",), 4),
-            "9 days in a row, 1 missed day forgiven. Without practice today it goes back to 4.",
+            "9 days in a row, 1 missed day forgiven. Practise today to keep it, or it goes on from 4.",
         ),
     ],
 )

@@ -27,7 +27,7 @@ def kind(verdict: str, bias: float = 0.0, band: str = "1/2") -> Kind:
     ("calls", "expected"),
     [
         ([], None),
-        (day(1, right=FEWEST - 1), None),
+        (day(1, right=2), None),
         (days(2), Practised(2, 3)),
         (days(3), Practised(3, 3)),
         # Back too soon: the gap stays.

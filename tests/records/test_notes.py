@@ -248,10 +248,10 @@ def test_nothing_of_a_file_with_a_fault_comes_in(records: Records, tmp_path: Pat
 def test_attempts_and_notes_are_told_apart(records: Records, tmp_path: Path) -> None:
     records.append_note(plain())
     export(records, tmp_path / "notes.csv", NOTES)
-    with pytest.raises(RecordsError, match="line 1: no column set_id"):
+    with pytest.raises(RecordsError, match="line 1: these are notes; import them with --notes"):
         import_(records, tmp_path / "notes.csv")
     export(records, tmp_path / "attempts.csv")
-    with pytest.raises(RecordsError, match="line 1: no column called, side, result"):
+    with pytest.raises(RecordsError, match="line 1: these are attempts; import them without --notes"):
         import_(records, tmp_path / "attempts.csv", NOTES)
 
 

@@ -16,7 +16,7 @@ from trainer.learner.weak import weak_kinds
 from trainer.pictures.card_page import PER_PAGE, card_pages
 from trainer.pictures.card_text import card_text
 from trainer.records.errors import quoted, shown
-from trainer.records.whole import written_whole
+from trainer.records.whole import write_text
 from trainer.shots.card import Card
 from trainer.shots.describe import shot_object
 from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted
@@ -46,8 +46,7 @@ def card(args: argparse.Namespace) -> int:
     pages = card_pages(made, args.paper or "a4")
     files = _files(Path(args.svg), len(pages))
     for file, page in zip(files, pages, strict=True):
-        with written_whole(file) as out:
-            out.write(page)
+        write_text(file, page)
     print(f"{counted(count, 'layout')} written to {', '.join(shown(file) for file in files)}, seed {seed}")
     return 0
 

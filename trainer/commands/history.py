@@ -30,6 +30,9 @@ def report(args: argparse.Namespace) -> int:
         if args.json:
             print(json.dumps(reports.report(game)))
             return 0
+        if not game.attempts and not Notebook(game).notes:
+            print("Nothing is known yet: play a set first.")
+            return 0
         calendar = calendar_of(game)
         weeks = max(LEAST_WEEKS, min(calendar.long, MOST_WEEKS))
         lines, changes = words.calendar_lines(calendar, weeks), words.change_lines(game)

@@ -14,11 +14,11 @@ def app(args: argparse.Namespace) -> int:
     return show(args)
 
 
-def play(args: argparse.Namespace) -> int:
-    """Play a set, on the screen or over lines."""
+def play(args: argparse.Namespace, instead: str = "trainer play --lines") -> int:
+    """Play a set, on the screen or over lines; ``instead`` is what does so without a terminal."""
     if args.lines:
         return _lines(args)
-    return show(args, args)
+    return show(args, args, instead=instead)
 
 
 def _lines(args: argparse.Namespace) -> int:

@@ -8,8 +8,16 @@ from trainer.commands.opening import open_game, own_colours, own_glyphs, player_
 from trainer.commands.problems import CommandError
 
 
-def show(args: argparse.Namespace, wanted: argparse.Namespace | None = None, *, table: bool = False) -> int:
+def show(
+    args: argparse.Namespace,
+    wanted: argparse.Namespace | None = None,
+    *,
+    table: bool = False,
+    instead: str = "trainer play --lines",
+) -> int:
     """Open the game: at home, with the set that is wanted, or at the table notebook.
+
+    ``instead`` is what does the same without a terminal.
 
     Raises
     ------
@@ -17,10 +25,7 @@ def show(args: argparse.Namespace, wanted: argparse.Namespace | None = None, *, 
         If there is no terminal.
     """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise CommandError(
-            "the game needs a terminal for input and output; for scripts there is: "
-            + ("trainer table 1/2 left thick far" if table else "trainer play --lines")
-        )
+        raise CommandError("the game needs a terminal for input and output; for scripts there is: " + instead)
     settings, problems = settings_of(args)
     glyphs, colours = own_glyphs(os.environ, settings), own_colours(os.environ, settings)
     from trainer.app.app import TrainerApp

@@ -2,7 +2,9 @@
 
 import argparse
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
+from types import MappingProxyType
 from typing import Any
 
 from trainer.commands.opening import open_game
@@ -13,10 +15,11 @@ from trainer.game.notebook import SIDES, Notebook, NoteError, Said, lay, note_wo
 from trainer.game.report import table_lines, table_object
 from trainer.geometry.tables import Table
 from trainer.records.clock import Moment, iso
-from trainer.records.note import DISTANCES, RESULTS, Note
+from trainer.records.note import DISTANCES, RESULTS, THIN, Note
 from trainer.shots.check import table_named
 
 LISTED = 20  # notes that are listed in words
+KEYS = {THIN: "n"}  # t is thick
 PLACED = ("cue_ball", "object_ball", "pocket")
 
 
@@ -30,11 +33,12 @@ def table(args: argparse.Namespace) -> int:
     if args.table is not None and not noted:
         raise UsageError("--table goes with a note")
     if not (noted or args.undo or args.list or args.json):
-        return show(args, table=True)
+        return show(args, table=True, instead="trainer table 1/2 left thick far")
     with open_game(args) as game:
         book = Notebook(game)
         if noted:
-            _said(args, "noted", _add(book, args))
+            note = _add(book, args)
+            _said(args, "noted", note, f" ({counted(len(book.notes), 'note')})")
         elif args.undo:
             gone = book.undo()
             if gone is None:
@@ -61,7 +65,7 @@ def _add(book: Notebook, args: argparse.Namespace) -> Note:
         )
     fullness, called = read_fullness(words[0])
     side = _one_of(words[1], "side", SIDES)
-    result = _one_of(words[2], "result", RESULTS)
+    result = _one_of(words[2], "result", RESULTS, KEYS)
     distance = _one_of(words[3], "distance", DISTANCES) if words[3:] else book.distance
     return book.add(Said(fullness, called, side, distance), result, on)
 
@@ -71,18 +75,23 @@ def _add_laid(book: Notebook, args: argparse.Namespace, on: Table) -> Note:
         raise UsageError("a position needs --cue-ball and --object-ball")
     if len(args.note) != 1:
         raise UsageError("with the balls laid down only the result is to be said: potted, thick or thin")
-    result = _one_of(args.note[0], "result", RESULTS)
+    result = _one_of(args.note[0], "result", RESULTS, KEYS)
     return book.add(lay(on, args.cue_ball, args.object_ball, args.pocket).said, result)
 
 
-def _one_of(word: str, what: str, allowed: tuple[str, ...]) -> str:
-    if word not in allowed:
-        raise NoteError(f"{what} {word[:40]!r}; allowed: {', '.join(allowed)}")
-    return word
+def _one_of(
+    word: str, what: str, allowed: tuple[str, ...], keys: Mapping[str, str] = MappingProxyType({})
+) -> str:
+    """The word that is meant: itself, the key that says it on the screen, or its first letter."""
+    meant = word.lower()
+    for each in allowed:
+        if meant in (each, keys.get(each, each[0])):
+            return each
+    raise NoteError(f"{what} {word[:40]!r}; allowed: {', '.join(allowed)}")
 
 
-def _said(args: argparse.Namespace, how: str, note: Note) -> None:
-    print(json.dumps(_plain(note)) if args.json else f"{how}: {note_words(note)}, {note.table}")
+def _said(args: argparse.Namespace, how: str, note: Note, more: str = "") -> None:
+    print(json.dumps(_plain(note)) if args.json else f"{how}: {note_words(note)}, {note.table}{more}")
 
 
 def _plain(note: Note) -> dict[str, Any]:

@@ -23,7 +23,7 @@ def today(args: argparse.Namespace) -> int:
     print(f"{'If you like: ' if found.enough else ''}{first.line}.")
     for part in later:
         print(f"Then: {part.line}.")
-    print(f"About {found.minutes} min. To play it: trainer, then g.")
+    print(f"{found.takes} To play it: trainer, then g.")
     return 0
 
 
@@ -38,4 +38,4 @@ def _object(found: Plan) -> dict[str, object]:
 def warmup(args: argparse.Namespace) -> int:
     """Warm up before a match."""
     args.level, args.drill = NAME, None
-    return play(args)
+    return play(args, "trainer warmup --lines")

@@ -30,7 +30,7 @@ def undo(args: argparse.Namespace) -> int:
 
 
 def _say(args: argparse.Namespace, attempt: Attempt, done: bool, words: str) -> int:
-    print(json.dumps({"id": attempt.id, "undone": done}) if args.json else words)
+    print(json.dumps({"id": attempt.id, "undone": True, "before": not done}) if args.json else words)
     return 0
 
 

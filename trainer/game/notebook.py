@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 
 from trainer.game.game import Game
 from trainer.geometry.bands import band_of, bands
@@ -81,15 +82,17 @@ def read_fullness(text: str) -> tuple[float, str]:
     NoteError
         If it is neither.
     """
-    if text in NAMED:
-        return NAMED[text], text
+    known = {"half": "1/2", "quarter": "1/4"}.get(text.lower(), text.lower())
+    if known in NAMED:
+        return NAMED[known], known
     try:
-        value = float(text)
-    except ValueError:
+        value = float(Fraction(text)) if "/" in text else float(text)
+    except (ValueError, ZeroDivisionError, OverflowError):
         value = math.nan
     if not 0.0 <= value <= 1.0:
         raise NoteError(f"{text[:40]!r} is no fullness; allowed: {', '.join(NAMED)}, or a number from 0 to 1")
-    return value, text
+    named = next((name for name, fullness in NAMED.items() if fullness == value), text)
+    return value, named
 
 
 class Notebook:

@@ -32,6 +32,11 @@ class Seen:
         return self.right == self.calls or (as_thick and 2 * self.right >= self.calls)
 
     @property
+    def seen_wrong(self) -> bool:
+        """Whether it looks thick or thin: one call alone doesn't tell."""
+        return not self.well and self.error is not None and self.calls > 1
+
+    @property
     def words(self) -> str:
         """The mean error in words."""
         if self.error is None:

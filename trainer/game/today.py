@@ -28,6 +28,7 @@ MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from
 USUAL_MINUTES = 5
 MOST_MINUTES = 60
 REMEMBERED = "minutes"  # the setting
+STALE = 2  # days after which a set that was left is nothing to go on with first
 FEWEST = 5  # shots that are worth beginning with: a block's
 PACE = 12.0  # seconds from call to call, before it is known
 LONGEST, KNOWN, OF_LATE = 60.0, 20, 200  # seconds that are no break; gaps that tell the pace; calls looked at
@@ -53,7 +54,7 @@ WORDS = (
 class Part:
     """A few shots of a level, and why they are worth playing.
 
-    ``says`` is that as a sentence without its end: ``3/8 right hasn't been seen for nine days``.
+    ``says`` is that as a sentence without its end: ``3/8 right hasn't been practised for nine days``.
     """
 
     level: Level
@@ -62,7 +63,7 @@ class Part:
 
     @property
     def line(self) -> str:
-        """``3/8 right hasn't been seen for nine days; 12 shots``."""
+        """``3/8 right hasn't been practised for nine days; 12 shots``."""
         what = "page" if self.level is primer.LEVEL else "shot"
         return f"{self.says}; {counted(self.shots, what)}" if self.shots else self.says
 
@@ -71,12 +72,22 @@ class Part:
 class Plan:
     """What to play, the first part first, and how many calls there were today.
 
-    ``minutes`` is about how long all of it takes.
+    ``minutes`` is about how long all of it takes. ``cut`` says that there was time for more than a day's
+    dose.
     """
 
     parts: tuple[Part, ...]
     calls: int
     minutes: int
+    cut: bool = False
+
+    @property
+    def takes(self) -> str:
+        """How long all of it takes, and where there is time for more, why it isn't."""
+        said = f"About {counted(self.minutes, 'minute')}"
+        if self.cut and not self.enough:
+            return f"{said}: with these it is about {DOSE} calls today, and more adds little."
+        return f"{said}."
 
     @property
     def enough(self) -> str:
@@ -131,13 +142,15 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
             break
         parts.append(_shortened(part, max(left, FEWEST)))
         left -= parts[-1].shots
-    return Plan(tuple(parts), calls, max(round(sum(part.shots for part in parts) * pace / 60), 1))
+    about = max(round(sum(part.shots for part in parts) * pace / 60), 1)
+    return Plan(tuple(parts), calls, about, cut=wanted > max(DOSE - calls, 0))
 
 
 def _left(game: Game) -> list[Part]:
     """The set that was left, if one was."""
     standing = game.standing()
-    if not standing.under_way:
+    today = date.fromisoformat(game.records.today)
+    if not standing.under_way or (today - date.fromisoformat(game.attempts[-1].local_day)).days > STALE:
         return []
     level, shots = standing.level, max(standing.of - standing.done, 0)
     if level is warmup.LEVEL:
@@ -181,7 +194,7 @@ def _weak_part(game: Game, row: Kind, when: Practised | None) -> Part:
 
 def _due_part(game: Game, row: Kind, when: Practised) -> Part:
     level = _about(game, row)
-    return Part(level, level.shots, f"{level.title} hasn't been seen for {_days(when.days)}")
+    return Part(level, level.shots, f"{level.title} hasn't been practised for {_days(when.days)}")
 
 
 def _about(game: Game, row: Kind) -> Level:

@@ -13,14 +13,14 @@ import numpy as np
 
 from trainer import drills
 from trainer.drills import Question
-from trainer.drills.words import ball_part
+from trainer.drills.words import one_over
 from trainer.game.calls import call_of
 from trainer.game.played import Keeper, Played, eye_at
 from trainer.geometry.bands import bands
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.report import SIDES, THICK, THIN, TRUE, Kind, kinds, stretch
-from trainer.learner.shift import shifts
+from trainer.learner.shift import EVERYTHING, seen_today
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet
 from trainer.shots.draw import draw
@@ -39,6 +39,10 @@ STRAIGHT, SPREAD, WEAK = 0.1, 0.5, 0.8
 STRAIGHTEST, THICKEST, THINNEST = (math.sin(math.radians(cut)) for cut in (3.0, 5.0, 65.0))
 MOST_WEAK, MOST_WELL = 3, 4  # kinds of shot
 HISTORY = 80  # earlier calls from which it can be said that the eye is as usual
+ENOUGH = 10  # calls today from which anything can be said
+SCATTERED = 2.5  # times the usual scatter: an eye that isn't there yet
+TOO_FEW = "Too few shots to say how your eye is today."
+SLOWLY = "Today your calls scatter: look longer before you trust a line."
 AS_USUAL, NOTHING = "Your eye is as usual", "Nothing stands out: trust your eye."
 
 LEVEL = Level(
@@ -171,10 +175,14 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind])
         What is thought of each kind of shot now.
     """
     earlier = [call for call in before if not call.compares and math.isfinite(call.high - call.low)]
-    told = [shift for shift in shifts(today, earlier) if shift.told]
-    if told:
-        worst = max(told, key=lambda shift: abs(shift.error))
-        return f"Today you see {worst.shots} {_off(worst.error)}."
+    seen = seen_today(today, earlier)
+    surest = max(seen.shifts, key=lambda shift: shift.sure)
+    if surest.told:
+        return f"Today you see {surest.shots} {_off(surest.error, surest.shots == EVERYTHING)}."
+    if seen.scatter > SCATTERED:
+        return SLOWLY
+    if seen.calls < ENOUGH:
+        return TOO_FEW
     weak = [row for row in rows if row.verdict in (THICK, THIN)]
     if weak:
         row = max(weak, key=lambda row: abs(row.bias))
@@ -182,6 +190,6 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind])
     return f"{AS_USUAL}." if len(earlier) >= HISTORY else NOTHING
 
 
-def _off(error: float) -> str:
+def _off(error: float, everything: bool = False) -> str:
     way, mend = ("thick", "thinner") if error > 0 else ("thin", "thicker")
-    return f"{ball_part(error)} {way}, so aim those a little {mend}"
+    return f"{one_over(error)} ball {way}, so aim {'' if everything else 'those '}a little {mend}"

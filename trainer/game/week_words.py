@@ -20,8 +20,8 @@ NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have roo
 WIDE = (7, 7, 8, 20, 10)
 # How often a change that is there is told: tests/benchmarks/bench_change.py, rounded.
 POWER = (
-    "Told only when sure: of faults of 1/10 ball that halve, two in three within four weeks of 20 calls a "
-    "day; smaller ones take longer."
+    "A change is told only when it is sure. With 20 calls a day that takes about four weeks where a fault of "
+    "1/10 ball halves, and longer where it is smaller."
 )
 MOST_CALLS = 9999  # that a cell can say
 
@@ -101,15 +101,15 @@ def seen_words(seen: Seen, *, wide: bool = True) -> str:
 
 
 def streak_words(streak: Streak) -> str:
-    """``12 days in a row, one missed day forgiven. Without practice today it goes back to 5.``"""
+    """``12 days in a row, one missed day forgiven. Practise today to keep it, or it goes on from 5.``"""
     said = f"{counted(streak.days, 'day')} in a row"
     if streak.forgiven:
         said += f", {counted(len(streak.forgiven), 'missed day')} forgiven"
     if streak.tomorrow >= streak.days:
         return f"{said}."
     if not streak.tomorrow:
-        return f"{said}. Without practice today it ends."
-    return f"{said}. Without practice today it goes back to {streak.tomorrow}."
+        return f"{said}. Practise today to keep it."
+    return f"{said}. Practise today to keep it, or it goes on from {streak.tomorrow}."
 
 
 def runs_words(calendar: Calendar, settled: int) -> str:
@@ -131,7 +131,7 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
     if not any(THEN[0] <= days <= THEN[1] for days in ago):
         left = THEN[0] - max(ago, default=0)
         when = f"in {counted(left, 'day')}" if left > 0 else "again three weeks from now"
-        return [(f"There are no calls of three weeks ago and more to compare with: {when}.", False)]
+        return [(f"Nothing from three weeks ago or more yet to compare with: {when}.", False)]
     return [("No kind of shot was surely thick or thin a month ago: nothing to compare yet.", False)]
 
 

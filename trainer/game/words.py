@@ -2,7 +2,7 @@
 
 from trainer.drills.words import counted, one_over
 from trainer.learner.change import Change
-from trainer.learner.report import NOT_YET, THICK, THIN, TRUE, Kind
+from trainer.learner.report import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kind
 from trainer.learner.sighting import FEWEST, Sighting
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 
@@ -25,7 +25,7 @@ def change_words(change: Change) -> str:
     kind, then = f"{change.band} {change.side}", _part(change.then)
     if change.better:
         return f"{kind}: {then} then, {_part(change.now)} now"
-    if change.missing is None:
+    if change.missing is None or change.missing > MOST_TO_GO:
         return f"{kind}: {then} then; too few calls then to tell a change"
     return f"{kind}: {then} then; {counted(change.missing, 'more call')} to tell a change"
 
@@ -39,10 +39,10 @@ def sighting_words(seen: Sighting | None, calls: int) -> str:
         return ""
     if seen is None and calls < FEWEST:
         more = counted(FEWEST - calls, "more call")
-        return f"Where the ball's centre is seen: {more} of straight or not to say."
+        return f"Where the ball's centre is seen: {more} of the drill straight to say."
     if seen is None:
         return (
-            "Where the ball's centre is seen: the calls of straight or not don't fit the shots enough to say."
+            "Where the ball's centre is seen: the drill straight's calls don't fit the shots enough to say."
         )
     if seen.low <= 0 <= seen.high:
         return f"The ball's centre is seen where it is, within {one_over(max(-seen.low, seen.high))} ball."
@@ -62,6 +62,8 @@ def table_counts(row: TableVerdict) -> str:
 
 def table_words(row: TableVerdict) -> str:
     """The eye or the stroke: ``the table misses thick, your eye is true: look at the stroke``."""
+    if not row.misses:
+        return f"{row.potted} potted, none missed"
     seen = f"you see these {one_over(row.bias)} {row.eye}"
     if row.verdict == STROKE:
         if row.eye == TRUE:

@@ -86,6 +86,8 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
     mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
     said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), len(calls))
+    if said in (THICK, THIN) and whole.low <= 0.0 <= whole.high:  # a neighbour's fault, that reaches in
+        said = NOT_YET
     forecast = 0 if said != NOT_YET else to_go(mean, covariance, _spread(noise, calls), len(calls))
     return Kind(
         band=band.name,

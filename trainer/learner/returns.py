@@ -13,9 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trainer.learner.call import Call
-from trainer.learner.report import FEWEST, NOT_YET, TRUE, Kind
+from trainer.learner.report import NOT_YET, TRUE, Kind
 
 GAPS = (3, 7, 14, 28)  # days
+A_BLOCK = 3  # calls about a kind in a day: fewer come by chance, and are no practice of it
 A_DAY = 2  # kinds of shot that are seen wrong
 NEVER = 1_000_000  # days: longer than any history
 WELL = 0.8  # the part of a day's calls that are right, when the kind is seen well on that day
@@ -25,7 +26,7 @@ WELL = 0.8  # the part of a day's calls that are right, when the kind is seen we
 class Practised:
     """How a kind of shot has been practised: days since it was, and the gap that it should have.
 
-    A day counts when there were so many calls about the kind that something can be said of it, a block's.
+    A day counts when there were so many calls about the kind as don't come by chance.
     """
 
     days: int
@@ -55,7 +56,7 @@ def practised(calls: Sequence[Call], today: int) -> Practised | None:
         rights.setdefault(call.day, []).append(call.right)
     step, last = 0, None
     for day, right in sorted(rights.items()):
-        if len(right) < FEWEST:
+        if len(right) < A_BLOCK:
             continue
         if sum(right) < WELL * len(right):
             step = 0

@@ -33,21 +33,43 @@ NOISE, LEAST_NOISE = 0.06, 1 / 64  # balls: what calls scatter by where it isn't
 STRAY = 4.0  # deviations of a call that is a slip and no answer
 NORMAL = 1.4826  # times the median distance from none is the deviation, where noise is normal
 THICK_CUTS = 0.5  # up to this sine a cut is thick: a half ball
+SCATTERING = 8  # calls today, before their scatter is told
+EVERYTHING = "everything"
 GROUPS = [f"{sort} to the {side}" for side, _ in SIDES for sort in ("thick cuts", "thin cuts")]
 FREE, FIXED = 1e-6, 1e8  # precision of what may be anything, and of what is none
 
 
 @dataclass(frozen=True)
 class Shift:
-    """Shots of one sort, ``thin cuts to the left``: today's mean error in balls, + thick, and is it told."""
+    """Shots of one sort, ``thin cuts to the left``: today's mean error in balls, + thick.
+
+    ``sure`` is by how many standard deviations it is off from what is usual, 0 where that isn't to be told.
+    """
 
     shots: str
     error: float
-    told: bool
+    sure: float
+
+    @property
+    def told(self) -> bool:
+        """Whether it is to be told."""
+        return self.sure > 0.0
 
 
-def shifts(today: Sequence[Call], before: Sequence[Call]) -> list[Shift]:
-    """How today's calls are, for thick and thin cuts to both sides.
+@dataclass(frozen=True)
+class Seen:
+    """How today's calls are: the shifts, ``EVERYTHING`` last, how many calls there were, and their scatter.
+
+    ``scatter`` is over what is usual, a ratio; 0 where too few calls tell.
+    """
+
+    shifts: tuple[Shift, ...]
+    calls: int
+    scatter: float
+
+
+def seen_today(today: Sequence[Call], before: Sequence[Call]) -> Seen:
+    """How today's calls are, for thick and thin cuts to both sides, and for everything.
 
     Parameters
     ----------
@@ -57,31 +79,57 @@ def shifts(today: Sequence[Call], before: Sequence[Call]) -> list[Shift]:
     """
     calls = [*before[-RECENT:], *today]
     if not today:
-        return [Shift(shots, 0.0, False) for shots in GROUPS]
+        return Seen(tuple(Shift(shots, 0.0, 0.0) for shots in (*GROUPS, EVERYTHING)), 0, 0.0)
     at_day = np.arange(len(calls)) >= len(calls) - len(today)
     group, errors = np.array([_group(call) for call in calls]), np.array([call.error for call in calls])
     mine = group[:, None] == np.arange(len(GROUPS))
-    design = np.hstack([mine, mine & at_day[:, None], _pulls(calls)]).astype(float)
     known = (mine & ~at_day[:, None]).sum(axis=0) >= KNOWN
-    prior = np.concatenate(
-        [np.where(known, FREE, FIXED), np.full(len(GROUPS), FREE), [LAST_SD**-2, MEAN_SD**-2]]
-    )
+    usual = np.where(known, FREE, FIXED)
+    pulls = _pulls(calls)
+
+    def fitted(shifted: NDArray[np.bool_], noise: Floats) -> tuple[Floats, Floats, Floats]:
+        """What is left, and mean and covariance of the shifts of so many columns."""
+        design = np.hstack([shifted, mine, pulls]).astype(float)
+        prior = np.concatenate([np.full(shifted.shape[1], FREE), usual, [LAST_SD**-2, MEAN_SD**-2]])
+        mean, covariance = _fitted(design, errors, kept / noise[group] ** 2, prior)
+        return errors - design @ mean, mean, covariance
+
     kept = np.ones(len(calls), bool)
     noise = np.full(len(GROUPS), NOISE)
+    groups = mine & at_day[:, None]
     for _ in range(2):  # the first tells slips and noise
-        off = errors - design @ _fitted(design, errors, kept / noise[group] ** 2, prior)[0]
+        off, *_ = fitted(groups, noise)
         spread = np.array([NORMAL * _median(np.abs(off[group == g])) for g in range(len(GROUPS))])
         kept = np.abs(off) <= STRAY * np.maximum(spread, LEAST_NOISE)[group]
         noise = np.array([_noise(off, kept & (group == g), at_day, known[g]) for g in range(len(GROUPS))])
-    mean, covariance = _fitted(design, errors, kept / noise[group] ** 2, prior)
-    found = []
-    for g, shots in enumerate(GROUPS):
-        shift, sd = mean[len(GROUPS) + g], math.sqrt(covariance[len(GROUPS) + g, len(GROUPS) + g])
-        error, count = float(mean[g] + shift), int((kept & at_day & (group == g)).sum())
-        # Off from what is usual, and off the truth the same way: else there is nothing to take to the table.
-        worth = min(abs(shift), abs(error)) > LEAST and error * shift > 0
-        found.append(Shift(shots, error, bool(count >= FEWEST and worth and abs(shift) > SURE * sd)))
-    return found
+    _, mean, covariance = fitted(groups, noise)
+    today_of = (kept & at_day)[:, None] & mine
+    found = [
+        _shift(shots, mean[g], covariance[g, g], mean[len(GROUPS) + g], int(today_of[:, g].sum()))
+        for g, shots in enumerate(GROUPS)
+    ]
+    _, mean, covariance = fitted(at_day[:, None], noise)
+    share = today_of.sum(axis=0) / max(int(today_of.sum()), 1)
+    whole = float(share @ mean[1 : 1 + len(GROUPS)])
+    found.append(_shift(EVERYTHING, mean[0], covariance[0, 0], whole, int(today_of.sum())))
+    return Seen(tuple(found), len(today), _scatter(off, at_day, known[group]))
+
+
+def _shift(shots: str, shift: float, variance: float, usual: float, calls: int) -> Shift:
+    error = float(usual + shift)
+    sure = float(abs(shift) / math.sqrt(variance))
+    # Off from what is usual, and off the truth the same way: else there is nothing to take to the table.
+    worth = calls >= FEWEST and min(abs(shift), abs(error)) > LEAST and error * shift > 0
+    return Shift(shots, error, sure if worth and sure > SURE else 0.0)
+
+
+def _scatter(off: Floats, at_day: NDArray[np.bool_], known: NDArray[np.bool_]) -> float:
+    """By how much today's calls scatter more than usual; slips don't make much of it."""
+    if at_day.sum() < SCATTERING:
+        return 0.0
+    earlier = off[~at_day & known]
+    usual = NORMAL * _median(np.abs(earlier)) if len(earlier) >= KNOWN else NOISE
+    return NORMAL * _median(np.abs(off[at_day])) / max(usual, LEAST_NOISE)
 
 
 def _group(call: Call) -> int:

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from trainer.records.clock import Moment
 from trainer.records.errors import RecordsError, quoted, shown
-from trainer.records.schema import check, explain, pragma, refuse
+from trainer.records.schema import Damaged, check, explain, pragma, refuse
 from trainer.records.whole import PART, put_whole
 
 FOLDER = "backups"
@@ -171,7 +171,16 @@ def sound(backup: Backup) -> Iterator[sqlite3.Connection]:
             check(db, backup.file)
             yield db
     except sqlite3.Error as error:
-        raise explain(backup.file, error) from None
+        raise _unusable(backup, explain(backup.file, error)) from None
+    except Damaged as error:
+        raise _unusable(backup, error) from None
+
+
+def _unusable(backup: Backup, error: RecordsError) -> RecordsError:
+    """What is said of a history that is damaged isn't of use for a copy."""
+    if isinstance(error, Damaged):
+        return RecordsError(f"{shown(backup.file)} is damaged; trainer backups lists the others")
+    return error
 
 
 def contents(backup: Backup) -> Contents:

@@ -13,7 +13,7 @@ from typing import Any, TextIO, TypeVar
 from trainer.records.clock import Moment, iso
 from trainer.records.errors import RecordsError, quoted, shown
 from trainer.records.fields import BadValue
-from trainer.records.lines import ATTEMPTS, Lines
+from trainer.records.lines import ATTEMPTS, NOTES, Lines
 from trainer.records.merging import Clash, Merged, Row
 from trainer.records.store import Records
 from trainer.records.whole import written_whole
@@ -175,6 +175,9 @@ def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problem
 def _name_problem(names: Sequence[str], kind: Lines) -> str:
     """What is wrong with the columns of a file, '' if nothing is."""
     missing = [name for name in kind.names if name not in names and name not in kind.defaults]
+    for other, how in ((NOTES, "with --notes"), (ATTEMPTS, "without --notes")):
+        if kind is not other and set(names) >= set(other.names) - set(other.defaults):
+            return f"these are {other.table}; import them {how}"
     unknown = [quoted(name) for name in names if name not in kind.names]
     if missing:
         return f"no column {', '.join(missing)}; needed are {', '.join(kind.names)}"

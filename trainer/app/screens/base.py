@@ -55,7 +55,7 @@ class TrainerScreen(Screen[None]):
         except RecordsError as error:
             self.notify(f"Not written: {error}", severity="error", markup=False)
         else:
-            self.notify(f"{target}: open it in a browser, print it or send it.", markup=False)
+            self.notify(f"{target.name}, in your data folder.", title="Kept as a page", markup=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Nothing is done blind: where the screen is too small to see, its keys do nothing."""

@@ -26,7 +26,7 @@ SAID = {
     "command_palette": "Every command, by name",
     "look('turn', -1)": "Look round to the left",
     "replay": "See the call roll again, slowly",
-    "undo": "Take the call back: it counts for nothing",
+    "undo": "Take the last one back: it counts for nothing",
     "next_view": "See the shot another way",
     "shape(-1)": "Make the ball higher or wider",
     "shape(1)": "Make the ball higher or wider",

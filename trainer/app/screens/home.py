@@ -162,7 +162,7 @@ def _today(found: Plan, minutes: int, width: int) -> Content:
     first, *later = found.parts
     said = [(found.enough, "$success")] if found.enough else []
     said.append((f"{'If you like: ' if found.enough else ''}{first.line}.", "$foreground"))
-    said += [(f"Then {part.level.title}.", "$quiet") for part in later[:1]]
+    said.append((" ".join([*(f"Then {part.level.title}." for part in later[:1]), found.takes]), "$quiet"))
     lines = [head]
     for text, style in said:
         lines += [Content.styled(line, style) for line in _wrapped(text, width)]

@@ -143,6 +143,9 @@ class PlayScreen(TrainerScreen):
             self.ask()
         elif self.scene.considered is not None:
             self._call(self.scene.considered)
+        else:
+            self._note = "a number calls it; with ← → you look at them first"
+            self._show(self.scene)
 
     def _call(self, choice: Choice) -> None:
         seconds = time.monotonic() - self._asked

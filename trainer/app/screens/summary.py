@@ -16,6 +16,8 @@ from trainer.game.primer import LEVEL as PRIMER
 from trainer.game.summary import Seen, seen_in
 from trainer.game.today import minutes_of, plan
 
+NEW = 100  # calls
+
 
 class SummaryScreen(TrainerScreen):
     """After the last shot of a set."""
@@ -61,9 +63,9 @@ class SummaryScreen(TrainerScreen):
         rows = seen_in(played.attempts)
         for heading, chosen in (
             ("Seen well", [r for r in rows if r.well]),
-            ("Seen thick", [r for r in rows if not r.well and r.error is not None and r.error > 0]),
-            ("Seen thin", [r for r in rows if not r.well and r.error is not None and r.error <= 0]),
-            ("To look at again", [r for r in rows if not r.well and r.error is None]),
+            ("Seen thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
+            ("Seen thin", [r for r in rows if r.seen_wrong and (r.error or 0.0) <= 0]),
+            ("To look at again", [r for r in rows if not r.well and not r.seen_wrong]),
         ):
             if chosen:
                 lines.append(Content.styled(heading, "bold $primary"))
@@ -79,7 +81,7 @@ class SummaryScreen(TrainerScreen):
                     "$quiet",
                 )
             )
-        if played.level is not PRIMER and 2 * right < len(played.rights) and not _knows_primer(game):
+        if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
             lines.append(Content("New to fullness? From the beginning (b at home) shows it in nine pages."))
         if found.enough:
             lines.append(Content.styled(found.enough, "$success"))
@@ -108,6 +110,7 @@ def _line(row: Seen) -> Content:
     )
 
 
-def _knows_primer(game: Game) -> bool:
-    """Whether the primer has been played to its end, or about."""
-    return sum(attempt.level == PRIMER.name for attempt in game.attempts) >= PRIMER.shots - 1
+def _is_new(game: Game) -> bool:
+    """Whether this player hasn't called much, nor played the primer to its end, or about."""
+    primed = sum(attempt.level == PRIMER.name for attempt in game.attempts)
+    return len(game.attempts) < NEW and primed < PRIMER.shots - 1

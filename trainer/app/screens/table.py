@@ -16,7 +16,7 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
 from trainer.game.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_words
-from trainer.game.words import table_words
+from trainer.game.words import table_counts, table_words
 from trainer.geometry.tables import Table
 from trainer.learner.report import NOT_YET
 from trainer.learner.table_verdict import TableVerdict
@@ -334,9 +334,7 @@ def _undecided(row: TableVerdict) -> int:
 def _verdict_lines(row: TableVerdict) -> list[Content]:
     tone = ("$secondary", "$foreground", "$quiet")[_undecided(row)]
     return [
-        Content.assemble(
-            (f"{row.kind} {row.side}", "bold"), (f"   {row.thick} thick, {row.thin} thin", "$quiet")
-        ),
+        Content.assemble((f"{row.kind} {row.side}", "bold"), (f"   {table_counts(row)}", "$quiet")),
         Content.styled(f"  {capital(table_words(row))}.", tone),
     ]
 
