@@ -1,5 +1,6 @@
 """How often a warm-up's sentence is wrong, by simulated players; ``bench_warmup.py`` has 1,000 of each."""
 
+import math
 from functools import partial
 from multiprocessing import get_context
 
@@ -32,7 +33,8 @@ def told(morning: Morning, players: int) -> list[str]:
 )
 def test_one_unbiased_player_in_twenty_at_the_most_is_told_of_a_bias(morning: Morning, players: int) -> None:
     wrong = [said for said in told(morning, players) if said not in (NOTHING, f"{AS_USUAL}.")]
-    assert len(wrong) <= 0.05 * players
+    # So few players may have some more of them by chance; a thousand are counted as they are.
+    assert len(wrong) <= 0.05 * players + (0 if players >= 1000 else 2 * math.sqrt(0.05 * 0.95 * players))
 
 
 @pytest.mark.slow

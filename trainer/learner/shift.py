@@ -24,7 +24,7 @@ from trainer.learner.belief import LAST_SD, MEAN_SD
 from trainer.learner.call import Call
 from trainer.learner.report import SIDES
 
-SURE = 3.0  # standard deviations, of four looks: see the simulation
+SURE = 3.2  # standard deviations, of four looks: see the simulation
 LEAST = 1 / 64  # balls: less is not worth taking to the table
 FEWEST = 4  # calls of a group today
 KNOWN = 20  # earlier calls of a group, from which it is known how this player usually sees it
