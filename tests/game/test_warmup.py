@@ -35,6 +35,7 @@ from trainer.learner.call import Call
 from trainer.learner.players import Nature, Player
 from trainer.learner.report import NOT_YET, THICK, THIN, TRUE, Kind, believe, kinds
 from trainer.learner.shift import EVERYTHING, seen_today
+from trainer.learner.tally import Tally
 from trainer.records.clock import FixedClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
@@ -216,17 +217,17 @@ def test_late_shots_are_of_the_weak_and_of_the_well_seen_kinds() -> None:
         error = float(rng.normal(0.12 if 0.56 < sine < 0.69 else 0.0, 0.03))
         calls.append(Call(sine, error, error, error, True, "slide down", str(k // 20), k // 40))
     belief = believe(calls)
-    worst = weakest(kinds(belief, calls))[0]
+    worst = weakest(kinds(belief, Tally(calls)))[0]
     assert (worst.band, worst.side) == ("3/8", "left")
-    weak = [sine_asked(rng, 0.6, 1.0, belief, calls) for _ in range(60)]
+    weak = [sine_asked(rng, 0.6, 1.0, belief, Tally(calls)) for _ in range(60)]
     assert sum(0.5625 <= s <= 0.6875 for s in weak) >= 12
-    well = [sine_asked(rng, 0.9, 1.0, belief, calls) for _ in range(60)]
+    well = [sine_asked(rng, 0.9, 1.0, belief, Tally(calls)) for _ in range(60)]
     assert not any(0.5 < s < 0.75 for s in well)
 
 
 def test_without_a_call_it_can_be_asked_too() -> None:
     for part in (0.0, 0.05, 0.3, 0.6, 0.95, 1.2):
-        assert abs(sine_asked(np.random.default_rng(1), part, -1.0, Belief(), [])) <= 0.91
+        assert abs(sine_asked(np.random.default_rng(1), part, -1.0, Belief(), Tally())) <= 0.91
 
 
 # What it says

@@ -14,6 +14,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.change import changes
 from trainer.learner.report import believe, kinds, resting
+from trainer.learner.tally import Tally
 
 NOISE, GROWTH, OWN = 0.05, 0.3, 0.03
 TODAY = 739_000
@@ -146,6 +147,6 @@ def test_no_kind_of_shot_counts_them_settles_or_changes_by_them() -> None:
     mine = [compared(35.0, -35.0, 0.12, 0.12, k) for k in range(30)]
     alone = [single(35.0, 0.0, k, TODAY - 30) for k in range(12)]
     calls = [*alone, *mine]
-    assert sum(kind.attempts for kind in kinds(believe(calls), calls)) == len(alone)
+    assert sum(kind.attempts for kind in kinds(believe(calls), Tally(calls))) == len(alone)
     assert changes(calls, TODAY) == changes(alone, TODAY)
-    assert resting(believe(calls), calls, TODAY + 1) == []
+    assert resting(believe(calls), Tally(calls), TODAY + 1) == []

@@ -28,6 +28,7 @@ from trainer.learner.report import (
     told,
     verdict,
 )
+from trainer.learner.tally import Tally
 
 NAMES = ("full", "7/8", "3/4", "5/8", "1/2", "3/8", "1/4", "1/8")
 BANDS = [(name, (8 - k) / 8 - 1 / 16, (8 - k) / 8 + 1 / 16) for k, name in enumerate(NAMES)]
@@ -93,7 +94,7 @@ def test_a_verdict_is_that_of_the_curve_over_the_band() -> None:
         error = (0.09 if HALF_LEFT[0] < sine < HALF_LEFT[1] else 0.0) + rng.normal(0, 0.03)
         calls.append(Call(sine, error, error, error, True, "aim", str(k)))
     belief = believe(calls)
-    for kind in kinds(belief, calls):
+    for kind in kinds(belief, Tally(calls)):
         low, high = next(b for b in BANDS if b[0] == kind.band)[1:]
         sign = 1 if kind.side == "left" else -1
         mean, sd = belief.curve(sign * (1 - np.linspace(min(high, 1), low, 9)))
@@ -108,14 +109,14 @@ def test_a_verdict_is_that_of_the_curve_over_the_band() -> None:
             assert kind.verdict == NOT_YET
         else:
             assert (kind.verdict == TRUE) == bool(np.all(np.abs(mean) + 1.96 * sd < 0.05))
-    assert row(kinds(belief, calls)).verdict == THICK
+    assert row(kinds(belief, Tally(calls))).verdict == THICK
 
 
 def test_kinds_are_all_bands_and_sides_and_count_their_own_calls() -> None:
     rng = np.random.default_rng(2)
     sines = [0.0, 1.0, -1.0, *rng.uniform(-1, 1, 300).tolist()]
     calls = [Call(s, 0.0, 0.0, 0.0, True, "aim", str(k)) for k, s in enumerate(sines)]
-    rows = kinds(believe(calls), calls)
+    rows = kinds(believe(calls), Tally(calls))
     assert [(r.band, r.side) for r in rows] == [(b[0], s) for b in BANDS for s in ("left", "right")]
     for r in rows:
         _, low, high = next(b for b in BANDS if b[0] == r.band)
@@ -125,7 +126,7 @@ def test_kinds_are_all_bands_and_sides_and_count_their_own_calls() -> None:
 
 
 def test_before_any_call_nothing_is_told() -> None:
-    rows = kinds(Belief(), [])
+    rows = kinds(Belief(), Tally())
     assert {r.verdict for r in rows} == {NOT_YET}
     assert not any(r.settled for r in rows)
     assert all(r.to_go is None or r.to_go >= 5 for r in rows)
@@ -135,7 +136,7 @@ def test_before_any_call_nothing_is_told() -> None:
 def test_bias_and_interval_are_the_average_over_the_band() -> None:
     calls = quiet(40)
     belief = believe(calls)
-    r = row(kinds(belief, calls))
+    r = row(kinds(belief, Tally(calls)))
     told = belief.average(np.linspace(*HALF_LEFT, 9))
     assert (r.bias, r.low, r.high) == pytest.approx((told.mean, told.low, told.high))
     assert told.high - told.low == pytest.approx(2 * 1.96 * told.sd)
@@ -166,7 +167,7 @@ def test_belief_comes_of_the_last_calls_in_their_order(monkeypatch: pytest.Monke
     ids=["all right", "four", "five", "then one wrong", "too few", "wrong elsewhere"],
 )
 def test_settled_is_true_and_five_in_a_row(calls: list[Call], settled: bool) -> None:
-    r = row(kinds(believe(calls), calls))
+    r = row(kinds(believe(calls), Tally(calls)))
     assert r.settled == settled
     if settled:
         assert r.verdict == TRUE
@@ -175,14 +176,14 @@ def test_settled_is_true_and_five_in_a_row(calls: list[Call], settled: bool) -> 
 def test_a_fault_is_never_settled_however_many_were_right() -> None:
     errors = np.random.default_rng(3).normal(0.06, 0.01, 60).tolist()
     calls = calls_of(0.5, errors, True)
-    r = row(kinds(believe(calls), calls))
+    r = row(kinds(believe(calls), Tally(calls)))
     assert r.verdict == THICK
     assert not r.settled
 
 
 def rests(calls: list[Call], today: int) -> bool:
     """Whether 1/2 to the left rests."""
-    return HALF_LEFT in [pytest.approx(ends) for ends in resting(believe(calls), calls, today)]
+    return HALF_LEFT in [pytest.approx(ends) for ends in resting(believe(calls), Tally(calls), today)]
 
 
 def test_what_is_settled_rests_for_days_and_comes_back() -> None:
@@ -228,7 +229,7 @@ def to_verdict(seed: int, bias: float, noise: float, free: bool) -> tuple[int | 
         play()
     if told():
         return None
-    said, took = row(kinds(belief, calls)).to_go, 0
+    said, took = row(kinds(belief, Tally(calls))).to_go, 0
     while not told() and took < 2 * MOST_TO_GO:
         play()
         took += 1

@@ -4,7 +4,9 @@ import pytest
 
 from trainer.learner.call import Call
 from trainer.learner.report import FEWEST, NOT_YET, THICK, TRUE, Kind
-from trainer.learner.returns import GAPS, Practised, due, practised, weak
+from trainer.learner.returns import GAPS, Practised
+from trainer.learner.tally import Tally
+from trainer.learner.weak import due, weak
 
 TODAY = 1000
 
@@ -45,7 +47,7 @@ def kind(verdict: str, bias: float = 0.0, band: str = "1/2") -> Kind:
     ],
 )
 def test_the_gap_follows_from_the_days(calls: list[Call], expected: Practised | None) -> None:
-    assert practised(calls, TODAY) == expected
+    assert Tally(calls).kinds["1/2", "left"].practice(TODAY) == expected
 
 
 def test_it_is_due_on_the_day_that_the_gap_is_over() -> None:

@@ -33,6 +33,7 @@ from trainer.learner.table_verdict import (
     table_evidence,
     table_verdicts,
 )
+from trainer.learner.tally import Tally
 
 HALF = 0.5  # the sine of a cut of half a ball, to the left
 
@@ -186,7 +187,7 @@ def test_what_follows(table: str, eye: str, stroke: str, verdict: str) -> None:
 
 
 def the(belief: Belief, calls: Sequence[Call], played: list[Played]) -> tuple[str, str, str, str]:
-    (row,) = table_verdicts(belief, calls, played)
+    (row,) = table_verdicts(belief, Tally(calls), played)
     assert (row.kind, row.side) == ("1/2 and 3/8", "left")
     return row.table, row.eye, row.stroke, row.verdict
 
@@ -207,39 +208,39 @@ def test_each_verdict_comes_from_the_misses_it_is_about() -> None:
 
 def test_a_full_ball_to_the_right_is_one_to_the_right() -> None:
     belief, calls = known(0.0)
-    (row,) = table_verdicts(belief, calls, shots(2, 1, sine=-0.0))
+    (row,) = table_verdicts(belief, Tally(calls), shots(2, 1, sine=-0.0))
     assert (row.kind, row.side, row.misses) == ("full to 7/8", "right", 3)
 
 
 def test_left_and_right_are_mirror_images_and_pots_count_for_nothing() -> None:
     belief, calls = known(0.0)
-    (row,) = table_verdicts(belief, calls, shots(10, 2, 5))
-    (more,) = table_verdicts(belief, calls, shots(10, 2, 50))
+    (row,) = table_verdicts(belief, Tally(calls), shots(10, 2, 5))
+    (more,) = table_verdicts(belief, Tally(calls), shots(10, 2, 50))
     assert (row.potted, more.potted, row.misses) == (5, 50, 12)
     assert (row.to_go, row.expected, row.verdict) == (more.to_go, more.expected, more.verdict)
-    (right,) = table_verdicts(belief, calls, shots(10, 2, sine=-HALF))
+    (right,) = table_verdicts(belief, Tally(calls), shots(10, 2, sine=-HALF))
     assert (right.side, right.eye) == ("right", NOT_YET)
-    (none,) = table_verdicts(belief, calls, shots(0, 0, 3))
+    (none,) = table_verdicts(belief, Tally(calls), shots(0, 0, 3))
     assert (none.misses, none.expected, none.verdict) == (0, None, NOT_YET)
-    assert table_verdicts(belief, calls, []) == []
+    assert table_verdicts(belief, Tally(calls), []) == []
 
 
 @pytest.mark.parametrize(("thick", "thin"), [(4, 0), (9, 2), (3, 10)])
 def test_the_forecast_comes_true_where_misses_go_on_as_they_did(thick: int, thin: int) -> None:
     belief, calls = known(0.0)
-    (row,) = table_verdicts(belief, calls, shots(thick, thin))
+    (row,) = table_verdicts(belief, Tally(calls), shots(thick, thin))
     assert row.to_go is not None
     assert row.to_go > 0
     part = max(thick, thin) / (thick + thin)
     most = round(row.to_go * part)
     more = (most, row.to_go - most) if thick > thin else (row.to_go - most, most)
-    (after,) = table_verdicts(belief, calls, shots(thick + more[0], thin + more[1]))
+    (after,) = table_verdicts(belief, Tally(calls), shots(thick + more[0], thin + more[1]))
     assert after.table != NOT_YET or (after.to_go or 0) <= 0.4 * row.to_go
 
 
 def test_even_misses_have_no_forecast() -> None:
     belief, calls = known(0.0)
-    (row,) = table_verdicts(belief, calls, shots(40, 40))
+    (row,) = table_verdicts(belief, Tally(calls), shots(40, 40))
     assert (row.to_go, row.verdict) == (None, NOT_YET)
 
 

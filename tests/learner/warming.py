@@ -14,6 +14,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.players import Nature, Player
 from trainer.learner.report import believe, kinds
+from trainer.learner.tally import Tally
 
 SHOTS = 30
 A_DAY = 20
@@ -47,14 +48,14 @@ def sentence(morning: Morning, seed: int) -> str:
     today: list[Call] = []
     for number in range(SHOTS):
         side = 1.0 if number % 2 else -1.0
-        sine = sine_asked(rng, number / SHOTS, side, belief, before + today)
+        sine = sine_asked(rng, number / SHOTS, side, belief, Tally(before + today))
         call = _called(player, sine, 1 + morning.earlier // A_DAY)
         if sine > THIN:
             s = morning.shift
             call = replace(call, low=call.low + s, high=call.high + s, error=call.error + s)
         belief.update(call)
         today.append(call)
-    return closing(today, before, kinds(belief, before + today))
+    return closing(today, before, kinds(belief, Tally(before + today)))
 
 
 def _called(player: Player, sine: float, day: int) -> Call:

@@ -103,7 +103,7 @@ class TrainerApp(App[None]):
             self.push_screen(PlayScreen(self._start))
         elif self._table:
             self.show_table()
-        elif not self.game.attempts:
+        elif not self.game.digest.whole.calls:
             self.play_level(self.game.next_level())
         if self._problems:
             told = "\n".join(self._problems[:MOST_TOLD])

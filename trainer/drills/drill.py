@@ -138,6 +138,9 @@ class Drill(ABC):
         """
         return sine
 
+    # Whether two shots are compared: then ``against`` says with which.
+    compares = False
+
     def against(self, asked: Asked, choice: Choice) -> float | None:
         """The sine of the signed cut of the shot to be found, where the answers are shots."""
         return None

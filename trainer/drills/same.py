@@ -73,6 +73,8 @@ class Same(Drill):
         thick, thin = bounds(called, [abs(value) for _, value in asked.answers])
         return error - (thin - called) * per_width, error - (thick - called) * per_width
 
+    compares = True
+
     def against(self, asked: Asked, choice: Choice) -> float | None:
         """That of the right option, whichever was called: all of them are cut to the same side."""
         return math.copysign(1.0 - asked.fullness, choice.value)

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import Table
-from trainer.learner.report import SIDES, stretch
+from trainer.learner.report import stretch
+from trainer.learner.tally import SIDES
 from trainer.shots.level import Level, free_practice
 
 SHOTS = 12

@@ -6,18 +6,19 @@ from dataclasses import dataclass
 from trainer.drills import ANGLE
 from trainer.game import primer, warmup
 from trainer.game.about import about_named
-from trainer.game.calls import call_of, skill_of
-from trainer.game.played import Played, Skill
-from trainer.game.progress import is_passed
+from trainer.game.digest import Digest, Skill
+from trainer.game.known import WORTH_KEEPING, Known
+from trainer.game.played import Played
+from trainer.game.progress import Passing
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import believe
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet, Records
 from trainer.shots.level import FREE, Level, free_practice
 from trainer.shots.names import DRILLS as NAMES
 from trainer.shots.shelf import Shelf
 
+OF_LATE = 200  # attempts that are at hand
 MOST_SHOTS = 1_000_000  # in a set, what the history holds
 OF_THEIR_OWN = (primer.LEVEL, warmup.LEVEL)  # what isn't played as the levels are
 
@@ -37,7 +38,7 @@ class Standing:
 
 
 class Game:
-    """Everything a player does goes through here.
+    """Everything a player does goes through here. ``attempts`` are the last ones, at least ``OF_LATE``.
 
     Parameters
     ----------
@@ -50,21 +51,21 @@ class Game:
     def __init__(self, records: Records, shelf: Shelf):
         self.records = records
         self.shelf = shelf
-        self.attempts: list[Attempt] = records.attempts()
-        self._skills: dict[str, Skill] = {}
-        for name in {skill_of(attempt.drill) for attempt in self.attempts} | {ANGLE}:
-            calls = [call_of(a) for a in self.attempts if skill_of(a.drill) == name]
-            self._skills[name] = Skill(calls, believe(calls))
+        self.attempts: list[Attempt] = records.last_attempts(OF_LATE)
+        self._known = Known(records, shelf.levels)
+
+    @property
+    def digest(self) -> Digest:
+        """What follows from all the attempts that count."""
+        return self._known.digest
 
     def skill(self, name: str = ANGLE) -> Skill:
-        """What is thought of one of the player's skills; of seeing angles, if no other is named."""
-        if name not in self._skills:
-            self._skills[name] = Skill([], Belief())
-        return self._skills[name]
+        """What is known of one of the player's skills; of seeing angles, if no other is named."""
+        return self.digest.skill(name)
 
     @property
     def calls(self) -> list[Call]:
-        """The calls that tell of the player's seeing, in order."""
+        """The last calls that tell of the player's seeing, in order."""
         return self.skill().calls
 
     @property
@@ -87,6 +88,7 @@ class Game:
 
         A number of shots or a seed asks for a set of its own, so nothing is gone on with then.
         """
+        self._known.keep(WORTH_KEEPING)
         open_set = None
         if shots is None and seed is None:
             open_set = self.unfinished(level)
@@ -114,19 +116,28 @@ class Game:
         """Put an attempt on disk, then learn from it."""
         self.records.append(attempt)
         self.attempts.append(attempt)
-        self.skill(skill_of(attempt.drill)).learn(call_of(attempt))
+        if len(self.attempts) > 2 * OF_LATE:
+            del self.attempts[:-OF_LATE]
+        self._known.take(attempt)
 
     def undo(self) -> bool:
         """Take the last call back, so that it counts for nothing; False if that was done before."""
-        attempt = self.attempts[-1]
-        undone = self.records.undo(attempt.id)
+        undone = self.records.undo(self.attempts[-1].id)
         del self.attempts[-1]
-        self.skill(skill_of(attempt.drill)).forget_last()
+        self._known.forget_last()
         return undone
 
     def passed(self, level: Level) -> bool:
         """Whether this player has passed the level."""
-        return is_passed(level, [a.right for a in self.attempts if _plays(a, level)])
+        levelled = self.digest.levels.get(level.name)
+        if level.passed is None or levelled is None or not levelled.calls:
+            return False
+        passing = Passing.of_level(level)
+        if passing.key not in levelled.passing:  # a level that is new, or that was changed
+            for drill, right in self.records.values("drill", "right", level=level.name):
+                passing.take(drill, bool(right))
+            levelled.passing[passing.key] = passing
+        return levelled.passing[passing.key].passed
 
     def standing(self) -> Standing:
         """What to go on with: an unfinished set of the level last played, else the next level."""
@@ -171,7 +182,3 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
         return kind
     found = shelf.find(name)
     return found if drill is None or drill == found.drill else found.with_drill(drill)
-
-
-def _plays(attempt: Attempt, level: Level) -> bool:
-    return attempt.level == level.name and attempt.drill in level.drills

@@ -200,9 +200,9 @@ class Notebook:
 
     def verdicts(self) -> list[TableVerdict]:
         """Seeing or cueing, of each kind of shot that was noted."""
-        state = len(self._lines), len(self.game.calls)
+        state = len(self._lines), self.game.skill().tally.calls
         if self._verdicts is None or self._verdicts[0] != state:
-            self._verdicts = state, table_verdicts(self.game.belief, self.game.calls, self._played())
+            self._verdicts = state, table_verdicts(self.game.belief, self.game.skill().tally, self._played())
         return self._verdicts[1]
 
     def _played(self) -> list[Played]:

@@ -1,8 +1,6 @@
 """One set of shots being played: question, call, mark, until it is done."""
 
-import copy
 import math
-from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
@@ -10,10 +8,10 @@ import numpy as np
 
 from trainer import drills
 from trainer.drills import DRILLS, Choice, Eye, Mark, Question
+from trainer.game.digest import Skill
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
-from trainer.learner.report import believe, resting
+from trainer.learner.report import resting
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet, Records
 from trainer.records.streaks import best_run, run_now
@@ -25,34 +23,14 @@ from trainer.shots.truth import truth_of
 BATCH = 48  # shots drawn for the learner to choose from
 
 
-@dataclass
-class Skill:
-    """What is known of one skill: the calls that tell of it, in order, and what is thought of it."""
-
-    calls: list[Call]
-    belief: Belief
-    before: Belief | None = None  # what was thought before the last call
-
-    def learn(self, call: Call) -> None:
-        """Take in one more call."""
-        self.before = copy.deepcopy(self.belief)
-        self.calls.append(call)
-        self.belief.update(call)
-
-    def forget_last(self) -> None:
-        """Think as before the last call; after a start that takes working out."""
-        del self.calls[-1]
-        self.belief, self.before = self.before or believe(self.calls), None
-
-
 class Keeper(Protocol):
     """What a set needs of the game it belongs to."""
 
     records: Records
     attempts: list[Attempt]
 
-    def skill(self, name: str) -> "Skill":
-        """What is thought of one of the player's skills."""
+    def skill(self, name: str) -> Skill:
+        """What is known of one of the player's skills."""
 
     def keep(self, attempt: Attempt) -> None:
         """Put an attempt on disk, then learn from it."""
@@ -68,7 +46,7 @@ class Played:
         self.game, self.level, self.kept = game, level, kept
         self.of = kept.shots
         self.number = kept.done + 1
-        self.attempts = [a for a in game.attempts if a.set_id == kept.id]
+        self.attempts = game.records.attempts_of_set(kept.id) if kept.done else []
         self._asked: tuple[int, Question] | None = None
 
     @property
@@ -139,7 +117,7 @@ class Played:
 
     def _resting(self) -> list[tuple[float, float]]:
         today = date.fromisoformat(self.game.records.today).toordinal()
-        return resting(self.skill.belief, self.skill.calls, today)
+        return resting(self.skill.belief, self.skill.tally, today)
 
     def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:
         """Answer the present question: mark it, keep it on disk, learn from it.
@@ -172,7 +150,8 @@ class Played:
         RecordsError
             If that can't be written; then the call counts.
         """
-        if not self.attempts or self.attempts[-1] is not self.game.attempts[-1]:
+        last = self.game.attempts[-1:]
+        if not self.attempts or not last or self.attempts[-1].id != last[0].id:
             return False
         undone = self.game.undo()
         del self.attempts[-1]

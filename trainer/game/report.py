@@ -3,20 +3,22 @@
 import math
 from collections.abc import Sequence
 from dataclasses import asdict
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 
+from trainer.drills import ANGLE
 from trainer.drills.straight import WAYS
 from trainer.drills.words import counted
+from trainer.game.calls import call_of, skill_of
 from trainer.game.game import Game
 from trainer.game.notebook import Notebook
 from trainer.game.weeks import Week, calendar_of
 from trainer.game.words import sighting_words, table_counts, table_words
-from trainer.learner.change import Change, changes
+from trainer.learner.change import THEN, Change, changes
 from trainer.learner.report import Kind, kinds
-from trainer.learner.sighting import Sighting, sighting
+from trainer.learner.sighting import REMEMBERED, Sighting, sighting
 from trainer.learner.table_verdict import TableVerdict
 from trainer.records.attempt import Attempt
 from trainer.records.streaks import streak_days
@@ -61,11 +63,11 @@ def table_lines(verdicts: Sequence[TableVerdict]) -> list[str]:
 
 
 def _counts(game: Game) -> dict[str, int]:
-    days = game.records.days()
+    digest = game.digest
     return {
-        "attempts": len(game.attempts),
-        "days": len(days),
-        "streak_days": streak_days(days, game.records.today),
+        "attempts": digest.whole.calls,
+        "days": len(digest.days),
+        "streak_days": streak_days(digest.days, game.records.today),
     }
 
 
@@ -78,17 +80,19 @@ def headline(game: Game) -> str:
 
 def game_kinds(game: Game) -> list[Kind]:
     """Every band and side of this player."""
-    return kinds(game.belief, game.calls)
+    return kinds(game.belief, game.skill().tally)
 
 
 def game_changes(game: Game) -> list[Change]:
     """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
-    return changes(game.calls, date.fromisoformat(game.records.today).toordinal())
+    today = date.fromisoformat(game.records.today)
+    lately = game.records.attempts_of_days((today - timedelta(days=THEN[1])).isoformat(), today.isoformat())
+    return changes([call_of(a) for a in lately if skill_of(a.drill) == ANGLE], today.toordinal())
 
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
     """What the shots called straight or not need, signed offsets, and which way each was called a cut."""
-    mine = [a for a in game.attempts if a.drill == "straight" and a.call in WAYS]
+    mine = [a for a in game.records.last_attempts(REMEMBERED, "straight") if a.call in WAYS]
     return [_needed(a) for a in mine], [WAYS[a.call] for a in mine]
 
 

@@ -21,6 +21,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.players import Bump, Nature, Player
+from trainer.learner.tally import Tally
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import Level, narrowed, narrowed_each
 from trainer.shots.truth import work_out
@@ -69,7 +70,7 @@ def practise(
     """
     rng, stock = np.random.default_rng([seed, 1]), _stock(level)
     player, belief = Player(nature, np.random.default_rng([seed, 2])), Belief()
-    calls, where = list[Call](), f"{level.drill} {level.views[0]}"
+    tally, where = Tally(), f"{level.drill} {level.views[0]}"
     for day in range(days):
         if day:
             player.sleep()
@@ -78,7 +79,7 @@ def practise(
         for number in range(1, shots + 1):
             today = FIRST_DAY + day
             begins = level.adaptive and block_start(set_seed, number) == number
-            rests = report.resting(belief, calls, today) if begins and day else []
+            rests = report.resting(belief, tally, today) if begins and day else []
             wanted = np.random.default_rng([set_seed, number])
             batch = stock.batch(wanted)
             at = choose(
@@ -100,8 +101,8 @@ def practise(
                 call = call_made(question, answer(question, player), where, str(day), today)
             asked[number] = call.sine
             score = belief.update(call)
-            calls.append(call)
-            yield Moment(len(calls), call, score, belief, player)
+            tally.take(call)
+            yield Moment(tally.calls, call, score, belief, player)
 
 
 class _Stock:

@@ -16,9 +16,9 @@ from trainer.drills.words import counted, one_over
 from trainer.game import primer, warmup
 from trainer.game.about import USUAL, about
 from trainer.game.game import Game
-from trainer.geometry.bands import bands
-from trainer.learner.report import SIDES, Kind, kinds, stretch
-from trainer.learner.returns import Practised, due, practised, weak
+from trainer.learner.report import Kind, kinds
+from trainer.learner.returns import Practised
+from trainer.learner.weak import due, weak
 from trainer.records.attempt import Attempt
 from trainer.records.store import Records
 from trainer.shots.level import Level
@@ -131,7 +131,8 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
         As many as the player has. There is always one part; more come while the time and the day's dose last.
     """
     today = game.records.today
-    calls = sum(attempt.local_day == today for attempt in game.attempts)
+    played = game.digest.days.get(today)
+    calls = 0 if played is None else played.calls
     pace = pace_of(game.attempts)
     wanted = max(round(minutes * 60 / pace), FEWEST)
     left = min(wanted, max(DOSE - calls, 0))
@@ -174,7 +175,9 @@ def _worth_doing(game: Game, *, practising: bool) -> list[Part]:
     found = []
     if practising:
         today = date.fromisoformat(game.records.today).toordinal()
-        known = [(row, _practised(game, row, today)) for row in kinds(game.belief, game.calls)]
+        tally = game.skill().tally
+        rows = kinds(game.belief, tally)
+        known = [(row, tally.kinds[row.band, row.side].practice(today)) for row in rows]
         found += [_weak_part(game, row, when) for row, when in weak(known)]
         found += [_due_part(game, row, when) for row, when in due(known)]
     level = game.next_level()
@@ -200,12 +203,6 @@ def _due_part(game: Game, row: Kind, when: Practised) -> Part:
 def _about(game: Game, row: Kind) -> Level:
     drill = next((a.drill for a in reversed(game.attempts) if a.drill in DRILLS), USUAL)
     return about(row.band, row.side, game.shelf.tables, drill)
-
-
-def _practised(game: Game, row: Kind, today: int) -> Practised | None:
-    band = next(band for band in bands() if band.name == row.band)
-    low, high = stretch(band, dict(SIDES)[row.side])
-    return practised([c for c in game.calls if low <= c.sine <= high and not c.compares], today)
 
 
 def _days(count: int) -> str:

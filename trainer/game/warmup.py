@@ -19,8 +19,9 @@ from trainer.game.played import Keeper, Played, eye_at
 from trainer.geometry.bands import bands
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import SIDES, THICK, THIN, TRUE, Kind, kinds, stretch
+from trainer.learner.report import THICK, THIN, TRUE, Kind, kinds, stretch
 from trainer.learner.shift import EVERYTHING, seen_today
+from trainer.learner.tally import SIDES, Tally
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet
 from trainer.shots.draw import draw
@@ -92,7 +93,7 @@ class Warmup(Played):
         """What to take to the table, in one sentence."""
         calls, mine = self.skill.calls, [call_of(attempt) for attempt in self.attempts]
         before = [call for call in calls if call.set_id != self.kept.id]
-        return closing(mine, before, kinds(self.skill.belief, calls))
+        return closing(mine, before, kinds(self.skill.belief, self.skill.tally))
 
     def _foresee(self) -> None:
         if self.by_clock:
@@ -105,25 +106,23 @@ class Warmup(Played):
         self._foresee()
         rng = np.random.default_rng([self.kept.seed, self.number])
         side = 1.0 if (self.number + self.kept.seed) % 2 else -1.0
-        sine = sine_asked(rng, self.part, side, self.skill.belief, self.skill.calls)
+        sine = sine_asked(rng, self.part, side, self.skill.belief, self.skill.tally)
         shot = draw(rng, 1, LEVEL.limits, [sine * LEVEL.limits.table.reach])[0]
         eye = eye_at(self.skill.belief, sine, f"{LEVEL.drill} {LEVEL.views[0]}")
         return drills.ask(LEVEL, shot, truth_of(shot), rng, eye)
 
 
-def sine_asked(
-    rng: np.random.Generator, part: float, side: float, belief: Belief, calls: Sequence[Call]
-) -> float:
+def sine_asked(rng: np.random.Generator, part: float, side: float, belief: Belief, tally: Tally) -> float:
     """Of the signed cut (+ left) that is asked when so much of a warm-up is over.
 
-    ``side`` is where the first half's shots go (1 left, -1 right); ``belief`` and ``calls`` are the player's.
+    ``side`` is where the first half's shots go (1 left, -1 right); ``belief`` and ``tally`` are the player's.
     """
     first, along = rng.random(2).tolist()
     if part < STRAIGHT:
         return side * STRAIGHTEST * float(first)
     if part < SPREAD:
         return side * (THICKEST + (THINNEST - THICKEST) * (part - STRAIGHT) / (SPREAD - STRAIGHT))
-    rows = [row for row in kinds(belief, calls) if min(map(abs, _stretch(row))) < THINNEST]
+    rows = [row for row in kinds(belief, tally) if min(map(abs, _stretch(row))) < THINNEST]
     some = weakest(rows) if part < WEAK else best_seen(rows)
     low, high = _stretch(some[int(first * len(some))])
     return float(np.clip(low + (high - low) * along, -THINNEST, THINNEST))

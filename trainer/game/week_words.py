@@ -127,7 +127,7 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
     if found:
         return [(change_words(each), each.better) for each in found]
     today = date.fromisoformat(game.records.today)
-    ago = [(today - date.fromisoformat(a.local_day)).days for a in game.attempts]
+    ago = [(today - date.fromisoformat(day)).days for day in game.digest.days]
     if not any(THEN[0] <= days <= THEN[1] for days in ago):
         left = THEN[0] - max(ago, default=0)
         when = f"in {counted(left, 'day')}" if left > 0 else "again three weeks from now"

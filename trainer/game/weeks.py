@@ -1,23 +1,29 @@
 """Days and weeks: what was played on each, how right and how quick, and how thick or thin it was seen."""
 
+import json
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import astuple, dataclass
 from datetime import date, timedelta
 from statistics import median
+from typing import Any
 
 from trainer.drills import ANGLE
 from trainer.game.calls import call_of, skill_of
+from trainer.game.digest import Runs
 from trainer.game.game import Game
 from trainer.geometry.bands import band_of
 from trainer.learner.average import average, without_strays
 from trainer.learner.call import Call
+from trainer.records import RecordsError
 from trainer.records.attempt import Attempt
 from trainer.records.streaks import Streak, best_run, streak
 
 WEEK = 7
 FEWEST = 30  # calls in a week that tell of seeing, before their bias and scatter are said
 LEAST_WEEKS = 6  # in a calendar
+NAME = "weeks"  # of what is kept
 
 
 @dataclass(frozen=True)
@@ -98,8 +104,58 @@ class Calendar:
 
 
 def calendar_of(game: Game) -> Calendar:
-    """A player's calendar."""
-    return calendar(game.attempts, game.records.today)
+    """A player's calendar.
+
+    What a week that is over came to is worked out once, and kept in the history from then on.
+    """
+    digest, today = game.digest, game.records.today
+    of: dict[date, list[str]] = {}
+    for day in sorted(digest.days):
+        of.setdefault(_monday(date.fromisoformat(day)), []).append(day)
+    now = max(of, default=None)
+    kept = json.loads(game.records.get_derived(NAME) or "{}")
+    weeks, made = list[Week](), False
+    for monday, days in sorted(of.items()):
+        played = tuple(_played(day, digest.days[day]) for day in days)
+        week = _kept_week(monday, played, kept.get(monday.isoformat()))
+        if week is None:
+            week = _week(monday, game.records.attempts_of_days(days[0], days[-1]))
+            if monday != now:
+                kept[monday.isoformat()], made = _figures(week), True
+        weeks.append(week)
+    if made and now is not None:
+        with suppress(RecordsError):  # they can be had again
+            last_id = game.records.last_id_before(now.isoformat())
+            game.records.put_derived(NAME, last_id, json.dumps(kept, separators=(",", ":")))
+    found = streak(digest.days, today)
+    return Calendar(today, found, tuple(weeks), digest.whole.best_run_of_pots)
+
+
+def _played(day: str, runs: Runs) -> Day:
+    return Day(day, runs.calls, runs.right, runs.potted, runs.best_run, runs.best_run_of_pots)
+
+
+def _figures(week: Week) -> list[Any]:
+    """What has to be kept of a week: what its days don't say, and what tells whether it is still the same."""
+    seen = None if week.seen is None else astuple(week.seen)
+    counts = [week.calls, week.right, week.potted]
+    return [counts, week.best_run_of_pots, week.seconds, seen, week.missing]
+
+
+def _kept_week(monday: date, days: tuple[Day, ...], figures: list[Any] | None) -> Week | None:
+    """The week with these days, from what was kept of it; None if there was nothing, or other days."""
+    calls, right, potted = sum(d.calls for d in days), sum(d.right for d in days), sum(d.potted for d in days)
+    if figures is None or figures[0] != [calls, right, potted]:
+        return None
+    _, best_run_of_pots, seconds, seen, missing = figures
+    told = None if seen is None else Seen(*seen)
+    name, first = _name(monday), monday.isoformat()
+    return Week(name, first, days, calls, right, potted, best_run_of_pots, seconds, told, missing)
+
+
+def _name(monday: date) -> str:
+    year, number, _ = monday.isocalendar()
+    return f"{year}-W{number:02}"
 
 
 def calendar(attempts: Sequence[Attempt], today: str) -> Calendar:
@@ -128,14 +184,13 @@ def _monday(day: date) -> date:
 
 
 def _week(monday: date, attempts: Sequence[Attempt]) -> Week:
-    year, number, _ = monday.isocalendar()
     of: dict[str, list[Attempt]] = {}
     for attempt in attempts:
         of.setdefault(attempt.local_day, []).append(attempt)
     seconds = [a.seconds for a in attempts if a.seconds is not None]
     told = _telling(attempts)
     return Week(
-        name=f"{year}-W{number:02}",
+        name=_name(monday),
         monday=monday.isoformat(),
         days=tuple(_day(day, of[day]) for day in sorted(of)),
         calls=len(attempts),

@@ -1,5 +1,6 @@
 """Named fullnesses. Each name stands for the fullnesses nearer to it than to its neighbours."""
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -62,4 +63,5 @@ def band_index(fullness: ArrayLike, step: Fraction = EIGHTH) -> NDArray[np.intp]
 
 def band_of(fullness: float, step: Fraction = EIGHTH) -> Band:
     """The band that a fullness of 0 to 1 belongs to."""
-    return bands(step)[int(band_index(fullness, step))]
+    n = step.denominator
+    return bands(step)[n - math.floor(min(max(fullness, 0.0), 1.0) * n + 0.5)]

@@ -27,7 +27,9 @@ from seeing in noise what isn't there.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -37,6 +39,7 @@ from trainer.learner import curve
 from trainer.learner.call import Call
 from trainer.learner.moments import between
 from trainer.learner.noise import Noise, log_chances, log_sum, noises
+from trainer.learner.packing import packed, unpacked
 
 LAPSE_RATE, LAPSE_CALLS = 0.02, 30.0  # thought of beforehand, and how many calls that is worth
 LAPSE_DENSITY = 0.5  # a lapse lands anywhere over two balls' width
@@ -184,6 +187,40 @@ class Belief:
             shown = sum(self._shown) / len(self._shown)
             at[:, _MEAN] = self._pulled * MEAN_SD * (shown - call.fullness)
         return at
+
+    # Keeping it
+
+    def plain(self) -> dict[str, Any]:
+        """All of it for JSON, arrays as text, to the last bit."""
+        return {
+            "log_weight": packed(self._log_weight),
+            "mean": packed(self._mean),
+            "cov": packed(self._cov),
+            "lapses": packed(self._lapses),
+            "wheres": {
+                name: [where.place, packed(where.noise.log_weight), where.compares, where.used]
+                for name, where in self._wheres.items()
+            },
+            "set": self._set,
+            "day": self._day,
+            "last": self._last,
+            "shown": self._shown[:],
+            "calls": self.calls,
+        }
+
+    @classmethod
+    def of_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """What ``plain`` gave."""
+        found = cls()
+        found._log_weight, found._mean = unpacked(plain["log_weight"]), unpacked(plain["mean"])
+        found._cov, found._lapses = unpacked(plain["cov"]), unpacked(plain["lapses"])
+        for name, (place, log_weight, compares, used) in plain["wheres"].items():
+            noise = Noise(len(found._mean))
+            noise.log_weight = unpacked(log_weight)
+            found._wheres[name] = _Where(place, noise, compares, used)
+        found._set, found._day, found._last = plain["set"], plain["day"], plain["last"]
+        found._shown, found.calls = list(plain["shown"]), plain["calls"]
+        return found
 
     # What is known
 

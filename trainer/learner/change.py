@@ -18,7 +18,8 @@ from trainer.learner import curve
 from trainer.learner.average import inside
 from trainer.learner.belief import LAST_SD, MEAN_SD, WHERE_SD
 from trainer.learner.call import Call
-from trainer.learner.report import LEAST_TOLD, SAMPLES, SIDES, stretch
+from trainer.learner.report import LEAST_TOLD, SAMPLES, stretch
+from trainer.learner.tally import SIDES
 
 THEN, NOW = (21, 70), (0, 13)  # days ago, from and to: two stretches with a week and more between them
 # Standard deviations that a fault must have been sure by then, and its change now, for a reader who looks

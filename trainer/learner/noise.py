@@ -27,20 +27,20 @@ class Noise:
             -0.5 * ((_LOG_LEVEL - math.log(USUAL_LEVEL)) / LEVEL_SD) ** 2 - 0.5 * (_GROWTH / GROWTH_SD) ** 2,
             (models, 1),
         )
-        self._log_weight = self._log_prior
+        self.log_weight = self._log_prior
 
     @property
     def chances(self) -> Floats:
         """Chance of each level and growth, (models, levels)."""
-        return np.exp(log_chances(self._log_weight))
+        return np.exp(log_chances(self.log_weight))
 
     def weigh(self, log_call: Floats) -> Floats:
         """Weigh the levels by the logarithm of how likely each made a call, (models, levels).
 
         Returns that of the call itself, (models,).
         """
-        joint = log_chances(self._log_weight) + log_call
-        self._log_weight = self._log_weight + log_call
+        joint = log_chances(self.log_weight) + log_call
+        self.log_weight = self.log_weight + log_call
         return log_sum(joint)
 
     def at(self, sines: ArrayLike) -> Floats:
@@ -49,7 +49,7 @@ class Noise:
 
     def fade(self, kept: float) -> None:
         """Forget a part of what is known."""
-        self._log_weight = self._log_prior + kept * (self._log_weight - self._log_prior)
+        self.log_weight = self._log_prior + kept * (self.log_weight - self._log_prior)
 
 
 def noises(sines: ArrayLike) -> Floats:

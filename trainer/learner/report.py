@@ -1,7 +1,6 @@
 """What the belief tells a player: a verdict per band and side, what is settled, how many calls to go."""
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +11,7 @@ from trainer.geometry.bands import Band, bands
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
 from trainer.learner.call import Call
+from trainer.learner.tally import SIDES, Counted, Tally
 
 # Thresholds for a reader who looks after every call. Of simulated players without a bias, looked at after
 # each of 300 calls, they accuse 1 in 27 at some moment or fewer, by the drill and by whether their last
@@ -30,7 +30,6 @@ MOST_TO_GO = 500  # calls: more is as good as never
 SOONER = 2 / 3
 
 THICK, THIN, TRUE, NOT_YET = "thick", "thin", "true", "not enough yet"
-SIDES = (("left", 1.0), ("right", -1.0))
 
 
 @dataclass(frozen=True)
@@ -67,28 +66,24 @@ def stretch(band: Band, sign: float) -> tuple[float, float]:
     return ends[0], ends[1]
 
 
-def kinds(belief: Belief, calls: Sequence[Call]) -> list[Kind]:
+def kinds(belief: Belief, tally: Tally) -> list[Kind]:
     """Every band and side, thick to thin, left before right."""
-    calls = [call for call in calls if not call.compares]  # they have a part in the belief, but no kind
-    sines = np.array([call.sine for call in calls])
-    fullness, left = 1.0 - np.abs(sines), sines >= 0
-    found = []
-    for band in bands():
-        within = (fullness >= band.low) & (fullness < band.high)
-        for side, sign in SIDES:
-            mine = np.flatnonzero(within & (left == (sign > 0)))
-            found.append(_kind(belief, band, side, stretch(band, sign), [calls[int(i)] for i in mine]))
-    return found
+    return [
+        _kind(belief, band, side, stretch(band, sign), tally.kinds[band.name, side])
+        for band in bands()
+        for side, sign in SIDES
+    ]
 
 
-def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], calls: Sequence[Call]) -> Kind:
+def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], counted: Counted) -> Kind:
     places = np.linspace(*ends, SAMPLES)
     mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
-    said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), len(calls))
+    said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), counted.attempts)
     if said in (THICK, THIN) and whole.low <= 0.0 <= whole.high:  # a neighbour's fault, that reaches in
         said = NOT_YET
-    forecast = 0 if said != NOT_YET else to_go(mean, covariance, _spread(noise, calls), len(calls))
+    spread = _spread(noise, counted.width)
+    forecast = 0 if said != NOT_YET else to_go(mean, covariance, spread, counted.attempts)
     return Kind(
         band=band.name,
         side=side,
@@ -96,10 +91,10 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], call
         low=whole.low,
         high=whole.high,
         noise=noise,
-        attempts=len(calls),
+        attempts=counted.attempts,
         verdict=said,
-        settled=said == TRUE and _run(calls),
-        to_go=forecast and max(FEWEST - len(calls), math.ceil(SOONER * forecast)),
+        settled=said == TRUE and counted.run >= IN_A_ROW,
+        to_go=forecast and max(FEWEST - counted.attempts, math.ceil(SOONER * forecast)),
     )
 
 
@@ -121,10 +116,8 @@ def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
     return TRUE if _is_small(bias, spread).all() else NOT_YET
 
 
-def _spread(noise: float, calls: Sequence[Call]) -> float:
-    """What one more call of this kind scatters by: noise, the answers' width, and the lapses."""
-    widths = [call.high - call.low for call in calls if math.isfinite(call.high - call.low)]
-    width = sum(widths) / len(widths) if widths else 0.0
+def _spread(noise: float, width: float) -> float:
+    """What one more call of a kind scatters by: noise, the answers' width, and the lapses."""
     return math.sqrt((noise**2 + width**2 / 12) / (1 - LAPSE_RATE))
 
 
@@ -154,29 +147,24 @@ def _is_small(mean: Floats, sd: Floats) -> NDArray[np.bool_]:
     return np.asarray(np.abs(mean) + 1.96 * sd < TRUE_WITHIN)
 
 
-def resting(belief: Belief, calls: Sequence[Call], today: int) -> list[tuple[float, float]]:
+def resting(belief: Belief, tally: Tally, today: int) -> list[tuple[float, float]]:
     """The signed sines (low, high) of the kinds of shot that are settled and were played of late.
 
     One that was settled today is played on today; it rests from tomorrow.
     """
-    found, calls = [], [call for call in calls if not call.compares]
+    found = []
     for band in bands():
-        for _, sign in SIDES:
-            low, high = stretch(band, sign)
-            mine = [call for call in calls if low <= call.sine <= high]
-            days = Counter(call.day for call in mine)
-            # Days on which a block was about it; a call or two that cover the level don't prolong the rest.
-            last = max((day for day, count in days.items() if count >= FEWEST), default=-math.inf)
-            if not 0 < today - last < RESTS or not _run(mine):  # what takes no reckoning first
+        for side, sign in SIDES:
+            counted = tally.kinds[band.name, side]
+            # A day on which a block was about it; a call or two that cover the level don't prolong the rest.
+            when = counted.practice(today)
+            # What takes no reckoning first.
+            if when is None or not 0 < when.days < RESTS or counted.run < IN_A_ROW:
                 continue
-            if verdict(*belief.curve(np.linspace(low, high, SAMPLES)), len(mine)) == TRUE:
+            low, high = stretch(band, sign)
+            if verdict(*belief.curve(np.linspace(low, high, SAMPLES)), counted.attempts) == TRUE:
                 found.append((low, high))
     return found
-
-
-def _run(calls: Sequence[Call]) -> bool:
-    """Whether the last calls were right, as many as are the sign of a settled kind."""
-    return len(calls) >= IN_A_ROW and all(call.right for call in calls[-IN_A_ROW:])
 
 
 def chance_of_run(right: float, run: int, calls: int) -> float:

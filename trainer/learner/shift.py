@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAST_SD, MEAN_SD
 from trainer.learner.call import Call
-from trainer.learner.report import SIDES
+from trainer.learner.tally import SIDES
 
 SURE = 3.2  # standard deviations, of four looks: see the simulation
 LEAST = 1 / 64  # balls: less is not worth taking to the table

@@ -33,12 +33,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from trainer.geometry.bands import bands
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call
 from trainer.learner.moments import log_below
 from trainer.learner.noise import log_sum
-from trainer.learner.report import NOT_YET, SAMPLES, SIDES, THICK, THIN, to_go, verdict
+from trainer.learner.report import NOT_YET, SAMPLES, THICK, THIN, to_go, verdict
+from trainer.learner.tally import SIDES, Tally
 
 # Kinds that are coarse enough to get anywhere: two or three bands each, by the least fullness.
 KINDS = (("full to 7/8", 13 / 16), ("3/4 and 5/8", 9 / 16), ("1/2 and 3/8", 5 / 16), ("1/4 and thinner", 0.0))
@@ -110,15 +111,16 @@ def kind_of(fullness: float) -> str:
     return next(name for name, least in KINDS if fullness >= least or not least)
 
 
-def table_verdicts(belief: Belief, calls: Sequence[Call], played: Sequence[Played]) -> list[TableVerdict]:
+def table_verdicts(belief: Belief, tally: Tally, played: Sequence[Played]) -> list[TableVerdict]:
     """The kinds of shot that were played at the table, thick to thin, left before right."""
-    calls = [call for call in calls if not call.compares]
     found = []
     for name, _ in KINDS:
         for side, sign in SIDES:
             mine = [one for one in played if _is(one.sine, name, sign)]
             if mine:
-                called = sum(_is(call.sine, name, sign) for call in calls)
+                called = sum(
+                    tally.kinds[band.name, side].attempts for band in bands() if kind_of(band.value) == name
+                )
                 found.append(_verdict(belief, called, mine, name, side, sign))
     return found
 

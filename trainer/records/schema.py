@@ -122,6 +122,26 @@ STEPS: tuple[tuple[str, ...], ...] = (
         ) WITHOUT ROWID
         """,
     ),
+    # How many attempts there are, so that nobody counts them; and what follows from them, to be had at once.
+    (
+        "CREATE TABLE totals (name TEXT NOT NULL PRIMARY KEY, n INTEGER NOT NULL) WITHOUT ROWID",
+        "INSERT INTO totals SELECT 'attempts', count(*) FROM attempts",
+        """
+        CREATE TRIGGER attempt_added AFTER INSERT ON attempts BEGIN
+            UPDATE totals SET n = n + 1 WHERE name = 'attempts';
+        END
+        """,
+        """
+        CREATE TABLE derived (
+            name TEXT NOT NULL PRIMARY KEY,
+            last_id TEXT NOT NULL,
+            attempts INTEGER NOT NULL,
+            undone INTEGER NOT NULL,
+            "check" INTEGER NOT NULL,
+            text TEXT NOT NULL
+        ) WITHOUT ROWID
+        """,
+    ),
 )
 VERSION = len(STEPS)
 

@@ -2,9 +2,12 @@
 
 import sqlite3
 import threading
-from collections.abc import Iterable, Iterator
+import zlib
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import islice
+from operator import itemgetter
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -216,6 +219,96 @@ class Records:
                 raise RecordsError(f"no column {name!r}; allowed: {', '.join(COLUMNS)}")
         return list(self._select(names_of(names), level, since))
 
+    def brief(self, names: Sequence[str], many: int = 5000) -> Iterator[list[Row]]:
+        """Some values of each attempt that counts, in order, ``many`` attempts at a time.
+
+        Columns as in :meth:`values`. All come from one state of the history.
+        """
+        with self._guard() as db:
+            cursor = db.execute(f"SELECT {names_of(names)} FROM attempts WHERE {COUNTS} ORDER BY id")
+            while rows := cursor.fetchmany(many):
+                yield rows
+
+    def attempts_of(self, ids: Iterable[str]) -> list[Attempt]:
+        """The attempts with these ids, in the order they were made."""
+        found = []
+        with self._guard() as db:
+            for some in _batches(ids, 500):
+                marks = ", ".join("?" * len(some))
+                found += db.execute(f"SELECT {ALL} FROM attempts WHERE id IN ({marks})", some).fetchall()
+        return [attempt_of(row) for row in sorted(found, key=itemgetter(0))]
+
+    def attempts_of_set(self, set_id: str) -> list[Attempt]:
+        """The attempts of a set that count, in the order they were made."""
+        return self._where("set_id = ?", (set_id,))
+
+    def attempts_of_days(self, first: str, last: str) -> list[Attempt]:
+        """The attempts of the local days from one to another that count, in the order they were made."""
+        return self._where("local_day BETWEEN ? AND ?", (first, last))
+
+    def attempts_after(self, attempt_id: str) -> list[Attempt]:
+        """The attempts that were made after one, that count, in order."""
+        return self._where("id > ?", (attempt_id,))
+
+    def last_attempts(self, many: int, drill: str | None = None) -> list[Attempt]:
+        """So many of the last attempts that count, of one drill or of all, in the order they were made."""
+        with self._guard() as db:
+            rows = db.execute(
+                f"SELECT {ALL} FROM attempts WHERE (?1 IS NULL OR drill = ?1) AND {COUNTS} "
+                "ORDER BY id DESC LIMIT ?2",
+                (drill, many),
+            ).fetchall()
+        return [attempt_of(row) for row in reversed(rows)]
+
+    def last_id_before(self, day: str) -> str:
+        """The id of the last attempt of a local day before this one; '' if there is none."""
+        with self._guard() as db:
+            row = db.execute(
+                "SELECT id FROM attempts WHERE local_day < ? ORDER BY id DESC LIMIT 1", (day,)
+            ).fetchone()
+        return "" if row is None else str(row[0])
+
+    def _where(self, condition: str, values: Sequence[str]) -> list[Attempt]:
+        with self._guard() as db:
+            rows = db.execute(
+                f"SELECT {ALL} FROM attempts WHERE {condition} AND {COUNTS} ORDER BY id", values
+            )
+            return [attempt_of(row) for row in rows]
+
+    # What follows from the attempts
+
+    def get_derived(self, name: str) -> str | None:
+        """A text that was kept with :meth:`put_derived`; None where there is none, or the attempts that it
+        follows from aren't there as they were.
+        """
+        with self._guard() as db:
+            row = db.execute("SELECT * FROM derived WHERE name = ?", (name,)).fetchone()
+            if row is None:
+                return None
+            _, last_id, attempts, undone, check, text = row
+            (total,) = db.execute("SELECT n FROM totals WHERE name = 'attempts'").fetchone()
+            (later,) = db.execute("SELECT count(*) FROM attempts WHERE id > ?", (last_id,)).fetchone()
+            same = attempts + later == total and undone == self._undone_up_to(db, last_id)
+        return str(text) if same and check == zlib.crc32(str(text).encode()) else None
+
+    def put_derived(self, name: str, last_id: str, text: str) -> None:
+        """Keep a text that follows from the attempts up to one of them, and can be worked out again."""
+        with self._writing() as db:
+            (total,) = db.execute("SELECT n FROM totals WHERE name = 'attempts'").fetchone()
+            (later,) = db.execute("SELECT count(*) FROM attempts WHERE id > ?", (last_id,)).fetchone()
+            db.execute(
+                "INSERT OR REPLACE INTO derived VALUES (?, ?, ?, ?, ?, ?)",
+                (
+                    *(name, last_id, total - later, self._undone_up_to(db, last_id)),
+                    *(zlib.crc32(text.encode()), text),
+                ),
+            )
+
+    @staticmethod
+    def _undone_up_to(db: sqlite3.Connection, last_id: str) -> int:
+        (count,) = db.execute("SELECT count(*) FROM undone WHERE attempt_id <= ?", (last_id,)).fetchone()
+        return int(count)
+
     def _select(self, columns: str, level: str | None, since: int | None) -> list[Row]:
         with self._guard() as db:
             return db.execute(
@@ -299,7 +392,9 @@ class Records:
     def count(self) -> int:
         """How many attempts there are that count."""
         with self._guard() as db:
-            return int(db.execute(f"SELECT count(*) FROM attempts WHERE {COUNTS}").fetchone()[0])
+            (total,) = db.execute("SELECT n FROM totals WHERE name = 'attempts'").fetchone()
+            (undone,) = db.execute("SELECT count(DISTINCT attempt_id) FROM undone").fetchone()
+        return int(total - undone)
 
     def days(self) -> list[str]:
         """The local days with practice, in order; one whose calls were all taken back is none."""
@@ -413,3 +508,9 @@ class Records:
         """Keep a setting."""
         with self._writing() as db:
             db.execute("INSERT OR REPLACE INTO settings (key, value) VALUES (?, ?)", (key, value))
+
+
+def _batches(values: Iterable[str], many: int) -> Iterator[tuple[str, ...]]:
+    rest = iter(values)
+    while some := tuple(islice(rest, many)):
+        yield some

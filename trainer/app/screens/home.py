@@ -87,7 +87,7 @@ class HomeScreen(TrainerScreen):
                 (f"   {self.trainer.player}" if self.trainer.player else "", "bold $primary"),
             )
         )
-        count = len(game.attempts)
+        count = game.digest.whole.calls
         self.query_one("#now", Static).update(
             Content.styled(
                 f"{counted(count, 'call')} kept, {sum(map(game.passed, game.shelf.levels))} of "

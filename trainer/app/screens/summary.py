@@ -112,5 +112,6 @@ def _line(row: Seen) -> Content:
 
 def _is_new(game: Game) -> bool:
     """Whether this player hasn't called much, nor played the primer to its end, or about."""
-    primed = sum(attempt.level == PRIMER.name for attempt in game.attempts)
-    return len(game.attempts) < NEW and primed < PRIMER.shots - 1
+    levelled = game.digest.levels.get(PRIMER.name)
+    primed = 0 if levelled is None else levelled.calls
+    return game.digest.whole.calls < NEW and primed < PRIMER.shots - 1

@@ -61,7 +61,8 @@ class WeeksScreen(TrainerScreen):
     def on_mount(self) -> None:
         """Let the arrow keys scroll, and look at the history once."""
         game = self.trainer.game
-        self._head = f"{counted(len(game.attempts), 'call')} on {counted(len(game.records.days()), 'day')}"
+        digest = game.digest
+        self._head = f"{counted(digest.whole.calls, 'call')} on {counted(len(digest.days), 'day')}"
         self._calendar = calendar_of(game)
         self._settled = sum(kind.settled for kind in game_kinds(game))
         self._changes = words.change_lines(game)

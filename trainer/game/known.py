@@ -1,0 +1,70 @@
+"""The digest of a history as it is kept in it: read at the start, and written now and then."""
+
+import json
+from collections.abc import Iterable
+
+from trainer.game.digest import VERSION, Digest, built
+from trainer.records import RecordsError
+from trainer.records.attempt import Attempt
+from trainer.records.store import Records
+from trainer.shots.level import Level
+
+NAME = "digest"
+WORTH_KEEPING = 64  # attempts that a start would have to take in
+MOST = 512
+
+
+class Known:
+    """What is known of a player: ``digest``, and how to get back to before the last attempt."""
+
+    def __init__(self, records: Records, levels: Iterable[Level]) -> None:
+        self._records, self._levels = records, tuple(levels)
+        self._since: list[Attempt] = []  # what the digest has taken in since the base
+        base = _read(records.get_derived(NAME))
+        if base is None:
+            self._make_anew()
+        else:
+            self.digest, self._base = base, base.plain()
+            for attempt in records.attempts_after(base.last_id):
+                self.digest.take(attempt)
+                self._since.append(attempt)
+
+    def take(self, attempt: Attempt) -> None:
+        """Take in an attempt that was just kept."""
+        if len(self._since) >= MOST:
+            self.keep()
+        self.digest.take(attempt)
+        self._since.append(attempt)
+
+    def forget_last(self) -> None:
+        """Be as before the last attempt, which counts no more."""
+        if not self._since:
+            self._make_anew()
+            return
+        del self._since[-1]
+        self.digest = Digest.of_plain(self._base)
+        for attempt in self._since:
+            self.digest.take(attempt)
+
+    def keep(self, least: int = 1) -> None:
+        """Write the digest into the history, if it has taken in so many attempts since it was."""
+        if len(self._since) < least:
+            return
+        self._base, self._since = self.digest.plain(), []
+        text = json.dumps({"version": VERSION, **self._base}, separators=(",", ":"))
+        try:
+            self._records.put_derived(NAME, self.digest.last_id, text)
+        except RecordsError:  # all of it can be had from the attempts
+            return
+
+    def _make_anew(self) -> None:
+        self.digest = built(self._records, self._levels)
+        self._base, self._since = self.digest.plain(), []
+        if self.digest.whole.calls >= WORTH_KEEPING:
+            self.keep(0)
+
+
+def _read(text: str | None) -> Digest | None:
+    """The digest that was kept, None where it is of another version."""
+    plain = None if text is None else json.loads(text)
+    return Digest.of_plain(plain) if plain and plain["version"] == VERSION else None
