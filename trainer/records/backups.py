@@ -25,6 +25,7 @@ DAILY, MIGRATION, IMPORT, RESTORE, DAMAGED = REASONS = ("daily", "migration", "i
 NAME = re.compile(rf"(\d{{4}}-\d\d-\d\d)-(\d{{1,6}})-({'|'.join(REASONS)})", re.ASCII)
 DAYS, WEEKS = 7, 8
 LEFT_S = 3600.0  # a part of a copy that is so much older than a whole one was left by a sudden end
+DERIVED = ("totals", "derived")  # tables that follow from the others
 
 
 @dataclass(frozen=True, order=True)
@@ -251,7 +252,9 @@ def _copy(db: sqlite3.Connection, file: Path) -> None:
 
 
 def _tables(db: sqlite3.Connection) -> list[str]:
-    return [name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY 1")]
+    """The tables that the player filled: others follow from them."""
+    names = [name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY 1")]
+    return [name for name in names if name not in DERIVED]
 
 
 def _is_copy(file: Path, db: sqlite3.Connection) -> bool:
