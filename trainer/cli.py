@@ -317,7 +317,7 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
     def run(args: argparse.Namespace) -> int:
         from trainer import commands
 
-        return commands.RUN[name](args)
+        return commands.run(name, args)
 
     return run
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.jaws import CUSHION, RESTITUTION, Outline, first_contact, normal_at, outline
+from trainer.geometry.kept_edges import kept_edge
 from trainer.geometry.pockets import axes, clear_line
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, dot, left_of, length, scaled, turn_by, unit
@@ -135,10 +136,21 @@ def line_edge(
         it is the middle of the jaws' shadows. Lines that no ball on the cloth can roll along are left
         out. To the right it is the mirror image: ``-edge(-entry)``.
     """
-    # Tables that differ only in what no jaw knows of share one edge.
-    bare = replace(table, name="", title="", baulk=0.0, d_radius=0.0, spots=(), stroke=None, help="both")
-    if bare != table:
-        return line_edge(bare, kind, helper, restitution)
+    if (same := bare(table)) != table:
+        return line_edge(same, kind, helper, restitution)
+    both = kept_edge(table, kind, helper, restitution) or worked_out(table, kind, helper, restitution)
+    for part in both:
+        part.flags.writeable = False
+    return both
+
+
+def bare(table: Table) -> Table:
+    """The table without what no jaw knows of: tables that differ only in that share their edges."""
+    return replace(table, name="", title="", baulk=0.0, d_radius=0.0, spots=(), stroke=None, help="both")
+
+
+def worked_out(table: Table, kind: str, helper: str, restitution: float) -> tuple[Floats, Floats]:
+    """What :func:`line_edge` gives, worked out anew."""
     coarse = np.arange(-WIDEST, WIDEST + COARSE / 2, COARSE)
     edge = _edge_at(table, kind, helper, restitution, np.radians(coarse))
     corner = np.abs(np.diff(edge, 2)) > STRAIGHT
@@ -147,10 +159,7 @@ def line_edge(
     more = _edge_at(table, kind, helper, restitution, np.radians(between))
     entries = np.radians(np.concatenate([coarse, between]))
     order = np.argsort(entries)
-    both = entries[order], np.concatenate([edge, more])[order]
-    for part in both:
-        part.flags.writeable = False
-    return both
+    return entries[order], np.concatenate([edge, more])[order]
 
 
 def _edge_at(table: Table, kind: str, helper: str, restitution: float, entries: Floats) -> Floats:

@@ -6,6 +6,8 @@ independent and of variance one before anything is known: the leading eigenvecto
 covariance, each times the root of its eigenvalue, which leave out less than a millionth.
 """
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -29,12 +31,10 @@ def covariance(one: ArrayLike, other: ArrayLike) -> Floats:
     return np.asarray(broad + shared + SIDE_SD**2 * np.exp(-0.5 * (apart / SCALE) ** 2))
 
 
+@lru_cache(maxsize=1)
 def _basis() -> Floats:
     values, vectors = np.linalg.eigh(covariance(DEGREES, DEGREES))
     return np.asarray(vectors[:, ::-1][:, :SIZE] * np.sqrt(values[::-1][:SIZE]))
-
-
-BASIS = _basis()
 
 
 def rows(sines: ArrayLike) -> Floats:
@@ -47,4 +47,5 @@ def rows(sines: ArrayLike) -> Floats:
     place = np.clip((cuts - DEGREES[0]) / step, 0.0, len(DEGREES) - 1.0)
     left = np.minimum(place.astype(np.intp), len(DEGREES) - 2)
     part = (place - left)[:, None]
-    return np.asarray((1.0 - part) * BASIS[left] + part * BASIS[left + 1])
+    basis = _basis()
+    return np.asarray((1.0 - part) * basis[left] + part * basis[left + 1])
