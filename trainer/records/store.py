@@ -124,10 +124,11 @@ class Records:
                 raise RecordsError("a text holds lone surrogates; allowed: Unicode") from None
 
     @contextmanager
-    def _writing(self) -> Iterator[sqlite3.Connection]:
-        """All or nothing."""
+    def _writing(self, *, copied: bool = True) -> Iterator[sqlite3.Connection]:
+        """All or nothing; what can be worked out again needs no copy before."""
         with self._guard() as db:
-            self._copy_daily()
+            if copied:
+                self._copy_daily()
             db.execute("BEGIN IMMEDIATE")
             try:
                 yield db
@@ -293,7 +294,7 @@ class Records:
 
     def put_derived(self, name: str, last_id: str, text: str) -> None:
         """Keep a text that follows from the attempts up to one of them, and can be worked out again."""
-        with self._writing() as db:
+        with self._writing(copied=False) as db:
             (total,) = db.execute("SELECT n FROM totals WHERE name = 'attempts'").fetchone()
             (later,) = db.execute("SELECT count(*) FROM attempts WHERE id > ?", (last_id,)).fetchone()
             db.execute(
