@@ -13,6 +13,7 @@ import pytest
 
 from trainer.records import RecordsError, backups, schema
 from trainer.records.attempt import Attempt
+from trainer.records.errors import Damaged
 from trainer.records.restore import Loss, restoring
 from trainer.records.store import FILE, Records
 from trainer.records.transfer import export, import_
@@ -328,5 +329,5 @@ def test_a_history_that_cannot_be_written(folder: Path, locked: str, monkeypatch
 
 def test_records_say_what_is_damaged(folder: Path) -> None:
     (folder / FILE).write_text("my shopping")
-    with pytest.raises(schema.Damaged):
+    with pytest.raises(Damaged):
         Records.open(folder, SetClock())

@@ -19,7 +19,8 @@ from trainer.geometry.aiming import Stroke
 from trainer.records import RecordsError, schema
 from trainer.records.attempt import row_of, values_of
 from trainer.records.clock import Moment
-from trainer.records.merging import Merged, Row
+from trainer.records.merging import Merged
+from trainer.records.seal import Row
 from trainer.records.store import FILE, Records
 
 from .strategies import NOON, PLAIN, SetClock, open_records, plain
@@ -227,8 +228,12 @@ REFUSED = [
     (_text, "is not a history"),
     (_noise, "is not a history"),
     (_other, "is another program's database"),
-    (_sql("PRAGMA application_id = 7"), "is another program's database"),
-    (_sql("PRAGMA user_version = 99"), "history version 99, this one knows"),
+    (_sql("PRAGMA application_id = 7"), "is damaged"),
+    (_sql("PRAGMA user_version = 99"), "is damaged"),  # it says its version twice
+    (
+        _sql("PRAGMA user_version = 99", "UPDATE totals SET n = 99, \"check\" = ~99 WHERE name = 'version'"),
+        "history version 99, this one knows",
+    ),
     (_cut, "is damaged"),
     (_page, "is damaged"),
 ]

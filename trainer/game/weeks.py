@@ -119,7 +119,8 @@ def calendar_of(game: Game) -> Calendar:
         played = tuple(_played(day, digest.days[day]) for day in days)
         week = _kept_week(monday, played, kept.get(monday.isoformat()))
         if week is None:
-            week = _week(monday, game.records.attempts_of_days(days[0], days[-1]))
+            calls = sum(each.calls for each in played)
+            week = _week(monday, game.records.attempts_of_days(days[0], days[-1], calls))
             if monday != now:
                 kept[monday.isoformat()], made = _figures(week), True
         weeks.append(week)

@@ -15,8 +15,8 @@ from datetime import date
 from pathlib import Path
 
 from trainer.records.clock import Moment
-from trainer.records.errors import RecordsError, quoted, shown
-from trainer.records.schema import Damaged, check, explain, pragma, refuse
+from trainer.records.errors import Damaged, RecordsError, quoted, shown
+from trainer.records.schema import check, explain, pragma, refuse
 from trainer.records.whole import PART, put_whole
 
 FOLDER = "backups"

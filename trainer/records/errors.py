@@ -27,3 +27,11 @@ def shown(path: Path) -> str:
     """A path as a message shows it."""
     text = str(path)
     return text if text.isprintable() else repr(text)
+
+
+class Damaged(RecordsError):
+    """A history's file isn't as it was written; ``file`` is it, and ``why`` is what tells so."""
+
+    def __init__(self, message: str, file: Path, why: str):
+        super().__init__(message)
+        self.file, self.why = file, why

@@ -9,7 +9,12 @@ from trainer.records.attempt import check_stroke, row_of
 from trainer.records.fields import EXPORTED, Field, YesNo
 from trainer.records.note import NOTE_FIELDS, check_places, check_undoes, note_row
 
-FIRST = "(SELECT {} FROM undone WHERE attempt_id = {}.id ORDER BY epoch_ms, offset_s LIMIT 1)"
+# Which line takes a call back. What it says is read from the line itself: an index isn't sealed.
+FIRST = (
+    "(SELECT {} FROM undone WHERE id = (SELECT id FROM undone WHERE attempt_id = {}.id "
+    "ORDER BY epoch_ms, offset_s LIMIT 1))"
+)
+UNDONE = "SELECT attempt_id FROM undone NOT INDEXED"
 
 
 def names_of(columns: Iterable[str], of: str = "") -> str:
@@ -51,9 +56,13 @@ class Lines:
 
     @cached_property
     def every(self) -> str:
-        """SQL for every line in order, with all of ``whole``."""
-        undone = [FIRST.format(part, self.table) for part in ("epoch_ms", "offset_s") if self.undoable]
-        return f"SELECT {', '.join([names_of(self.columns), *undone])} FROM {self.table} ORDER BY id"
+        """SQL for every line in order: the columns, its check value, and for what is ``undoable`` also the
+        rest of ``whole`` and, found in another way, whether it was taken back.
+        """
+        undone = [FIRST.format(part, self.table) for part in ("epoch_ms", "offset_s")]
+        more = [*undone, f"id IN ({UNDONE})"] if self.undoable else []
+        columns = names_of((*self.columns, "check"), f"{self.table}.")
+        return f"SELECT {', '.join([columns, *more])} FROM {self.table} ORDER BY 1"
 
     @cached_property
     def yes_no(self) -> tuple[int, ...]:

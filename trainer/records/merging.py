@@ -8,12 +8,12 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from pathlib import Path
 
 from trainer.records.clock import Moment
 from trainer.records.lines import Lines, names_of
+from trainer.records.seal import Row, check_of, held, inserting, selected, with_check
 
-Row = tuple[Any, ...]
 Line = tuple[str, int, int, str, str]  # id, epoch_ms, offset_s, zone, local_day
 
 NEWLY_UNDONE = (
@@ -56,19 +56,22 @@ def staged(db: sqlite3.Connection, rows: Iterable[tuple[int, Row]], kind: Lines)
         db.execute("DROP TABLE temp.incoming")
 
 
-def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], Line]) -> Merged:
+def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], Line], file: Path) -> Merged:
     """Add what is staged and isn't there yet; ``line`` gives the beginning of a line for a moment.
 
     Raises
     ------
     Clash
         If an id is there with other values.
+    Damaged
+        If that is because the history's ``file`` is damaged.
     """
     columns = names_of(kind.columns)
     (staged,) = db.execute("SELECT count(*) FROM temp.incoming").fetchone()
     before = _count(db, kind)
     db.execute(
-        f"INSERT INTO {kind.table} ({columns}) SELECT {columns} FROM temp.incoming WHERE true "
+        f'INSERT INTO {kind.table} ({columns}, "check") '
+        f"SELECT {columns}, {check_of(kind.table)} FROM temp.incoming WHERE true "
         "ORDER BY id, place ON CONFLICT (id) DO NOTHING"
     )
     clashes = db.execute(
@@ -76,6 +79,8 @@ def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], L
         f"WHERE ({names_of(kind.columns, 'a.')}) IS NOT ({names_of(kind.columns, 'i.')}) ORDER BY i.place"
     ).fetchall()
     if clashes:
+        there = f"SELECT {selected(kind.table)} FROM {kind.table} JOIN temp.incoming USING (id)"
+        held(file, kind.table, db.execute(there).fetchall())
         raise Clash(tuple(place for (place,) in clashes))
     added = _count(db, kind) - before
     return Merged(added, staged - added, _merge_undone(db, line) if kind.undoable else 0)
@@ -95,8 +100,8 @@ def _merge_undone(db: sqlite3.Connection, line: Callable[[Moment], Line]) -> int
 def add_undone(db: sqlite3.Connection, attempt_id: str, line: Line) -> None:
     """The line that takes a call back."""
     db.execute(
-        "INSERT INTO undone (id, epoch_ms, offset_s, zone, local_day, attempt_id) VALUES (?, ?, ?, ?, ?, ?)",
-        (*line, attempt_id),
+        f"INSERT {inserting('undone')}",
+        with_check((line[0], attempt_id, *line[1:])),
     )
 
 

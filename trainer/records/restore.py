@@ -10,8 +10,8 @@ from pathlib import Path
 
 from trainer.records import backups
 from trainer.records.backups import Backup
-from trainer.records.errors import RecordsError, shown
-from trainer.records.schema import Damaged, check, explain, pragma, refuse
+from trainer.records.errors import Damaged, RecordsError, shown
+from trainer.records.schema import check, explain, pragma, refuse
 from trainer.records.store import FILE
 from trainer.records.whole import put_whole
 

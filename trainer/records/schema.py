@@ -1,15 +1,28 @@
 """The history file: its tables, its versions, and opening it without ever spoiling one."""
 
+import re
 import sqlite3
 import time
 from collections.abc import Callable
 from pathlib import Path
 
-from trainer.records.errors import RecordsError, shown
+from trainer.records import seal
+from trainer.records.errors import Damaged, RecordsError, shown
+from trainer.records.seal import damaged
 
 APPLICATION_ID = 0x506F7441  # "PotA"
 BUSY_S = 10.0  # how long to wait for another program that writes
 CHECKED_BYTES = 4_000_000  # a file up to this size is checked whole at every start
+
+# The columns that lines had when they were sealed first.
+SEALED = {
+    "attempts": seal.SEALED["attempts"][:42],
+    "undone": ("id", "attempt_id", "epoch_ms", "offset_s", "zone", "local_day"),
+    "notes": seal.SEALED["notes"][:17],
+    "sets": ("id", "epoch_ms", "offset_s", "zone", "level", "drill", "seed", "shots", "finished"),
+    "settings": ("key", "value"),
+    "derived": ("name", "last_id", "attempts", "undone", "text"),
+}
 
 # One tuple of statements a version. Append only: a step that was released is never changed.
 # Real numbers have no declared type: SQLite would store -0.0 in a REAL column as 0.
@@ -142,12 +155,35 @@ STEPS: tuple[tuple[str, ...], ...] = (
         ) WITHOUT ROWID
         """,
     ),
+    # Every line has a check value, and every number stands there a second time, its bits the other way round.
+    (
+        *(f'ALTER TABLE {table} ADD COLUMN "check" INTEGER' for table in SEALED if table != "derived"),
+        *(
+            f'UPDATE {table} SET "check" = {seal.check_of(table, columns)}'
+            for table, columns in SEALED.items()
+        ),
+        "DROP TRIGGER attempt_added",
+        'ALTER TABLE totals ADD COLUMN "check" INTEGER',
+        "UPDATE totals SET n = (SELECT count(*) FROM attempts NOT INDEXED) WHERE name = 'attempts'",
+        *(
+            f"INSERT INTO totals (name, n) SELECT '{table}', count(*) FROM {table} NOT INDEXED"
+            for table in seal.COUNTED
+            if table != "attempts"
+        ),
+        'UPDATE totals SET "check" = ~n',
+        *(
+            f"CREATE TRIGGER added_to_{table} AFTER INSERT ON {table} BEGIN "
+            f'UPDATE totals SET n = n + 1, "check" = "check" - 1 WHERE name = \'{table}\'; END'
+            for table in seal.COUNTED
+        ),
+    ),
 )
 VERSION = len(STEPS)
-
-
-class Damaged(RecordsError):
-    """The file is no history any more."""
+SEALED_SINCE = 6  # the version from which on lines have check values
+OURS = re.compile(r"CREATE (?:TABLE|INDEX|TRIGGER) (\w+)")
+# What the file's header says in the same way as long as the history lives, by place; page size and versions
+# of SQLite apart. SQLite takes it as it stands.
+HEADER = ((20, b"\0\x40\x20\x20"), (44, b"\0\0\0\x04"), (56, b"\0\0\0\x01"), (72, bytes(20)))
 
 
 def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sqlite3.Connection:
@@ -167,6 +203,9 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
         # Transactions are begun and ended here, not by the module's own rules.
         # Whoever shares the connection between threads holds a lock.
         connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+        seal.teach(connection)
+        connection.execute("PRAGMA cell_size_check = ON")
+        check_header(file)
         refuse(connection, file)
         _use_wal(connection)
         connection.execute("PRAGMA synchronous = FULL")
@@ -174,10 +213,10 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA temp_store = MEMORY")  # nothing is written outside the folder
         if 0 < pragma(connection, "user_version") < VERSION:
+            check(connection, file)  # its lines as they are now are taken for right
             keep_old(connection)
         _migrate(connection, file)
-        if file.stat().st_size <= CHECKED_BYTES:
-            check(connection, file, "quick_check")
+        _check_opened(connection, file)
     except (sqlite3.Error, OSError) as error:
         if connection is not None:
             connection.close()
@@ -189,17 +228,68 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
     return connection
 
 
-def check(connection: sqlite3.Connection, file: Path, how: str = "integrity_check") -> None:
-    """Have SQLite check the file; ``quick_check`` leaves out comparing indices with their tables.
+def check(connection: sqlite3.Connection, file: Path) -> None:
+    """Check the whole file, and every line where lines can be checked.
 
     Raises
     ------
     RecordsError
         If it is damaged.
     """
-    (answer,) = connection.execute(f"PRAGMA {how}(1)").fetchone()
+    _check_pages(connection, file)
+    if pragma(connection, "user_version") >= SEALED_SINCE:
+        _check_schema(connection, file)
+        seal.check_all(file, connection)
+
+
+def _check_opened(connection: sqlite3.Connection, file: Path) -> None:
+    """What every start checks; attempts are when they are read."""
+    if pragma(connection, "user_version") >= SEALED_SINCE:
+        _check_schema(connection, file)
+    if file.stat().st_size <= CHECKED_BYTES:
+        _check_pages(connection, file)
+    if pragma(connection, "user_version") >= SEALED_SINCE:
+        seal.check_few(file, connection)
+
+
+def _check_pages(connection: sqlite3.Connection, file: Path) -> None:
+    (answer,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
     if answer != "ok":
-        raise _damaged(file, " ".join(str(answer).split()))
+        raise damaged(file, " ".join(str(answer).split()))
+
+
+def _check_schema(connection: sqlite3.Connection, file: Path) -> None:
+    """Whether tables, indices and triggers are those that were made."""
+    if seal.total(file, connection, "schema") != _schema(connection):
+        raise damaged(file, "its tables aren't as they were made")
+
+
+def _schema(connection: sqlite3.Connection) -> int:
+    """A check value of all that the steps made; what somebody else added to the file isn't ours to judge."""
+    names = sorted({name for step in STEPS for text in step for name in OURS.findall(text)})
+    marks = ", ".join("?" * len(names))
+    found = connection.execute(
+        f"SELECT type, name, tbl_name, sql FROM sqlite_master WHERE name IN ({marks}) ORDER BY name", names
+    ).fetchall()
+    return seal.line_check([value for row in found for value in row])
+
+
+def check_header(file: Path) -> None:
+    """Check what SQLite believes without a check of its own.
+
+    Raises
+    ------
+    Damaged
+        If the file's header isn't as one of ours.
+    """
+    with file.open("rb") as opened:
+        header = opened.read(100)
+    if len(header) == 100 and header.startswith(b"SQLite format 3\0"):
+        same = all(header[at : at + len(fixed)] == fixed for at, fixed in HEADER)
+        if header[18] not in (1, 2) or header[19] not in (1, 2) or (same and header[18] != header[19]):
+            same = False
+        if not same and header[68:72] == APPLICATION_ID.to_bytes(4, "big"):
+            raise damaged(file, "its beginning isn't as it was written")
 
 
 def pragma(connection: sqlite3.Connection, name: str) -> int:
@@ -221,10 +311,13 @@ def refuse(connection: sqlite3.Connection, file: Path) -> None:
         owner = pragma(connection, "application_id")
         version = pragma(connection, "user_version")
         (things,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        kept = seal.version_kept(file, connection)
     finally:
         if connection.in_transaction:
             connection.execute("ROLLBACK")
     fresh = owner == 0 and version == 0 and things == 0
+    if kept is not None and (owner, version) != (APPLICATION_ID, kept):
+        raise damaged(file, "its beginning isn't as it was written")
     if not fresh and owner != APPLICATION_ID:
         raise RecordsError(
             f"{shown(file)} is another program's database; move it away, or give another data "
@@ -260,19 +353,15 @@ def _migrate(connection: sqlite3.Connection, file: Path) -> None:
                 for statement in STEPS[version]:
                     connection.execute(statement)
                 connection.execute(f"PRAGMA user_version = {version + 1}")
+                if version + 1 >= SEALED_SINCE:
+                    for name, n in (("version", version + 1), ("schema", _schema(connection))):
+                        connection.execute("INSERT OR REPLACE INTO totals VALUES (?, ?, ?)", (name, n, ~n))
             connection.execute("COMMIT")
         except BaseException:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
             raise
         refuse(connection, file)
-
-
-def _damaged(file: Path, why: str) -> Damaged:
-    return Damaged(
-        f"{shown(file)} is damaged ({why}) and is left as it is; trainer backups lists what trainer "
-        "restore can put in its place, or move it away and import your last export"
-    )
 
 
 def explain(file: Path, error: Exception) -> RecordsError:
@@ -284,10 +373,15 @@ def explain(file: Path, error: Exception) -> RecordsError:
         case sqlite3.SQLITE_NOTADB:
             return Damaged(
                 f"{name} is not a history of the trainer, or its beginning is damaged; it is left "
-                "as it is: move it away, or give another data folder with --data"
+                "as it is: move it away, or give another data folder with --data",
+                file,
+                "its beginning isn't that of a history",
             )
-        case sqlite3.SQLITE_CORRUPT:
-            return _damaged(file, why)
+        case sqlite3.SQLITE_CORRUPT | sqlite3.SQLITE_TOOBIG | sqlite3.SQLITE_FORMAT:
+            return damaged(file, why)
+        # Text that is none, where a line is read or checked.
+        case _ if why.startswith(("Could not decode to UTF-8", "user-defined function raised")):
+            return damaged(file, "a text isn't as it was written")
         case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
             return RecordsError(
                 f"{name} has been in use by another program for {BUSY_S:g} s; close that and try again"

@@ -2,7 +2,6 @@
 
 import sqlite3
 import threading
-import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,20 +21,33 @@ from trainer.records.attempt import (
     values_of,
 )
 from trainer.records.clock import ROLLOVER_HOUR, Clock, Moment, local_day
-from trainer.records.errors import RecordsError, shown
+from trainer.records.errors import Damaged, RecordsError, shown
 from trainer.records.fields import FIELDS, NAMES, BadValue
 from trainer.records.folder import make_folder
 from trainer.records.ids import Ids
-from trainer.records.lines import ATTEMPTS, NOTES, Lines, names_of
-from trainer.records.merging import Merged, Row
+from trainer.records.lines import ATTEMPTS, NOTES, UNDONE, Lines
+from trainer.records.merging import Merged
 from trainer.records.note import Note, note_of, note_row, note_values
 from trainer.records.schema import check, connect, explain
+from trainer.records.seal import (
+    Row,
+    all_held,
+    check_of,
+    damaged,
+    held,
+    inserting,
+    line_check,
+    none_missing,
+    selected,
+    total,
+    with_check,
+)
 
 FILE = "history.sqlite3"
-ALL = names_of(COLUMNS)
-INSERT = f"INTO attempts ({ALL}) VALUES ({', '.join('?' * len(COLUMNS))})"
+WHOLE = selected("attempts")
+CHECK = len(COLUMNS)  # where the check value stands in a row of them
 # A call that was taken back counts for nothing.
-COUNTS = "NOT EXISTS (SELECT 1 FROM undone WHERE attempt_id = attempts.id)"
+COUNTS = f"attempts.id NOT IN ({UNDONE})"
 
 
 @dataclass(frozen=True)
@@ -191,7 +203,7 @@ class Records:
             raise RecordsError(f"attempt, stroke: {error}") from None
         with self._writing() as db:
             try:
-                db.execute(f"INSERT {INSERT}", row_of(values))
+                db.execute(f"INSERT {inserting('attempts')}", with_check(row_of(values)))
             except sqlite3.IntegrityError:
                 raise RecordsError(f"attempt {attempt.id} is in the history already") from None
 
@@ -205,12 +217,12 @@ class Records:
         since : int, optional
             Only those from this moment on, ms since 1970.
         """
-        return [attempt_of(row) for row in self._select(ALL, level, since)]
+        return [attempt_of(row[:CHECK]) for row in self._select(level, since)]
 
     def values(
         self, *names: str, level: str | None = None, since: int | None = None
     ) -> list[tuple[Any, ...]]:
-        """Only some values of each attempt that counts, by column names; much faster than all of them.
+        """Only some values of each attempt that counts, by column names; faster than all of them.
 
         Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted``
         and ``right`` come as 0 or 1.
@@ -218,7 +230,8 @@ class Records:
         for name in names:
             if name not in COLUMNS:
                 raise RecordsError(f"no column {name!r}; allowed: {', '.join(COLUMNS)}")
-        return list(self._select(names_of(names), level, since))
+        places = [COLUMNS.index(name) for name in names]
+        return [tuple(row[place] for place in places) for row in self._select(level, since)]
 
     def brief(self, names: Sequence[str], many: int = 5000) -> Iterator[list[Row]]:
         """Some values of each attempt that counts, in order, ``many`` attempts at a time.
@@ -226,26 +239,41 @@ class Records:
         Columns as in :meth:`values`. All come from one state of the history.
         """
         with self._guard() as db:
-            cursor = db.execute(f"SELECT {names_of(names)} FROM attempts WHERE {COUNTS} ORDER BY id")
-            while rows := cursor.fetchmany(many):
-                yield rows
+            some = itemgetter(*(COLUMNS.index(name) for name in names))
+            cursor = db.execute(f"SELECT {WHOLE}, {COUNTS} FROM attempts ORDER BY id")
+            rows = none_missing(self.file, db, "attempts", cursor)
+            while found := list(islice(rows, many)):
+                yield [some(row) for row in found if row[-1]]
 
     def attempts_of(self, ids: Iterable[str]) -> list[Attempt]:
         """The attempts with these ids, in the order they were made."""
-        found = []
+        found = list[Row]()
         with self._guard() as db:
             for some in _batches(ids, 500):
                 marks = ", ".join("?" * len(some))
-                found += db.execute(f"SELECT {ALL} FROM attempts WHERE id IN ({marks})", some).fetchall()
-        return [attempt_of(row) for row in sorted(found, key=itemgetter(0))]
+                rows = db.execute(f"SELECT {WHOLE} FROM attempts WHERE id IN ({marks})", some).fetchall()
+                if len(rows) < len(some):
+                    raise damaged(self.file, "a line of attempts is missing")
+                found += held(self.file, "attempts", rows)
+        return [attempt_of(row[:CHECK]) for row in sorted(found, key=itemgetter(0))]
 
     def attempts_of_set(self, set_id: str) -> list[Attempt]:
         """The attempts of a set that count, in the order they were made."""
-        return self._where("set_id = ?", (set_id,))
+        return [a for a in self._where("set_id = ?", (set_id,)) if a.set_id == set_id]
 
-    def attempts_of_days(self, first: str, last: str) -> list[Attempt]:
-        """The attempts of the local days from one to another that count, in the order they were made."""
-        return self._where("local_day BETWEEN ? AND ?", (first, last))
+    def attempts_of_days(self, first: str, last: str, least: int = 0) -> list[Attempt]:
+        """The attempts of the local days from one to another that count, in the order they were made.
+
+        Raises
+        ------
+        Damaged
+            If there aren't as many as are known to be, ``least``.
+        """
+        found = self._where("local_day BETWEEN ? AND ?", (first, last))
+        found = [attempt for attempt in found if first <= attempt.local_day <= last]
+        if len(found) < least:
+            raise damaged(self.file, f"of {least} attempts {len(found)} are left")
+        return found
 
     def attempts_after(self, attempt_id: str) -> list[Attempt]:
         """The attempts that were made after one, that count, in order."""
@@ -255,26 +283,27 @@ class Records:
         """So many of the last attempts that count, of one drill or of all, in the order they were made."""
         with self._guard() as db:
             rows = db.execute(
-                f"SELECT {ALL} FROM attempts WHERE (?1 IS NULL OR drill = ?1) AND {COUNTS} "
+                f"SELECT {WHOLE} FROM attempts WHERE (?1 IS NULL OR drill = ?1) AND {COUNTS} "
                 "ORDER BY id DESC LIMIT ?2",
                 (drill, many),
             ).fetchall()
-        return [attempt_of(row) for row in reversed(rows)]
+            held(self.file, "attempts", rows)
+        return [attempt_of(row[:CHECK]) for row in reversed(rows)]
 
     def last_id_before(self, day: str) -> str:
         """The id of the last attempt of a local day before this one; '' if there is none."""
         with self._guard() as db:
             row = db.execute(
-                "SELECT id FROM attempts WHERE local_day < ? ORDER BY id DESC LIMIT 1", (day,)
-            ).fetchone()
-        return "" if row is None else str(row[0])
+                f"SELECT {WHOLE} FROM attempts WHERE local_day < ? ORDER BY id DESC LIMIT 1", (day,)
+            ).fetchall()
+            return str(held(self.file, "attempts", row)[0][0]) if row else ""
 
     def _where(self, condition: str, values: Sequence[str]) -> list[Attempt]:
         with self._guard() as db:
             rows = db.execute(
-                f"SELECT {ALL} FROM attempts WHERE {condition} AND {COUNTS} ORDER BY id", values
-            )
-            return [attempt_of(row) for row in rows]
+                f"SELECT {WHOLE} FROM attempts WHERE {condition} AND {COUNTS} ORDER BY id", values
+            ).fetchall()
+            return [attempt_of(row[:CHECK]) for row in held(self.file, "attempts", rows)]
 
     # What follows from the attempts
 
@@ -283,40 +312,48 @@ class Records:
         follows from aren't there as they were.
         """
         with self._guard() as db:
-            row = db.execute("SELECT * FROM derived WHERE name = ?", (name,)).fetchone()
-            if row is None:
+            try:
+                row = db.execute(
+                    f"SELECT {selected('derived')} FROM derived WHERE name = ?", (name,)
+                ).fetchone()
+            except sqlite3.Error as error:
+                if isinstance(explain(self.file, error), Damaged):
+                    return None  # it can be had again
+                raise
+            if row is None or line_check(row[:-1]) != row[-1]:
                 return None
-            _, last_id, attempts, undone, check, text = row
-            (total,) = db.execute("SELECT n FROM totals WHERE name = 'attempts'").fetchone()
+            _, last_id, attempts, undone, text, _ = row
+            all_there = total(self.file, db, "attempts")
             (later,) = db.execute("SELECT count(*) FROM attempts WHERE id > ?", (last_id,)).fetchone()
-            same = attempts + later == total and undone == self._undone_up_to(db, last_id)
-        return str(text) if same and check == zlib.crc32(str(text).encode()) else None
+            same = attempts + later == all_there and undone == self._undone_up_to(db, last_id)
+        return str(text) if same else None
 
     def put_derived(self, name: str, last_id: str, text: str) -> None:
         """Keep a text that follows from the attempts up to one of them, and can be worked out again."""
         with self._writing(copied=False) as db:
-            (total,) = db.execute("SELECT n FROM totals WHERE name = 'attempts'").fetchone()
             (later,) = db.execute("SELECT count(*) FROM attempts WHERE id > ?", (last_id,)).fetchone()
-            db.execute(
-                "INSERT OR REPLACE INTO derived VALUES (?, ?, ?, ?, ?, ?)",
-                (
-                    *(name, last_id, total - later, self._undone_up_to(db, last_id)),
-                    *(zlib.crc32(text.encode()), text),
-                ),
-            )
+            attempts = total(self.file, db, "attempts") - later
+            row = (name, last_id, attempts, self._undone_up_to(db, last_id), text)
+            db.execute(f"INSERT OR REPLACE {inserting('derived')}", with_check(row))
 
     @staticmethod
     def _undone_up_to(db: sqlite3.Connection, last_id: str) -> int:
-        (count,) = db.execute("SELECT count(*) FROM undone WHERE attempt_id <= ?", (last_id,)).fetchone()
+        (count,) = db.execute(
+            "SELECT count(*) FROM undone NOT INDEXED WHERE attempt_id <= ?", (last_id,)
+        ).fetchone()
         return int(count)
 
-    def _select(self, columns: str, level: str | None, since: int | None) -> list[Row]:
+    def _select(self, level: str | None, since: int | None) -> Sequence[Row]:
         with self._guard() as db:
-            return db.execute(
-                f"SELECT {columns} FROM attempts WHERE (:level IS NULL OR level = :level) "
+            if level is None and since is None:
+                cursor = db.execute(f"SELECT {WHOLE}, {COUNTS} FROM attempts ORDER BY id")
+                return [row for row in none_missing(self.file, db, "attempts", cursor) if row[-1]]
+            rows = db.execute(
+                f"SELECT {WHOLE} FROM attempts WHERE (:level IS NULL OR level = :level) "
                 f"AND (:since IS NULL OR epoch_ms >= :since) AND {COUNTS} ORDER BY id",
                 {"level": level, "since": since},
             ).fetchall()
+            return held(self.file, "attempts", rows)
 
     def rows(self, many: int = 1000, kind: Lines = ATTEMPTS) -> Iterator[list[Row]]:
         """Every line of a kind as it is stored, in order of its ``whole``, ``many`` at a time.
@@ -325,9 +362,14 @@ class Records:
         the history, whatever is added meanwhile.
         """
         with self._guard() as db:
-            cursor = db.execute(kind.every)
-            while rows := cursor.fetchmany(many):
-                yield rows
+            check = len(kind.columns)
+            rows = none_missing(self.file, db, kind.table, db.execute(kind.every))
+            while found := list(islice(rows, many)):
+                if kind.undoable and any((row[-2] is None) == row[-1] for row in found):
+                    raise damaged(self.file, "an index isn't that of its table")
+                yield [
+                    (*row[:check], *row[check + 1 : -1]) if kind.undoable else row[:check] for row in found
+                ]
 
     def merge(self, rows: Iterable[tuple[int, Row]], kind: Lines = ATTEMPTS) -> Merged:
         """Add rows that aren't there yet, and that calls were taken back; all or nothing.
@@ -352,7 +394,7 @@ class Records:
             with merging.staged(db, rows, kind):
                 backups.keep(db, self.file.parent, self.today, backups.IMPORT)
                 with self._writing():
-                    merged = merging.merge_staged(db, kind, self._line)
+                    merged = merging.merge_staged(db, kind, self._line, self.file)
             self._note_last_id()
         return merged
 
@@ -361,8 +403,11 @@ class Records:
     def last_call(self) -> tuple[Attempt, bool] | None:
         """The last attempt of all, and whether it has been taken back; None before the first."""
         with self._guard() as db:
-            row = db.execute(f"SELECT {ALL}, NOT {COUNTS} FROM attempts ORDER BY id DESC LIMIT 1").fetchone()
-        return None if row is None else (attempt_of(row[:-1]), bool(row[-1]))
+            rows = db.execute(
+                f"SELECT {WHOLE}, NOT {COUNTS} FROM attempts ORDER BY id DESC LIMIT 1"
+            ).fetchall()
+            held(self.file, "attempts", rows)
+        return (attempt_of(rows[0][:CHECK]), bool(rows[0][-1])) if rows else None
 
     def undo(self, attempt_id: str) -> bool:
         """Take a call back: a line is added that says so, and it counts for nothing from now on.
@@ -393,9 +438,8 @@ class Records:
     def count(self) -> int:
         """How many attempts there are that count."""
         with self._guard() as db:
-            (total,) = db.execute("SELECT n FROM totals WHERE name = 'attempts'").fetchone()
-            (undone,) = db.execute("SELECT count(DISTINCT attempt_id) FROM undone").fetchone()
-        return int(total - undone)
+            (undone,) = db.execute("SELECT count(DISTINCT attempt_id) FROM undone NOT INDEXED").fetchone()
+            return total(self.file, db, "attempts") - int(undone)
 
     def days(self) -> list[str]:
         """The local days with practice, in order; one whose calls were all taken back is none."""
@@ -433,19 +477,16 @@ class Records:
                 together(values)
         except BadValue as error:
             raise RecordsError(f"note, {column}: {error}") from None
-        marks = ", ".join("?" * len(NOTES.columns))
         with self._writing() as db:
             try:
-                columns = names_of(NOTES.columns)
-                db.execute(f"INSERT INTO notes ({columns}) VALUES ({marks})", note_row(values))
+                db.execute(f"INSERT {inserting('notes')}", with_check(note_row(values)))
             except sqlite3.IntegrityError:
                 raise RecordsError(f"note {note.id} is in the history already") from None
 
     def notes(self) -> list[Note]:
         """Every note and every line that takes one back, in the order they were made."""
         with self._guard() as db:
-            rows = db.execute(f"SELECT {names_of(NOTES.columns)} FROM notes ORDER BY id").fetchall()
-        return [note_of(row) for row in rows]
+            return [note_of(row[:-1]) for row in all_held(self.file, db, "notes")]
 
     # Sets
 
@@ -461,40 +502,41 @@ class Records:
         moment = self.clock.now()
         played = PlayedSet(self.new_id(moment), level, drill, seed, shots, 0, False)
         with self._writing() as db:
-            db.execute(
-                "INSERT INTO sets (id, epoch_ms, offset_s, zone, level, drill, seed, shots) "
-                "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                (
-                    *(played.id, moment.epoch_ms, moment.offset_s, moment.zone),
-                    *(level, drill, seed, shots),
-                ),
-            )
+            row = (played.id, moment.epoch_ms, moment.offset_s, moment.zone, level, drill, seed, shots, 0)
+            db.execute(f"INSERT {inserting('sets')}", with_check(row))
         return played
 
     def unfinished_set(self, level: str, drill: str) -> PlayedSet | None:
         """The last set of this level and drill, if it isn't finished."""
         with self._guard() as db:
-            row = db.execute(
-                "SELECT id, level, drill, seed, shots, "
-                "(SELECT count(*) FROM attempts WHERE set_id = sets.id), finished "
+            rows = db.execute(
+                f"SELECT {selected('sets')}, (SELECT count(*) FROM attempts WHERE set_id = sets.id) "
                 "FROM sets WHERE level = ? AND drill = ? ORDER BY id DESC LIMIT 1",
                 (level, drill),
-            ).fetchone()
-        return None if row is None or row[6] else PlayedSet(*row[:6])
+            ).fetchall()
+            for set_id, _, _, _, *of, finished, _, done in held(self.file, "sets", rows):
+                if not finished:
+                    return PlayedSet(set_id, of[0], of[1], of[2], of[3], done)
+        return None
 
     def finish_set(self, set_id: str) -> None:
         """Say that a set is over."""
         with self._writing() as db:
-            if not db.execute("UPDATE sets SET finished = 1 WHERE id = ?", (set_id,)).rowcount:
+            where = "WHERE id = ?"
+            sealed = db.execute(f"SELECT {selected('sets')} FROM sets {where}", (set_id,)).fetchall()
+            held(self.file, "sets", sealed)
+            db.execute(f"UPDATE sets SET finished = 1 {where}", (set_id,))
+            db.execute(f'UPDATE sets SET "check" = {check_of("sets")} {where}', (set_id,))
+            if not sealed:
                 raise RecordsError(f"{shown(self.file)} has no set {set_id!r}")
 
     def last_level(self) -> tuple[str, str] | None:
         """Level and drill that were played last, None before the first."""
         with self._guard() as db:
             for table in ("sets", "attempts"):  # an import brings attempts without their sets
-                row = db.execute(f"SELECT level, drill FROM {table} ORDER BY id DESC LIMIT 1").fetchone()
-                if row is not None:
-                    return str(row[0]), str(row[1])
+                sql = f"SELECT {selected(table)}, level, drill FROM {table} ORDER BY id DESC LIMIT 1"
+                for *_, level, drill in held(self.file, table, db.execute(sql).fetchall()):
+                    return str(level), str(drill)
         return None
 
     # Settings
@@ -502,13 +544,13 @@ class Records:
     def get_setting(self, key: str, default: str | None = None) -> str | None:
         """A setting's value, or ``default``."""
         with self._guard() as db:
-            row = db.execute("SELECT value FROM settings WHERE key = ?", (key,)).fetchone()
-        return default if row is None else str(row[0])
+            found = {row[0]: row[1] for row in all_held(self.file, db, "settings")}
+        return found.get(key, default)
 
     def put_setting(self, key: str, value: str) -> None:
         """Keep a setting."""
         with self._writing() as db:
-            db.execute("INSERT OR REPLACE INTO settings (key, value) VALUES (?, ?)", (key, value))
+            db.execute(f"INSERT OR REPLACE {inserting('settings')}", with_check((key, value)))
 
 
 def _batches(values: Iterable[str], many: int) -> Iterator[tuple[str, ...]]:

@@ -14,7 +14,8 @@ from trainer.records.clock import Moment, iso
 from trainer.records.errors import RecordsError, quoted, shown
 from trainer.records.fields import BadValue
 from trainer.records.lines import ATTEMPTS, NOTES, Lines
-from trainer.records.merging import Clash, Merged, Row
+from trainer.records.merging import Clash, Merged
+from trainer.records.seal import Row
 from trainer.records.store import Records
 from trainer.records.whole import written_whole
 
