@@ -22,6 +22,7 @@ from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import chosen_shape
 from trainer.pictures.depth import Depth
 from trainer.records import RecordsError
+from trainer.records.errors import Damaged
 from trainer.shots.level import Level
 
 MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
@@ -49,6 +50,10 @@ class TrainerApp(App[None]):
         The player's name, where there is one.
     table : bool
         Begin with the table notebook.
+    recovered : str
+        What was done about a damaged history, to be told once.
+
+    Where the history turns out to be damaged the app ends, and ``damage`` says so.
     """
 
     TITLE = "See the angle of the pot"
@@ -69,8 +74,11 @@ class TrainerApp(App[None]):
         problems: Sequence[str] = (),
         player: str | None = None,
         table: bool = False,
+        recovered: str = "",
     ) -> None:
         super().__init__()
+        self.damage: Damaged | None = None
+        self._recovered = recovered
         self.game = game
         self.player = player
         self._table = table
@@ -105,6 +113,8 @@ class TrainerApp(App[None]):
             self.show_table()
         elif not self.game.digest.whole.calls:
             self.play_level(self.game.next_level())
+        if self._recovered:
+            self.notify(self._recovered, title="History", severity="warning", timeout=TOLD_S, markup=False)
         if self._problems:
             told = "\n".join(self._problems[:MOST_TOLD])
             self.notify(told, title="Settings", severity="warning", timeout=TOLD_S, markup=False)
@@ -115,6 +125,14 @@ class TrainerApp(App[None]):
         yield SystemCommand(
             "Your terminal", "Make balls round, choose shapes and colours", self.show_terminal
         )
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Damage is said in a line, when the terminal is as it was."""
+        if isinstance(error, Damaged):
+            self.damage = error
+            self.exit()
+        else:
+            super()._handle_exception(error)
 
     def on_resize(self, event: events.Resize) -> None:
         """A terminal may say with its size how large its cells are; balls are drawn round by that."""

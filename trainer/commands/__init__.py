@@ -1,7 +1,11 @@
 """What each command does, once its arguments are read. Nothing here imports Textual but ``screen``."""
 
 import argparse
+import sys
 from importlib import import_module
+from typing import Any
+
+from trainer.records.errors import Damaged
 
 # Command: its module here and the function in it. Only what is asked for is imported: a start has no time.
 WHERE = {
@@ -27,6 +31,27 @@ WHERE = {
 
 
 def run(name: str, args: argparse.Namespace) -> int:
-    """Do what a command does; its exit code."""
+    """Carry out a command. Where the history turns out to be damaged, the newest good copy takes its place,
+    and the command begins once more.
+    """
     module, function = WHERE[name]
-    return int(getattr(import_module(f"trainer.commands.{module}"), function)(args))
+    carry_out: Any = getattr(import_module(f"trainer.commands.{module}"), function)
+    args.recovered = ""
+    try:
+        return int(carry_out(args))
+    except Damaged as error:
+        said = _recovered(error, args)
+        if said is None:
+            raise
+        args.recovered = said
+    if args.recovered:
+        print(f"trainer: {args.recovered}", file=sys.stderr, flush=True)
+    return int(carry_out(args))
+
+
+def _recovered(error: Damaged, args: argparse.Namespace) -> str | None:
+    """What was done about a damaged history; None where nothing could be."""
+    from trainer.commands.opening import today_of
+    from trainer.records.recovery import recover
+
+    return recover(error, today_of(args))

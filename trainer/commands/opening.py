@@ -84,6 +84,7 @@ def open_records(args: argparse.Namespace) -> Iterator[Records]:
     """The player's history, closed at the end."""
     with Records.open(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as records:
         yield records
+        records.wait_for_copy()
         if records.backup_problem:
             print(f"trainer: {records.backup_problem}", file=sys.stderr)
 

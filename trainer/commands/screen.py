@@ -23,6 +23,8 @@ def show(
     ------
     CommandError
         If there is no terminal.
+    Damaged
+        If the history turned out to be, while the game was on the screen.
     """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise CommandError("the game needs a terminal for input and output; for scripts there is: " + instead)
@@ -35,7 +37,7 @@ def show(
         if wanted is not None:
             level = game.level(wanted.level, wanted.drill)
             start = game.begin(level, wanted.shots, wanted.seed)
-        TrainerApp(
+        app = TrainerApp(
             game,
             start,
             glyphs=glyphs.value,
@@ -44,5 +46,9 @@ def show(
             problems=problems,
             player=player_of(args),
             table=table,
-        ).run()
+            recovered=args.recovered,
+        )
+        app.run()
+    if app.damage is not None:
+        raise app.damage
     return 0

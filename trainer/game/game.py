@@ -134,7 +134,8 @@ class Game:
             return False
         passing = Passing.of_level(level)
         if passing.key not in levelled.passing:  # a level that is new, or that was changed
-            for drill, right in self.records.values("drill", "right", level=level.name):
+            known = levelled.calls
+            for drill, right in self.records.values("drill", "right", level=level.name, least=known):
                 passing.take(drill, bool(right))
             levelled.passing[passing.key] = passing
         return levelled.passing[passing.key].passed

@@ -85,9 +85,16 @@ def game_kinds(game: Game) -> list[Kind]:
 
 def game_changes(game: Game) -> list[Change]:
     """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
-    today = date.fromisoformat(game.records.today)
-    lately = game.records.attempts_of_days((today - timedelta(days=THEN[1])).isoformat(), today.isoformat())
-    return changes([call_of(a) for a in lately if skill_of(a.drill) == ANGLE], today.toordinal())
+    today = date.fromisoformat(game.records.today).toordinal()
+    return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
+
+
+def attempts_lately(game: Game) -> list[Attempt]:
+    """The attempts that tell what has become of things."""
+    last = game.records.today
+    first = (date.fromisoformat(last) - timedelta(days=THEN[1])).isoformat()
+    known = sum(runs.calls for day, runs in game.digest.days.items() if first <= day <= last)
+    return game.records.attempts_of_days(first, last, known)
 
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:

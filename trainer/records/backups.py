@@ -5,18 +5,17 @@ import and before a restore; none where nothing was added since the newest. All 
 the last of each week for 8 weeks, then the last of each month.
 """
 
-import hashlib
 import re
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from trainer.records.clock import Moment
 from trainer.records.errors import Damaged, RecordsError, quoted, shown
-from trainer.records.schema import check, explain, pragma, refuse
+from trainer.records.schema import SEALED_SINCE, check, check_header, explain, pragma, refuse
 from trainer.records.whole import PART, put_whole
 
 FOLDER = "backups"
@@ -26,6 +25,10 @@ NAME = re.compile(rf"(\d{{4}}-\d\d-\d\d)-(\d{{1,6}})-({'|'.join(REASONS)})", re.
 DAYS, WEEKS = 7, 8
 LEFT_S = 3600.0  # a part of a copy that is so much older than a whole one was left by a sudden end
 DERIVED = ("totals", "derived")  # tables that follow from the others
+
+
+class Unusable(RecordsError):
+    """A copy that can't take the history's place."""
 
 
 @dataclass(frozen=True, order=True)
@@ -104,10 +107,15 @@ def new_name(folder: Path, day: str, why: str) -> Path:
     return place / f"{day}-{number}-{why}{ENDING}"
 
 
-def keep_daily(db: sqlite3.Connection, folder: Path, day: str) -> None:
-    """Keep a copy unless this day has one; see :func:`keep`."""
-    if not any(backup.day == day for backup in backups(folder)):
-        keep(db, folder, day, DAILY)
+def daily_is_due(folder: Path, day: str) -> bool:
+    """Whether this day has no copy yet.
+
+    Raises
+    ------
+    RecordsError
+        If the folder of copies can't be read.
+    """
+    return not any(backup.day == day for backup in backups(folder))
 
 
 def keep(db: sqlite3.Connection, folder: Path, day: str, why: str) -> Backup | None:
@@ -122,20 +130,30 @@ def keep(db: sqlite3.Connection, folder: Path, day: str, why: str) -> Backup | N
     ------
     RecordsError
         If it can't be made.
+    Damaged
+        If that is because the history is.
     """
     try:
         if not any(db.execute(f"SELECT EXISTS (SELECT 1 FROM {name})").fetchone()[0] for name in _tables(db)):
             return None
-        found = backups(folder)
+        found = [backup for backup in backups(folder) if backup.why != DAMAGED]
         if found and _is_copy(found[-1].file, db):
             return found[-1]
         target = new_name(folder, day, why)
         with put_whole(target) as aside:
             _copy(db, aside)
         thin(folder, day)
-    except (OSError, sqlite3.Error) as error:
+    except (OSError, sqlite3.Error, UnicodeDecodeError) as error:
+        if isinstance(error, sqlite3.DatabaseError) and isinstance(
+            told := explain(_file(db), error), Damaged
+        ):
+            raise told from None
         raise failed(folder, error) from None
     return next(backup for backup in backups(folder) if backup.file == target)
+
+
+def _file(db: sqlite3.Connection) -> Path:
+    return Path(db.execute("PRAGMA database_list").fetchone()[2])
 
 
 def failed(folder: Path, error: Exception) -> RecordsError:
@@ -161,27 +179,29 @@ def sound(backup: Backup) -> Iterator[sqlite3.Connection]:
 
     Raises
     ------
-    RecordsError
+    Unusable
         If it is damaged, or of a newer version.
     """
-    try:
-        with opened(backup.file) as db:
+    with ExitStack() as stack:
+        try:
+            db = stack.enter_context(opened(backup.file))
+            check_header(backup.file)
             refuse(db, backup.file)
             if not pragma(db, "user_version"):
-                raise RecordsError(f"{shown(backup.file)} holds nothing")
+                raise Unusable(f"{shown(backup.file)} holds nothing")
             check(db, backup.file)
-            yield db
-    except sqlite3.Error as error:
-        raise _unusable(backup, explain(backup.file, error)) from None
-    except Damaged as error:
-        raise _unusable(backup, error) from None
+        except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
+            raise _unusable(backup, explain(backup.file, error)) from None
+        except RecordsError as error:
+            raise _unusable(backup, error) from None
+        yield db
 
 
-def _unusable(backup: Backup, error: RecordsError) -> RecordsError:
+def _unusable(backup: Backup, error: RecordsError) -> Unusable:
     """What is said of a history that is damaged isn't of use for a copy."""
     if isinstance(error, Damaged):
-        return RecordsError(f"{shown(backup.file)} is damaged; trainer backups lists the others")
-    return error
+        return Unusable(f"{shown(backup.file)} is damaged; trainer backups lists the others")
+    return Unusable(str(error))
 
 
 def contents(backup: Backup) -> Contents:
@@ -202,7 +222,7 @@ def contents(backup: Backup) -> Contents:
                 "SELECT epoch_ms, offset_s, zone, local_day FROM attempts ORDER BY id DESC LIMIT 1"
             ).fetchone()
         size = backup.file.stat().st_size
-    except (sqlite3.Error, OSError) as error:
+    except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
         raise explain(backup.file, error) from None
     return Contents(calls, last and Moment(*last[:3]), last and last[3], size)
 
@@ -261,17 +281,23 @@ def _is_copy(file: Path, db: sqlite3.Connection) -> bool:
     """Whether a copy holds all that a history does; one that can't be read doesn't."""
     try:
         with opened(file) as copy:
-            return _digest(copy) == _digest(db)
-    except sqlite3.Error:
+            return _state(copy) == _state(db)
+    except (sqlite3.Error, UnicodeDecodeError):
         return False
 
 
-def _digest(db: sqlite3.Connection) -> str:
-    """A digest of a history's lines: by their ids, which are never given twice; settings by their values."""
-    digest = hashlib.sha256(str(pragma(db, "user_version")).encode())
+def _state(db: sqlite3.Connection) -> list[object]:
+    """What tells whether something was added: how many lines there are and the last ids, which are never
+    given twice; settings by their values.
+    """
+    version, found = pragma(db, "user_version"), list[object]()
+    counted = dict(db.execute("SELECT name, n FROM totals")) if version >= SEALED_SINCE else {}
     for table in _tables(db):
-        columns = "*" if table == "settings" else "id"
-        digest.update(f"\n{table}".encode())
-        for row in db.execute(f"SELECT {columns} FROM {table} ORDER BY 1"):
-            digest.update(repr(row).encode())
-    return digest.hexdigest()
+        if table == "settings":
+            found += db.execute("SELECT * FROM settings ORDER BY 1").fetchall()
+            continue
+        (last,) = db.execute(f"SELECT max(id) FROM {table}").fetchone()
+        if table not in counted:  # an older version's, before it is changed
+            (counted[table],) = db.execute(f"SELECT count(*) FROM {table}").fetchone()
+        found += [table, last, counted[table]]
+    return [version, *found]

@@ -11,7 +11,7 @@ from pathlib import Path
 from trainer.records import backups
 from trainer.records.backups import Backup
 from trainer.records.errors import Damaged, RecordsError, shown
-from trainer.records.schema import check, explain, pragma, refuse
+from trainer.records.schema import check, check_header, explain, pragma, refuse, refuse_empty
 from trainer.records.store import FILE
 from trainer.records.whole import put_whole
 
@@ -101,7 +101,7 @@ def restoring(folder: Path, name: str) -> Iterator[Restoring]:
     file = folder / FILE
     with backups.sound(backup) as source:
         try:
-            present = _alone(file)
+            present = alone(file)
         except Damaged:
             present = None
         try:
@@ -113,8 +113,14 @@ def restoring(folder: Path, name: str) -> Iterator[Restoring]:
                 present.close()
 
 
-def _alone(file: Path) -> sqlite3.Connection:
-    """The history, held so that no other program has it open, nor can open it."""
+def alone(file: Path) -> sqlite3.Connection:
+    """The history, held so that no other program has it open, nor can open it; checked whole.
+
+    Raises
+    ------
+    RecordsError
+        If it is in use, can't be written, or is damaged or not ours.
+    """
     if file.is_dir() or os.path.islink(file):
         raise RecordsError(f"{shown(file)} is not a file; the history needs that name, move it away")
     for path in (folder := file.parent, file):
@@ -128,15 +134,18 @@ def _alone(file: Path) -> sqlite3.Connection:
         db.execute("PRAGMA fullfsync = ON")
         db.execute("BEGIN EXCLUSIVE")
         db.execute("COMMIT")
+        refuse_empty(file)
+        check_header(file)
         refuse(db, file)
         if pragma(db, "user_version"):  # else it is new and empty
             check(db, file)
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
         db.close()
         if getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
             raise RecordsError(
                 f"{shown(file)} is open in another program; close the trainer there and try again"
             ) from None
+        check_header(file)
         raise explain(file, error) from None
     except BaseException:
         db.close()

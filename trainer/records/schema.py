@@ -180,6 +180,7 @@ STEPS: tuple[tuple[str, ...], ...] = (
 )
 VERSION = len(STEPS)
 SEALED_SINCE = 6  # the version from which on lines have check values
+NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised")  # when a line is read, or checked
 OURS = re.compile(r"CREATE (?:TABLE|INDEX|TRIGGER) (\w+)")
 # What the file's header says in the same way as long as the history lives, by place; page size and versions
 # of SQLite apart. SQLite takes it as it stands.
@@ -200,6 +201,7 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
         raise RecordsError(f"{shown(file)} is a folder; the history needs that name, move it away")
     connection = None
     try:
+        refuse_empty(file)
         # Transactions are begun and ended here, not by the module's own rules.
         # Whoever shares the connection between threads holds a lock.
         connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
@@ -217,7 +219,7 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
             keep_old(connection)
         _migrate(connection, file)
         _check_opened(connection, file)
-    except (sqlite3.Error, OSError) as error:
+    except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
         if connection is not None:
             connection.close()
         raise explain(file, error) from None
@@ -226,6 +228,23 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
             connection.close()
         raise
     return connection
+
+
+def reading(file: Path) -> sqlite3.Connection:
+    """A history's state as it is now, on a connection of its own, for any thread; nothing later is in it.
+
+    Raises
+    ------
+    RecordsError
+        If it can't be had.
+    """
+    try:
+        state = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+        state.execute("BEGIN")
+        pragma(state, "user_version")  # from here on nothing moves
+    except sqlite3.Error as error:
+        raise explain(file, error) from None
+    return state
 
 
 def check(connection: sqlite3.Connection, file: Path) -> None:
@@ -272,6 +291,21 @@ def _schema(connection: sqlite3.Connection) -> int:
         f"SELECT type, name, tbl_name, sql FROM sqlite_master WHERE name IN ({marks}) ORDER BY name", names
     ).fetchall()
     return seal.line_check([value for row in found for value in row])
+
+
+def refuse_empty(file: Path) -> None:
+    """A file of no length is a new history; beside copies of an older one it is what is left of that.
+
+    Raises
+    ------
+    Damaged
+        If it is that.
+    """
+    log, copies = file.with_name(f"{file.name}-wal"), file.parent / "backups"
+    if not file.exists() or file.stat().st_size or (log.exists() and log.stat().st_size):
+        return
+    if any(copies.glob("*.sqlite3")):
+        raise damaged(file, "nothing is left of it")
 
 
 def check_header(file: Path) -> None:
@@ -379,8 +413,7 @@ def explain(file: Path, error: Exception) -> RecordsError:
             )
         case sqlite3.SQLITE_CORRUPT | sqlite3.SQLITE_TOOBIG | sqlite3.SQLITE_FORMAT:
             return damaged(file, why)
-        # Text that is none, where a line is read or checked.
-        case _ if why.startswith(("Could not decode to UTF-8", "user-defined function raised")):
+        case _ if isinstance(error, UnicodeDecodeError) or why.startswith(NO_TEXT):
             return damaged(file, "a text isn't as it was written")
         case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
             return RecordsError(

@@ -3,7 +3,7 @@
 import sqlite3
 import threading
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from itertools import islice
 from operator import itemgetter
@@ -28,7 +28,7 @@ from trainer.records.ids import Ids
 from trainer.records.lines import ATTEMPTS, NOTES, UNDONE, Lines
 from trainer.records.merging import Merged
 from trainer.records.note import Note, note_of, note_row, note_values
-from trainer.records.schema import check, connect, explain
+from trainer.records.schema import check, connect, explain, reading
 from trainer.records.seal import (
     Row,
     all_held,
@@ -42,10 +42,13 @@ from trainer.records.seal import (
     total,
     with_check,
 )
+from trainer.shots.names import DRILLS
 
 FILE = "history.sqlite3"
+COPIED_AT_ONCE = 8_000_000  # bytes: up to this size the day's copy takes no time that a player would notice
 WHOLE = selected("attempts")
 CHECK = len(COLUMNS)  # where the check value stands in a row of them
+DRILL = COLUMNS.index("drill")
 # A call that was taken back counts for nothing.
 COUNTS = f"attempts.id NOT IN ({UNDONE})"
 
@@ -66,8 +69,9 @@ class PlayedSet:
 class Records:
     """An open history. Threads may share it, and other programs may have it open too.
 
-    Before the first write of a local day a copy is kept, see :mod:`trainer.records.backups`. Where that
-    fails play goes on, and ``backup_problem`` says why; else it is ''. ``rollover_hour`` is the hour at which
+    Before the first write of a local day a copy is kept, see :mod:`trainer.records.backups`; one that takes
+    its time is made while play goes on. Where that fails ``backup_problem`` says why, at the latest when the
+    history is closed; else it is ''. ``rollover_hour`` is the hour at which
     a day begins, 0 to 23: for what is kept from now on.
     """
 
@@ -81,6 +85,7 @@ class Records:
         self._lock = threading.RLock()
         self._ids = Ids()
         self._copied_day = ""
+        self._copying: threading.Thread | None = None
         self.backup_problem = ""
         self._note_last_id()
 
@@ -109,7 +114,8 @@ class Records:
             raise
 
     def close(self) -> None:
-        """Close the file; may be called twice."""
+        """Close the file, when a copy under way is whole; may be called twice."""
+        self.wait_for_copy()
         with self._lock:
             self._db.close()
 
@@ -130,7 +136,7 @@ class Records:
         with self._lock:
             try:
                 yield self._db
-            except sqlite3.Error as error:
+            except (sqlite3.Error, UnicodeDecodeError) as error:
                 raise explain(self.file, error) from None
             except UnicodeEncodeError:
                 raise RecordsError("a text holds lone surrogates; allowed: Unicode") from None
@@ -152,14 +158,37 @@ class Records:
                 raise
 
     def _copy_daily(self) -> None:
+        """Keep the day's copy; a large one is made beside, of the history as it is now."""
         day = self.today
         if day == self._copied_day:
             return
         self._copied_day = day
         try:
-            backups.keep_daily(self._db, self.file.parent, day)
-        except RecordsError as error:
+            if not backups.daily_is_due(self.file.parent, day):
+                return
+            if self.file.stat().st_size <= COPIED_AT_ONCE:
+                backups.keep(self._db, self.file.parent, day, backups.DAILY)
+                return
+            self.wait_for_copy()
+            state = reading(self.file)
+        except (RecordsError, OSError) as error:
             self.backup_problem = str(error)
+            return
+        self._copying = threading.Thread(target=self._copy_beside, args=(state, day), name="daily copy")
+        self._copying.start()
+
+    def _copy_beside(self, state: sqlite3.Connection, day: str) -> None:
+        with closing(state):
+            try:
+                backups.keep(state, self.file.parent, day, backups.DAILY)
+            except RecordsError as error:
+                self.backup_problem = str(error)
+
+    def wait_for_copy(self) -> None:
+        """Wait until a copy that is being made beside is whole."""
+        if self._copying is not None:
+            self._copying.join()
+            self._copying = None
 
     def _note_last_id(self) -> None:
         with self._guard() as db:
@@ -220,18 +249,26 @@ class Records:
         return [attempt_of(row[:CHECK]) for row in self._select(level, since)]
 
     def values(
-        self, *names: str, level: str | None = None, since: int | None = None
+        self, *names: str, level: str | None = None, since: int | None = None, least: int = 0
     ) -> list[tuple[Any, ...]]:
         """Only some values of each attempt that counts, by column names; faster than all of them.
 
         Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted``
         and ``right`` come as 0 or 1.
+
+        Raises
+        ------
+        Damaged
+            If there aren't as many as are known to be, ``least``.
         """
         for name in names:
             if name not in COLUMNS:
                 raise RecordsError(f"no column {name!r}; allowed: {', '.join(COLUMNS)}")
         places = [COLUMNS.index(name) for name in names]
-        return [tuple(row[place] for place in places) for row in self._select(level, since)]
+        found = self._select(level, since)
+        if len(found) < least:
+            raise damaged(self.file, f"of {least} attempts {len(found)} are left")
+        return [tuple(row[place] for place in places) for row in found]
 
     def brief(self, names: Sequence[str], many: int = 5000) -> Iterator[list[Row]]:
         """Some values of each attempt that counts, in order, ``many`` attempts at a time.
@@ -281,14 +318,20 @@ class Records:
 
     def last_attempts(self, many: int, drill: str | None = None) -> list[Attempt]:
         """So many of the last attempts that count, of one drill or of all, in the order they were made."""
+        # What is no drill's name is looked at too: it may have been one.
+        others = ", ".join(f"'{name}'" for name in DRILLS if name != drill)
+        found = list[Attempt]()
         with self._guard() as db:
             rows = db.execute(
-                f"SELECT {WHOLE} FROM attempts WHERE (?1 IS NULL OR drill = ?1) AND {COUNTS} "
-                "ORDER BY id DESC LIMIT ?2",
-                (drill, many),
-            ).fetchall()
-            held(self.file, "attempts", rows)
-        return [attempt_of(row[:CHECK]) for row in reversed(rows)]
+                f"SELECT {WHOLE} FROM attempts WHERE {COUNTS} "
+                f"AND (?1 IS NULL OR drill IS NULL OR drill NOT IN ({others})) ORDER BY id DESC",
+                (drill,),
+            )
+            while len(found) < many and (some := rows.fetchmany(min(many - len(found), 1000))):
+                mine = [row for row in held(self.file, "attempts", some) if drill in (None, row[DRILL])]
+                found += [attempt_of(row[:CHECK]) for row in mine]
+            rows.close()
+        return found[::-1]
 
     def last_id_before(self, day: str) -> str:
         """The id of the last attempt of a local day before this one; '' if there is none."""
@@ -316,7 +359,7 @@ class Records:
                 row = db.execute(
                     f"SELECT {selected('derived')} FROM derived WHERE name = ?", (name,)
                 ).fetchone()
-            except sqlite3.Error as error:
+            except (sqlite3.Error, UnicodeDecodeError) as error:
                 if isinstance(explain(self.file, error), Damaged):
                     return None  # it can be had again
                 raise
@@ -389,6 +432,7 @@ class Records:
         RecordsError
             If the copy of the history that is kept before can't be.
         """
+        self.wait_for_copy()
         with self._guard() as db:
             # Staged aside first, so that nobody waits while the rows are read.
             with merging.staged(db, rows, kind):

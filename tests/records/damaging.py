@@ -1,0 +1,121 @@
+"""Histories to damage, and what is read of one: the report and both exports."""
+
+import json
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from trainer.game import report
+from trainer.game.game import Game
+from trainer.game.weeks import calendar_of
+from trainer.records import RecordsError, transfer
+from trainer.records.attempt import row_of, values_of
+from trainer.records.clock import Moment
+from trainer.records.errors import Damaged
+from trainer.records.lines import NOTES
+from trainer.records.seal import inserting, with_check
+from trainer.records.store import FILE, Records
+from trainer.shots.shelf import open_shelf
+
+from .strategies import NOON, SetClock, open_records, plain
+from .test_notes import plain as plain_note
+
+DAY_MS = 86_400_000
+SHELF = open_shelf()
+NOW = Moment(NOON.epoch_ms + 40 * DAY_MS, NOON.offset_s, NOON.zone)
+DRILLS = ("band", "aim")
+
+
+def fill(folder: Path, many: int, *, a_day: int = 5) -> None:
+    """A history of so many attempts: some taken back, two notes, a set, a setting, and what follows."""
+    rng, clock = np.random.default_rng(many), SetClock()
+    with open_records(folder, clock) as records:
+        records.put_setting("minutes", "20")
+        kept = records.start_set("quarters", "band", 5, 12)
+        rows = []
+        for k in range(many):
+            day = k // a_day
+            clock.moment = Moment(NOON.epoch_ms + day * DAY_MS + k, NOON.offset_s, NOON.zone)
+            cut, error = float(rng.uniform(-60, 60)), float(rng.normal(0.03, 0.08))
+            attempt = plain(
+                records,
+                **{"epoch_ms": clock.moment.epoch_ms, "local_day": records.today, "set_id": kept.id},
+                **{"number": k + 1, "drill": DRILLS[k % 2], "cut_deg": cut, "error": error},
+                **{"offset": float(np.sin(np.radians(cut))), "called_offset": float(rng.uniform(-1, 1))},
+                **{"fullness": 1 - abs(float(np.sin(np.radians(cut)))), "seconds": float(rng.uniform(1, 9))},
+                right=bool(rng.random() < 0.5),
+                potted=bool(rng.random() < 0.5),
+            )
+            rows.append(with_check(row_of(values_of(attempt))))
+        with records._writing(copied=False) as db:
+            db.executemany(f"INSERT {inserting('attempts')}", rows)
+        for row in rows[3 :: max(many // 4, 1)]:
+            records.undo(row[0])
+        for _ in range(2):
+            records.append_note(plain_note())
+    for _ in range(2):
+        content(folder, folder.parent / "out.json")
+    assert not (folder / f"{FILE}-wal").exists()  # all is in the one file
+
+
+def content(folder: Path, out: Path) -> list[str]:
+    """All that a player could get at: the report, and the exports."""
+    with Records.open(folder, SetClock(NOW)) as records:
+        found = [json.dumps(report.report(Game(records, SHELF)))]
+        for kind in (transfer.ATTEMPTS, NOTES):
+            transfer.export(records, out, kind)
+            found.append(out.read_text())
+        return found
+
+
+def inputs(folder: Path, out: Path) -> list[str]:
+    """All that report and exports are made of, without the sums that they are made with: much faster."""
+    with Records.open(folder, SetClock(NOW)) as records:
+        game = Game(records, SHELF)
+        lines = [list(records.rows(kind=kind)) for kind in (transfer.ATTEMPTS, NOTES)]
+        lately = report.attempts_lately(game)
+        plain_digest = json.dumps(game.digest.plain())
+        own = [records.get_setting("minutes"), records.last_call(), records.count(), records.notes()]
+        return [repr(each) for each in (lines, game.attempts, lately, plain_digest, calendar_of(game), own)]
+
+
+@dataclass
+class Told:
+    """What became of so many damaged files: where what was read was the same, where damage was said, and
+    where neither, with what was said or read instead.
+    """
+
+    same: int = 0
+    damaged: int = 0
+    other: list[tuple[int, int, str]] | None = None
+
+
+def flip(
+    folder: Path, flips: Iterable[tuple[int, int]], read: Callable[[Path, Path], list[str]] = content
+) -> Told:
+    """Flip bits of a history's file, each time only those of one byte, and read it."""
+    told, file, out = Told(other=[]), folder / FILE, folder.parent / "out.json"
+    whole, want = file.read_bytes(), read(folder, out)
+    assert told.other is not None
+    for place, bits in flips:
+        spoilt = bytearray(whole)
+        spoilt[place] ^= bits
+        file.write_bytes(spoilt)
+        for ending in ("-wal", "-shm"):
+            (folder / f"{FILE}{ending}").unlink(missing_ok=True)
+        try:
+            same = read(folder, out) == want
+        except Damaged:
+            told.damaged += 1
+        except RecordsError as error:
+            told.other.append((place, bits, f"said: {error}"))
+        except Exception as error:
+            told.other.append((place, bits, repr(error)))
+        else:
+            told.same += same
+            if not same:
+                told.other.append((place, bits, "read otherwise"))
+    file.write_bytes(whole)
+    return told
