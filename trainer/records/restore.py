@@ -126,6 +126,7 @@ def alone(file: Path) -> sqlite3.Connection:
     for path in (folder := file.parent, file):
         if path.exists() and not os.access(path, os.W_OK):
             raise RecordsError(f"{shown(file)} can't be written; allow writing to it and to {shown(folder)}")
+    refuse_empty(file)
     db = sqlite3.connect(file, timeout=0.0, isolation_level=None)
     try:
         db.execute("PRAGMA locking_mode = EXCLUSIVE")
@@ -134,7 +135,6 @@ def alone(file: Path) -> sqlite3.Connection:
         db.execute("PRAGMA fullfsync = ON")
         db.execute("BEGIN EXCLUSIVE")
         db.execute("COMMIT")
-        refuse_empty(file)
         check_header(file)
         refuse(db, file)
         if pragma(db, "user_version"):  # else it is new and empty

@@ -51,6 +51,11 @@ CHECK = len(COLUMNS)  # where the check value stands in a row of them
 DRILL = COLUMNS.index("drill")
 # A call that was taken back counts for nothing.
 COUNTS = f"attempts.id NOT IN ({UNDONE})"
+# Attempts of a set among the next after its beginning, without the index that may be damaged.
+AT_LEAST = (
+    "SELECT count(*) FROM (SELECT set_id FROM attempts NOT INDEXED WHERE id > ?1 ORDER BY id LIMIT 2000) "
+    "WHERE set_id = ?1"
+)
 
 
 @dataclass(frozen=True)
@@ -560,6 +565,8 @@ class Records:
             ).fetchall()
             for set_id, _, _, _, *of, finished, _, done in held(self.file, "sets", rows):
                 if not finished:
+                    if db.execute(AT_LEAST, (set_id,)).fetchone()[0] > done:
+                        check(db, self.file)  # an index isn't that of its table
                     return PlayedSet(set_id, of[0], of[1], of[2], of[3], done)
         return None
 
