@@ -1,0 +1,80 @@
+"""Kill the game, an import, a change to a newer version and a copy at random moments, and count what is lost.
+
+Every round checks the history whole; a call whose mark was told and that isn't there stops it.
+Usage: bench_sudden_ends.py [lines] [screen] [import] [version] [copy] [power], each as NAME=ROUNDS.
+"""
+
+import random
+import shutil
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.records.damaging import fill
+from tests.records.strategies import open_records, plain
+from tests.records.sudden import kill_command, kill_lines, kill_screen, older, power_cuts, sound
+from trainer.records.transfer import export
+
+ROUNDS = {"lines": 200, "screen": 30, "import": 18, "version": 16, "copy": 16, "power": 10}
+MANY = 8000  # attempts of the history that is imported, changed and copied
+
+
+def longer(what: str, place: Path, rounds: int, rng: random.Random) -> str:
+    """Kill what takes longer; how often it was under way, and had been done."""
+    fill(place / "old" / "data", MANY, a_day=100)
+    with open_records(place / "old" / "data") as records:
+        export(records, place / "a.csv")
+        held = records.count()
+    killed = done = 0
+    for _ in range(rounds):
+        folder = place / "now"
+        shutil.rmtree(folder, ignore_errors=True)
+        after = rng.uniform(0.2, 3.0)
+        if what == "import":
+            with open_records(folder) as records:
+                records.append(plain(records))
+            killed += kill_command(folder, after, "import", str(place / "a.csv"))
+            found = len(sound(folder))
+            assert found in (1, 1 + held), found
+            done += found > 1
+            continue
+        shutil.copytree(place / "old" / "data", folder)
+        if what == "version":
+            older(folder)
+            killed += kill_command(folder, after, "report")
+        else:
+            killed += kill_command(folder, after, "undo", "--yes", "--now", "2027-01-01T12:00:00+00:00")
+        found = len(sound(folder))
+        assert held - 1 <= found <= held, found
+        done += found < held or what == "version"
+    return f"{killed} killed under way; all whole, {done} had come to their end or need none"
+
+
+def main() -> None:
+    asked = dict(arg.split("=") for arg in sys.argv[1:]) or ROUNDS
+    for what, rounds in ((name, int(count)) for name, count in asked.items()):
+        rng, start = random.Random(what), time.monotonic()
+        with tempfile.TemporaryDirectory() as name:
+            place = Path(name)
+            if what in ("lines", "screen"):
+                kill = kill_lines if what == "lines" else kill_screen
+                told = [kill(place / "data", rng) for _ in range(rounds)]
+                said = f"{sum(told)} marks told (0 to {max(told)} a round), every one of them kept"
+            elif what == "power":
+                found = [
+                    each
+                    for k in range(rounds)
+                    for each in power_cuts(place / f"data{k}", place / f"aside{k}", rng, 100, 100)
+                ]
+                assert all(held >= told for told, held in found)
+                said = f"{len(found)} copies, each with all calls told by then"
+            else:
+                said = longer(what, place, rounds, rng)
+        print(f"{what:8} {rounds:4} rounds: {said}; {time.monotonic() - start:.0f} s", flush=True)
+
+
+if __name__ == "__main__":
+    main()
