@@ -2,10 +2,14 @@
 
 import json
 import os
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+from trainer.records import RecordsError
+from trainer.records.store import Records
 
 Run = Callable[..., tuple[int, str, str]]
 DAYS = [f"2026-03-0{day}T12:00:00+01:00" for day in (1, 2, 3)]
@@ -153,6 +157,54 @@ def test_a_damaged_history_is_restored(run: Run, data: Path) -> None:
     assert "The history is damaged." in out
     assert "kept as 2026-03-03-1-damaged." in out
     assert (data / "backups" / "2026-03-03-1-damaged.sqlite3").read_text() == "my shopping"
+    assert attempts(run) == 1
+
+
+SPOIL = (
+    "UPDATE attempts SET error = 0.5 WHERE id = (SELECT max(id) FROM attempts)",
+    "PRAGMA application_id = 7",
+)
+
+
+@pytest.mark.parametrize("statement", SPOIL)
+@pytest.mark.parametrize("command", ["report", "export", "today", "play"])
+def test_a_command_goes_on_from_the_newest_copy(run: Run, data: Path, statement: str, command: str) -> None:
+    for now in DAYS[:2]:
+        calls(run, 1, now=now)
+    with sqlite3.connect(data / "history.sqlite3") as db:
+        db.execute(statement)
+    db.close()
+    args = {"export": ["export", str(data / "a.csv")], "play": ["play", "--lines", "--shots", "1"]}
+    code, out, err = run(*args.get(command, [command]), "--now", DAYS[2], text="1\n")
+    assert (code, bool(out)) == (0, True)
+    said = one_line(err)
+    assert "history.sqlite3 was damaged (" in said
+    assert "is set aside as 2026-03-03-1-damaged; the newest good copy, 2026-03-02-1-daily, is in" in said
+    assert "its place: 1 call until 2026-03-01 12:00" in said
+    assert attempts(run) == 1 + (command == "play")
+
+
+def test_a_damaged_history_without_a_copy_is_left(run: Run, data: Path) -> None:
+    calls(run, 1)
+    (data / "history.sqlite3").write_text("my shopping")
+    code, out, err = run("report")
+    assert (code, out) == (1, "")
+    assert "is not a history of the trainer, or its beginning is damaged; it is left as it is" in one_line(
+        err
+    )
+    assert (data / "history.sqlite3").read_text() == "my shopping"
+
+
+def test_the_last_call_of_a_set_counts_when_no_more_can_be_written(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(self: Records, set_id: str) -> None:
+        raise RecordsError("the disk is full")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Records, "finish_set", full)
+        code, out, _ = run("play", "--lines", "--drill", "band", "--shots", "1", "--now", DAYS[0], text="1\n")
+    assert (code, out.count('"mark"')) == (0, 1)
     assert attempts(run) == 1
 
 

@@ -127,9 +127,10 @@ class TrainerApp(App[None]):
         )
 
     def _handle_exception(self, error: Exception) -> None:
-        """Damage is said in a line, when the terminal is as it was."""
+        """Damage is said in a line, when the terminal is as it was; what fails after it is no news."""
         if isinstance(error, Damaged):
             self.damage = error
+        if self.damage is not None:
             self.exit()
         else:
             super()._handle_exception(error)
@@ -159,7 +160,7 @@ class TrainerApp(App[None]):
         try:
             played = self.game.begin(level)
         except RecordsError as error:
-            self.notify(f"Your calls could not be kept: {error}", severity="error")
+            self.notify(f"Your calls could not be kept: {error}", severity="error", markup=False)
             return
         self._over_home(PlayScreen(played))
 

@@ -1,6 +1,7 @@
 """One set of shots being played: question, call, mark, until it is done."""
 
 import math
+from contextlib import suppress
 from datetime import date
 from typing import Protocol
 
@@ -12,6 +13,7 @@ from trainer.game.digest import Skill
 from trainer.learner.belief import Belief
 from trainer.learner.choice import block_start, choose
 from trainer.learner.report import resting
+from trainer.records import RecordsError
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet, Records
 from trainer.records.streaks import best_run, run_now
@@ -132,7 +134,10 @@ class Played:
         self.attempts.append(attempt)
         self.number += 1
         if self.done:
-            self.game.records.finish_set(self.kept.id)
+            with suppress(
+                RecordsError
+            ):  # the call is kept, and a set with all its calls is over all the same
+                self.game.records.finish_set(self.kept.id)
         return mark
 
     def undo(self) -> bool:

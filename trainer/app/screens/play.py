@@ -152,7 +152,9 @@ class PlayScreen(TrainerScreen):
         try:
             mark = self.played.call(choice, seconds, self.scene.view)
         except RecordsError as error:
-            self.notify(f"This call could not be kept, so it doesn't count: {error}", severity="error")
+            self.notify(
+                f"This call could not be kept, so it doesn't count: {error}", severity="error", markup=False
+            )
             return
         if self._moves:
             self.board.roll(mark)
@@ -175,7 +177,9 @@ class PlayScreen(TrainerScreen):
         try:
             self.played.undo()
         except RecordsError as error:
-            self.notify(f"This call could not be taken back, so it counts: {error}", severity="error")
+            self.notify(
+                f"This call could not be taken back, so it counts: {error}", severity="error", markup=False
+            )
             return
         self.board.stop()
         if self.played.done:

@@ -1,0 +1,33 @@
+"""A damaged history, as the player at the screen learns of it."""
+
+import sqlite3
+
+from trainer.app.app import TrainerApp
+from trainer.game.game import Game
+from trainer.records.errors import Damaged
+
+
+async def test_what_was_done_is_told(game: Game) -> None:
+    app = TrainerApp(game, recovered="history.sqlite3 was damaged [1]; the newest good copy is in its place")
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        (told,) = app._notifications
+        assert (told.title, told.severity) == ("History", "warning")
+        assert "the newest good copy" in told.message
+    assert app.damage is None
+
+
+async def test_damage_found_on_the_way_ends_the_game_in_a_line(game: Game) -> None:
+    played = game.begin(game.next_level())
+    played.call(played.question().choices[0])
+    app = TrainerApp(game)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        with sqlite3.connect(game.records.file) as db:
+            db.execute("UPDATE attempts SET error = 0.5")
+        db.close()
+        app.show_progress()
+        app.call_next(game.records.attempts)
+        await pilot.pause()
+    assert isinstance(app.damage, Damaged)
+    assert str(app.damage).startswith(str(game.records.file))
