@@ -1,5 +1,6 @@
 """A damaged history, as the player at the screen learns of it."""
 
+import asyncio
 import sqlite3
 
 from trainer.app.app import TrainerApp
@@ -26,8 +27,8 @@ async def test_damage_found_on_the_way_ends_the_game_in_a_line(game: Game) -> No
         with sqlite3.connect(game.records.file) as db:
             db.execute("UPDATE attempts SET error = 0.5")
         db.close()
-        app.show_progress()
         app.call_next(game.records.attempts)
-        await pilot.pause()
+        while app.damage is None:
+            await asyncio.sleep(0.01)
     assert isinstance(app.damage, Damaged)
     assert str(app.damage).startswith(str(game.records.file))
