@@ -6,8 +6,7 @@ from dataclasses import replace
 
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import Table
-from trainer.learner.report import stretch
-from trainer.learner.tally import SIDES
+from trainer.learner.report import stretch_named
 from trainer.shots.level import Level, free_practice
 
 SHOTS = 12
@@ -17,13 +16,12 @@ USUAL = "aim"  # the drill, where nothing else is asked for: that is how it is d
 
 def about(band: str, side: str, tables: Mapping[str, Table], drill: str | None = None) -> Level:
     """The level of shots about one kind, named ``about-3/8-right``."""
-    wanted = next(one for one in bands() if one.name == band)
     return replace(
         free_practice(drill or USUAL, tables),
         name=f"about-{band}-{side}",
         title=f"{band} {side}",
         teaches=f"Most shots are {band} to the {side}, the others of any kind.",
-        about=stretch(wanted, dict(SIDES)[side]),
+        about=stretch_named(band, side),
         shots=SHOTS,
     )
 

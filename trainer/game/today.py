@@ -15,7 +15,7 @@ from statistics import median
 from trainer.drills.words import counted, one_over
 from trainer.game import primer, warmup
 from trainer.game.about import USUAL, about
-from trainer.game.game import Game
+from trainer.game.game import Game, Standing
 from trainer.learner.report import Kind, kinds
 from trainer.learner.returns import Practised
 from trainer.learner.weak import due, weak
@@ -136,9 +136,10 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
     pace = pace_of(game.attempts)
     wanted = max(round(minutes * 60 / pace), FEWEST)
     left = min(wanted, max(DOSE - calls, 0))
-    parts: list[Part] = _left(game)
+    standing = game.standing()
+    parts: list[Part] = _left(game, standing)
     left -= sum(part.shots for part in parts)
-    for part in _worth_doing(game, practising=calls < DOSE):
+    for part in _worth_doing(game, standing, practising=calls < DOSE):
         if parts and left < FEWEST:
             break
         parts.append(_shortened(part, max(left, FEWEST)))
@@ -147,9 +148,8 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
     return Plan(tuple(parts), calls, about, cut=wanted > max(DOSE - calls, 0))
 
 
-def _left(game: Game) -> list[Part]:
+def _left(game: Game, standing: Standing) -> list[Part]:
     """The set that was left, if one was."""
-    standing = game.standing()
     today = date.fromisoformat(game.records.today)
     if not standing.under_way or (today - date.fromisoformat(game.attempts[-1].local_day)).days > STALE:
         return []
@@ -167,7 +167,7 @@ def _shortened(part: Part, most: int) -> Part:
     return replace(part, level=replace(part.level, shots=most), shots=most)
 
 
-def _worth_doing(game: Game, *, practising: bool) -> list[Part]:
+def _worth_doing(game: Game, standing: Standing, *, practising: bool) -> list[Part]:
     """What is worth beginning, in its order, the next level last.
 
     Not ``practising``: no kind of shot by itself.
@@ -181,7 +181,7 @@ def _worth_doing(game: Game, *, practising: bool) -> list[Part]:
         found += [_weak_part(game, row, when) for row, when in weak(known)]
         found += [_due_part(game, row, when) for row, when in due(known)]
     level = game.next_level()
-    if game.standing().level != level or not game.standing().under_way:
+    if standing.level != level or not standing.under_way:
         path = "next on the path" if level.passed else "every cut, chosen by what you see wrong"
         found.append(Part(level, level.shots, f"{level.title}, {path}"))
     return found

@@ -16,12 +16,11 @@ from trainer.drills import Question
 from trainer.drills.words import one_over
 from trainer.game.calls import call_of
 from trainer.game.played import Keeper, Played, eye_at
-from trainer.geometry.bands import bands
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import THICK, THIN, TRUE, Kind, kinds, stretch
+from trainer.learner.report import THICK, THIN, TRUE, Kind, kinds, stretch_named
 from trainer.learner.shift import EVERYTHING, seen_today
-from trainer.learner.tally import SIDES, Tally
+from trainer.learner.tally import Tally
 from trainer.records.attempt import Attempt
 from trainer.records.store import PlayedSet
 from trainer.shots.draw import draw
@@ -159,8 +158,7 @@ def best_seen(rows: Sequence[Kind]) -> list[Kind]:
 
 def _stretch(row: Kind) -> tuple[float, float]:
     """The signed sines of a kind's cuts, low and high."""
-    band = next(band for band in bands() if band.name == row.band)
-    return stretch(band, dict(SIDES)[row.side])
+    return stretch_named(row.band, row.side)
 
 
 def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind]) -> str:

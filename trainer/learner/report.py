@@ -66,6 +66,11 @@ def stretch(band: Band, sign: float) -> tuple[float, float]:
     return ends[0], ends[1]
 
 
+def stretch_named(band: str, side: str) -> tuple[float, float]:
+    """The same of a band and a side by their names."""
+    return stretch(next(one for one in bands() if one.name == band), dict(SIDES)[side])
+
+
 def kinds(belief: Belief, tally: Tally) -> list[Kind]:
     """Every band and side, thick to thin, left before right."""
     return [

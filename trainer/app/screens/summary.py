@@ -71,7 +71,7 @@ class SummaryScreen(TrainerScreen):
                 lines.append(Content.styled(heading, "bold $primary"))
                 lines.extend(_line(row) for row in chosen)
                 lines.append(Content(""))
-        found = plan(game, minutes_of(game.records))
+        found = self.plan = plan(game, minutes_of(game.records))
         if game.passed(played.level) and played.level.passed is not None:
             lines.append(Content.styled("This level is passed.", "$success"))
         elif (rule := played.level.passed) is not None:
@@ -90,8 +90,7 @@ class SummaryScreen(TrainerScreen):
 
     def action_next(self) -> None:
         """Play what comes next."""
-        game = self.trainer.game
-        self.trainer.play_level(plan(game, minutes_of(game.records)).parts[0].level)
+        self.trainer.play_level(self.plan.parts[0].level)
 
     def action_again(self) -> None:
         """Play the same level again."""
