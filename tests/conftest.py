@@ -37,6 +37,7 @@ def _own_surroundings(
         or n in ("NO_COLOR", "COLORTERM", "TRAINER_COLOURS", "TRAINER_GLYPHS", "TRAINER_PLAYER")
     ]:
         monkeypatch.delenv(name)
+    monkeypatch.setenv("TRAINER_TRACEBACK", "1")  # a fault of the program is to be seen in full
     # A folder is made only for those that ask for one: thousands of them take their time.
     if "tmp_path" in request.fixturenames:
         own: Path = request.getfixturevalue("tmp_path")

@@ -43,11 +43,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         code = FAILURE
     except Exception as error:
-        from trainer.commands.problems import UsageError, message_of
+        from trainer.commands.problems import TRACEBACK, UsageError, fault_of, message_of
 
         message = message_of(error)
         if message is None:
-            raise
+            if os.environ.get(TRACEBACK):
+                raise
+            message = fault_of(error)
         _complain(f"trainer: {message}")
         code = USAGE if isinstance(error, UsageError) else FAILURE
     _close_streams()

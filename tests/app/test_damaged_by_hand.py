@@ -15,7 +15,7 @@ async def test_what_was_done_is_told(game: Game) -> None:
         (told,) = app._notifications
         assert (told.title, told.severity) == ("History", "warning")
         assert "the newest good copy" in told.message
-    assert app.damage is None
+    assert app.fault is None
 
 
 async def test_damage_found_on_the_way_ends_the_game_in_a_line(game: Game) -> None:
@@ -28,7 +28,7 @@ async def test_damage_found_on_the_way_ends_the_game_in_a_line(game: Game) -> No
             db.execute("UPDATE attempts SET error = 0.5")
         db.close()
         app.call_next(game.records.attempts)
-        while app.damage is None:
+        while app.fault is None:
             await asyncio.sleep(0.01)
-    assert isinstance(app.damage, Damaged)
-    assert str(app.damage).startswith(str(game.records.file))
+    assert isinstance(app.fault, Damaged)
+    assert str(app.fault).startswith(str(game.records.file))

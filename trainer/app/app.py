@@ -53,7 +53,7 @@ class TrainerApp(App[None]):
     recovered : str
         What was done about a damaged history, to be told once.
 
-    Where the history turns out to be damaged the app ends, and ``damage`` says so.
+    A fault ends the app; ``fault`` is what it was, damage of the history among them.
     """
 
     TITLE = "See the angle of the pot"
@@ -61,6 +61,7 @@ class TrainerApp(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("question_mark,f1", "help", "Help", key_display="?"),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
+        Binding("ctrl+z", "suspend_process", show=False, priority=True),
     ]
 
     def __init__(
@@ -77,7 +78,6 @@ class TrainerApp(App[None]):
         recovered: str = "",
     ) -> None:
         super().__init__()
-        self.damage: Damaged | None = None
         self._recovered = recovered
         self.game = game
         self.player = player
@@ -88,6 +88,7 @@ class TrainerApp(App[None]):
         self.colours: Depth = colours
         self.own_aspect = cell_aspect
         self.said_aspect = cell_shape.asked()
+        self.fault: Exception | None = None  # of our own; it ended the app
         self.register_theme(CLUB_ROOM)
         self.theme = CLUB_ROOM.name
 
@@ -100,6 +101,23 @@ class TrainerApp(App[None]):
     def data_folder(self) -> Path:
         """Where the player's settings are kept: beside the history."""
         return self.game.records.file.parent
+
+    # Textual would print pages of code at a fault of ours; whoever runs the app says it in one line.
+
+    def _handle_exception(self, error: Exception) -> None:
+        self.fault = self.fault or error
+        if isinstance(self.fault, Damaged):  # what fails after it is no news
+            self.exit()
+        else:
+            super()._handle_exception(error)
+
+    def _fatal_error(self) -> None:
+        self.panic()
+
+    def panic(self, *renderables: object) -> None:
+        """Leave because of a fault, :attr:`fault`; without one the terminal can't be read any more."""
+        self._return_code = 1
+        self._close_messages_no_wait()
 
     def get_default_screen(self) -> Screen[None]:
         """Home lies under everything else."""
@@ -125,15 +143,6 @@ class TrainerApp(App[None]):
         yield SystemCommand(
             "Your terminal", "Make balls round, choose shapes and colours", self.show_terminal
         )
-
-    def _handle_exception(self, error: Exception) -> None:
-        """Damage is said in a line, when the terminal is as it was; what fails after it is no news."""
-        if isinstance(error, Damaged):
-            self.damage = error
-        if self.damage is not None:
-            self.exit()
-        else:
-            super()._handle_exception(error)
 
     def on_resize(self, event: events.Resize) -> None:
         """A terminal may say with its size how large its cells are; balls are drawn round by that."""

@@ -1,11 +1,18 @@
 """Failures that are said in one line."""
 
+import traceback
+from pathlib import Path
+
 from trainer.drills import CallError
 from trainer.game.notebook import NoteError
 from trainer.records import RecordsError
 from trainer.shots.check import ShotError
 from trainer.shots.limits import NoSuchShot
 from trainer.shots.toml_reader import FileError
+
+PACKAGE = Path(__file__).parents[1]
+TRACEBACK = "TRAINER_TRACEBACK"  # the variable that asks for pages of code instead of a line
+MOST_FAULT = 300  # characters of what an exception says
 
 
 class CommandError(Exception):
@@ -28,3 +35,15 @@ def message_of(error: Exception) -> str | None:
         where = f": {error.filename}" if error.filename else ""
         return f"{error.strerror or error}{where}"
     return None
+
+
+def fault_of(error: Exception) -> str:
+    """The line that tells a user of a fault of the program: what it was, and where."""
+    frames = traceback.extract_tb(error.__traceback__)
+    ours = [frame for frame in frames if Path(frame.filename).is_relative_to(PACKAGE)] or frames
+    where = f" at {Path(ours[-1].filename).name}:{ours[-1].lineno}" if ours else ""
+    what = " ".join(f"{type(error).__name__}: {error}".split())
+    return (
+        f"this is a fault of the trainer, not yours: {what[:MOST_FAULT]}{where}; "
+        f"every call with a mark is kept. To see more of it, set {TRACEBACK}=1"
+    )

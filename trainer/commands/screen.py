@@ -1,11 +1,22 @@
 """Opening the game on the screen."""
 
 import argparse
+import asyncio
 import os
+import signal
 import sys
+from contextlib import suppress
+from typing import TYPE_CHECKING
 
 from trainer.commands.opening import open_game, own_colours, own_glyphs, player_of, settings_of
 from trainer.commands.problems import CommandError
+
+if TYPE_CHECKING:
+    from trainer.app.app import TrainerApp
+
+# What ends a program from outside. Left alone they would leave the terminal as the game needs it.
+ENDINGS = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGINT") if hasattr(signal, name)]
+PATIENCE_S = 3  # to leave in good order; a terminal that is gone may take nothing any more
 
 
 def show(
@@ -48,7 +59,26 @@ def show(
             table=table,
             recovered=args.recovered,
         )
-        app.run()
-    if app.damage is not None:
-        raise app.damage
-    return 0
+        asyncio.run(_run(app))
+    if app.fault is not None:
+        raise app.fault
+    if app.return_code == 1:
+        raise CommandError("the terminal can't be read any more; your calls are kept")
+    return app.return_code or 0
+
+
+async def _run(app: "TrainerApp") -> None:
+    """Run the app; whoever ends it from outside gets the terminal back as it was."""
+    loop = asyncio.get_running_loop()
+    for number in ENDINGS:
+        with suppress(NotImplementedError):  # on Windows
+            loop.add_signal_handler(number, _end, app, number)
+    await app.run_async()
+    if hasattr(signal, "alarm"):
+        signal.alarm(0)
+
+
+def _end(app: "TrainerApp", number: int) -> None:
+    """Leave because of a signal, with the code that a shell gives it; die of it where that takes too long."""
+    signal.alarm(PATIENCE_S)
+    app.exit(return_code=128 + number)
