@@ -49,8 +49,12 @@ def start(monkeypatch: pytest.MonkeyPatch) -> Callable[..., tuple[int, list[Trai
 
     def runner(*args: str) -> tuple[int, list[TrainerApp]]:
         started: list[TrainerApp] = []
+
+        async def instead(app: TrainerApp, **_: object) -> None:
+            started.append(app)
+
         with monkeypatch.context() as patch:
-            patch.setattr(TrainerApp, "run", lambda app, **_: started.append(app))
+            patch.setattr(TrainerApp, "run_async", instead)
             for name in ("stdin", "stdout", "stderr"):
                 patch.setattr(sys, name, Terminal())
             return main(args), started
