@@ -139,7 +139,9 @@ class TrainerApp(App[None]):
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """What the command palette offers: that of Textual, and the page of the terminal's settings."""
-        yield from super().get_system_commands(screen)
+        for command in super().get_system_commands(screen):
+            if command.title != "Screenshot":  # it would be written outside the data folder
+                yield command
         yield SystemCommand(
             "Your terminal", "Make balls round, choose shapes and colours", self.show_terminal
         )

@@ -11,6 +11,7 @@ from trainer.records import backups as kept
 from trainer.records.clock import iso
 from trainer.records.errors import shown
 from trainer.records.restore import Loss, restoring
+from trainer.shots.plain import plain
 
 WHY = {
     kept.DAILY: "the first of the day",
@@ -74,7 +75,7 @@ def _words(loss: Loss | None) -> str:
     """What would be lost, and what would come back."""
     if loss is None:
         return "The history is damaged. What can be read of it isn't known; it would be set aside as it is."
-    lost = [f"{counted(loss.calls, 'call')} since {loss.since}" if loss.calls else "no call"]
+    lost = [f"{counted(loss.calls, 'call')} since {plain(loss.since or '')}" if loss.calls else "no call"]
     more = []
     if loss.undone:
         more.append(f"{counted(loss.undone, 'call')} that you took back would count again")

@@ -6,17 +6,17 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from trainer.commands.problems import CommandError
+from trainer.commands.problems import CommandError, message_of
 from trainer.game.game import Game
 from trainer.geometry.tables import Table
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import Chosen, chosen_colours, chosen_glyphs
 from trainer.pictures.depth import Depth
-from trainer.records.clock import Clock, FixedClock, SystemClock, local_day
+from trainer.records.clock import ROLLOVER_HOUR, Clock, FixedClock, SystemClock, local_day
 from trainer.records.folder import data_folder
 from trainer.records.players import chosen_player, player_folder
 from trainer.records.settings import Settings, read_settings
-from trainer.records.store import Records
+from trainer.records.store import FILE, Records
 from trainer.shots.check import table_named
 from trainer.shots.shelf import Shelf, open_shelf, read_tables
 from trainer.shots.table_file import read_table_file, with_own
@@ -80,9 +80,26 @@ def today_of(args: argparse.Namespace) -> str:
 
 
 @contextmanager
+def open_history(folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Iterator[Records]:
+    """The history of a folder, closed at the end.
+
+    Where something fails that has no message, and a value of the history isn't allowed, that is what is said.
+    """
+    try:
+        with Records.open(folder, clock, rollover_hour) as records:
+            yield records
+    except Exception as error:
+        if message_of(error) is None:
+            from trainer.records.audit import audit
+
+            audit(folder / FILE)
+        raise
+
+
+@contextmanager
 def open_records(args: argparse.Namespace) -> Iterator[Records]:
     """The player's history, closed at the end."""
-    with Records.open(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as records:
+    with open_history(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as records:
         yield records
         records.wait_for_copy()
         if records.backup_problem:

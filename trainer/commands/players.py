@@ -5,13 +5,13 @@ import json
 import sys
 from pathlib import Path
 
-from trainer.commands.opening import clock_of
+from trainer.commands.opening import clock_of, open_history
 from trainer.drills.words import counted
 from trainer.records import RecordsError
 from trainer.records.folder import data_folder
 from trainer.records.players import player_folder
 from trainer.records.players import players as named
-from trainer.records.store import FILE, Records
+from trainer.records.store import FILE
 
 NAMELESS = "(no name)"
 
@@ -48,6 +48,6 @@ def _played(args: argparse.Namespace, folder: Path) -> dict[str, str | int | Non
     """How many calls count, and the last day with practice."""
     if not (folder / FILE).exists():
         return {}
-    with Records.open(folder, clock_of(args)) as records:
+    with open_history(folder, clock_of(args)) as records:
         days = records.days()
         return {"calls": records.count(), "last_day": days[-1] if days else None}

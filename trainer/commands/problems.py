@@ -44,6 +44,6 @@ def fault_of(error: Exception) -> str:
     where = f" at {Path(ours[-1].filename).name}:{ours[-1].lineno}" if ours else ""
     what = " ".join(f"{type(error).__name__}: {error}".split())
     return (
-        f"this is a fault of the trainer, not yours: {what[:MOST_FAULT]}{where}; "
-        f"every call with a mark is kept. To see more of it, set {TRACEBACK}=1"
+        f"this is a fault of the trainer, not yours: {what[:MOST_FAULT]}{where}; every call with a mark is "
+        f"kept. To see more of it, set {TRACEBACK}=1"
     )

@@ -60,8 +60,8 @@ def show(
             recovered=args.recovered,
         )
         asyncio.run(_run(app))
-    if app.fault is not None:
-        raise app.fault
+        if app.fault is not None:
+            raise app.fault
     if app.return_code == 1:
         raise CommandError("the terminal can't be read any more; your calls are kept")
     return app.return_code or 0

@@ -65,6 +65,11 @@ class Known:
 
 
 def _read(text: str | None) -> Digest | None:
-    """The digest that was kept, None where it is of another version."""
-    plain = None if text is None else json.loads(text)
-    return Digest.of_plain(plain) if plain and plain["version"] == VERSION else None
+    """The digest that was kept, None where it is of another version or none."""
+    if text is None:
+        return None
+    try:
+        plain = json.loads(text)
+        return Digest.of_plain(plain) if plain["version"] == VERSION else None
+    except (ValueError, TypeError, LookupError, RecursionError):  # changed by hand: it is made anew
+        return None

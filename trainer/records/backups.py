@@ -15,6 +15,7 @@ from pathlib import Path
 
 from trainer.records.clock import Moment
 from trainer.records.errors import Damaged, RecordsError, quoted, shown
+from trainer.records.fields import BadValue, Day, Time
 from trainer.records.schema import SEALED_SINCE, check, check_header, explain, pragma, refuse
 from trainer.records.whole import PART, put_whole
 
@@ -221,7 +222,12 @@ def contents(backup: Backup) -> Contents:
             last = db.execute(
                 "SELECT epoch_ms, offset_s, zone, local_day FROM attempts ORDER BY id DESC LIMIT 1"
             ).fetchone()
+        if last is not None:
+            Time("time").check(last[:2])
+            Day("local_day").check(last[3])
         size = backup.file.stat().st_size
+    except BadValue as error:
+        raise RecordsError(f"{shown(backup.file)}, the last attempt: {error}") from None
     except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
         raise explain(backup.file, error) from None
     return Contents(calls, last and Moment(*last[:3]), last and last[3], size)

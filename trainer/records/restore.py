@@ -171,7 +171,9 @@ def _has(db: sqlite3.Connection, table: str) -> bool:
 
 def _days(db: sqlite3.Connection) -> dict[str, str]:
     """The local days of all attempts by id."""
-    return dict(db.execute("SELECT id, local_day FROM attempts")) if _has(db, "attempts") else {}
+    return (
+        dict(db.execute("SELECT id, CAST(local_day AS TEXT) FROM attempts")) if _has(db, "attempts") else {}
+    )
 
 
 def _undone(db: sqlite3.Connection) -> set[str]:

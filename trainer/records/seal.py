@@ -10,6 +10,7 @@ from typing import Any
 
 from trainer.records.attempt import COLUMNS
 from trainer.records.errors import Damaged, shown
+from trainer.records.fields import FORBIDDEN
 from trainer.records.lines import NOTES, names_of
 
 Row = tuple[Any, ...]
@@ -33,6 +34,12 @@ def line_check(values: Sequence[Any]) -> int:
     reals = [value for value in values if value.__class__ is float]
     others = [value for value in values if value.__class__ is not float]
     return zlib.crc32(struct.pack(f"<{len(reals)}d", *reals), zlib.crc32(ascii(others).encode()))
+
+
+def is_plain(values: Sequence[Any]) -> bool:
+    """Whether no text among a line's values could be obeyed by a terminal: none such was ever kept."""
+    text = "".join([value for value in values if value.__class__ is str])
+    return text.isprintable() or FORBIDDEN.search(text) is None
 
 
 def teach(db: sqlite3.Connection) -> None:
@@ -71,7 +78,8 @@ def held(file: Path, table: str, rows: Sequence[Row]) -> Sequence[Row]:
     """
     many = len(SEALED[table])
     for row in rows:
-        if line_check(row[:many]) != row[many]:
+        values = row[:many]
+        if line_check(values) != row[many] or not is_plain(values):
             raise damaged(file, f"a line of {table} isn't as it was written")
     return rows
 

@@ -373,7 +373,7 @@ class Records:
             _, last_id, attempts, undone, text, _ = row
             all_there = total(self.file, db, "attempts")
             (later,) = db.execute("SELECT count(*) FROM attempts WHERE id > ?", (last_id,)).fetchone()
-            same = attempts + later == all_there and undone == self._undone_up_to(db, last_id)
+            same = attempts == all_there - later and undone == self._undone_up_to(db, last_id)
         return str(text) if same else None
 
     def put_derived(self, name: str, last_id: str, text: str) -> None:

@@ -6,6 +6,7 @@ Exporting, importing into an empty data folder and exporting again gives the sam
 import csv
 import json
 import os
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TextIO, TypeVar
@@ -22,6 +23,9 @@ from trainer.records.whole import written_whole
 T = TypeVar("T")
 
 KEPT = 50  # problems of a file that are told one by one
+MOST = 10_000  # problems after which the rest of a file isn't read
+WINDOW, LONGEST = 2**14, 2**20  # characters of one record of a JSON file: what nearly all have, and the most
+SPACE = re.compile(r"[ \t\r\n]*")
 
 
 def export(records: Records, path: Path, kind: Lines = ATTEMPTS) -> int:
@@ -143,10 +147,13 @@ class _Problems:
         if self.count <= KEPT:
             at = f", column {column}" if column else ""
             self.found.append(f"{self.name}, {self.what} {place}{at}: {message}")
+        if self.count == MOST:
+            raise self.error()
 
     def error(self) -> RecordsError:
         more = self.count - 1
-        tail = f" (and {more} more problem{'s' * (more > 1)})" if more else ""
+        many = f"at least {more}" if self.count == MOST else more
+        tail = f" (and {many} more problem{'s' * (more > 1)})" if more else ""
         return RecordsError(self.found[0] + tail, self.found)
 
 
@@ -235,19 +242,61 @@ def _read_json(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[i
         raise problems.error()
 
 
-def _load(path: Path, kind: Lines) -> list[Any]:
+def _load(path: Path, kind: Lines) -> Iterator[Any]:
+    """The records of a JSON file one by one: as objects all of them would take twenty times the file."""
     try:
-        with path.open(encoding="utf-8-sig") as file:
-            data = json.load(file, object_pairs_hook=_without_doubles)
+        text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
         raise RecordsError(f"{shown(path)} is not UTF-8 text") from None
+    try:
+        yield from _records(text, f"{shown(path)} holds no list; allowed: a list of objects, each {kind.one}")
     except ValueError as error:
         raise RecordsError(f"{shown(path)} is not JSON: {error}") from None
     except RecursionError:
         raise RecordsError(f"{shown(path)} is nested too deeply; allowed: a list of objects") from None
-    if not isinstance(data, list):
-        raise RecordsError(f"{shown(path)} holds no list; allowed: a list of objects, each {kind.one}")
-    return data
+
+
+def _records(text: str, no_list: str) -> Iterator[Any]:
+    decoder = json.JSONDecoder(object_pairs_hook=_without_doubles)
+    at = _after_space(text, 0)
+    if text[at : at + 1] != "[":
+        _record(decoder, text, at)  # what isn't JSON at all is told as that
+        raise RecordsError(no_list)
+    at = _after_space(text, at + 1)
+    if text[at : at + 1] != "]":
+        while True:
+            record, at = _record(decoder, text, at)
+            yield record
+            at = _after_space(text, at)
+            if text[at : at + 1] != ",":
+                break
+            at = _after_space(text, at + 1)
+    if text[at : at + 1] != "]":
+        raise json.JSONDecodeError("Expecting ',' delimiter", text, at)
+    at = _after_space(text, at + 1)
+    if at < len(text):
+        raise json.JSONDecodeError("Extra data", text, at)
+
+
+def _record(decoder: json.JSONDecoder, text: str, at: int) -> tuple[Any, int]:
+    """The record that begins at a place, and where it ends."""
+    window = WINDOW
+    while True:
+        try:
+            record, length = decoder.raw_decode(text[at : at + window])
+            if length < window or at + window >= len(text):  # else a number may go on
+                return record, at + length
+        except json.JSONDecodeError as error:
+            if at + window >= len(text):
+                raise json.JSONDecodeError(error.msg, text, at + error.pos) from None
+        if window >= LONGEST:
+            raise json.JSONDecodeError(f"More than {LONGEST} characters in one record", text, at)
+        window *= 8
+
+
+def _after_space(text: str, at: int) -> int:
+    found = SPACE.match(text, at)
+    return found.end() if found else at
 
 
 def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

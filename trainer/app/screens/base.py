@@ -58,8 +58,13 @@ class TrainerScreen(Screen[None]):
             self.notify(f"{target.name}, in your data folder.", title="Kept as a page", markup=False)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Nothing is done blind: where the screen is too small to see, its keys do nothing."""
-        return not self.too_small
+        """Nothing is done blind, see :attr:`blind`."""
+        return not self.blind
+
+    @property
+    def blind(self) -> bool:
+        """Whether there is nothing to see: no room, or keys that came before the screen did."""
+        return self.too_small or not self.is_mounted
 
     @property
     def too_small(self) -> bool:

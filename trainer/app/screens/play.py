@@ -228,7 +228,7 @@ class PlayScreen(TrainerScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show only the keys that mean something now."""
         scene = self.scene
-        if self.too_small:
+        if self.blind:
             return False
         if action in ("go_on", "why", "undo"):
             return scene.mark is not None
