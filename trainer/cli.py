@@ -1,16 +1,16 @@
 """The commands. Each imports what it needs when it runs, so that ``--help`` costs nothing."""
 
 import argparse
-import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import Any, NoReturn
+from typing import NoReturn
 
 from trainer import __version__
-from trainer.pictures import GLYPH_SETS, MOST_SIZE
+from trainer.commands.streams import close_streams, complain, open_streams
+from trainer.commands.values import balls, bump, colours, days, number, point, size, whole, zone
+from trainer.pictures import GLYPH_SETS
 from trainer.shots.names import DRILLS, VIEWS
-from trainer.shots.plain import plain
 
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")
@@ -18,22 +18,20 @@ PAPERS = ("a4", "letter")
 SIGNED = ("--cue-ball", "--object-ball", "--bump")
 NUMBER = tuple("0123456789.")  # what a number begins with
 MOST_SEED = 2**63 - 1
-LONGEST = 25  # digits of a number
 USAGE, FAILURE = 2, 1
-MOST_LINE = 2000  # characters of a message
 
 
 class _Parser(argparse.ArgumentParser):
     """An argument parser whose errors are one line."""
 
     def error(self, message: str) -> NoReturn:
-        _complain(f"{self.prog}: {message[:MOST_LINE]} (see {self.prog} --help)")
+        complain(f"{self.prog}: {message} (see {self.prog} --help)")
         raise SystemExit(USAGE)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; returns its exit code: 0 done, 2 a usage error, 1 any other failure."""
-    _open_streams()
+    open_streams()
     try:
         code = _run(argv)
         sys.stdout.flush()
@@ -50,9 +48,9 @@ def main(argv: Sequence[str] | None = None) -> int:
             if os.environ.get(TRACEBACK):
                 raise
             message = fault_of(error)
-        _complain(f"trainer: {message}")
+        complain(f"trainer: {message}")
         code = USAGE if isinstance(error, UsageError) else FAILURE
-    _close_streams()
+    close_streams()
     return code
 
 
@@ -76,32 +74,6 @@ def _joined(argv: Sequence[str]) -> list[str]:
     return found
 
 
-def _open_streams() -> None:
-    """Standard streams that can always be used: a closed one leads nowhere."""
-    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
-        stream = getattr(sys, name)
-        if stream is None:
-            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115
-        elif hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-
-
-def _complain(line: str) -> None:
-    """One line on standard error, with nothing in it that a terminal obeys, if anybody can read it."""
-    with contextlib.suppress(OSError):
-        print(plain(line)[:MOST_LINE], file=sys.stderr, flush=True)
-
-
-def _close_streams() -> None:
-    """What can't be flushed is dropped here, so that the interpreter doesn't try again at its end."""
-    for stream in (sys.stdout, sys.stderr):
-        try:
-            stream.flush()
-        except (OSError, ValueError):
-            with contextlib.suppress(OSError, ValueError):
-                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
-
-
 def _parser() -> _Parser:
     parser = _Parser(prog="trainer", description=ABOUT)
     _add_shared(parser, None)
@@ -122,40 +94,40 @@ def _parser() -> _Parser:
     play.add_argument("level", nargs="?", metavar="LEVEL", help="a level's name; none: free practice")
     play.add_argument("--lines", action="store_true", help="JSON lines on standard output, calls on input")
     play.add_argument("--drill", choices=DRILLS, help="ask with this drill")
-    play.add_argument("--shots", type=_whole(1, 1000), metavar="N", help="shots in the set")
-    play.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
+    play.add_argument("--shots", type=whole(1, 1000), metavar="N", help="shots in the set")
+    play.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
 
     today = add("today", "say what is worth doing now, and why")
     today.add_argument(
-        "--minutes", type=_whole(1, 60), metavar="N", help="for so many (else as the last time)"
+        "--minutes", type=whole(1, 60), metavar="N", help="for so many (else as the last time)"
     )
     today.add_argument("--json", action="store_true", help="one JSON object")
 
     warmup = add("warmup", "warm up for five minutes before a match: one sentence to take to the table")
-    warmup.add_argument("--shots", type=_whole(1, 1000), metavar="N", help="so many shots instead")
+    warmup.add_argument("--shots", type=whole(1, 1000), metavar="N", help="so many shots instead")
     warmup.add_argument("--lines", action="store_true", help="over lines, as play does")
-    warmup.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
+    warmup.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
 
     shot = add("shot", "draw a shot, or work out the one you lay down")
-    shot.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same shot")
+    shot.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same shot")
     shot.add_argument("--level", metavar="NAME", help="a shot of this level; none: free practice")
     shot.add_argument("--drill", choices=DRILLS, help="a shot of this drill")
     shot.add_argument("--table", metavar="NAME", help="the table, one that trainer tables lists")
-    shot.add_argument("--cue-ball", type=_point, metavar="X,Y", help="mm up the table, mm from the right")
-    shot.add_argument("--object-ball", type=_point, metavar="X,Y", help="the same for the object ball")
+    shot.add_argument("--cue-ball", type=point, metavar="X,Y", help="mm up the table, mm from the right")
+    shot.add_argument("--object-ball", type=point, metavar="X,Y", help="the same for the object ball")
     shot.add_argument("--pocket", metavar="NAME", help="baulk-, middle- or top-, then left or right")
-    shot.add_argument("--speed", type=_number(0.05, 15), metavar="V", help="m/s at contact: counts throw")
+    shot.add_argument("--speed", type=number(0.05, 15), metavar="V", help="m/s at contact: counts throw")
     shot.add_argument("--spin", choices=SPINS, help="stun or natural roll (else roll), with --speed")
     shot.add_argument(
-        "--side-spin", type=_number(-1, 1), metavar="S", help="-1 to 1 of the most, + right-hand side"
+        "--side-spin", type=number(-1, 1), metavar="S", help="-1 to 1 of the most, + right-hand side"
     )
     shot.add_argument("--json", action="store_true", help="one JSON object")
     shot.add_argument("--view", choices=VIEWS, help="print the picture")
     shot.add_argument("--glyphs", choices=GLYPH_SETS, help="what the picture is drawn with")
-    shot.add_argument("--size", type=_size, metavar="WxH", help="columns x rows of the picture")
+    shot.add_argument("--size", type=size, metavar="WxH", help="columns x rows of the picture")
     shot.add_argument(
         "--colours",
-        type=_colours,
+        type=colours,
         metavar="N",
         help="16777216 (true), 256, 16 or 0 (none); else what the terminal is known to show",
     )
@@ -180,8 +152,8 @@ def _parser() -> _Parser:
         "middle or far (else as the last time); with the balls laid down only the result; none: the page",
     )
     table.add_argument("--table", metavar="NAME", help="the table that was played on (else as the last time)")
-    table.add_argument("--cue-ball", type=_point, metavar="X,Y", help="mm up the table, mm from the right")
-    table.add_argument("--object-ball", type=_point, metavar="X,Y", help="the same for the object ball")
+    table.add_argument("--cue-ball", type=point, metavar="X,Y", help="mm up the table, mm from the right")
+    table.add_argument("--object-ball", type=point, metavar="X,Y", help="the same for the object ball")
     table.add_argument("--pocket", metavar="NAME", help="the pocket (else the one with the fullest hit)")
     table.add_argument("--undo", action="store_true", help="take the last note back")
     table.add_argument("--list", action="store_true", help="list the notes, and what they say")
@@ -220,12 +192,12 @@ def _add_card(parser: _Parser) -> None:
         help="a fullness and a side, as '3/8 right'; else those that you see wrong or that are least sure",
     )
     parser.add_argument("--table", metavar="NAME", default="snooker", help="the table (snooker)")
-    parser.add_argument("--count", type=_whole(1, 48), metavar="N", help="layouts (one of each kind, or 4)")
+    parser.add_argument("--count", type=whole(1, 48), metavar="N", help="layouts (one of each kind, or 4)")
     parser.add_argument("--inches", action="store_true", help="distances in half inches, not in 10 mm")
     parser.add_argument("--json", action="store_true", help="one JSON object")
     parser.add_argument("--svg", metavar="FILE", help="write pages to print; more than one: FILE-2.svg, ...")
     parser.add_argument("--paper", choices=PAPERS, help="of the pages (a4)")
-    parser.add_argument("--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same card")
+    parser.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same card")
 
 
 def _add_keeping(add: Callable[[str, str], _Parser]) -> None:
@@ -245,16 +217,19 @@ def _add_keeping(add: Callable[[str, str], _Parser]) -> None:
 
 def _add_simulation(parser: _Parser) -> None:
     """The options of ``trainer simulate``: what is played, and how the players see."""
-    balls = "in balls, as 0.05 or 1/20"
-    parser.add_argument("--players", type=_whole(1, 100_000), metavar="N", help="how many (100)")
+    in_balls = "in balls, as 0.05 or 1/20"
+    parser.add_argument("--players", type=whole(1, 100_000), metavar="N", help="how many (100)")
     parser.add_argument(
-        "--days", type=_whole(1, 3650), metavar="N", help="days in a row that each plays (14; with --into 28)"
+        "--days",
+        type=whole(1, 3650),
+        metavar="N",
+        help="days in a row that each plays (14; with --into 28)",
     )
-    parser.add_argument("--shots", type=_whole(1, 1000), metavar="N", default=20, help="shots a day (20)")
+    parser.add_argument("--shots", type=whole(1, 1000), metavar="N", default=20, help="shots a day (20)")
     parser.add_argument("--level", metavar="NAME", help="the level they play; none: free practice")
     parser.add_argument("--drill", choices=DRILLS, help="the drill they play")
     parser.add_argument(
-        "--seed", type=_whole(0, MOST_SEED), metavar="N", help="the same seed, the same players"
+        "--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same players"
     )
     parser.add_argument("--json", action="store_true", help="one JSON object")
     parser.add_argument(
@@ -264,32 +239,50 @@ def _add_simulation(parser: _Parser) -> None:
         "the path of levels, with free practice besides. Look at it with trainer --data DIR",
     )
     parser.add_argument(
-        "--cores", type=_whole(1, 1024), metavar="N", help="processes at once (as many as there are cores)"
+        "--cores",
+        type=whole(1, 1024),
+        metavar="N",
+        help="processes at once (as many as there are cores)",
     )
-    days = parser.add_argument_group("what the days are like, with --into; each value holds from its day on")
+    group = parser.add_argument_group("what the days are like, with --into; each value holds from its day on")
     for name, read, metavar, about in (
-        ("--rests", _days(None), "DAY,...", "days without practice"),
-        ("--zone", _days(_zone), "DAY=ZONE,...", "where the player is, as 1=Europe/London,15=Asia/Tokyo"),
-        ("--rollover", _days(_whole(0, 23)), "DAY=HOUR,...", "the hour at which a day begins (4)"),
-        ("--plays-at", _days(_number(0, 29.99)), "DAY=HOUR,...", "as 1=18.5; 25 is one in the night after"),
+        ("--rests", days(None), "DAY,...", "days without practice"),
+        (
+            "--zone",
+            days(zone),
+            "DAY=ZONE,...",
+            "where the player is, as 1=Europe/London,15=Asia/Tokyo",
+        ),
+        (
+            "--rollover",
+            days(whole(0, 23)),
+            "DAY=HOUR,...",
+            "the hour at which a day begins (4)",
+        ),
+        (
+            "--plays-at",
+            days(number(0, 29.99)),
+            "DAY=HOUR,...",
+            "as 1=18.5; 25 is one in the night after",
+        ),
     ):
-        days.add_argument(name, type=read, metavar=metavar, default=(), help=about)
+        group.add_argument(name, type=read, metavar=metavar, default=(), help=about)
     eyes = parser.add_argument_group("how the players see")
 
     def eye(name: str, low: float, high: float, default: float, about: str, metavar: str = "PART") -> None:
-        read = _balls(low, high) if metavar == "BALLS" else _number(low, high)
+        read = balls(low, high) if metavar == "BALLS" else number(low, high)
         said = f"{about} ({default:g})"
         eyes.add_argument(f"--{name}", type=read, metavar=metavar, default=float(default), help=said)
 
     eyes.add_argument(
         "--bump",
-        type=_bump,
+        type=bump,
         metavar="BALLS",
         default=(0.06, 0.0),
-        help=f"how wrong they see one angle, somewhere, {balls}: +0.06 thick, -0.06 thin, 0.06 either; "
+        help=f"how wrong they see one angle, somewhere, {in_balls}: +0.06 thick, -0.06 thin, 0.06 either; "
         "0: nowhere (0.06)",
     )
-    eye("noise", 0.001, 0.5, 0.05, f"how far calls scatter at a cut of 35 degrees, {balls}", "BALLS")
+    eye("noise", 0.001, 0.5, 0.05, f"how far calls scatter at a cut of 35 degrees, {in_balls}", "BALLS")
     eye("growth", -1, 4, 0, "how much of itself the noise grows by over 35 degrees more")
     eye("lapse", 0, 0.5, 0.02, "the part of calls that have nothing to do with the shot")
     eye("central", 0, 0.9, 0, "how far calls are drawn to the middle of what was shown")
@@ -322,110 +315,6 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         return commands.run(name, args)
 
     return run
-
-
-def _whole(low: int, high: int) -> Callable[[str], int]:
-    def read(text: str) -> int:
-        plain = text.isascii() and text.isdigit() and len(text) <= LONGEST
-        if not plain or not low <= int(text) <= high:
-            raise argparse.ArgumentTypeError(f"{text[:40]!r}: allowed is a whole number from {low} to {high}")
-        return int(text)
-
-    return read
-
-
-def _number(low: float, high: float) -> Callable[[str], float]:
-    def read(text: str) -> float:
-        try:
-            value = float(text)
-        except ValueError:
-            value = float("nan")
-        if not low <= value <= high:
-            raise argparse.ArgumentTypeError(f"{text[:40]!r}: allowed is a number from {low:g} to {high:g}")
-        return value
-
-    return read
-
-
-def _balls(low: float, high: float) -> Callable[[str], float]:
-    def read(text: str) -> float:
-        above, stroke, below = text.partition("/")
-        try:
-            value = float(above) / float(below) if stroke else float(above)
-        except (ValueError, ZeroDivisionError):
-            value = float("nan")
-        if not low <= value <= high:
-            raise argparse.ArgumentTypeError(
-                f"{text[:40]!r}: allowed is a part of a ball from {low:g} to {high:g}, as 0.05 or 1/20"
-            )
-        return value
-
-    return read
-
-
-def _bump(text: str) -> tuple[float, float]:
-    """A size in balls, and a sign: + thick, - thin, 0 either."""
-    value = _balls(-0.5, 0.5)(text)
-    return abs(value), {"+": 1.0, "-": -1.0}.get(text.strip()[:1], 0.0)
-
-
-def _days(read: Callable[[str], Any] | None) -> Callable[[str], list[Any]]:
-    """Days, from 1, and with ``read`` a value of each: ``3,5``, or ``1=a,15=b``."""
-    number = _whole(1, 3650)
-
-    def read_all(text: str) -> list[Any]:
-        found = []
-        for part in text.split(","):
-            day, tie, value = part.strip().partition("=")
-            if bool(tie) != (read is not None):
-                allowed = "numbers of days, as 3,5" if read is None else "day=value, as 1=...,15=..."
-                raise argparse.ArgumentTypeError(f"{part[:40]!r}: allowed is {allowed}")
-            found.append(number(day) if read is None else (number(day), read(value)))
-        return found
-
-    return read_all
-
-
-def _zone(text: str) -> str:
-    from zoneinfo import ZoneInfo
-
-    try:
-        return ZoneInfo(text).key
-    except (KeyError, ValueError, OSError):
-        raise argparse.ArgumentTypeError(
-            f"{text[:40]!r}: no zone of this name is known here; allowed is one as Europe/London "
-            "(where the system has none: pip install tzdata)"
-        ) from None
-
-
-def _point(text: str) -> tuple[float, float]:
-    try:
-        x, y = (float(part) for part in text.split(","))
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f"{text[:40]!r}: allowed are two numbers in mm, as 1200,450"
-        ) from None
-    return x, y
-
-
-def _size(text: str) -> tuple[int, int]:
-    columns, _, rows = text.partition("x")
-    if columns.isdecimal() and rows.isdecimal() and columns.isascii() and rows.isascii():
-        size = int(columns[:6]), int(rows[:6])
-        if 1 <= size[0] <= MOST_SIZE[0] and 1 <= size[1] <= MOST_SIZE[1]:
-            return size
-    raise argparse.ArgumentTypeError(
-        f"{text[:40]!r}: allowed is 1x1 to {MOST_SIZE[0]}x{MOST_SIZE[1]}, as 120x40"
-    )
-
-
-def _colours(text: str) -> int:
-    from trainer.pictures.depth import depth_named
-
-    try:
-        return depth_named(text)
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 if __name__ == "__main__":

@@ -3,9 +3,10 @@
 import argparse
 import sys
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from trainer.records.errors import Damaged
+if TYPE_CHECKING:
+    from trainer.records.errors import Damaged
 
 # Command: its module here and the function in it. Only what is asked for is imported: a start has no time.
 WHERE = {
@@ -34,6 +35,8 @@ def run(name: str, args: argparse.Namespace) -> int:
     """Carry out a command. Where the history turns out to be damaged, the newest good copy takes its place,
     and the command begins once more.
     """
+    from trainer.records.errors import Damaged
+
     module, function = WHERE[name]
     carry_out: Any = getattr(import_module(f"trainer.commands.{module}"), function)
     args.recovered = ""
@@ -49,7 +52,7 @@ def run(name: str, args: argparse.Namespace) -> int:
     return int(carry_out(args))
 
 
-def _recovered(error: Damaged, args: argparse.Namespace) -> str | None:
+def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
     """What was done about a damaged history; None where nothing could be."""
     from trainer.commands.opening import today_of
     from trainer.records.recovery import recover
