@@ -110,6 +110,14 @@ def test_a_set_that_was_left_comes_first_and_isn_t_said_twice(tmp_path: Path) ->
         )
 
 
+def test_a_set_whose_only_call_was_taken_back_is_begun_anew(game: Game) -> None:
+    played = game.begin(game.shelf.levels[2])
+    played.call(played.question().choices[0])
+    played.undo()
+    assert not game.attempts
+    assert plan(game).parts[0].level in game.shelf.levels
+
+
 def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path) -> None:
     game, clock = opened(folder, 8)
     wrong = {f"about-{row.band}-{row.side}" for row in game_kinds(game) if row.verdict == THICK}

@@ -1,11 +1,12 @@
 """The app: which screen is shown."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import ClassVar
 
 from textual import events
-from textual.app import App, SystemCommand
+from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
@@ -23,6 +24,7 @@ from trainer.pictures.chosen import chosen_shape
 from trainer.pictures.depth import Depth
 from trainer.records import RecordsError
 from trainer.records.errors import Damaged
+from trainer.records.whole import keep_text
 from trainer.shots.level import Level
 
 MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
@@ -60,7 +62,7 @@ class TrainerApp(App[None]):
     CSS_PATH = "trainer.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("question_mark,f1", "help", "Help", key_display="?"),
-        Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
+        Binding("ctrl+q", "quit", "Quit at once", show=False, priority=True),
         Binding("ctrl+z", "suspend_process", show=False, priority=True),
     ]
 
@@ -136,15 +138,6 @@ class TrainerApp(App[None]):
         if self._problems:
             told = "\n".join(self._problems[:MOST_TOLD])
             self.notify(told, title="Settings", severity="warning", timeout=TOLD_S, markup=False)
-
-    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """What the command palette offers: that of Textual, and the page of the terminal's settings."""
-        for command in super().get_system_commands(screen):
-            if command.title != "Screenshot":  # it would be written outside the data folder
-                yield command
-        yield SystemCommand(
-            "Your terminal", "Make balls round, choose shapes and colours", self.show_terminal
-        )
 
     def on_resize(self, event: events.Resize) -> None:
         """A terminal may say with its size how large its cells are; balls are drawn round by that."""
@@ -224,6 +217,23 @@ class TrainerApp(App[None]):
 
         if isinstance(self.screen, TrainerScreen) and not isinstance(self.screen, HelpScreen):
             self.push_screen(HelpScreen(self.screen))
+
+    def action_command_palette(self) -> None:
+        """List every action that there is on the screen, to be found by name."""
+        from trainer.app.screens.actions import ActionsScreen
+
+        if isinstance(self.screen, TrainerScreen) and not isinstance(self.screen, ActionsScreen):
+            self.push_screen(ActionsScreen(self.screen))
+
+    def keep_picture(self) -> None:
+        """Write a picture of the screen into the data folder, and say where."""
+        target = self.data_folder / f"screen-{datetime.now():%Y%m%d-%H%M%S}.svg"
+        try:
+            keep_text(target, self.export_screenshot())
+        except RecordsError as error:
+            self.notify(f"Not written: {error}", severity="error", markup=False)
+        else:
+            self.notify(f"{target.name}, in your data folder.", title="Kept as a picture", markup=False)
 
     def _over_home(self, screen: Screen[None]) -> None:
         """Show one screen over home, in the place of any other."""

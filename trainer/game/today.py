@@ -150,8 +150,10 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
 
 def _left(game: Game, standing: Standing) -> list[Part]:
     """The set that was left, if one was."""
-    today = date.fromisoformat(game.records.today)
-    if not standing.under_way or (today - date.fromisoformat(game.attempts[-1].local_day)).days > STALE:
+    if not standing.under_way or not game.attempts:  # it may have been begun with a call that was taken back
+        return []
+    last, today = game.attempts[-1].local_day, game.records.today
+    if (date.fromisoformat(today) - date.fromisoformat(last)).days > STALE:
         return []
     level, shots = standing.level, max(standing.of - standing.done, 0)
     if level is warmup.LEVEL:

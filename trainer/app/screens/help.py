@@ -1,6 +1,5 @@
 """Help: what this screen is for, what its keys do (from the active bindings), what the words mean."""
 
-from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -9,6 +8,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.offered import offered
 from trainer.app.screens.base import TrainerScreen
 
 WORDS = (
@@ -19,21 +19,6 @@ WORDS = (
     ("thick, thin", "hitting fuller, or less full, than the pot needs"),
     ("forgives", "how far off a call may be and still pot, in parts of a ball's width"),
 )
-
-# Bindings that Textual gives every app, and that mean nothing to a player.
-NOT_OURS = ("app.focus_next", "app.focus_previous", "screen.copy_text")
-SAID = {
-    "command_palette": "Every command, by name",
-    "look('turn', -1)": "Look round to the left",
-    "replay": "See the call roll again, slowly",
-    "undo": "Take the last one back: it counts for nothing",
-    "next_view": "See the shot another way",
-    "shape(-1)": "Make the ball higher or wider",
-    "shape(1)": "Make the ball higher or wider",
-    "glyphs(-1)": "Draw with other shapes",
-    "glyphs(1)": "Draw with other shapes",
-    "as_known": "All as your terminal is known to be",
-}
 
 
 class HelpScreen(TrainerScreen):
@@ -72,17 +57,10 @@ class HelpScreen(TrainerScreen):
     def _keys(self) -> list[tuple[str, str]]:
         """Keys and what they do, taken from the bindings that are active on the screen asked about."""
         found: dict[str, list[str]] = {}
-        for active in self._about.active_bindings.values():
-            binding = active.binding
-            ours = active.node in (self._about, self.app) and binding.action not in NOT_OURS
-            if not ours or not binding.description or not active.enabled:
-                continue
-            keys = found.setdefault(SAID.get(binding.action, binding.description), [])
-            if binding.action in SAID:  # its row in the footer stands for other keys too
-                binding = replace(binding, key_display=None)
-            shown = binding.key_display or self.app.get_key_display(binding)
-            if shown not in keys:
-                keys.append(shown)
+        for one in offered(self._about):
+            keys = found.setdefault(one.what, [])
+            if one.keys not in keys:
+                keys.append(one.keys)
         return [(" ".join(keys), what) for what, keys in found.items()]
 
     @staticmethod

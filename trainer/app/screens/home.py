@@ -9,11 +9,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.widgets import OptionList, Static
+from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
+from trainer.app.widgets.rows import Rows
 from trainer.drills.words import counted
 from trainer.game.primer import NAME as PRIMER
 from trainer.game.today import Plan, minutes_of, other_minutes, plan
@@ -66,7 +67,7 @@ class HomeScreen(TrainerScreen):
             with Vertical(id="left"):
                 yield Static(id="name")
                 yield Static(id="now")
-                yield OptionList(id="menu")
+                yield Rows(id="menu")
             yield Picture(id="emblem")
 
     def on_screen_resume(self) -> None:
@@ -105,7 +106,7 @@ class HomeScreen(TrainerScreen):
 
     def show_menu(self) -> None:
         """Today's practice, then everything else."""
-        menu = self.query_one("#menu", OptionList)
+        menu = self.query_one("#menu", Rows)
         width = menu.content_size.width - 2  # the options' own padding
         at, airy = menu.highlighted or 0, menu.size.height >= HIGH
         menu.clear_options()
@@ -126,8 +127,8 @@ class HomeScreen(TrainerScreen):
             self.notify(f"Not kept: {error}", severity="error", markup=False)
         self.show_menu()
 
-    @on(OptionList.OptionSelected)
-    def _picked(self, event: OptionList.OptionSelected) -> None:
+    @on(Rows.OptionSelected)
+    def _picked(self, event: Rows.OptionSelected) -> None:
         if event.option.id is not None:
             self.action_pick(event.option.id)
 

@@ -9,10 +9,11 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
-from textual.widgets import OptionList, Static
+from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.rows import Rows
 from trainer.drills import DRILLS
 from trainer.shots.chapters import CHAPTERS
 from trainer.shots.level import Level
@@ -43,13 +44,13 @@ class LevelsScreen(TrainerScreen):
     def body(self) -> ComposeResult:
         """The list, and below it what the level under the cursor is about."""
         yield Static(Content.styled("Levels", "bold $secondary"), id="name")
-        yield OptionList(*self._rows(), id="levels")
+        yield Rows(*self._rows(), id="levels")
         yield Static(id="about")
         yield Static("\n".join(self.trainer.game.shelf.problems), id="problems", markup=False)
 
     def on_mount(self) -> None:
         """Start at the level that comes next."""
-        game, rows = self.trainer.game, self.query_one("#levels", OptionList)
+        game, rows = self.trainer.game, self.query_one("#levels", Rows)
         names = [level.name for level in game.shelf.levels]
         wanted = game.next_level().name
         rows.highlighted = rows.get_option_index(str(names.index(wanted) if wanted in names else 0))
@@ -71,17 +72,17 @@ class LevelsScreen(TrainerScreen):
         on_path = index < len(self.trainer.game.shelf.levels)
         return (self.levels[index].chapter or "Others") if on_path else "Free practice, drill by drill"
 
-    @on(OptionList.OptionHighlighted)
-    def _highlighted(self, event: OptionList.OptionHighlighted) -> None:
+    @on(Rows.OptionHighlighted)
+    def _highlighted(self, event: Rows.OptionHighlighted) -> None:
         self.query_one("#about", Static).update(about(self.levels[int(event.option_id or 0)]))
 
-    @on(OptionList.OptionSelected)
-    def _selected(self, event: OptionList.OptionSelected) -> None:
+    @on(Rows.OptionSelected)
+    def _selected(self, event: Rows.OptionSelected) -> None:
         self.trainer.play_level(self.levels[int(event.option_id or 0)])
 
     def action_play(self) -> None:
         """Play the level under the cursor."""
-        self.query_one("#levels", OptionList).action_select()
+        self.query_one("#levels", Rows).action_select()
 
     def action_home(self) -> None:
         """Back home."""
