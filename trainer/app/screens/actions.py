@@ -65,7 +65,7 @@ class ActionsScreen(TrainerScreen):
         there = {entry.what for entry in keyed}
         self._entries = [*keyed, *(entry for entry in self._others() if entry.what not in there)]
         self.query_one(Rows).can_focus = False
-        self._list(self._entries)
+        self._list(range(len(self._entries)))
 
     def _keyed(self) -> list[Entry]:
         """What has a key on the screen that this was called from."""
@@ -92,31 +92,28 @@ class ActionsScreen(TrainerScreen):
     def _narrowed(self, event: Input.Changed) -> None:
         wanted = event.value.strip()
         if not wanted:
-            self._list(self._entries)
+            self._list(range(len(self._entries)))
             return
         matcher = Matcher(wanted)
-        scores = [(matcher.match(" ".join([entry.what, *entry.keys])), entry) for entry in self._entries]
-        self._list([entry for score, entry in sorted(scores, key=lambda one: -one[0]) if score > 0])
+        scores = [matcher.match(" ".join([entry.what, *entry.keys])) for entry in self._entries]
+        fitting = (index for index, score in enumerate(scores) if score > 0)
+        self._list(sorted(fitting, key=lambda index: -scores[index]))
 
-    def _list(self, entries: list[Entry]) -> None:
-        self._listed = entries
+    def _list(self, indices: Iterable[int]) -> None:
         rows = self.query_one(Rows)
         rows.clear_options()
-        rows.add_options(Option(entry.row) for entry in entries)
-        rows.highlighted = 0 if entries else None
+        rows.add_options(Option(self._entries[index].row, id=str(index)) for index in indices)
+        rows.highlighted = 0 if rows.option_count else None
 
     @on(Rows.OptionSelected)
     def _picked(self, event: Rows.OptionSelected) -> None:
-        self._take(event.option_index)
+        if self.is_current:  # a click that came before it knows of an entry that may be listed no more
+            self.dismiss()
+            self.app.call_later(self._entries[int(event.option_id or 0)].run)
 
     def action_take(self) -> None:
         """Carry out the one under the cursor."""
-        self._take(self.query_one(Rows).highlighted)
-
-    def _take(self, index: int | None) -> None:
-        if index is not None and self.is_current:
-            self.dismiss()
-            self.app.call_later(self._listed[index].run)
+        self.query_one(Rows).action_select()
 
     def action_move(self, step: int) -> None:
         """To the row below (1) or above (-1)."""
