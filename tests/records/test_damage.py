@@ -2,6 +2,7 @@
 
 import json
 import random
+import re
 import shutil
 import sqlite3
 import threading
@@ -12,7 +13,9 @@ from pathlib import Path
 import pytest
 
 from trainer.records import RecordsError, backups, schema, store
+from trainer.records.clock import FixedClock
 from trainer.records.errors import Damaged
+from trainer.records.lines import ATTEMPTS, NOTES
 from trainer.records.merging import Merged
 from trainer.records.recovery import recover
 from trainer.records.seal import line_check
@@ -22,6 +25,11 @@ from trainer.records.transfer import export, import_
 from .damaging import content, fill, flip, inputs
 from .strategies import SetClock, open_records, plain
 from .test_backups import names, on
+from .test_notes import plain as plain_note
+
+SINCE = 155  # lines that were added after the copy; the others are in that
+A_PAGE = 16  # lines on a page, and more
+LATER = FixedClock("2026-04-22T12:00:00+00:00")
 
 
 @pytest.fixture(scope="module")
@@ -198,45 +206,132 @@ def a_line(folder: Path) -> None:
     spoilt(folder, f"UPDATE attempts SET error = 0.5 WHERE id = {LAST}")
 
 
-@pytest.mark.parametrize("spoil", [a_line, empty, half, no_database])
-def test_the_newest_good_copy_takes_its_place(copied: Path, spoil: Callable[[Path], None]) -> None:
+@pytest.mark.parametrize(
+    ("spoil", "saved", "lost"),
+    [
+        (
+            a_line,
+            ", with 2 calls made since that could still be read: 34 c",
+            "; 1 call can't be read any more",
+        ),
+        (empty, ": 32 c", ""),
+        (half, ": 32 c", ""),
+        (no_database, ": 32 c", ""),
+    ],
+)
+def test_the_newest_good_copy_takes_its_place(
+    copied: Path, spoil: Callable[[Path], None], saved: str, lost: str
+) -> None:
     older, _ = names(copied)
     spoil(copied)
     before = (copied / FILE).read_bytes()
-    said = recover(found(copied), "2026-04-22")
+    said = recover(found(copied), LATER)
     assert said is not None
     assert said.isprintable()
     assert (
-        f"is set aside as 2026-04-22-1-damaged; the newest good copy, {older}, is in its place: 32 c" in said
+        f"is set aside as 2026-04-22-1-damaged; the newest good copy, {older}, is in its place{saved}" in said
     )
-    assert "calls until 2026-03-08 12:00" in said
+    assert re.search(rf"calls until 2026-03-\d\d 12:00{lost}$", said)
     assert (copied / "backups" / "2026-04-22-1-damaged.sqlite3").read_bytes() == before
     with open_records(copied) as records:
         records.check()
-        assert records.count() == 32
+        assert records.count() == (34 if lost else 32)
         records.append(plain(records))
+    assert "import" not in "".join(names(copied))
+
+
+@pytest.fixture(scope="module")
+def half_copied(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """300 calls, some taken back, two notes; and a copy that was made when there were fewer."""
+    folder = tmp_path_factory.mktemp("half") / "data"
+    fill(folder, 150)
+    with open_records(folder, SetClock(on(60))) as records:
+        records.append(plain(records))
+        for _ in range(149):
+            records.append(plain(records, **{"set_id": "later"}))
+        records.undo(records.attempts()[-3].id)
+        records.append_note(plain_note())
+    assert len(names(folder)) == 1
+    return folder
+
+
+def all_lines(folder: Path) -> set[tuple[object, ...]]:
+    with open_records(folder) as records:
+        return {row for kind in (ATTEMPTS, NOTES) for rows in records.rows(kind=kind) for row in rows}
+
+
+def damage_of(folder: Path) -> Damaged | None:
+    """What is found wrong; not where, which would hold the file."""
+    try:
+        all_lines(folder)
+        with open_records(folder) as records:
+            records.check()
+    except Damaged as error:
+        return Damaged(str(error), error.file, error.why)
+    return None
+
+
+@pytest.mark.parametrize("part", [0, *(pytest.param(part, marks=pytest.mark.slow) for part in range(1, 8))])
+def test_what_is_whole_in_a_damaged_one_is_kept(half_copied: Path, tmp_path: Path, part: int) -> None:
+    want, rng, lost = all_lines(half_copied), random.Random(part), list[int]()
+    for k in range(12):
+        folder = tmp_path / f"{k}"
+        shutil.copytree(half_copied, folder)
+        raw = bytearray((folder / FILE).read_bytes())
+        place = rng.randrange(len(raw))
+        raw[place : place + 64] = rng.randbytes(len(raw[place : place + 64]))
+        (folder / FILE).write_bytes(raw)
+        damage = damage_of(folder)
+        if damage is None:
+            continue
+        assert recover(damage, LATER)
+        kept = all_lines(folder)
+        assert all(row[-1] is None for row in kept - want)  # what took that call back can't be read any more
+        lost.append(len(want - kept))
+    assert len(lost) > 2
+    assert max(lost) <= SINCE
+    assert sorted(lost)[len(lost) // 2] <= A_PAGE
+
+
+def test_what_stands_only_in_the_log_is_kept(copied: Path, tmp_path: Path) -> None:
+    """As a sudden end leaves it: the last calls are in the log beside a file that is damaged."""
+    with open_records(copied, SetClock(on(53))) as records:
+        records._db.execute("PRAGMA wal_autocheckpoint = 0")
+        for _ in range(3):
+            records.append(plain(records))
+        shutil.copytree(copied, tmp_path / "ended")
+    ended = tmp_path / "ended"
+    assert (ended / f"{FILE}-wal").stat().st_size
+    with open_records(copied) as records:
+        want, first = records.ever(), records.attempts()[0].id
+    raw = (ended / FILE).read_bytes()
+    (ended / FILE).write_bytes(raw.replace(first.encode(), first[:-1].encode() + b"~"))
+    said = recover(found(ended), LATER)
+    assert said is not None
+    with open_records(ended) as records:
+        assert records.ever() == want  # the first of all is in the copy
 
 
 def test_not_while_another_has_it_open(copied: Path) -> None:
     a_line(copied)
     error = found(copied)
     with open_records(copied), pytest.raises(RecordsError, match="is open in another program"):
-        recover(error, "2026-04-22")
+        recover(error, LATER)
     assert len(names(copied)) == 2
 
 
 def test_another_has_been_quicker(copied: Path) -> None:
     a_line(copied)
     error = found(copied)
-    assert recover(error, "2026-04-22")
-    assert recover(error, "2026-04-22") == ""
+    assert recover(error, LATER)
+    assert recover(error, LATER) == ""
     assert len(names(copied)) == 3
 
 
 def test_without_a_good_copy_all_is_left(mine: Path) -> None:
     a_line(mine)
     before = (mine / FILE).read_bytes()
-    assert recover(found(mine), "2026-04-22") is None
+    assert recover(found(mine), LATER) is None
     assert (mine / FILE).read_bytes() == before
 
 
@@ -306,7 +401,7 @@ def test_whether_to_copy_is_decided_without_reading_all(mine: Path) -> None:
 
 def test_a_damaged_file_set_aside_is_no_copy(copied: Path) -> None:
     a_line(copied)
-    recover(found(copied), "2026-04-22")
+    recover(found(copied), LATER)
     with open_records(copied, SetClock(on(52))) as records:
         records.append(plain(records))
         records.put_setting("minutes", "10")

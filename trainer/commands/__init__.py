@@ -1,6 +1,7 @@
 """What each command does, once its arguments are read. Nothing here imports Textual but ``screen``."""
 
 import argparse
+import gc
 import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
@@ -43,10 +44,12 @@ def run(name: str, args: argparse.Namespace) -> int:
     try:
         return int(carry_out(args))
     except Damaged as error:
-        said = _recovered(error, args)
-        if said is None:
-            raise
-        args.recovered = said
+        # Without where it was found: what was going on there holds the file.
+        damage = Damaged(str(error), error.file, error.why)
+    said = _recovered(damage, args)
+    if said is None:
+        raise damage
+    args.recovered = said
     if args.recovered:
         print(f"trainer: {args.recovered}", file=sys.stderr, flush=True)
     return int(carry_out(args))
@@ -54,7 +57,8 @@ def run(name: str, args: argparse.Namespace) -> int:
 
 def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
     """What was done about a damaged history; None where nothing could be."""
-    from trainer.commands.opening import today_of
+    from trainer.commands.opening import clock_of, settings_of
     from trainer.records.recovery import recover
 
-    return recover(error, today_of(args))
+    gc.collect()
+    return recover(error, clock_of(args), settings_of(args)[0].day_begins)

@@ -1,22 +1,25 @@
-"""A damaged history is set aside, and the newest good copy takes its place."""
+"""A damaged history is set aside, and the newest good copy takes its place, with what is still whole."""
 
 from pathlib import Path
 
 from trainer.records import backups
-from trainer.records.clock import iso
+from trainer.records.backups import Backup
+from trainer.records.clock import ROLLOVER_HOUR, Clock, Moment, iso, local_day
 from trainer.records.errors import Damaged, shown
 from trainer.records.restore import Restoring, alone
+from trainer.records.salvage import Saved, salvage
+from trainer.records.store import Records
 
 
-def recover(error: Damaged, day: str) -> str | None:
-    """Put the newest good copy in the place of the history that is damaged.
+def recover(error: Damaged, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> str | None:
+    """Put the newest good copy in the place of the history that is damaged, and add to it what can be read.
 
     Parameters
     ----------
     error : Damaged
         What was found.
-    day : str
-        The local day it is.
+    clock, rollover_hour
+        What time it is, and the hour at which a day begins.
 
     Returns
     -------
@@ -37,17 +40,35 @@ def recover(error: Damaged, day: str) -> str | None:
             with backups.sound(backup) as source:
                 if not _still_damaged(error.file):
                     return ""
-                kept = Restoring(folder, source, None).carry_out(day)
-                held = backups.contents(backup)
+                aside = Restoring(folder, source, None).carry_out(local_day(clock.now(), rollover_hour))
         except backups.Unusable:
             continue
-        until = "" if held.last is None else f" until {iso(held.last)[:16].replace('T', ' ')}"
-        aside = "" if kept is None else f" and is set aside as {kept.name}"
-        return (
-            f"{shown(error.file)} was damaged ({error.why}){aside}; the newest good copy, {backup.name}, "
-            f"is in its place: {held.calls} call{'s' * (held.calls != 1)}{until}"
-        )
+        with Records.open(folder, clock, rollover_hour) as records:
+            saved = None if aside is None else salvage(records, aside.file)
+            return _said(error, aside, backup, saved, records)
     return None
+
+
+def _said(error: Damaged, aside: Backup | None, copy: Backup, saved: Saved | None, records: Records) -> str:
+    """What was damaged, what became of it, and what is there now."""
+    where = "" if aside is None else f" and is set aside as {aside.name}"
+    more, lost = "", ""
+    if saved is not None and saved.calls:
+        more = f", with {_calls(saved.calls)} made since that could still be read"
+    if saved is not None and saved.lost:
+        lost = f"; {_calls(saved.lost)} can't be read any more"
+    last, until = records.last_call(), ""
+    if last is not None:
+        moment = Moment(last[0].epoch_ms, last[0].offset_s, last[0].zone)
+        until = f" until {iso(moment)[:16].replace('T', ' ')}"
+    return (
+        f"{shown(error.file)} was damaged ({error.why}){where}; the newest good copy, {copy.name}, "
+        f"is in its place{more}: {_calls(records.count())}{until}{lost}"
+    )
+
+
+def _calls(many: int) -> str:
+    return f"{many} call{'s' * (many != 1)}"
 
 
 def _still_damaged(file: Path) -> bool:

@@ -419,7 +419,9 @@ class Records:
                     (*row[:check], *row[check + 1 : -1]) if kind.undoable else row[:check] for row in found
                 ]
 
-    def merge(self, rows: Iterable[tuple[int, Row]], kind: Lines = ATTEMPTS) -> Merged:
+    def merge(
+        self, rows: Iterable[tuple[int, Row]], kind: Lines = ATTEMPTS, *, copied: bool = True
+    ) -> Merged:
         """Add rows that aren't there yet, and that calls were taken back; all or nothing.
 
         Parameters
@@ -429,6 +431,8 @@ class Records:
             next one raises, nothing is written.
         kind : Lines
             What they are.
+        copied : bool
+            Keep a copy of the history as it is before.
 
         Raises
         ------
@@ -441,8 +445,9 @@ class Records:
         with self._guard() as db:
             # Staged aside first, so that nobody waits while the rows are read.
             with merging.staged(db, rows, kind):
-                backups.keep(db, self.file.parent, self.today, backups.IMPORT)
-                with self._writing():
+                if copied:
+                    backups.keep(db, self.file.parent, self.today, backups.IMPORT)
+                with self._writing(copied=copied):
                     merged = merging.merge_staged(db, kind, self._line, self.file)
             self._note_last_id()
         return merged
@@ -489,6 +494,11 @@ class Records:
         with self._guard() as db:
             (undone,) = db.execute("SELECT count(DISTINCT attempt_id) FROM undone NOT INDEXED").fetchone()
             return total(self.file, db, "attempts") - int(undone)
+
+    def ever(self) -> int:
+        """How many attempts there are, those that were taken back among them."""
+        with self._guard() as db:
+            return total(self.file, db, "attempts")
 
     def days(self) -> list[str]:
         """The local days with practice, in order; one whose calls were all taken back is none."""
