@@ -180,7 +180,7 @@ def test_a_command_goes_on_from_the_newest_copy(
     args = {"export": ["export", str(data / "a.csv")], "play": ["play", "--lines", "--shots", "1"]}
     code, out, err = run(*args.get(command, [command]), "--now", DAYS[2], text="1\n")
     assert (code, bool(out)) == (0, True)
-    said = one_line(err)
+    said = one_line(err).rstrip()
     assert "history.sqlite3 was damaged (" in said
     assert "is set aside as 2026-03-03-1-damaged; the newest good copy, 2026-03-02-1-daily, is in" in said
     if whole:
