@@ -117,7 +117,9 @@ class Digest:
 
     def skill(self, name: str) -> Skill:
         """What is known of a skill; nothing before its first call."""
-        return self.skills.setdefault(name, Skill())
+        if name not in self.skills:
+            self.skills[name] = Skill()
+        return self.skills[name]
 
     def take(self, attempt: Attempt) -> None:
         """Take in one more attempt."""
