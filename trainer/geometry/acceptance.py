@@ -59,7 +59,7 @@ def table_window(
     hole = np.broadcast_to(pocket, shape).ravel()
     axis = axes(table)[hole]
     spot = np.broadcast_to(ball, (*shape, 2)).reshape(-1, 2)
-    rel = spot - table.jaws[hole].mean(axis=1)
+    rel = spot - table.mouths[hole]
     before, left_by = -dot(rel, axis), cross(axis, rel)
     middle = angle_between(axis, clean.middle.reshape(-1, 2))
     far = length(table.jaws[hole] - spot[:, None]).T
@@ -111,27 +111,26 @@ def _last_entry(on: _Edge, before: Floats, left_by: Floats, middle: Floats) -> F
     """
     entries, edge, sines, cosines, slopes = on.entries, on.edge, on.sines, on.cosines, on.slopes
 
-    def beyond(i: NDArray[np.intp]) -> NDArray[np.bool_]:
-        return np.asarray(left_by * cosines[i] + before * sines[i] > edge[i])
-
     def over(angle: Floats, i: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """How far a ball's line passes left of the edge, and how fast that grows with the angle."""
         sine, cosine = np.sin(angle), np.cos(angle)
         value = left_by * cosine + before * sine - edge[i] - slopes[i] * (angle - entries[i])
         return value, before * cosine - left_by * sine - slopes[i]
 
-    low = np.clip(np.searchsorted(entries, middle, "right") - 1, 0, len(entries) - 2)
+    low = np.searchsorted(entries, middle, "right") - 1
+    low = np.minimum(np.maximum(low, 0), len(entries) - 2)
     high = np.full(len(before), len(entries) - 1)
     ok = (over(middle, low)[0] < 0) & (middle > entries[0]) & (middle < entries[-1])
-    while bool((high - low > 1).any()):
+    for _ in range((len(entries) - 1).bit_length()):  # halved until all of them are neighbours
         half = (low + high) // 2
-        out, moves = beyond(half), high - low > 1
-        low, high = np.where(moves & ~out, half, low), np.where(moves & out, half, high)
-    least = np.maximum(entries[low], middle)
+        out = left_by * cosines[half] + before * sines[half] > edge[half]
+        low, high = np.where(out, low, half), np.where(out, np.maximum(half, low + 1), high)
+    least, most = np.maximum(entries[low], middle), entries[high]
     angle = least
     for _ in range(REFINED):
         value, grows = over(angle, low)
-        angle = np.clip(angle - value / np.where(grows > 0, grows, np.inf), least, entries[high])
+        angle = np.maximum(angle - value / np.where(grows > 0, grows, np.inf), least)
+        angle = np.minimum(angle, most)
     return np.where(ok, angle, np.nan)
 
 

@@ -6,6 +6,7 @@ together in ``acceptance``.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -108,9 +109,12 @@ def clean_window(table: Table, object_ball: ArrayLike, pocket: ArrayLike) -> Win
     return window(object_ball, table.jaws[pocket], table.balls.object_radius, discs)
 
 
+@lru_cache(maxsize=64)
 def axes(table: Table) -> Floats:
     """The unit direction straight into each pocket, square to its mouth, (6, 2)."""
-    return unit(-left_of(table.jaws[:, 1] - table.jaws[:, 0]))
+    found = unit(-left_of(table.jaws[:, 1] - table.jaws[:, 0]))
+    found.flags.writeable = False
+    return found
 
 
 def clear_width(table: Table, way: ArrayLike, pocket: ArrayLike) -> Floats:
@@ -121,6 +125,14 @@ def clear_width(table: Table, way: ArrayLike, pocket: ArrayLike) -> Floats:
     """
     right, left = _shadows(table, way, pocket)
     return np.asarray(left - right - 2.0 * table.balls.object_radius)
+
+
+@lru_cache(maxsize=64)
+def straight_widths(table: Table) -> Floats:
+    """:func:`clear_width` straight into each pocket, mm, shape (6,)."""
+    found = clear_width(table, axes(table), np.arange(len(table.jaws)))
+    found.flags.writeable = False
+    return found
 
 
 def clear_line(table: Table, way: ArrayLike, pocket: ArrayLike) -> Floats:

@@ -107,6 +107,11 @@ class Table:
         )
 
     @cached_property
+    def mouths(self) -> Floats:
+        """The middle of each pocket's mouth, mm, shape (6, 2)."""
+        return np.asarray(self.jaws.mean(axis=1))
+
+    @cached_property
     def discs(self) -> tuple[Floats, Floats, Floats]:
         """The shape of each jaw: centres (6, 2, 2, 2), radii (6, 2, 2), mm, and facings (6, 2, 2).
 

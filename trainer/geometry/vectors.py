@@ -42,7 +42,9 @@ def unit(a: ArrayLike) -> Floats:
 def left_of(a: ArrayLike) -> Floats:
     """``a`` turned a quarter to the left, shape (..., 2)."""
     a = np.asarray(a, float)
-    return np.stack([-a[..., 1], a[..., 0]], axis=-1)
+    found = np.empty_like(a)
+    found[..., 0], found[..., 1] = -a[..., 1], a[..., 0]
+    return found
 
 
 def turn(a: ArrayLike, sine: ArrayLike, cosine: ArrayLike) -> Floats:

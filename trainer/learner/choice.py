@@ -15,6 +15,7 @@ set's own calls where the block under way is.
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -95,7 +96,8 @@ def block_start(seed: int, number: int) -> int | None:
     return block_starts(seed, number)[-1]
 
 
-def block_starts(seed: int, number: int) -> list[int | None]:
+@lru_cache(maxsize=1)  # a question asks twice
+def block_starts(seed: int, number: int) -> tuple[int | None, ...]:
     """:func:`block_start` of the shots 1 to ``number``."""
     draws = np.random.default_rng([seed, 0x6B]).random((number, 2)).tolist()
     found: list[int | None] = []
@@ -108,7 +110,7 @@ def block_starts(seed: int, number: int) -> list[int | None]:
             start, left = at, BLOCK[int(long < 0.5)]
         left -= 1
         found.append(start)
-    return found
+    return tuple(found)
 
 
 def _near(sines: Floats, middle: float, reach: float) -> NDArray[np.bool_]:

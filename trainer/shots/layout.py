@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from trainer.geometry.bands import Band, bands
 from trainer.geometry.contact import touching_position
 from trainer.geometry.paths import distance_to_way, way_to_edge
-from trainer.geometry.pockets import axes, clean_window, clear_width, on_cloth
+from trainer.geometry.pockets import clean_window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, length, turn
 from trainer.shots.limits import NoSuchShot
@@ -246,7 +246,7 @@ def _is_fit(shots: Shots, kind: Wanted) -> NDArray[np.bool_]:
     off = np.abs(np.abs(sines) - abs(kind.sine) if not kind.side else sines - kind.sine)
     to_pocket = length(window.target - shots.object_ball)
     sight = np.minimum(cross(window.right, window.middle), cross(window.middle, window.left))
-    straight = clear_width(table, axes(table), np.arange(len(POCKETS)))[shots.pocket]
+    straight = straight_widths(table)[shots.pocket]
     back = shots.cue_ball - truths.touching
     gone = length(back)
     back = back / np.where(gone > 0, gone, 1.0)[:, None]

@@ -15,7 +15,7 @@ import numpy as np
 
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.jaw_help import HELPS
-from trainer.geometry.pockets import axes, clear_width
+from trainer.geometry.pockets import straight_widths
 from trainer.geometry.tables import POCKETS, TABLES, Balls, Jaw, Table
 from trainer.geometry.throw import SPINS
 from trainer.shots.draw import draw
@@ -192,7 +192,7 @@ def _check_whole(reader: Reader, table: Table) -> None:
         )
     if reader.problems:
         return
-    clear = clear_width(table, axes(table), np.arange(len(POCKETS)))
+    clear = straight_widths(table)
     for pocket in ("corner", "middle"):
         left = float(min(r for r, name in zip(clear, POCKETS, strict=True) if _kind(name) == pocket))
         if left <= 0:
