@@ -12,6 +12,8 @@ less of that.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -21,7 +23,7 @@ from trainer.geometry.aiming import Stroke
 from trainer.geometry.cue_path import cue_path
 from trainer.geometry.cushion import choices
 from trainer.geometry.paths import distance_to_way, way_to_edge
-from trainer.geometry.pockets import Window, axes, clear_width, on_cloth
+from trainer.geometry.pockets import Window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.throw import friction_impulse
 from trainer.geometry.vectors import Floats, cross, length, turn
@@ -32,6 +34,7 @@ from trainer.shots.truth import work_out
 
 ROUNDS = 400  # rounds of drawing before the limits are called empty
 TRIES = 256  # in one round, at least
+FIRST = 16  # of a shot's tries, looked at before the others: of ten tries four or more are good, most often
 LAST_TRIES = 4096  # to find out which limit stands in the way
 APART = 1.0  # mm of daylight between the two balls at least
 # A pocket that is seen so far from the side that it gives a ball less than this part of the room it
@@ -78,16 +81,24 @@ def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | 
     for _ in range(ROUNDS):
         if not len(todo):
             return Shots(table, cue, ball, pocket, table.stroke)
-        # Few rows left are tried many times over in one round; the first good try counts.
+        # Few rows left are tried many times over in one round; the first good try counts, so the later ones
+        # are looked at only where none of the first is good.
         times = max(1, TRIES // len(todo))
-        batch = _attempt(rng, limits, np.tile(sines[todo], times), _Tally())
-        good = batch.good.reshape(times, len(todo))
-        found = np.flatnonzero(good.any(axis=0))
-        taken, rows = good.argmax(axis=0)[found] * len(todo) + found, todo[found]
-        cue[rows], ball[rows], pocket[rows] = batch.cue[taken], batch.ball[taken], batch.pocket[taken]
-        todo = np.delete(todo, found)
+        tries = _Tries.drawn(rng, np.tile(sines[todo], times))
+        each, missing = np.arange(len(tries.sines)).reshape(times, len(todo)), np.arange(len(todo))
+        for part in (each[:FIRST], each[FIRST:]):
+            part = part[:, missing]
+            if not part.size:
+                break
+            batch = _placed(limits, tries.at(part.ravel()), _Tally())
+            good = batch.good.reshape(part.shape)
+            found = np.flatnonzero(good.any(axis=0))
+            taken, rows = good.argmax(axis=0)[found] * len(missing) + found, todo[missing[found]]
+            cue[rows], ball[rows], pocket[rows] = batch.cue[taken], batch.ball[taken], batch.pocket[taken]
+            missing = np.delete(missing, found)
+        todo = todo[missing]
     tally = _Tally()
-    _attempt(rng, limits, np.resize(sines[todo], LAST_TRIES), tally)
+    _placed(limits, _Tries.drawn(rng, np.resize(sines[todo], LAST_TRIES)), tally)
     reason = REASONS[tally.hardest].format(
         limits=limits, pockets=", ".join(limits.pockets), found=_found(tally, sines[todo])
     )
@@ -168,6 +179,30 @@ def even_offsets(rng: np.random.Generator, n: int, limits: Limits) -> Floats:
     return signed_sines(spread[order], rng.random(n), limits) * limits.table.reach
 
 
+@dataclass(frozen=True)
+class _Tries:
+    """The sines of ``n`` tries, and what is drawn for each: all of it before the first is looked at.
+
+    Each in 0 to 1: ``pocket`` (n,) which one, ``ball`` (n, 2) where the object ball lies, ``along`` (n,)
+    how far away the cue ball.
+    """
+
+    sines: Floats
+    pocket: Floats
+    ball: Floats
+    along: Floats
+
+    @classmethod
+    def drawn(cls, rng: np.random.Generator, sines: Floats) -> Self:
+        """Tries at these sines."""
+        n = len(sines)
+        return cls(sines, rng.random(n), rng.random((n, 2)), rng.random(n))
+
+    def at(self, rows: NDArray[np.intp]) -> Self:
+        """Some of them."""
+        return type(self)(self.sines[rows], self.pocket[rows], self.ball[rows], self.along[rows])
+
+
 class _Batch:
     __slots__ = ("ball", "cue", "good", "pocket")
 
@@ -175,9 +210,9 @@ class _Batch:
         self.cue, self.ball, self.pocket, self.good = cue, ball, pocket, good
 
 
-def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Tally) -> _Batch:
-    """One try a row: a pocket, a place for the object ball, the cue ball from the cut."""
-    table, n = limits.table, len(sines)
+def _placed(limits: Limits, tries: _Tries, tally: _Tally) -> _Batch:
+    """What becomes of each try: a pocket, a place for the object ball, the cue ball from the cut."""
+    table, sines, n = limits.table, tries.sines, len(tries.sines)
     cue_radius, radius, distance = table.balls.cue_radius, table.balls.object_radius, table.contact
     good = np.ones(n, bool)
 
@@ -187,15 +222,15 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Ta
         good = good & ok
 
     allowed = _indices(limits.pockets)
-    pocket = allowed[(rng.random(n) * len(allowed)).astype(np.intp)]
-    ball = _near_pocket(rng, limits, pocket, n)
+    pocket = allowed[(tries.pocket * len(allowed)).astype(np.intp)]
+    ball = _near_pocket(limits, pocket, tries.ball)
     opening = table_window(table, ball, pocket)
     to_pocket = length(opening.target - ball)
     low, high = limits.pocket_distance
     require("pocket_distance", on_cloth(table, ball, radius) & (to_pocket >= low) & (to_pocket <= high))
     # The sines of the window's two halves; over this distance, the room each gives.
     sight = np.minimum(cross(opening.right, opening.middle), cross(opening.middle, opening.left))
-    straight = clear_width(table, axes(table), np.arange(len(POCKETS)))[pocket]
+    straight = straight_widths(table)[pocket]
     require("pockets", opening.is_open & (2 * sight * to_pocket >= LEAST_ROOM * straight))
 
     cosines = np.sqrt(1.0 - sines * sines)
@@ -208,7 +243,7 @@ def _attempt(rng: np.random.Generator, limits: Limits, sines: Floats, tally: _Ta
     farthest = np.sqrt(room * room + 2 * room * distance * cosines + distance**2)
     nearest = max(limits.cue_distance[0], distance + APART)
     farthest = np.minimum(farthest, limits.cue_distance[1])
-    between = nearest + np.maximum(farthest - nearest, 0.0) * rng.random(n)
+    between = nearest + np.maximum(farthest - nearest, 0.0) * tries.along
     travel = np.sqrt(between * between - (distance * sines) ** 2) - distance * cosines
     cue = touching - aim * travel[:, None]
     # The object ball's way to the pocket must not pass the cue ball.
@@ -260,8 +295,11 @@ def _thrown(way: Floats, sines: Floats, stroke: Stroke | None) -> Floats:
     return turn(way, tangent / secant, 1.0 / secant)
 
 
-def _near_pocket(rng: np.random.Generator, limits: Limits, pocket: NDArray[np.intp], n: int) -> Floats:
-    """Places for the object ball, even over the part of the table that the limits can reach."""
+def _near_pocket(limits: Limits, pocket: NDArray[np.intp], spread: Floats) -> Floats:
+    """Places for the object ball, even over the part of the table that the limits can reach.
+
+    ``spread`` is (n, 2) in 0 to 1.
+    """
     table = limits.table
     radius = table.balls.object_radius
     # The target wanders along the mouth, so the box is wider than the limit by half a mouth.
@@ -270,7 +308,7 @@ def _near_pocket(rng: np.random.Generator, limits: Limits, pocket: NDArray[np.in
     edge = np.array(table.size) - radius
     low = np.maximum(centre - reach, radius)
     high = np.minimum(centre + reach, edge)
-    return np.asarray(low + (high - low) * rng.random((n, 2)))
+    return np.asarray(low + (high - low) * spread)
 
 
 def _indices(pockets: Sequence[str]) -> NDArray[np.intp]:
