@@ -1,7 +1,6 @@
 """A call compared with the truth: how far off, potted or not, and where the ball goes."""
 
 import math
-from functools import lru_cache
 
 import numpy as np
 
@@ -9,12 +8,10 @@ from trainer.drills.drill import miss_of, point
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Question
 from trainer.drills.registry import DRILLS
-from trainer.geometry.acceptance import table_window
 from trainer.geometry.meetings import Meeting, Met, meeting
-from trainer.geometry.pockets import Window
-from trainer.geometry.tables import POCKETS, Table
 from trainer.shots.hindrance import first_ball
 from trainer.shots.shot import Point, Shot
+from trainer.shots.truth import opening_of
 
 
 def mark(question: Question, choice: Choice) -> Mark:
@@ -49,13 +46,7 @@ def _end(shot: Shot, way: Point | None) -> tuple[Meeting | None, bool]:
     stands = first_ball(shot.object_ball, way, shot.others, wide)
     if stands is not None and stands[0] < math.dist(shot.object_ball, met.at):
         return Meeting(Met.BALL, "", point(ball + np.array(way) * stands[0])), False
-    return met, bool(_window(shot.table, shot.object_ball, shot.pocket).holds(np.array(way)))
-
-
-@lru_cache(maxsize=64)
-def _window(table: Table, object_ball: Point, pocket: str) -> Window:
-    """The window of one shot, which each answer to it is held against."""
-    return table_window(table, object_ball, POCKETS.index(pocket))
+    return met, bool(opening_of(shot).holds(np.array(way)).all())
 
 
 def _miss(shot: Shot, target: Point, way: Point | None, met: Meeting | None) -> float:

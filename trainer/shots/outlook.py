@@ -6,16 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.cue_path import NO_CUSHION, cue_path, points
 from trainer.geometry.cushion import CLEARLY, CUSHIONS, choices
-from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import angle_between, unit
 from trainer.shots.describe import DIGITS
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.speeds import FAST, MEDIUM, SLOW
-from trainer.shots.truth import Truth, work_out
+from trainer.shots.truth import Truth, opening_of, work_out
 
 SPINS = {"stun": 0.0, "natural roll": 1.0}
 
@@ -77,7 +75,7 @@ def at_speeds(shot: Shot) -> list[AtSpeed]:
     found = []
     for name, speed in (("slow", SLOW), ("fast", FAST)):
         stroke = replace(like, speed=speed)
-        truths = work_out(Shots.of(replace(shot, stroke=stroke)))
+        truths = work_out(Shots.of(replace(shot, stroke=stroke)), opening_of(shot))
         found.append(AtSpeed(name, stroke, truths[0] if bool(truths.can_pot[0]) else None))
     return found
 
@@ -111,8 +109,7 @@ def by_cushion(shot: Shot) -> ByCushion | None:
     Of ideal balls; the cushion's rebound is the model of :mod:`trainer.geometry.cushion`.
     """
     cue, ball = np.array([shot.cue_ball], float), np.array([shot.object_ball], float)
-    opening = table_window(shot.table, ball, np.array([POCKETS.index(shot.pocket)]))
-    found = choices(shot.table, cue, ball, opening)
+    found = choices(shot.table, cue, ball, opening_of(shot))
     if found.cushion[0] < 0:
         return None
     x, y = found.nose[0].tolist()

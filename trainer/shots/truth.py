@@ -1,6 +1,7 @@
 """What is true of a shot: the contact that pots it, and how far a call may be off and still pot."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from trainer.geometry.bands import band_of
 from trainer.geometry.contact import aim_offset, cut_angle, touching_position
 from trainer.geometry.fullness import fullness_from_cut
 from trainer.geometry.pockets import Window
+from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, length
 from trainer.shots.shot import Point, Shot, Shots
 
@@ -85,11 +87,14 @@ class Truth:
         return band_of(self.fullness).name
 
 
-def work_out(shots: Shots) -> Truths:
-    """The truth of every shot of a batch; rows that can't be potted say so in ``can_pot``."""
+def work_out(shots: Shots, opening: Window | None = None) -> Truths:
+    """The truth of every shot of a batch; rows that can't be potted say so in ``can_pot``.
+
+    ``opening`` are the windows of their pockets, where they are known already.
+    """
     table, cue, ball = shots.table, shots.cue_ball, shots.object_ball
     radius, distance, reach = table.balls.object_radius, table.contact, table.reach
-    opening = table_window(table, ball, shots.pocket)
+    opening = opening or table_window(table, ball, shots.pocket)
     centres = line_for(cue, ball, opening.middle, distance, shots.stroke)
     touching = touching_position(ball, centres, distance)
     cut = cut_angle(cue, ball, touching)
@@ -152,4 +157,14 @@ def _stretch(shots: Shots, opening: Window, i: int, offset: float, sign: float) 
 
 def truth_of(shot: Shot) -> Truth:
     """The truth of one shot; see :func:`work_out`. The shot must be one that can be potted."""
-    return work_out(Shots.of(shot))[0]
+    return work_out(Shots.of(shot), opening_of(shot))[0]
+
+
+def opening_of(shot: Shot) -> Window:
+    """The window of one shot's pocket, a batch of one; worked out once for all that is held against it."""
+    return _opening(shot.table, shot.object_ball, shot.pocket)
+
+
+@lru_cache(maxsize=64)
+def _opening(table: Table, object_ball: Point, pocket: str) -> Window:
+    return table_window(table, np.array([object_ball]), np.array([POCKETS.index(pocket)]))
