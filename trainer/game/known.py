@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterable
+from typing import Any
 
 from trainer.game.digest import VERSION, Digest, built
 from trainer.records import RecordsError
@@ -20,12 +21,12 @@ class Known:
     def __init__(self, records: Records, levels: Iterable[Level]) -> None:
         self._records, self._levels = records, tuple(levels)
         self._since: list[Attempt] = []  # what the digest has taken in since the base
-        base = _read(records.get_derived(NAME))
-        if base is None:
+        kept = _read(records.get_derived(NAME))
+        if kept is None:
             self._make_anew()
         else:
-            self.digest, self._base = base, base.plain()
-            for attempt in records.attempts_after(base.last_id):
+            self.digest, self._base = kept
+            for attempt in records.attempts_after(self.digest.last_id):
                 self.digest.take(attempt)
                 self._since.append(attempt)
 
@@ -64,12 +65,12 @@ class Known:
             self.keep(0)
 
 
-def _read(text: str | None) -> Digest | None:
-    """The digest that was kept, None where it is of another version or none."""
+def _read(text: str | None) -> tuple[Digest, dict[str, Any]] | None:
+    """The digest that was kept, and as it was kept; None where it is of another version or none."""
     if text is None:
         return None
     try:
         plain = json.loads(text)
-        return Digest.of_plain(plain) if plain["version"] == VERSION else None
+        return (Digest.of_plain(plain), plain) if plain["version"] == VERSION else None
     except (ValueError, TypeError, LookupError, RecursionError):  # changed by hand: it is made anew
         return None
