@@ -6,7 +6,6 @@ import time
 
 from trainer.commands.opening import open_game
 from trainer.commands.screen import show
-from trainer.game.lines import play_lines
 
 
 def app(args: argparse.Namespace) -> int:
@@ -22,6 +21,8 @@ def play(args: argparse.Namespace, instead: str = "trainer play --lines") -> int
 
 
 def _lines(args: argparse.Namespace) -> int:
+    from trainer.game.lines import play_lines
+
     def write(line: str) -> None:
         sys.stdout.write(line + "\n")
         sys.stdout.flush()

@@ -3,13 +3,6 @@
 import traceback
 from pathlib import Path
 
-from trainer.drills import CallError
-from trainer.game.notebook import NoteError
-from trainer.records import RecordsError
-from trainer.shots.check import ShotError
-from trainer.shots.limits import NoSuchShot
-from trainer.shots.toml_reader import FileError
-
 PACKAGE = Path(__file__).parents[1]
 TRACEBACK = "TRAINER_TRACEBACK"  # the variable that asks for pages of code instead of a line
 MOST_FAULT = 300  # characters of what an exception says
@@ -25,6 +18,14 @@ class UsageError(CommandError):
 
 def message_of(error: Exception) -> str | None:
     """The line that tells a user of a failure; None for one that is a fault of the program."""
+    # Here, since every command knows this module, and few all of those.
+    from trainer.drills import CallError
+    from trainer.game.notebook import NoteError
+    from trainer.records import RecordsError
+    from trainer.shots.check import ShotError
+    from trainer.shots.limits import NoSuchShot
+    from trainer.shots.toml_reader import FileError
+
     if isinstance(error, LookupError) and type(error) is LookupError:
         return str(error)
     if isinstance(
