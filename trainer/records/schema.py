@@ -210,14 +210,16 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
         check_header(file)
         refuse(connection, file)
         _use_wal(connection)
-        connection.execute("PRAGMA synchronous = FULL")
-        connection.execute("PRAGMA fullfsync = ON")  # elsewhere than on a Mac this is nothing
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA temp_store = MEMORY")  # nothing is written outside the folder
         if 0 < pragma(connection, "user_version") < VERSION:
             check(connection, file)  # its lines as they are now are taken for right
             keep_old(connection)
+        # A step that a power cut takes away is made again at the next start; a call must be on disk.
+        connection.execute("PRAGMA synchronous = NORMAL")
         _migrate(connection, file)
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA fullfsync = ON")  # elsewhere than on a Mac this is nothing
         _check_opened(connection, file)
     except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
         if connection is not None:
