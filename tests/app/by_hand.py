@@ -93,6 +93,15 @@ def drawn(screen: PlayScreen) -> Cells:
     return draw((board.size.width, board.size.height), cell_aspect=2.0, glyphs="quadrants")
 
 
+async def told(app: TrainerApp, pilot: Pilot[None], words: str) -> bool:
+    """Whether a note says so; it comes onto the screen a moment later."""
+    for _ in range(20):
+        await pilot.pause()
+        if words in " ".join(shown(app).split()):
+            return True
+    return False
+
+
 async def click_answer(pilot: Pilot[None], index: int) -> None:
     """Click an answer in the row of them."""
     answers = pilot.app.screen.query_one(Answers)

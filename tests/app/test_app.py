@@ -4,7 +4,7 @@ import random
 from pathlib import Path
 
 import pytest
-from by_hand import SIZES, click_row, offered, playing, shown, text_of
+from by_hand import SIZES, click_row, offered, playing, shown, text_of, told
 from textual.widgets import OptionList, Static
 
 from trainer.app.app import TrainerApp
@@ -133,6 +133,25 @@ async def test_a_call_that_can_not_be_kept_is_said_and_can_be_made_again(
         await pilot.press("1")
         assert playing(app).mark is not None
         assert len(game.attempts) == 1
+
+
+async def test_a_first_set_that_can_t_be_begun_leaves_a_new_player_at_home(
+    game: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise RecordsError("the disk is full")
+
+    monkeypatch.setattr(game.records, "start_set", full)
+    app = TrainerApp(game)
+    async with app.run_test(size=(120, 40), notifications=True) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+        assert await told(app, pilot, "the disk is full")
+        monkeypatch.undo()
+        app.clear_notifications()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert playing(app).played.number == 1
 
 
 async def test_leaving_goes_home_and_going_on_comes_back_to_the_same_shot(game: Game) -> None:

@@ -1,22 +1,12 @@
 """Taking a call back on the screen, and whose screen it is."""
 
 import pytest
-from by_hand import SIZES, begun, playing, shown, text_of
-from textual.pilot import Pilot
+from by_hand import SIZES, begun, playing, shown, text_of, told
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.summary import SummaryScreen
 from trainer.game.game import Game
 from trainer.records import RecordsError
-
-
-async def told(app: TrainerApp, pilot: Pilot[None], words: str) -> bool:
-    """Whether a note says so; it comes onto the screen a moment later."""
-    for _ in range(20):
-        await pilot.pause()
-        if words in " ".join(shown(app).split()):
-            return True
-    return False
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -12,8 +12,6 @@ from textual.screen import Screen
 
 from trainer.app import cell_shape
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.screens.home import HomeScreen
-from trainer.app.screens.play import PlayScreen
 from trainer.app.theme import CLUB_ROOM
 from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
@@ -85,6 +83,7 @@ class TrainerApp(App[None]):
         self.player = player
         self._table = table
         self._start = start
+        self._home: Screen[None] | None = None
         self._problems = problems
         self.glyphs: GlyphSet = glyphs
         self.colours: Depth = colours
@@ -121,18 +120,16 @@ class TrainerApp(App[None]):
         self._return_code = 1
         self._close_messages_no_wait()
 
-    def get_default_screen(self) -> Screen[None]:
-        """Home lies under everything else."""
-        return HomeScreen()
-
     def on_mount(self) -> None:
-        """Begin with a shot, where there is one to begin with."""
+        """Begin with a shot, where there is one to begin with; home is made when somebody comes there."""
         if self._start is not None:
-            self.push_screen(PlayScreen(self._start))
+            self.show_set(self._start)
         elif self._table:
             self.show_table()
         elif not self.game.digest.whole.calls:
             self.play_level(self.game.next_level())
+        if len(self.screen_stack) == 1:  # nothing to begin with, or it can't be begun
+            self.show_home()
         if self._recovered:
             self.notify(self._recovered, title="History", severity="warning", timeout=TOLD_S, markup=False)
         if self._problems:
@@ -166,6 +163,12 @@ class TrainerApp(App[None]):
         except RecordsError as error:
             self.notify(f"Your calls could not be kept: {error}", severity="error", markup=False)
             return
+        self.show_set(played)
+
+    def show_set(self, played: Played) -> None:
+        """The questions of a set."""
+        from trainer.app.screens.play import PlayScreen
+
         self._over_home(PlayScreen(played))
 
     def show_summary(self, played: Played) -> None:
@@ -208,8 +211,13 @@ class TrainerApp(App[None]):
 
     def show_home(self) -> None:
         """Back home."""
-        while len(self.screen_stack) > 1:
+        while len(self.screen_stack) > 1 and self.screen is not self._home:
             self.pop_screen()
+        if self.screen is not self._home:
+            from trainer.app.screens.home import HomeScreen
+
+            self._home = HomeScreen()
+            self.push_screen(self._home)
 
     def action_help(self) -> None:
         """Show what the screen is for and what its keys do."""
@@ -236,8 +244,8 @@ class TrainerApp(App[None]):
             self.notify(f"{target.name}, in your data folder.", title="Kept as a picture", markup=False)
 
     def _over_home(self, screen: Screen[None]) -> None:
-        """Show one screen over home, in the place of any other."""
-        if len(self.screen_stack) > 1:
-            self.switch_screen(screen)
-        else:
+        """Show one screen over home, in the place of any other; home need not be there yet."""
+        if self.screen is self._home or len(self.screen_stack) == 1:
             self.push_screen(screen)
+        else:
+            self.switch_screen(screen)
