@@ -71,7 +71,7 @@ async def go_home(app: TrainerApp, pilot: Pilot[None]) -> None:
         await pilot.press("escape")
         await pilot.pause()
     assert isinstance(app.screen, HomeScreen), app.screen
-    assert len(app.screen_stack) == 1
+    assert len(app.screen_stack) == 2
 
 
 def act(app: TrainerApp, chance: random.Random) -> None:
