@@ -10,6 +10,7 @@ import pyte
 import pytest
 from rich.color import ColorSystem
 from textual.app import App, ComposeResult
+from textual.screen import ModalScreen
 from textual.strip import Strip
 from textual.widgets import Static
 
