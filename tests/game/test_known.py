@@ -1,6 +1,7 @@
 """What is known of a player without going through all calls: the same as if one did."""
 
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,7 @@ from trainer.game.game import Game
 from trainer.game.known import MOST, NAME, WORTH_KEEPING
 from trainer.game.played import Played
 from trainer.game.progress import Passing, is_passed
-from trainer.game.report import report
+from trainer.game.report import report, sighting_calls
 from trainer.game.weeks import calendar, calendar_of
 from trainer.learner.players import Bump, Nature
 from trainer.records.clock import FixedClock
@@ -278,3 +279,14 @@ def test_a_file_of_before_is_counted(folder: Path) -> None:
     game = opened(folder)
     assert game.records.count() == 18 * 12
     assert Runs(*plain(game.digest)["whole"]) == game.digest.whole  # type: ignore[index]
+
+
+def test_what_tells_of_the_centre_is_known_without_looking_back(game: Game) -> None:
+    play(game.begin(game.level(None, "straight"), shots=450, seed=2), 450)
+    play(game.begin(game.level(None, "aim"), shots=5, seed=2), 5)
+    mine = [a for a in game.records.attempts() if a.drill == "straight"][-400:]
+    middles = [(a.margin_low + a.margin_high) / 2 - a.fullness for a in mine]
+    offsets = [a.offset - math.copysign(1.0, a.cut_deg) * m for a, m in zip(mine, middles, strict=True)]
+    assert sighting_calls(game)[0] == pytest.approx(offsets)
+    assert sighting_calls(game)[1] == [{"cut left": 1, "straight": 0, "cut right": -1}[a.call] for a in mine]
+    assert plain(game.digest) == plain(anew(game)) == plain(Digest.of_plain(plain(game.digest)))

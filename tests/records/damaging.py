@@ -85,7 +85,7 @@ def inputs(folder: Path, _: Path) -> list[object]:
         found: list[object] = [list(records.rows(kind=kind)) for kind in (ATTEMPTS, NOTES)]
         brief = [row for rows in records.brief(BRIEF) for row in rows]
         found += [brief, records.notes(), records.get_setting("minutes")]
-        found += [records.last_attempts(200), records.last_attempts(200, "aim"), records.last_call()]
+        found += [records.last_attempts(200), records.last_call()]
         days = [row[1] for row in brief]
         first = sorted(set(days))[-20:][0]
         lately = records.attempts_of_days(first, max(days), sum(day >= first for day in days))

@@ -4,6 +4,7 @@ import math
 from datetime import date
 
 from trainer.drills import DRILLS, Asked, Choice
+from trainer.drills.straight import WAYS, Straight
 from trainer.learner.call import Call
 from trainer.records.attempt import Attempt
 
@@ -30,6 +31,18 @@ def call_of(attempt: Attempt) -> Call:
         day=date.fromisoformat(attempt.local_day).toordinal(),
         against=drill.against(asked, choice) if drill else None,
     )
+
+
+def sighted_of(attempt: Attempt) -> tuple[float, float]:
+    """What a shot called straight or not needs, signed offset in balls, and which way it was called a cut."""
+    sign = -1.0 if attempt.cut_deg < 0 else 1.0
+    middle = (attempt.margin_low + attempt.margin_high) / 2  # of what pots
+    return attempt.offset - sign * (middle - attempt.fullness), WAYS[attempt.call]
+
+
+def is_sighted(drill: str, call: str) -> bool:
+    """Whether a call of a drill tells where the ball's centre is seen."""
+    return drill == Straight.name and call in WAYS
 
 
 def _asked(attempt: Attempt) -> Asked:

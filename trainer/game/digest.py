@@ -12,19 +12,20 @@ from datetime import date
 from typing import Any, Self
 
 from trainer.drills import ANGLE, DRILLS
-from trainer.game.calls import call_of, skill_of
+from trainer.game.calls import call_of, is_sighted, sighted_of, skill_of
 from trainer.game.progress import Passing
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.report import REMEMBERED, believe
+from trainer.learner.sighting import REMEMBERED as SIGHTED
 from trainer.learner.tally import Tally
 from trainer.records.attempt import Attempt
 from trainer.records.store import Records
 from trainer.shots.level import Level
 
-VERSION = 1  # one more whenever the same attempts would come to something else
+VERSION = 2  # one more whenever the same attempts would come to something else
 LATELY = 600  # calls of a skill that are kept whole
-BRIEF = ("id", "local_day", "level", "drill", "right", "potted", "cut_deg", "error", "called_offset")
+BRIEF = ("id", "local_day", "level", "drill", "right", "potted", "cut_deg", "error", "called_offset", "call")
 
 
 @dataclass
@@ -106,7 +107,11 @@ class Levelled:
 
 
 class Digest:
-    """What follows from attempts up to ``last_id``: over all, by day, by level and by skill."""
+    """What follows from attempts up to ``last_id``: over all, by day, by level and by skill.
+
+    ``sighted`` is what the last calls of straight or not tell, see :func:`sighted_of`: nobody knows how far
+    back one would have to go for them.
+    """
 
     def __init__(self) -> None:
         self.last_id = ""
@@ -114,6 +119,7 @@ class Digest:
         self.days: dict[str, Runs] = {}
         self.levels: dict[str, Levelled] = {}
         self.skills: dict[str, Skill] = {ANGLE: Skill()}
+        self.sighted: deque[tuple[float, float]] = deque(maxlen=SIGHTED)
 
     def skill(self, name: str) -> Skill:
         """What is known of a skill; nothing before its first call."""
@@ -126,13 +132,19 @@ class Digest:
         a = attempt
         self.count(a.id, a.local_day, a.level, a.drill, right=a.right, potted=a.potted)
         self.skill(skill_of(a.drill)).learn(call_of(a))
+        if is_sighted(a.drill, a.call):
+            self.sighted.append(sighted_of(a))
 
     def count(self, attempt_id: str, day: str, level: str, drill: str, *, right: bool, potted: bool) -> None:
         """Count one more attempt: all but what it tells of a skill."""
         self.last_id = max(self.last_id, attempt_id)
         self.whole.take(right, potted)
-        self.days.setdefault(day, Runs()).take(right, potted)
-        self.levels.setdefault(level, Levelled()).take(drill, right)
+        if day not in self.days:
+            self.days[day] = Runs()
+        self.days[day].take(right, potted)
+        if level not in self.levels:
+            self.levels[level] = Levelled()
+        self.levels[level].take(drill, right)
 
     # Keeping it
 
@@ -144,6 +156,7 @@ class Digest:
             "days": {day: astuple(runs) for day, runs in self.days.items()},
             "levels": {name: level.plain() for name, level in self.levels.items()},
             "skills": {name: skill.plain() for name, skill in self.skills.items()},
+            "sighted": list(self.sighted),
         }
 
     @classmethod
@@ -155,6 +168,7 @@ class Digest:
         found.days = {day: Runs(*values) for day, values in plain["days"].items()}
         found.levels = {name: Levelled.of_plain(each) for name, each in plain["levels"].items()}
         found.skills = {name: Skill.of_plain(each) for name, each in plain["skills"].items()}
+        found.sighted.extend((needed, way) for needed, way in plain["sighted"])
         return found
 
 
@@ -163,13 +177,13 @@ def built(records: Records, levels: Iterable[Level], said: Callable[[int], objec
 
     What is long past has faded from a belief: it begins with the last ``REMEMBERED`` calls of its skill.
     """
-    found, lately = Digest(), dict[str, deque[str]]()
+    found, lately, sighted = Digest(), dict[str, deque[str]](), deque[str](maxlen=SIGHTED)
     for level in levels:
         if level.passed is not None:
             passing = Passing.of_level(level)
             found.levels.setdefault(level.name, Levelled()).passing[passing.key] = passing
     for rows in records.brief(BRIEF):
-        for attempt_id, day, level_name, drill, right, potted, cut_deg, error, called_offset in rows:
+        for attempt_id, day, level_name, drill, right, potted, cut_deg, error, called_offset, call in rows:
             found.count(attempt_id, day, level_name, drill, right=bool(right), potted=bool(potted))
             name, known = skill_of(drill), DRILLS.get(drill)
             sine = math.sin(math.radians(cut_deg))
@@ -179,7 +193,11 @@ def built(records: Records, levels: Iterable[Level], said: Callable[[int], objec
                 date.fromisoformat(day).toordinal(),
                 compares=known is not None and known.compares,
             )
-            lately.setdefault(name, deque(maxlen=REMEMBERED)).append(attempt_id)
+            if name not in lately:
+                lately[name] = deque(maxlen=REMEMBERED)
+            lately[name].append(attempt_id)
+            if is_sighted(drill, call):
+                sighted.append(attempt_id)
         if said is not None:
             said(len(rows))
     for name, ids in lately.items():
@@ -187,4 +205,5 @@ def built(records: Records, levels: Iterable[Level], said: Callable[[int], objec
         skill.belief, skill.calls = believe(calls), calls[-LATELY:]
         for call in calls:
             skill.tally.measure(call)
+    found.sighted.extend(map(sighted_of, records.attempts_of(sighted)))
     return found

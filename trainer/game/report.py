@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 
 from trainer.drills import ANGLE
-from trainer.drills.straight import WAYS
 from trainer.drills.words import counted
 from trainer.game.calls import call_of, skill_of
 from trainer.game.game import Game
@@ -18,7 +17,7 @@ from trainer.game.weeks import Week, calendar_of
 from trainer.game.words import sighting_words, table_counts, table_words
 from trainer.learner.change import THEN, Change, changes
 from trainer.learner.report import Kind, kinds
-from trainer.learner.sighting import REMEMBERED, Sighting, sighting
+from trainer.learner.sighting import Sighting, sighting
 from trainer.learner.table_verdict import TableVerdict
 from trainer.records.attempt import Attempt
 from trainer.records.streaks import streak_days
@@ -99,8 +98,8 @@ def attempts_lately(game: Game) -> list[Attempt]:
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
     """What the shots called straight or not need, signed offsets, and which way each was called a cut."""
-    mine = [a for a in game.records.last_attempts(REMEMBERED, "straight") if a.call in WAYS]
-    return [_needed(a) for a in mine], [WAYS[a.call] for a in mine]
+    sighted = game.digest.sighted
+    return [needed for needed, _ in sighted], [way for _, way in sighted]
 
 
 def game_sighting(game: Game) -> Sighting | None:
@@ -111,13 +110,6 @@ def game_sighting(game: Game) -> Sighting | None:
 def sighting_line(game: Game) -> str:
     """The same in words, nothing before the first call."""
     return sighting_words(game_sighting(game), len(sighting_calls(game)[0]))
-
-
-def _needed(attempt: Attempt) -> float:
-    """The signed offset of the middle of what pots, in ball widths."""
-    sign = -1.0 if attempt.cut_deg < 0 else 1.0
-    middle = (attempt.margin_low + attempt.margin_high) / 2
-    return attempt.offset - sign * (middle - attempt.fullness)
 
 
 def _plain(row: Kind | Change | Sighting | TableVerdict) -> dict[str, Any]:

@@ -4,6 +4,7 @@ import os
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
+from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
 from zoneinfo import ZoneInfo
@@ -14,6 +15,7 @@ LAST_MS = 253_370_764_800_000  # the year 9999 begins: the last year that ISO 86
 DAY_S = 24 * 60 * 60
 EXAMPLE = "2026-03-01T18:30:00+01:00"
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+BARE_EPOCH = EPOCH.replace(tzinfo=None)
 
 
 @dataclass(frozen=True)
@@ -98,7 +100,20 @@ def parse_iso(text: str) -> tuple[int, int]:
 
 def iso(moment: Moment) -> str:
     """ISO 8601 with milliseconds and UTC offset; :func:`parse_iso` gives the same moment back."""
-    return _local(moment).isoformat(timespec="milliseconds")
+    return iso_of(moment.epoch_ms, moment.offset_s)
+
+
+def iso_of(epoch_ms: int, offset_s: int) -> str:
+    """The same of a moment's two numbers."""
+    local = BARE_EPOCH + timedelta(0, offset_s, 0, epoch_ms)
+    return local.isoformat("T", "milliseconds") + _offset(offset_s)
+
+
+@lru_cache(maxsize=256)
+def _offset(seconds: int) -> str:
+    """A UTC offset as ISO 8601 writes it."""
+    zone = timezone(timedelta(seconds=seconds))
+    return EPOCH.replace(tzinfo=zone).isoformat().removeprefix(BARE_EPOCH.isoformat())
 
 
 def local_day(moment: Moment, rollover_hour: int = ROLLOVER_HOUR) -> str:

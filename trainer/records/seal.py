@@ -3,8 +3,11 @@
 import sqlite3
 import struct
 import zlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
+from functools import lru_cache
+from itertools import compress
+from operator import lt
 from pathlib import Path
 from typing import Any
 
@@ -31,9 +34,16 @@ FUNCTION = "line_check"
 
 def line_check(values: Sequence[Any]) -> int:
     """The check of a line's values: the same with every version of Python and of SQLite."""
-    reals = [value for value in values if value.__class__ is float]
-    others = [value for value in values if value.__class__ is not float]
-    return zlib.crc32(struct.pack(f"<{len(reals)}d", *reals), zlib.crc32(ascii(others).encode()))
+    reals, others, pack = _parted(tuple(map(type, values)))
+    told = ascii([*compress(values, others)]).encode()
+    return zlib.crc32(pack(*compress(values, reals)), zlib.crc32(told))
+
+
+@lru_cache(maxsize=256)  # the lines of a table are of few such kinds
+def _parted(kinds: tuple[type, ...]) -> tuple[list[bool], list[bool], Callable[..., bytes]]:
+    """Which values of a line are real numbers, which aren't, and what packs the former."""
+    reals = [kind is float for kind in kinds]
+    return reals, [not real for real in reals], struct.Struct(f"<{sum(reals)}d").pack
 
 
 def is_plain(values: Sequence[Any]) -> bool:
@@ -87,13 +97,14 @@ def held(file: Path, table: str, rows: Sequence[Row]) -> Sequence[Row]:
 def all_held(file: Path, db: sqlite3.Connection, table: str) -> Iterator[Row]:
     """Every line of a table in order; at the end also none is missing."""
     cursor = db.execute(f"SELECT {selected(table)} FROM {table} NOT INDEXED ORDER BY 1")
-    yield from none_missing(file, db, table, cursor)
+    for rows in none_missing(file, db, table, cursor):
+        yield from rows
 
 
 def none_missing(
     file: Path, db: sqlite3.Connection, table: str, cursor: sqlite3.Cursor, many: int = 1000
-) -> Iterator[Row]:
-    """What a cursor over every line of a table gives, see :func:`held`.
+) -> Iterator[list[Row]]:
+    """What a cursor over every line of a table gives, see :func:`held`, ``many`` at a time.
 
     Raises
     ------
@@ -103,12 +114,12 @@ def none_missing(
     # Others may add lines meanwhile, and never take one away.
     least, found, last = total(file, db, table) if table in COUNTED else 0, 0, ""
     while rows := cursor.fetchmany(many):
-        for row in held(file, table, rows):
-            if not row[0] > last:
-                raise damaged(file, f"the lines of {table} are not in their order")
-            last = row[0]
+        ids = [last, *(row[0] for row in held(file, table, rows))]
+        if not all(map(lt, ids, ids[1:])):
+            raise damaged(file, f"the lines of {table} are not in their order")
+        last = ids[-1]
         found += len(rows)
-        yield from rows
+        yield rows
     if table in COUNTED and not least <= found <= total(file, db, table):
         raise damaged(file, f"of {table} {found} lines are left of {least}")
 

@@ -42,13 +42,11 @@ from trainer.records.seal import (
     total,
     with_check,
 )
-from trainer.shots.names import DRILLS
 
 FILE = "history.sqlite3"
 COPIED_AT_ONCE = 8_000_000  # bytes: up to this size the day's copy takes no time that a player would notice
 WHOLE = selected("attempts")
 CHECK = len(COLUMNS)  # where the check value stands in a row of them
-DRILL = COLUMNS.index("drill")
 # A call that was taken back counts for nothing.
 COUNTS = f"attempts.id NOT IN ({UNDONE})"
 # Attempts of a set among the next after its beginning, without the index that may be damaged.
@@ -283,9 +281,8 @@ class Records:
         with self._guard() as db:
             some = itemgetter(*(COLUMNS.index(name) for name in names))
             cursor = db.execute(f"SELECT {WHOLE}, {COUNTS} FROM attempts ORDER BY id")
-            rows = none_missing(self.file, db, "attempts", cursor)
-            while found := list(islice(rows, many)):
-                yield [some(row) for row in found if row[-1]]
+            for rows in none_missing(self.file, db, "attempts", cursor, many):
+                yield [some(row) for row in rows if row[-1]]
 
     def attempts_of(self, ids: Iterable[str]) -> list[Attempt]:
         """The attempts with these ids, in the order they were made."""
@@ -321,22 +318,13 @@ class Records:
         """The attempts that were made after one, that count, in order."""
         return self._where("id > ?", (attempt_id,))
 
-    def last_attempts(self, many: int, drill: str | None = None) -> list[Attempt]:
-        """So many of the last attempts that count, of one drill or of all, in the order they were made."""
-        # What is no drill's name is looked at too: it may have been one.
-        others = ", ".join(f"'{name}'" for name in DRILLS if name != drill)
-        found = list[Attempt]()
+    def last_attempts(self, many: int) -> list[Attempt]:
+        """So many of the last attempts that count, in the order they were made."""
         with self._guard() as db:
             rows = db.execute(
-                f"SELECT {WHOLE} FROM attempts WHERE {COUNTS} "
-                f"AND (?1 IS NULL OR drill IS NULL OR drill NOT IN ({others})) ORDER BY id DESC",
-                (drill,),
-            )
-            while len(found) < many and (some := rows.fetchmany(min(many - len(found), 1000))):
-                mine = [row for row in held(self.file, "attempts", some) if drill in (None, row[DRILL])]
-                found += [attempt_of(row[:CHECK]) for row in mine]
-            rows.close()
-        return found[::-1]
+                f"SELECT {WHOLE} FROM attempts WHERE {COUNTS} ORDER BY id DESC LIMIT ?", (many,)
+            ).fetchall()
+            return [attempt_of(row[:CHECK]) for row in reversed(held(self.file, "attempts", rows))]
 
     def last_id_before(self, day: str) -> str:
         """The id of the last attempt of a local day before this one; '' if there is none."""
@@ -395,7 +383,8 @@ class Records:
         with self._guard() as db:
             if level is None and since is None:
                 cursor = db.execute(f"SELECT {WHOLE}, {COUNTS} FROM attempts ORDER BY id")
-                return [row for row in none_missing(self.file, db, "attempts", cursor) if row[-1]]
+                batches = none_missing(self.file, db, "attempts", cursor)
+                return [row for rows in batches for row in rows if row[-1]]
             rows = db.execute(
                 f"SELECT {WHOLE} FROM attempts WHERE (:level IS NULL OR level = :level) "
                 f"AND (:since IS NULL OR epoch_ms >= :since) AND {COUNTS} ORDER BY id",
@@ -411,13 +400,10 @@ class Records:
         """
         with self._guard() as db:
             check = len(kind.columns)
-            rows = none_missing(self.file, db, kind.table, db.execute(kind.every))
-            while found := list(islice(rows, many)):
-                if kind.undoable and any((row[-2] is None) == row[-1] for row in found):
+            for rows in none_missing(self.file, db, kind.table, db.execute(kind.every), many):
+                if kind.undoable and any((row[-2] is None) == row[-1] for row in rows):
                     raise damaged(self.file, "an index isn't that of its table")
-                yield [
-                    (*row[:check], *row[check + 1 : -1]) if kind.undoable else row[:check] for row in found
-                ]
+                yield [(*row[:check], *row[check + 1 : -1]) if kind.undoable else row[:check] for row in rows]
 
     def merge(
         self, rows: Iterable[tuple[int, Row]], kind: Lines = ATTEMPTS, *, copied: bool = True

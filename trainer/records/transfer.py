@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TextIO, TypeVar
 
-from trainer.records.clock import Moment, iso
+from trainer.records import written
 from trainer.records.errors import RecordsError, quoted, shown
 from trainer.records.fields import BadValue
 from trainer.records.lines import ATTEMPTS, NOTES, Lines
@@ -93,39 +93,21 @@ def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
 # Writing
 
 
-def _flat(row: Row, kind: Lines) -> list[Any]:
-    """A stored row in order of the fields, its times as text."""
-    flat = [row[0], iso(Moment(row[1], row[2])), *row[3 : len(kind.columns)]]
-    if kind.undoable:
-        flat.append("" if row[-2] is None else iso(Moment(row[-2], row[-1])))
-    for i in kind.yes_no:
-        flat[i] = bool(flat[i])
-    return flat
-
-
 def _write_csv(records: Records, file: TextIO, kind: Lines) -> int:
-    writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(kind.names)
+    file.write(written.csv_head(kind))
     count = 0
     for rows in records.rows(kind=kind):
         count += len(rows)
-        for row in rows:
-            flat = _flat(row, kind)
-            for i in kind.yes_no:
-                flat[i] = "true" if flat[i] else "false"
-            writer.writerow(flat)  # floats by repr, None as nothing
+        file.write("".join(written.csv_lines(rows, kind)))
     return count
 
 
 def _write_json(records: Records, file: TextIO, kind: Lines) -> int:
-    encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
     count = 0
     file.write("[")
     for rows in records.rows(kind=kind):
-        for row in rows:
-            file.write(",\n" if count else "\n")
-            file.write(encode(dict(zip(kind.names, _flat(row, kind), strict=True))))
-            count += 1
+        file.write((",\n" if count else "\n") + ",\n".join(written.json_objects(rows, kind)))
+        count += len(rows)
     file.write("\n]\n")
     return count
 
