@@ -88,7 +88,7 @@ def inputs(folder: Path, _: Path) -> list[object]:
         found += [records.last_attempts(200), records.last_call()]
         days = [row[1] for row in brief]
         first = sorted(set(days))[-20:][0]
-        lately = records.attempts_of_days(first, max(days), sum(day >= first for day in days))
+        lately = list(records.attempts_of_days(first, max(days), sum(day >= first for day in days)))
         found += [lately, records.count()]
         found += [records.unfinished_set("quarters", "band"), records.last_level()]
         for name in (known.NAME, weeks.NAME):  # where that is damaged it is made anew, of what was read

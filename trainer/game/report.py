@@ -1,7 +1,7 @@
 """The report: all that the history says, as the plain object that scripts read."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
@@ -88,7 +88,7 @@ def game_changes(game: Game) -> list[Change]:
     return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
 
 
-def attempts_lately(game: Game) -> list[Attempt]:
+def attempts_lately(game: Game) -> Iterator[Attempt]:
     """The attempts that tell what has become of things."""
     last = game.records.today
     first = (date.fromisoformat(last) - timedelta(days=THEN[1])).isoformat()

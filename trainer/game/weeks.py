@@ -120,7 +120,7 @@ def calendar_of(game: Game) -> Calendar:
         week = _kept_week(monday, played, kept.get(monday.isoformat()))
         if week is None:
             calls = sum(each.calls for each in played)
-            week = _week(monday, game.records.attempts_of_days(days[0], days[-1], calls))
+            week = _week(monday, list(game.records.attempts_of_days(days[0], days[-1], calls)))
             if monday != now:
                 kept[monday.isoformat()], made = _figures(week), True
         weeks.append(week)

@@ -300,19 +300,23 @@ class Records:
         """The attempts of a set that count, in the order they were made."""
         return [a for a in self._where("set_id = ?", (set_id,)) if a.set_id == set_id]
 
-    def attempts_of_days(self, first: str, last: str, least: int = 0) -> list[Attempt]:
+    def attempts_of_days(self, first: str, last: str, least: int = 0) -> Iterator[Attempt]:
         """The attempts of the local days from one to another that count, in the order they were made.
+
+        They are read as they are asked for: of busy days there are more than one wants to have at once.
 
         Raises
         ------
         Damaged
             If there aren't as many as are known to be, ``least``.
         """
-        found = self._where("local_day BETWEEN ? AND ?", (first, last))
-        found = [attempt for attempt in found if first <= attempt.local_day <= last]
-        if len(found) < least:
-            raise damaged(self.file, f"of {least} attempts {len(found)} are left")
-        return found
+        found = 0
+        for attempt in self._each_where("local_day BETWEEN ? AND ?", (first, last)):
+            if first <= attempt.local_day <= last:
+                found += 1
+                yield attempt
+        if found < least:
+            raise damaged(self.file, f"of {least} attempts {found} are left")
 
     def attempts_after(self, attempt_id: str) -> list[Attempt]:
         """The attempts that were made after one, that count, in order."""
@@ -335,11 +339,16 @@ class Records:
             return str(held(self.file, "attempts", row)[0][0]) if row else ""
 
     def _where(self, condition: str, values: Sequence[str]) -> list[Attempt]:
+        return list(self._each_where(condition, values))
+
+    def _each_where(self, condition: str, values: Sequence[str], many: int = 500) -> Iterator[Attempt]:
         with self._guard() as db:
-            rows = db.execute(
+            cursor = db.execute(
                 f"SELECT {WHOLE} FROM attempts WHERE {condition} AND {COUNTS} ORDER BY id", values
-            ).fetchall()
-            return [attempt_of(row[:CHECK]) for row in held(self.file, "attempts", rows)]
+            )
+            while rows := cursor.fetchmany(many):
+                for row in held(self.file, "attempts", rows):
+                    yield attempt_of(row[:CHECK])
 
     # What follows from the attempts
 
