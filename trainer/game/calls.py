@@ -2,6 +2,7 @@
 
 import math
 from datetime import date
+from sys import intern
 
 from trainer.drills import DRILLS, Asked, Choice
 from trainer.drills.straight import WAYS, Straight
@@ -26,7 +27,7 @@ def call_of(attempt: Attempt) -> Call:
         high=high,
         error=attempt.error,
         right=attempt.right,
-        where=f"{attempt.drill} {attempt.view}",
+        where=intern(f"{attempt.drill} {attempt.view}"),
         set_id=attempt.set_id,
         day=date.fromisoformat(attempt.local_day).toordinal(),
         against=drill.against(asked, choice) if drill else None,

@@ -34,6 +34,7 @@ FIRST_SD, LEAST_SD = 0.05, 0.01  # balls: what noise is taken to be at first, an
 THIRDS = 3  # of the cuts, by their sines: noise is told apart between them
 KNOWN = 20  # calls: so much is the noise over all worth, in each of them
 STEPS = 8  # of the fit
+AT_ONCE = 4000  # calls that are summed up together
 
 
 @dataclass(frozen=True)
@@ -118,10 +119,12 @@ def compared(calls: Sequence[Call], today: int) -> list[Compared]:
     late = is_now[here]
     sines = np.array([call.sine for call in mine])
     wheres = sorted({call.where for call in mine})
-    offsets = np.array([[WHERE_SD * (call.where == where) for where in wheres] for call in mine])
-    rows = curve.rows(sines)
-    design = np.hstack([np.where(late[:, None], 0.0, rows), np.where(late[:, None], rows, 0.0)])
-    design = np.hstack([design, pulls[here] * (LAST_SD, MEAN_SD), offsets])
+    design = np.zeros((len(mine), 2 * curve.SIZE + 2 + len(wheres)))  # in place: of busy weeks it is large
+    design[~late, : curve.SIZE] = curve.rows(sines[~late])
+    design[late, curve.SIZE : 2 * curve.SIZE] = curve.rows(sines[late])
+    design[:, 2 * curve.SIZE : 2 * curve.SIZE + 2] = pulls[here] * (LAST_SD, MEAN_SD)
+    own = [2 * curve.SIZE + 2 + wheres.index(call.where) for call in mine]
+    design[np.arange(len(mine)), own] = WHERE_SD
     mean, covariance, noise = _fitted(design, mine, _thirds(sines))
     found = []
     for band in bands():
@@ -180,7 +183,10 @@ def _fitted(design: Floats, calls: Sequence[Call], thirds: NDArray[np.intp]) -> 
         kept = np.abs(error - expected) <= slack + STRAY * np.maximum(noise, FIRST_SD / 2)
         weight = np.where(kept, (1.0 - variance / noise**2) / noise**2, 0.0)
         slope = design.T @ np.where(kept, (inner - expected) / noise**2, 0.0) - mean
-        precision = np.eye(len(mean)) + design.T @ (weight[:, None] * design)
+        precision = np.eye(len(mean))
+        for k in range(0, len(design), AT_ONCE):
+            part = design[k : k + AT_ONCE]
+            precision += part.T @ (weight[k : k + AT_ONCE, None] * part)
         covariance = np.asarray(np.linalg.inv(precision), np.float64)
         mean = np.asarray(mean + covariance @ slope, np.float64)
         squares = np.where(kept, (inner - expected) ** 2 + variance, 0.0)

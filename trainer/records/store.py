@@ -303,18 +303,23 @@ class Records:
     def attempts_of_days(self, first: str, last: str, least: int = 0) -> Iterator[Attempt]:
         """The attempts of the local days from one to another that count, in the order they were made.
 
-        They are read as they are asked for: of busy days there are more than one wants to have at once.
+        They are read as they are asked for, by their ids: of busy days there are more than one wants to have
+        at once, or to sort.
 
         Raises
         ------
         Damaged
             If there aren't as many as are known to be, ``least``.
         """
+        with self._guard() as db:
+            sql = f"SELECT id FROM attempts WHERE local_day BETWEEN ? AND ? AND {COUNTS} ORDER BY id"
+            ids = [attempt_id for (attempt_id,) in db.execute(sql, (first, last))]
         found = 0
-        for attempt in self._each_where("local_day BETWEEN ? AND ?", (first, last)):
-            if first <= attempt.local_day <= last:
-                found += 1
-                yield attempt
+        for some in _batches(ids, 500):
+            for attempt in self.attempts_of(some):
+                if first <= attempt.local_day <= last:
+                    found += 1
+                    yield attempt
         if found < least:
             raise damaged(self.file, f"of {least} attempts {found} are left")
 
@@ -339,16 +344,11 @@ class Records:
             return str(held(self.file, "attempts", row)[0][0]) if row else ""
 
     def _where(self, condition: str, values: Sequence[str]) -> list[Attempt]:
-        return list(self._each_where(condition, values))
-
-    def _each_where(self, condition: str, values: Sequence[str], many: int = 500) -> Iterator[Attempt]:
         with self._guard() as db:
-            cursor = db.execute(
+            rows = db.execute(
                 f"SELECT {WHOLE} FROM attempts WHERE {condition} AND {COUNTS} ORDER BY id", values
-            )
-            while rows := cursor.fetchmany(many):
-                for row in held(self.file, "attempts", rows):
-                    yield attempt_of(row[:CHECK])
+            ).fetchall()
+            return [attempt_of(row[:CHECK]) for row in held(self.file, "attempts", rows)]
 
     # What follows from the attempts
 
