@@ -15,6 +15,9 @@ OTHERS = NAMES.index("others")
 SPEED = NAMES.index("speed")
 
 
+_compact = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+
+
 @dataclass(frozen=True)
 class Attempt:
     """A mark with its time, level, view and response time, as it is stored.
@@ -103,7 +106,7 @@ def row_of(values: list[Any]) -> tuple[Any, ...]:
 
 def compact(values: tuple[Choice, ...] | tuple[Point, ...]) -> str:
     """Choices or places as compact JSON."""
-    return json.dumps(values, ensure_ascii=False, separators=(",", ":"))
+    return _compact(values) if values else "[]"
 
 
 def attempt_of(row: tuple[Any, ...]) -> Attempt:

@@ -46,8 +46,8 @@ def staged(db: sqlite3.Connection, rows: Iterable[tuple[int, Row]], kind: Lines)
     try:
         marks = ", ".join("?" * (len(kind.whole) + 1))
         db.execute("BEGIN")
-        for place, row in rows:
-            db.execute(f"INSERT INTO temp.incoming VALUES ({marks})", (place, *row))
+        lines = ((place, *row) for place, row in rows)
+        db.executemany(f"INSERT INTO temp.incoming VALUES ({marks})", lines)
         db.execute("COMMIT")
         yield
     finally:

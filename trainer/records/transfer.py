@@ -22,6 +22,7 @@ from trainer.records.whole import written_whole
 
 T = TypeVar("T")
 
+AT_ONCE = 500  # lines of a file that are checked together
 KEPT = 50  # problems of a file that are told one by one
 MOST = 10_000  # problems after which the rest of a file isn't read
 WINDOW, LONGEST = 2**14, 2**20  # characters of one record of a JSON file: what nearly all have, and the most
@@ -162,6 +163,32 @@ def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problem
     return kind.row_of(parsed)
 
 
+def _rows(
+    lines: Sequence[tuple[int, Sequence[str]]], order: Sequence[int | None], problems: _Problems, kind: Lines
+) -> Iterator[tuple[int, Row]]:
+    """The checked rows of some lines: all at once, or one by one where something is wrong with one."""
+    instead = [kind.defaults.get(name, "") for name in kind.names]
+    if not lines:
+        return
+    cells = list(zip(*(cells for _, cells in lines), strict=True))
+    columns = [[alt] * len(lines) if i is None else cells[i] for i, alt in zip(order, instead, strict=True)]
+    try:
+        parsed = [field.column(texts) for field, texts in zip(kind.fields, columns, strict=True)]
+        rows = [list(values) for values in zip(*parsed, strict=True)]
+        for _, check in kind.together:
+            for values in rows:
+                check(values)
+    except BadValue:
+        parsers = [field.from_text for field in kind.fields]
+        for (place, _), texts in zip(lines, zip(*columns, strict=True), strict=True):
+            row = _row(texts, parsers, place, problems, kind)
+            if row is not None:
+                yield place, row
+        return
+    for (place, _), values in zip(lines, rows, strict=True):
+        yield place, kind.row_of(values)
+
+
 def _name_problem(names: Sequence[str], kind: Lines) -> str:
     """What is wrong with the columns of a file, '' if nothing is."""
     missing = [name for name in kind.names if name not in names and name not in kind.defaults]
@@ -180,7 +207,7 @@ def _name_problem(names: Sequence[str], kind: Lines) -> str:
 
 
 def _read_csv(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[int, Row]]:
-    parsers = [field.from_text for field in kind.fields]
+    waiting: list[tuple[int, list[str]]] = []  # lines that are not checked yet
     with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets write a mark first
         reader = csv.reader(file, strict=True)
         try:
@@ -189,20 +216,19 @@ def _read_csv(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[in
                 problems.add(1, "", wrong)
                 raise problems.error()
             order = [names.index(name) if name in names else None for name in kind.names]
-            instead = [kind.defaults.get(name, "") for name in kind.names]
             for cells in reader:
-                place = reader.line_num
-                if len(cells) != len(names):
-                    if cells:  # an empty line is none
-                        problems.add(place, "", f"{len(cells)} values; allowed: {len(names)}")
-                    continue
-                found = [alt if i is None else cells[i] for i, alt in zip(order, instead, strict=True)]
-                row = _row(found, parsers, place, problems, kind)
-                if row is not None:
-                    yield place, row
+                if len(cells) == len(names):
+                    waiting.append((reader.line_num, cells))
+                if len(waiting) == AT_ONCE or len(cells) not in (0, len(names)):
+                    yield from _rows(waiting, order, problems, kind)
+                    waiting.clear()
+                if len(cells) not in (0, len(names)):  # an empty line is none
+                    problems.add(reader.line_num, "", f"{len(cells)} values; allowed: {len(names)}")
+            yield from _rows(waiting, order, problems, kind)
         except UnicodeDecodeError:
             raise RecordsError(f"{shown(path)} is not UTF-8 text") from None
         except csv.Error as error:
+            yield from _rows(waiting, order, problems, kind)
             problems.add(reader.line_num, "", f"not CSV: {error}")
     if problems.count:
         raise problems.error()
