@@ -6,6 +6,7 @@ the last of each week for 8 weeks, then the last of each month.
 """
 
 import re
+import secrets
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, closing, contextmanager, suppress
@@ -106,6 +107,22 @@ def new_name(folder: Path, day: str, why: str) -> Path:
     place.mkdir(exist_ok=True)
     number = 1 + max((b.number for b in backups(folder) if b.day == day), default=0)
     return place / f"{day}-{number}-{why}{ENDING}"
+
+
+def new_part(folder: Path) -> Path:
+    """A file beside the copies for what isn't needed any more when all is done, see :func:`thin`.
+
+    Raises
+    ------
+    RecordsError
+        If their folder can't be created.
+    """
+    place = folder / FOLDER
+    try:
+        place.mkdir(exist_ok=True)
+    except OSError as error:
+        raise failed(folder, error) from None
+    return place / f".{secrets.token_hex(8)}{PART}"
 
 
 def daily_is_due(folder: Path, day: str) -> bool:

@@ -12,8 +12,9 @@ from pathlib import Path
 
 from trainer.records.clock import Moment
 from trainer.records.lines import Lines, names_of
-from trainer.records.seal import Row, check_of, held, inserting, selected, with_check
+from trainer.records.seal import Row, held, inserting, selected, with_check
 
+INCOMING = "staging.incoming"  # the table of what is to be merged
 Line = tuple[str, int, int, str, str]  # id, epoch_ms, offset_s, zone, local_day
 
 NEWLY_UNDONE = (
@@ -40,20 +41,33 @@ class Merged:
 
 
 @contextmanager
-def staged(db: sqlite3.Connection, rows: Iterable[tuple[int, Row]], kind: Lines) -> Iterator[None]:
-    """Rows in order of the kind's ``whole``, each with the place it came from, in a table of their own."""
-    db.execute(f"CREATE TEMP TABLE incoming (place, {names_of(kind.whole)})")
+def staged(
+    db: sqlite3.Connection, rows: Iterable[tuple[int, Row]], kind: Lines, aside: Path
+) -> Iterator[None]:
+    """Rows in order of the kind's ``whole``, each with the place it came from, in a table of their own.
+
+    It is in a file ``aside``, which is gone at the end: a large history's would not fit into memory.
+    """
+    db.execute("ATTACH ? AS staging", (str(aside),))
     try:
-        marks = ", ".join("?" * (len(kind.whole) + 1))
+        # Nobody needs it afterwards. Real numbers have no declared type, as in the history.
+        db.execute("PRAGMA staging.journal_mode = OFF").fetchone()
+        db.execute("PRAGMA staging.synchronous = OFF")
         db.execute("BEGIN")
-        lines = ((place, *row) for place, row in rows)
-        db.executemany(f"INSERT INTO temp.incoming VALUES ({marks})", lines)
+        rest = names_of(kind.whole[1:])
+        db.execute(
+            f"CREATE TABLE {INCOMING} (id TEXT, place INTEGER, {rest}, PRIMARY KEY (id, place)) WITHOUT ROWID"
+        )
+        marks = ", ".join("?" * (len(kind.whole) + 1))
+        lines = ((row[0], place, *row[1:]) for place, row in rows)
+        db.executemany(f"INSERT INTO {INCOMING} VALUES ({marks})", lines)
         db.execute("COMMIT")
         yield
     finally:
         if db.in_transaction:
             db.execute("ROLLBACK")
-        db.execute("DROP TABLE temp.incoming")
+        db.execute("DETACH staging")
+        aside.unlink(missing_ok=True)
 
 
 def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], Line], file: Path) -> Merged:
@@ -67,19 +81,17 @@ def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], L
         If that is because the history's ``file`` is damaged.
     """
     columns = names_of(kind.columns)
-    (staged,) = db.execute("SELECT count(*) FROM temp.incoming").fetchone()
+    (staged,) = db.execute(f"SELECT count(*) FROM {INCOMING}").fetchone()
     before = _count(db, kind)
-    db.execute(
-        f'INSERT INTO {kind.table} ({columns}, "check") '
-        f"SELECT {columns}, {check_of(kind.table)} FROM temp.incoming WHERE true "
-        "ORDER BY id, place ON CONFLICT (id) DO NOTHING"
-    )
+    rows = db.execute(f"SELECT {columns} FROM {INCOMING} ORDER BY id, place")
+    # Not INSERT ... SELECT: for the sake of the trigger SQLite would first gather all lines in memory.
+    db.executemany(f"INSERT {inserting(kind.table)} ON CONFLICT (id) DO NOTHING", map(with_check, rows))
     clashes = db.execute(
-        f"SELECT i.place FROM temp.incoming AS i JOIN {kind.table} AS a ON a.id = i.id "
+        f"SELECT i.place FROM {INCOMING} AS i JOIN {kind.table} AS a ON a.id = i.id "
         f"WHERE ({names_of(kind.columns, 'a.')}) IS NOT ({names_of(kind.columns, 'i.')}) ORDER BY i.place"
     ).fetchall()
     if clashes:
-        there = f"SELECT {selected(kind.table)} FROM {kind.table} JOIN temp.incoming USING (id)"
+        there = f"SELECT {selected(kind.table)} FROM {kind.table} JOIN {INCOMING} USING (id)"
         held(file, kind.table, db.execute(there).fetchall())
         raise Clash(tuple(place for (place,) in clashes))
     added = _count(db, kind) - before
@@ -90,7 +102,7 @@ def _merge_undone(db: sqlite3.Connection, line: Callable[[Moment], Line]) -> int
     """Add that staged attempts were taken back; how many more don't count now."""
     before = _undone(db)
     taken_back = db.execute(
-        f"SELECT i.id, i.undone_ms, i.undone_s FROM temp.incoming AS i WHERE {NEWLY_UNDONE} ORDER BY 2, 3, 1"
+        f"SELECT id, undone_ms, undone_s FROM {INCOMING} AS i WHERE {NEWLY_UNDONE} ORDER BY 2, 3, 1"
     ).fetchall()
     for attempt_id, ms, offset_s in taken_back:
         add_undone(db, attempt_id, line(Moment(ms, offset_s)))

@@ -439,7 +439,7 @@ class Records:
         self.wait_for_copy()
         with self._guard() as db:
             # Staged aside first, so that nobody waits while the rows are read.
-            with merging.staged(db, rows, kind):
+            with merging.staged(db, rows, kind, backups.new_part(self.file.parent)):
                 if copied:
                     backups.keep(db, self.file.parent, self.today, backups.IMPORT)
                 with self._writing(copied=copied):
