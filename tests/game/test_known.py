@@ -290,3 +290,19 @@ def test_what_tells_of_the_centre_is_known_without_looking_back(game: Game) -> N
     assert sighting_calls(game)[0] == pytest.approx(offsets)
     assert sighting_calls(game)[1] == [{"cut left": 1, "straight": 0, "cut right": -1}[a.call] for a in mine]
     assert plain(game.digest) == plain(anew(game)) == plain(Digest.of_plain(plain(game.digest)))
+
+
+@pytest.mark.parametrize(("most", "times"), [(30, 0), (29, 1)])
+def test_where_many_came_after_all_are_counted_instead(
+    folder: Path, anew_counted: list[int], monkeypatch: pytest.MonkeyPatch, most: int, times: int
+) -> None:
+    game = opened(folder)
+    game._known.keep(0)
+    there, before = len(anew_counted), game.digest.whole.calls
+    play(game.begin(game.level(None), shots=30, seed=1), 30)
+    game.records.close()
+    monkeypatch.setattr(known, "ANEW", most)
+    again = opened(folder)
+    assert len(anew_counted) == there + times
+    assert again.digest.whole.calls == before + 30
+    assert plain(again.digest) == plain(anew(again))

@@ -13,6 +13,7 @@ from trainer.shots.level import Level
 NAME = "digest"
 WORTH_KEEPING = 64  # attempts that a start would have to take in
 MOST = 512
+ANEW = 4000  # attempts: counting all of the others is quicker than learning from each of so many
 
 
 class Known:
@@ -22,13 +23,14 @@ class Known:
         self._records, self._levels = records, tuple(levels)
         self._since: list[Attempt] = []  # what the digest has taken in since the base
         kept = _read(records.get_derived(NAME))
-        if kept is None:
+        if kept is None or records.count_after(kept[0].last_id) > ANEW:
             self._make_anew()
-        else:
-            self.digest, self._base = kept
-            for attempt in records.attempts_after(self.digest.last_id):
-                self.digest.take(attempt)
-                self._since.append(attempt)
+            return
+        self.digest, self._base = kept
+        for attempt in records.attempts_after(self.digest.last_id):
+            self.digest.take(attempt)
+            self._since.append(attempt)
+        self.keep(MOST)
 
     def take(self, attempt: Attempt) -> None:
         """Take in an attempt that was just kept."""

@@ -327,6 +327,12 @@ class Records:
         """The attempts that were made after one, that count, in order."""
         return self._where("id > ?", (attempt_id,))
 
+    def count_after(self, attempt_id: str) -> int:
+        """How many attempts were made after one, also those that don't count."""
+        with self._guard() as db:
+            (later,) = db.execute("SELECT count(*) FROM attempts WHERE id > ?", (attempt_id,)).fetchone()
+            return int(later)
+
     def last_attempts(self, many: int) -> list[Attempt]:
         """So many of the last attempts that count, in the order they were made."""
         with self._guard() as db:
