@@ -28,6 +28,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 import numpy as np
@@ -36,8 +37,11 @@ from trainer.drills import DRILLS
 from trainer.game.demo import write_history
 from trainer.game.game import Game
 from trainer.learner.players import Bump, Nature
+from trainer.records.attempt import COLUMNS
 from trainer.records.clock import FixedClock
 from trainer.records.ids import Ids
+from trainer.records.lines import names_of
+from trainer.records.seal import inserting, with_check
 from trainer.records.store import FILE, Records
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
@@ -303,26 +307,28 @@ def write_calls(folder: Path, calls: int) -> None:
     write_history(folder, open_shelf(), NATURE, until=clock.now(), days=25, shots=40, seed=1, level=None)
     Records.open(folder, clock).close()
     with sqlite3.connect(folder / FILE) as db:
-        names = [row[1] for row in db.execute("PRAGMA table_info(attempts)")]
-        at = {name: names.index(name) for name in ("id", "epoch_ms", "local_day", "set_id")}
-        rows, made = db.execute("SELECT * FROM attempts ORDER BY id").fetchall(), []
-        for copy in range(1, calls // len(rows)):
-            days = 25 * (1 + (copy - 1) % 140)
-            for row in rows:
-                new = list(row)
-                new[at["epoch_ms"]] -= days * DAY_MS
-                new[at["local_day"]] = (
-                    date.fromisoformat(row[at["local_day"]]) - timedelta(days=days)
-                ).isoformat()
-                new[at["set_id"]] = f"{row[at['set_id']][:-4]}{copy:04d}"
-                made.append(new)
-        made.sort(key=lambda row: row[at["epoch_ms"]])
-        ids = Ids()
-        for new in made:
-            new[at["id"]] = ids.new(new[at["epoch_ms"]])
-        db.executemany(f"INSERT INTO attempts VALUES ({', '.join('?' * len(names))})", made)
+        rows = db.execute(f"SELECT {names_of(COLUMNS)} FROM attempts ORDER BY id").fetchall()
+        made = copies(rows, calls // len(rows) - 1)
+        db.executemany(f"INSERT {inserting('attempts')}", map(with_check, made))
         db.execute("DELETE FROM derived")
     db.close()
+
+
+def copies(rows: list[tuple[Any, ...]], many: int) -> Iterator[list[Any]]:
+    """Rows of 25 days again and again, each time as long before, the oldest first."""
+    at = {name: COLUMNS.index(name) for name in ("id", "epoch_ms", "local_day", "set_id")}
+    ids = Ids()
+    for back in range(140, 0, -1):
+        days = 25 * back
+        for row in rows:
+            for copy in range(back, many + 1, 140):
+                new = list(row)
+                new[at["epoch_ms"]] -= days * DAY_MS
+                day = date.fromisoformat(row[at["local_day"]]) - timedelta(days=days)
+                new[at["local_day"]] = day.isoformat()
+                new[at["set_id"]] = f"{row[at['set_id']][:-4]}{copy:04d}"
+                new[at["id"]] = ids.new(new[at["epoch_ms"]])
+                yield new
 
 
 if __name__ == "__main__":
