@@ -22,7 +22,6 @@ class Band:
     high: float
 
 
-@lru_cache(maxsize=64)  # asked for at every shot, and fractions are slow
 def bands(step: Fraction = EIGHTH) -> tuple[Band, ...]:
     """The bands of one fineness, fullest first: full, ..., one step, thinner.
 
@@ -39,6 +38,12 @@ def bands(step: Fraction = EIGHTH) -> tuple[Band, ...]:
     """
     if step.numerator != 1 or not 2 <= step.denominator <= 64:
         raise ValueError(f"a band step is 1/2 to 1/64, not {step}")
+    return _bands(step.denominator)
+
+
+@lru_cache(maxsize=64)  # asked for at every shot, and fractions are slow
+def _bands(denominator: int) -> tuple[Band, ...]:
+    step = Fraction(1, denominator)
     half = float(step) / 2
     named = [
         Band(band_name(k * step), float(k * step), float(k * step) - half, float(k * step) + half)
