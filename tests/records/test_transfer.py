@@ -1,6 +1,7 @@
 """Export and import: nothing changes on the way, and nothing wrong comes in."""
 
 import csv
+import io
 import itertools
 import json
 from collections.abc import Callable, Iterator
@@ -351,3 +352,45 @@ def test_what_spreadsheets_change_is_understood(records: Records, other: Records
         file.write("\r\n")
     assert import_(other, tmp_path / "b.csv").added == 1
     assert other.attempts() == records.attempts()
+
+
+def test_an_import_that_no_longer_fits_leaves_all_as_it_was(
+    records: Records, other: Records, tmp_path: Path
+) -> None:
+    for _ in range(60):
+        records.append(plain(records))
+    export(records, tmp_path / "all.csv")
+    other.append(plain(other))
+    before = other.attempts()
+    (pages,) = other._db.execute("PRAGMA page_count").fetchone()
+    other._db.execute(f"PRAGMA main.max_page_count = {pages + 4}")
+    with pytest.raises(RecordsError, match="the disk is full"):
+        import_(other, tmp_path / "all.csv")
+    other._db.execute("PRAGMA main.max_page_count = 1000000")
+    assert other.attempts() == before
+    assert list((tmp_path / "other" / "backups").glob(".*")) == []
+    assert import_(other, tmp_path / "all.csv").added == 60
+
+
+@pytest.mark.parametrize("place", [0, 499, 500, 1040])
+def test_what_is_wrong_is_found_wherever_it_is(
+    records: Records, other: Records, tmp_path: Path, place: int
+) -> None:
+    for _ in range(7):
+        records.append(plain(records, seconds=None))
+    export(records, tmp_path / "few.csv")
+    head, *lines = (tmp_path / "few.csv").read_text("utf-8").splitlines()
+    many = [line.replace(line[:36], records.new_id(records.clock.now())) for line in lines * 150]
+    (tmp_path / "many.csv").write_text("\n".join([head, *many, ""]), "utf-8")
+    cells = next(csv.reader([many[place]]))
+    cells[NAMES.index("fullness")] = "nan"
+    file = io.StringIO()
+    csv.writer(file).writerow(cells)
+    worse = [*many[:place], file.getvalue().strip(), *many[place + 1 :]]
+    (tmp_path / "worse.csv").write_text("\n".join([head, *worse, "1,2", ""]), "utf-8")
+    with pytest.raises(RecordsError) as error:
+        import_(other, tmp_path / "worse.csv")
+    places = [problem.split(": ")[0].partition("worse.csv, ")[2] for problem in error.value.problems]
+    assert places == [f"line {place + 2}, column fullness", "line 1052"]
+    assert other.count() == 0
+    assert import_(other, tmp_path / "many.csv").added == 1050

@@ -6,7 +6,7 @@ that say when a call was taken back the earliest counts.
 
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -83,9 +83,9 @@ def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], L
     columns = names_of(kind.columns)
     (staged,) = db.execute(f"SELECT count(*) FROM {INCOMING}").fetchone()
     before = _count(db, kind)
-    rows = db.execute(f"SELECT {columns} FROM {INCOMING} ORDER BY id, place")
     # Not INSERT ... SELECT: for the sake of the trigger SQLite would first gather all lines in memory.
-    db.executemany(f"INSERT {inserting(kind.table)} ON CONFLICT (id) DO NOTHING", map(with_check, rows))
+    with closing(db.execute(f"SELECT {columns} FROM {INCOMING} ORDER BY id, place")) as rows:
+        db.executemany(f"INSERT {inserting(kind.table)} ON CONFLICT (id) DO NOTHING", map(with_check, rows))
     clashes = db.execute(
         f"SELECT i.place FROM {INCOMING} AS i JOIN {kind.table} AS a ON a.id = i.id "
         f"WHERE ({names_of(kind.columns, 'a.')}) IS NOT ({names_of(kind.columns, 'i.')}) ORDER BY i.place"

@@ -1,4 +1,4 @@
-"""Lines of the history as text: exactly what the modules csv and json would write of them, in half the time.
+"""Lines of the history as text: exactly what the modules csv and json would write of them, but sooner.
 
 Most of it is spent on the shortest text of each number. So a batch is turned column by column into what
 stands in a file, and every line is then one template filled in.
