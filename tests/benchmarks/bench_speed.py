@@ -41,8 +41,9 @@ from trainer.records.attempt import COLUMNS
 from trainer.records.clock import FixedClock
 from trainer.records.ids import Ids
 from trainer.records.lines import names_of
+from trainer.records.opened import FILE
 from trainer.records.seal import inserting, with_check
-from trainer.records.store import FILE, Records
+from trainer.records.store import Records
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shelf import open_shelf

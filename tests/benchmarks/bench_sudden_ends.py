@@ -18,8 +18,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.records.damaging import fill
 from tests.records.strategies import open_records, plain
 from tests.records.sudden import kill_command, kill_lines, kill_screen, older, power_cuts, sound
+from trainer.records.opened import FILE
 from trainer.records.schema import VERSION
-from trainer.records.store import FILE
 from trainer.records.transfer import export
 
 ROUNDS = {"lines": 200, "screen": 30, "import": 18, "version": 16, "copy": 16, "power": 10}

@@ -10,7 +10,7 @@ import pytest
 from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
 from trainer.game.game import Game
-from trainer.records import store
+from trainer.records import opened
 from trainer.records.clock import SystemClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
@@ -31,7 +31,7 @@ def data(run: Run, tmp_path: Path) -> Path:
 @pytest.fixture
 def bound(monkeypatch: pytest.MonkeyPatch) -> Callable[[str, int], None]:
     """From now on a history that is opened has so many pages more, or may not be written."""
-    connect = store.connect
+    connect = opened.connect
 
     def binder(how: str, more: int) -> None:
         def bounded(*args: object) -> sqlite3.Connection:
@@ -40,13 +40,13 @@ def bound(monkeypatch: pytest.MonkeyPatch) -> Callable[[str, int], None]:
             db.execute(f"PRAGMA {how.format(pages=pages + more)}")
             return db
 
-        monkeypatch.setattr(store, "connect", bounded)
+        monkeypatch.setattr(opened, "connect", bounded)
 
     return binder
 
 
 def kept(data: Path) -> list[str]:
-    with sqlite3.connect(data / store.FILE) as db:
+    with sqlite3.connect(data / opened.FILE) as db:
         assert db.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
         rows = db.execute("SELECT key FROM attempts ORDER BY id").fetchall()
     db.close()

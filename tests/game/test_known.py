@@ -19,7 +19,8 @@ from trainer.game.report import report, sighting_calls
 from trainer.game.weeks import calendar, calendar_of
 from trainer.learner.players import Bump, Nature
 from trainer.records.clock import FixedClock
-from trainer.records.store import FILE, Records
+from trainer.records.opened import FILE
+from trainer.records.store import Records
 from trainer.records.streaks import best_run
 from trainer.records.transfer import export, import_
 from trainer.shots.level import Pass

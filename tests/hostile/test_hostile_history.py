@@ -15,7 +15,7 @@ from trainer.commands.opening import open_history
 from trainer.game.game import Game
 from trainer.records import RecordsError
 from trainer.records.clock import FixedClock
-from trainer.records.store import FILE
+from trainer.records.opened import FILE
 from trainer.shots.shelf import open_shelf
 
 

@@ -16,8 +16,9 @@ from trainer.records.attempt import row_of, values_of
 from trainer.records.clock import Moment
 from trainer.records.errors import Damaged
 from trainer.records.lines import ATTEMPTS, NOTES
+from trainer.records.opened import FILE
 from trainer.records.seal import inserting, with_check
-from trainer.records.store import FILE, Records
+from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
 
 from .strategies import NOON, SetClock, open_records, plain

@@ -21,7 +21,7 @@ import pyte
 
 from trainer.records import backups
 from trainer.records.attempt import Attempt
-from trainer.records.store import FILE
+from trainer.records.opened import FILE
 
 from .strategies import open_records
 

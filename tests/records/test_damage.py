@@ -12,14 +12,15 @@ from pathlib import Path
 
 import pytest
 
-from trainer.records import RecordsError, backups, schema, store
+from trainer.records import RecordsError, backups, opened, schema
 from trainer.records.clock import FixedClock
 from trainer.records.errors import Damaged
 from trainer.records.lines import ATTEMPTS, NOTES
 from trainer.records.merging import Merged
+from trainer.records.opened import FILE
 from trainer.records.recovery import recover
 from trainer.records.seal import line_check
-from trainer.records.store import FILE, Records
+from trainer.records.store import Records
 from trainer.records.transfer import export, import_
 
 from .damaging import content, fill, flip, inputs
@@ -347,7 +348,7 @@ def slow_copy(mine: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[threading
         assert go.wait(10)
         made(db, file)
 
-    monkeypatch.setattr(store, "COPIED_AT_ONCE", 0)
+    monkeypatch.setattr(opened, "COPIED_AT_ONCE", 0)
     monkeypatch.setattr(backups, "_copy", slow)
     yield go
     go.set()

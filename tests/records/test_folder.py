@@ -11,7 +11,7 @@ import pytest
 
 from trainer.records import RecordsError
 from trainer.records.folder import data_folder, make_folder
-from trainer.records.store import FILE
+from trainer.records.opened import FILE
 
 from .strategies import open_records, plain
 

@@ -20,8 +20,9 @@ from trainer.records.ids import Ids
 from trainer.records.lines import NOTES
 from trainer.records.merging import Merged
 from trainer.records.note import DISTANCES, NOTE_NAMES, RESULTS, UNDONE, Note, standing
+from trainer.records.opened import FILE
 from trainer.records.schema import STEPS
-from trainer.records.store import FILE, Records
+from trainer.records.store import Records
 from trainer.records.transfer import export, import_
 
 from .strategies import NOON, open_records

@@ -14,8 +14,9 @@ import pytest
 from trainer.records import RecordsError, backups, schema
 from trainer.records.attempt import Attempt
 from trainer.records.errors import Damaged
+from trainer.records.opened import FILE
 from trainer.records.restore import Loss, restoring
-from trainer.records.store import FILE, Records
+from trainer.records.store import Records
 from trainer.records.transfer import export, import_
 
 from .strategies import SetClock, open_records, plain

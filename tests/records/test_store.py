@@ -20,8 +20,9 @@ from trainer.records import RecordsError, schema
 from trainer.records.attempt import row_of, values_of
 from trainer.records.clock import Moment
 from trainer.records.merging import Merged
+from trainer.records.opened import FILE
 from trainer.records.seal import Row
-from trainer.records.store import FILE, Records
+from trainer.records.store import Records
 
 from .strategies import NOON, PLAIN, SetClock, open_records, plain
 
@@ -87,7 +88,7 @@ def test_numbers_of_numpy_are_numbers(records: Records) -> None:
         ("pocket", "elsewhere", "baulk-left"),
         ("choices", (("1", "full", float("nan")),), "finite number"),
         ("choices", (("1", "full"),), "finite number"),
-        ("stroke", Stroke(2.0, None, None), "stroke: is a part of a stroke"),  # type: ignore[arg-type]
+        ("stroke", Stroke(2.0, None, None), "speed: is a part of a stroke"),  # type: ignore[arg-type]
     ],
 )
 def test_nothing_wrong_is_kept(records: Records, column: str, value: Any, answer: str) -> None:

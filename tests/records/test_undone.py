@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from trainer.records import RecordsError, schema
 from trainer.records.attempt import Attempt
 from trainer.records.clock import Moment
-from trainer.records.store import FILE, Records
+from trainer.records.opened import FILE
+from trainer.records.store import Records
 from trainer.records.transfer import export, import_
 
 from .strategies import NOON, SetClock, open_records, plain

@@ -1,7 +1,6 @@
 """What each command does, once its arguments are read. Nothing here imports Textual but ``screen``."""
 
 import argparse
-import gc
 import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
@@ -60,5 +59,4 @@ def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
     from trainer.commands.opening import clock_of, settings_of
     from trainer.records.recovery import recover
 
-    gc.collect()
     return recover(error, clock_of(args), settings_of(args)[0].day_begins)

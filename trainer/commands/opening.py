@@ -14,9 +14,10 @@ from trainer.pictures.chosen import Chosen, chosen_colours, chosen_glyphs
 from trainer.pictures.depth import Depth
 from trainer.records.clock import ROLLOVER_HOUR, Clock, FixedClock, SystemClock, local_day
 from trainer.records.folder import data_folder
+from trainer.records.opened import FILE
 from trainer.records.players import chosen_player, player_folder
 from trainer.records.settings import Settings, read_settings
-from trainer.records.store import FILE, Records
+from trainer.records.store import Records
 from trainer.shots.check import table_named
 from trainer.shots.shelf import Shelf, open_shelf, read_tables
 from trainer.shots.table_file import read_table_file, with_own

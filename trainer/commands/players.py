@@ -9,9 +9,9 @@ from trainer.commands.opening import clock_of, open_history
 from trainer.drills.words import counted
 from trainer.records import RecordsError
 from trainer.records.folder import data_folder
+from trainer.records.opened import FILE
 from trainer.records.players import player_folder
 from trainer.records.players import players as named
-from trainer.records.store import FILE
 
 NAMELESS = "(no name)"
 

@@ -1,5 +1,6 @@
 """A damaged history is set aside, and the newest good copy takes its place, with what is still whole."""
 
+import gc
 from pathlib import Path
 
 from trainer.records import backups
@@ -32,6 +33,7 @@ def recover(error: Damaged, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) ->
     RecordsError
         If another program has the history open, or something can't be written.
     """
+    gc.collect()  # a cursor from where it was found would hold the file
     folder = error.file.parent
     for backup in reversed(backups.backups(folder)):
         if backup.why == backups.DAMAGED:

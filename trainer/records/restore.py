@@ -11,8 +11,8 @@ from pathlib import Path
 from trainer.records import backups
 from trainer.records.backups import Backup
 from trainer.records.errors import Damaged, RecordsError, shown
+from trainer.records.opened import FILE
 from trainer.records.schema import check, check_header, explain, pragma, refuse, refuse_empty
-from trainer.records.store import FILE
 from trainer.records.whole import put_whole
 
 

@@ -208,6 +208,7 @@ def _name_problem(names: Sequence[str], kind: Lines) -> str:
 
 def _read_csv(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[int, Row]]:
     waiting: list[tuple[int, list[str]]] = []  # lines that are not checked yet
+    order: list[int | None] = []
     with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets write a mark first
         reader = csv.reader(file, strict=True)
         try:

@@ -7,6 +7,7 @@ stands in a file, and every line is then one template filled in.
 import re
 from collections.abc import Callable, Iterator, Sequence
 from json.encoder import encode_basestring
+from math import isfinite
 from typing import Any
 
 from trainer.records.clock import iso_of
@@ -45,7 +46,13 @@ def _filled(
     for i in kind.yes_no:
         columns[i] = ["true" if value else "false" for value in columns[i]]
     for i, column in enumerate(columns):
-        if i not in kind.yes_no and not PLAIN.issuperset(map(type, column)):
+        if i in kind.yes_no:
+            continue
+        whole = PLAIN.issuperset(map(type, column))
+        numbers = column if whole else [value for value in column if value.__class__ is float]
+        if not isfinite(sum(numbers)) and not all(map(isfinite, numbers)):
+            raise ValueError("infinity and what is no number were never kept")
+        if not whole:
             columns[i] = texts(column)
     return map(template.__mod__, zip(*columns, strict=True))
 
