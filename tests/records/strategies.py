@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import POCKETS
 from trainer.records.attempt import Attempt
+from trainer.records.attempt_fields import ANY, MM, WIDTHS
 from trainer.records.clock import LAST_MS, Clock, Moment, local_day
-from trainer.records.fields import ANY, FORBIDDEN, LONGEST, MM, WIDTHS
+from trainer.records.fields import FORBIDDEN, LONGEST
 from trainer.records.ids import Ids
 from trainer.records.store import Records
 

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from trainer.geometry.tables import POCKETS
 from trainer.records import RecordsError
-from trainer.records.fields import FORBIDDEN, LONGEST, MM
+from trainer.records.attempt_fields import MM
+from trainer.records.fields import FORBIDDEN, LONGEST
 from trainer.records.ids import Ids
 from trainer.records.lines import NOTES
 from trainer.records.merging import Merged

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from trainer.geometry.aiming import Stroke
-from trainer.records.fields import FIELDS, NAMES, BadValue, Choice, Point, YesNo
+from trainer.records.attempt_fields import FIELDS, NAMES
+from trainer.records.fields import BadValue, Choice, Point, YesNo
 
 # What the history holds of an attempt: the columns of an export, the time as two numbers.
 COLUMNS = (NAMES[0], "epoch_ms", "offset_s", *NAMES[2:])

@@ -6,7 +6,8 @@ from functools import cached_property
 from typing import Any
 
 from trainer.records.attempt import check_stroke, row_of
-from trainer.records.fields import EXPORTED, Field, YesNo
+from trainer.records.attempt_fields import EXPORTED
+from trainer.records.fields import Field, YesNo
 from trainer.records.note import NOTE_FIELDS, check_places, check_undoes, note_row
 
 # Which line takes a call back. What it says is read from the line itself: an index isn't sealed.

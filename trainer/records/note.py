@@ -6,18 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from trainer.geometry.tables import POCKETS
-from trainer.records.fields import (
-    MM,
-    BadValue,
-    Day,
-    Field,
-    Number,
-    OneOf,
-    Pattern,
-    Point,
-    Text,
-    Time,
-)
+from trainer.records.attempt_fields import MM
+from trainer.records.fields import BadValue, Day, Field, Number, OneOf, Pattern, Point, Text, Time
 from trainer.records.ids import PATTERN
 
 POTTED, THICK, THIN = RESULTS = ("potted", "thick", "thin")

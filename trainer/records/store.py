@@ -7,9 +7,10 @@ from typing import Any
 
 from trainer.records import backups, merging
 from trainer.records.attempt import Attempt, values_of
+from trainer.records.attempt_fields import FIELDS, NAMES
 from trainer.records.clock import Moment
 from trainer.records.errors import Damaged, RecordsError, shown
-from trainer.records.fields import FIELDS, NAMES, BadValue
+from trainer.records.fields import BadValue
 from trainer.records.lines import ATTEMPTS, NOTES, Lines
 from trainer.records.merging import Merged
 from trainer.records.note import Note, note_of, note_values
