@@ -28,6 +28,8 @@ async def look(args: argparse.Namespace, data: Path) -> str:
         game = Game(records, open_shelf())
         start = game.begin(game.level(args.level, args.drill), seed=args.seed) if args.level else None
         app = TrainerApp(game, start, glyphs=args.glyphs, colours=args.colours)
+        if args.theme:
+            app.theme = args.theme
         app.animation_level = "none"  # a still picture: what is shown when nothing moves any more
         async with app.run_test(size=(width, height)) as pilot:
             await pilot.pause()
@@ -48,6 +50,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--glyphs", choices=GLYPH_SETS, default="quadrants")
     parser.add_argument("--colours", type=depth_named, default=Depth.TRUE, help="true, 256, 16 or none")
+    parser.add_argument("--theme", help="the colours of the screen")
     parser.add_argument("--now", help="the time it is, as 2026-03-01T18:30:00+01:00")
     parser.add_argument("--data", type=Path, help="a data folder; none: a new one")
     args = parser.parse_intermixed_args()

@@ -33,7 +33,7 @@ TEXTS = (
     "[@click=app.quit]here[/]",
     "[/]",
     "[bold",
-    "$primary [on $panel]",
+    "$key [on $panel]",
     "\u202eedir",
     "a\u2066b\u2069",
     "\u200fx",

@@ -12,7 +12,7 @@ from textual.screen import Screen
 
 from trainer.app import cell_shape
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.theme import CLUB_ROOM
+from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
 from trainer.game.game import Game
 from trainer.game.played import Played
@@ -90,8 +90,15 @@ class TrainerApp(App[None]):
         self.own_aspect = cell_aspect
         self.said_aspect = cell_shape.asked()
         self.fault: Exception | None = None  # of our own; it ended the app
-        self.register_theme(CLUB_ROOM)
+        for theme in OWN:
+            self.register_theme(theme)
         self.theme = CLUB_ROOM.name
+
+    def get_css_variables(self) -> dict[str, str]:
+        """The theme's variables, and those of our own that follow from them."""
+        variables = super().get_css_variables()
+        self.theme_variables = variables | spoken_for(variables)
+        return self.theme_variables
 
     @property
     def cell_aspect(self) -> float:

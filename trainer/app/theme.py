@@ -1,7 +1,15 @@
-"""One set of colours, from cloth, chalk, ball and wood."""
+"""The colours of the screen, from cloth, chalk, ball and wood; and those of any other theme, made legible.
 
+What text means has one colour, whatever the theme: ``$key`` what a key is, ``$head`` a heading, ``$quiet``
+what need not be read, ``$good``, ``$warn`` and ``$bad``, and ``$on-chosen`` on ``$chosen`` what is chosen.
+"""
+
+from collections.abc import Mapping
+
+from textual.color import Color, ColorParseError
 from textual.theme import Theme
 
+from trainer.app.contrast import legible
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
 
@@ -23,13 +31,83 @@ CLUB_ROOM = Theme(
     warning=_hex(colours.AMBER),
     error="#ef8a62",
     dark=True,
-    variables={
-        "answer-key": _hex(colours.CHALK),
-        "quiet": "#98a29c",
-        "footer-background": _hex(colours.ROOM),
-        "footer-key-foreground": _hex(colours.CHALK),
-        "footer-description-foreground": "#98a29c",
-        "footer-item-background": _hex(colours.ROOM),
-        "footer-key-background": _hex(colours.ROOM),
-    },
+    variables={"quiet": "#98a29c"},
 )
+DAYLIGHT = Theme(  # the same room by day: paper, dark wood, chalk in shade, cloth
+    name="daylight",
+    primary="#1f5c85",
+    secondary="#7a4e12",
+    accent="#7a4e12",
+    foreground=_hex(colours.RAIL_EDGE),
+    background="#f4f0e6",
+    surface="#f4f0e6",
+    panel="#e4dece",
+    success="#166044",
+    warning="#7a4e12",
+    error="#9a3412",
+    dark=False,
+    variables={"quiet": "#625b4e"},
+)
+BRIGHT = Theme(  # nothing in between: as much contrast as there is
+    name="high-contrast",
+    primary="#a8ddff",
+    secondary="#ffe27a",
+    accent="#ffe27a",
+    foreground="#ffffff",
+    background="#000000",
+    surface="#000000",
+    panel="#1c1c1c",
+    success="#8dffb4",
+    warning="#ffe27a",
+    error="#ffb199",
+    dark=True,
+    variables={"quiet": "#d6d6d6"},
+)
+OWN = (CLUB_ROOM, DAYLIGHT, BRIGHT)
+
+# What a text is to mean, and the colour of a theme that it has, or the nearest that can be read.
+MEANT = {
+    "foreground": "foreground",
+    "key": "primary",
+    "head": "secondary",
+    "quiet": "quiet",
+    "good": "success",
+    "warn": "warning",
+    "bad": "error",
+}
+GROUNDS = ("background", "panel")  # what text stands on
+QUIET = 0.35  # of the way from text to ground, where a theme has no quiet text of its own
+
+
+def spoken_for(theme: Mapping[str, str]) -> dict[str, str]:
+    """The variables of the screen's style that follow from a theme's: each text can be read on each ground.
+
+    A terminal's own 16 colours are left as they are, since nobody knows them.
+    """
+    try:
+        known = {name: _opaque(theme[name], theme) for name in (*MEANT.values(), *GROUNDS) if name in theme}
+    except ColorParseError:
+        known = {}
+    if any(colour.ansi is not None for colour in known.values()) or not known:
+        found = {name: theme.get(own, theme["foreground"]) for name, own in MEANT.items()}
+        found |= {"chosen": theme["primary"], "on-chosen": "ansi_bright_white"}
+    else:
+        grounds = [known[name] for name in GROUNDS]
+        known.setdefault("quiet", known["foreground"].blend(grounds[0], QUIET))
+        found = {name: legible(known[own], grounds).hex for name, own in MEANT.items()}
+        found["chosen"] = found["key"]
+        found["on-chosen"] = legible(known["background"], [Color.parse(found["key"])]).hex
+    ground = theme["background"]
+    return found | {
+        "footer-background": ground,
+        "footer-item-background": ground,
+        "footer-key-background": ground,
+        "footer-key-foreground": found["key"],
+        "footer-description-foreground": found["quiet"],
+    }
+
+
+def _opaque(said: str, theme: Mapping[str, str]) -> Color:
+    """A colour as it comes out on the theme's ground."""
+    colour = Color.parse(said)
+    return Color.parse(theme["background"]).blend(colour.with_alpha(1), colour.a) if colour.a < 1 else colour

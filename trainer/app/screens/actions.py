@@ -31,7 +31,7 @@ class Entry:
     @property
     def row(self) -> Content:
         """How it is listed."""
-        return Content.assemble((f"{' '.join(self.keys):>{WIDEST_KEY}}", "bold $primary"), "  ", self.what)
+        return Content.assemble((f"{' '.join(self.keys):>{WIDEST_KEY}}", "bold $key"), "  ", self.what)
 
 
 class ActionsScreen(TrainerScreen):
@@ -55,7 +55,7 @@ class ActionsScreen(TrainerScreen):
 
     def body(self) -> ComposeResult:
         """What is wanted, and what is like it."""
-        yield Static(Content.styled("Every action, by name", "bold $secondary"), id="name")
+        yield Static(Content.styled("Every action, by name", "bold $head"), id="name")
         yield Input(placeholder="type a part of it", id="wanted", compact=True)
         yield Rows(id="actions")
 

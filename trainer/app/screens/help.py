@@ -47,10 +47,10 @@ class HelpScreen(TrainerScreen):
         text = self._about.help_text()
         if text:
             parts.append(Content(text))
-        parts.append(Content.styled("Keys here", "bold $secondary"))
+        parts.append(Content.styled("Keys here", "bold $head"))
         parts.append(self._table(self._keys()))
         parts.append(Content("Everything with a key can be clicked too, the points on the picture as well."))
-        parts.append(Content.styled("Words", "bold $secondary"))
+        parts.append(Content.styled("Words", "bold $head"))
         parts.append(self._table(WORDS))
         return Content("\n\n").join(parts)
 
@@ -67,7 +67,7 @@ class HelpScreen(TrainerScreen):
     def _table(rows: "list[tuple[str, str]] | tuple[tuple[str, str], ...]") -> Content:
         wide = max(len(left) for left, _ in rows)
         return Content("\n").join(
-            Content.assemble((f"{left:>{wide}}", "bold $primary"), "  ", right) for left, right in rows
+            Content.assemble((f"{left:>{wide}}", "bold $key"), "  ", right) for left, right in rows
         )
 
     def action_close(self) -> None:

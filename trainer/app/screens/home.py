@@ -84,8 +84,8 @@ class HomeScreen(TrainerScreen):
         game = self.trainer.game
         self.query_one("#name", Static).update(
             Content.assemble(
-                ("See the angle of the pot", "bold $secondary"),
-                (f"   {self.trainer.player}" if self.trainer.player else "", "bold $primary"),
+                ("See the angle of the pot", "bold $head"),
+                (f"   {self.trainer.player}" if self.trainer.player else "", "bold $key"),
             )
         )
         count = game.digest.whole.calls
@@ -158,10 +158,10 @@ class HomeScreen(TrainerScreen):
 def _today(found: Plan, minutes: int, width: int) -> Content:
     """Today's practice: for how long, what, and what after it."""
     head = Content.assemble(
-        *_key("g"), ("Today", "bold"), (f"   {counted(minutes, 'minute')}  ", "$quiet"), ("← →", "$primary")
+        *_key("g"), ("Today", "bold"), (f"   {counted(minutes, 'minute')}  ", "$quiet"), ("← →", "$key")
     )
     first, *later = found.parts
-    said = [(found.enough, "$success")] if found.enough else []
+    said = [(found.enough, "$good")] if found.enough else []
     said.append((f"{'If you like: ' if found.enough else ''}{first.line}.", "$foreground"))
     said.append((" ".join([*(f"Then {part.level.title}." for part in later[:1]), found.takes]), "$quiet"))
     lines = [head]
@@ -183,4 +183,4 @@ def _row(row: tuple[str, str, str, str], width: int, *, airy: bool) -> Content:
 
 
 def _key(key: str) -> tuple[tuple[str, str]]:
-    return ((f" {key}  ", "bold $primary"),)
+    return ((f" {key}  ", "bold $key"),)

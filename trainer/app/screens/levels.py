@@ -43,7 +43,7 @@ class LevelsScreen(TrainerScreen):
 
     def body(self) -> ComposeResult:
         """The list, and below it what the level under the cursor is about."""
-        yield Static(Content.styled("Levels", "bold $secondary"), id="name")
+        yield Static(Content.styled("Levels", "bold $head"), id="name")
         yield Rows(*self._rows(), id="levels")
         yield Static(id="about")
         yield Static("\n".join(self.trainer.game.shelf.problems), id="problems", markup=False)
@@ -91,12 +91,12 @@ class LevelsScreen(TrainerScreen):
 
 def _heading(chapter: str, done: int, of: int) -> Content:
     """A chapter's title, and how many of its levels are passed."""
-    return Content.assemble((chapter, "bold $secondary"), (f"  {done} of {of}" if of else "", "$quiet"))
+    return Content.assemble((chapter, "bold $head"), (f"  {done} of {of}" if of else "", "$quiet"))
 
 
 def _row(level: Level, passed: bool) -> Content:
     return Content.assemble(
-        (" ✓ " if passed else "   ", "$success"),
+        (" ✓ " if passed else "   ", "$good"),
         (f"{level.title:<{TITLE_WIDTH}}", "bold"),
         (f"  {DRILLS[level.drill].title.lower()}", "$quiet"),
     )

@@ -334,7 +334,7 @@ class PlayScreen(TrainerScreen):
         if isinstance(played, Primer):
             page = PAGES[number - 1]
             told = page.says if self.scene.trial else page.then
-            says.update(Content.assemble((f"{page.title}. ", "bold $secondary"), told))
+            says.update(Content.assemble((f"{page.title}. ", "bold $head"), told))
 
     def _show_question(self) -> None:
         scene, answers = self.scene, self.query_one(Answers)
@@ -359,7 +359,7 @@ class PlayScreen(TrainerScreen):
         room = self.size.width - 2 - len(said)  # with the row's padding
         legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS]
         legend = next((text for text in legends if len(text) <= room), "")
-        tone = "$success" if mark.right else "$secondary"
+        tone = "$good" if mark.right else "$head"
         self.query_one("#ask", Static).update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
         told = Content(detail(mark))
         if scene.step is not None:

@@ -51,7 +51,7 @@ class ProgressScreen(TrainerScreen):
         game = self.trainer.game
         passed = sum(map(game.passed, game.shelf.levels))
         return Content.assemble(
-            ("Progress", "bold $secondary"),
+            ("Progress", "bold $head"),
             f"   {headline(game)} {passed} of {len(game.shelf.levels)} levels passed."
             if game.attempts
             else "   Nothing is known yet: play a set first (g at home).",
@@ -78,12 +78,12 @@ class ProgressScreen(TrainerScreen):
         if seen := sighting_line(game):
             lines += [Content(""), Content.styled(f"  {seen}", "$quiet")]
         if table := table_lines(Notebook(game).verdicts()):
-            lines += [Content(""), Content.styled("At the table", "bold $secondary"), *map(Content, table)]
+            lines += [Content(""), Content.styled("At the table", "bold $head"), *map(Content, table)]
         changes = game_changes(game)
         if changes:
-            lines += [Content(""), Content.styled("Against a month ago", "bold $secondary")]
+            lines += [Content(""), Content.styled("Against a month ago", "bold $head")]
             lines += [
-                Content.styled(f"  {change_words(each)}", "$success" if each.better else "$quiet")
+                Content.styled(f"  {change_words(each)}", "$good" if each.better else "$quiet")
                 for each in changes
             ]
         return Content("\n").join(lines)
@@ -97,7 +97,7 @@ def _line(row: Kind) -> Content:
     head = f"  {row.band:>7} {row.side:<5}  "
     if not row.attempts:
         return Content.styled(f"{head}{' ' * HALF}│{' ' * HALF}", "$quiet")
-    strong = "$secondary" if row.verdict in (THICK, THIN) else "$success"
+    strong = "$head" if row.verdict in (THICK, THIN) else "$good"
     tone = strong if row.verdict != NOT_YET else "$quiet"
     return Content.assemble(
         head, (bar(row.low, row.bias, row.high), tone), f"  {row.attempts:5}  ", (kind_words(row), tone)

@@ -51,7 +51,7 @@ class SummaryScreen(TrainerScreen):
         drill = DRILLS.get(played.level.drill)  # the primer has many
         as_called = drill is None or drill.played == Drill.played
         lines = [
-            Content.assemble((played.level.title, "bold $secondary")),
+            Content.assemble((played.level.title, "bold $head")),
             Content.assemble(
                 (f"{right}", "bold"),
                 f" of {len(played.rights)} right, best run ",
@@ -68,12 +68,12 @@ class SummaryScreen(TrainerScreen):
             ("To look at again", [r for r in rows if not r.well and not r.seen_wrong]),
         ):
             if chosen:
-                lines.append(Content.styled(heading, "bold $primary"))
+                lines.append(Content.styled(heading, "bold $key"))
                 lines.extend(_line(row) for row in chosen)
                 lines.append(Content(""))
         found = self.plan = plan(game, minutes_of(game.records))
         if game.passed(played.level) and played.level.passed is not None:
-            lines.append(Content.styled("This level is passed.", "$success"))
+            lines.append(Content.styled("This level is passed.", "$good"))
         elif (rule := played.level.passed) is not None:
             lines.append(
                 Content.styled(
@@ -84,8 +84,8 @@ class SummaryScreen(TrainerScreen):
         if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
             lines.append(Content("New to fullness? From the beginning (b at home) shows it in nine pages."))
         if found.enough:
-            lines.append(Content.styled(found.enough, "$success"))
-        lines.append(Content.assemble(("enter ", "bold $primary"), f"next: {found.parts[0].line}"))
+            lines.append(Content.styled(found.enough, "$good"))
+        lines.append(Content.assemble(("enter ", "bold $key"), f"next: {found.parts[0].line}"))
         return Content("\n").join(lines)
 
     def action_next(self) -> None:

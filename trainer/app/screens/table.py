@@ -28,7 +28,7 @@ from trainer.shots.check import ShotError
 from trainer.shots.describe import place
 from trainer.shots.shot import Point, Shot
 
-CHOSEN = "bold $background on $primary"
+CHOSEN = "bold $on-chosen on $chosen"
 LISTED = 40  # notes
 KEYS = {POTTED: "p", THICK: "t", THIN: "n"}
 NEAR_POCKET = 60.0  # mm beside a drawn hole that still mean its pocket
@@ -128,7 +128,7 @@ class TableScreen(TrainerScreen):
         try:
             gone = self.book.undo()
         except RecordsError as error:
-            self._tell(f"Not taken back: {error}", "$error")
+            self._tell(f"Not taken back: {error}", "$bad")
         else:
             self._tell(f"Taken back: {note_words(gone)}" if gone else "There is no note to take back.", "")
         self._show_all()
@@ -156,9 +156,9 @@ class TableScreen(TrainerScreen):
             try:
                 note = self.book.add(said, self._result, self._table)
             except RecordsError as error:
-                self._tell(f"Not noted: {error}", "$error")
+                self._tell(f"Not noted: {error}", "$bad")
             else:
-                self._tell(f"Noted: {note_words(note)}.", "$success")
+                self._tell(f"Noted: {note_words(note)}.", "$good")
             self._forget()
         self._show_all()
 
@@ -213,7 +213,7 @@ class TableScreen(TrainerScreen):
         try:
             self._laid = lay(self._table, cue_ball, object_ball, pocket)
         except ShotError as error:
-            self._tell(capital(str(error)), "$warning")
+            self._tell(capital(str(error)), "$warn")
 
     def _on_cloth(self, at: Point) -> Point:
         """A place beside the cloth means the nearest on it."""
@@ -237,7 +237,7 @@ class TableScreen(TrainerScreen):
         notes = len(self.book.notes)
         self.query_one("#headline", Static).update(
             Content.assemble(
-                ("Table notebook", "bold $secondary"),
+                ("Table notebook", "bold $head"),
                 (f"   {counted(notes, 'note')}   on ", "$quiet"),
                 clickable(Content.assemble(_key("b"), self._table.title), "screen.table"),
             )
@@ -312,12 +312,12 @@ class TableScreen(TrainerScreen):
         picture.show(partial(draw_plan, shot, None, whole=True, helps=helps, placed=Placed(nowhere, ball)))
 
     def _show_written(self) -> None:
-        lines = [Content.styled("The last notes", "bold $secondary")]
+        lines = [Content.styled("The last notes", "bold $head")]
         lines += [Content(note_words(note)) for note in reversed(self.book.notes[-LISTED:])]
         if len(lines) == 1:
             lines.append(Content.styled("none yet", "$quiet"))
         self.query_one("#notes", Static).update(Content("\n").join(lines))
-        found = [Content.styled("The eye or the stroke?", "bold $secondary")]
+        found = [Content.styled("The eye or the stroke?", "bold $head")]
         # What has a verdict comes first.
         for row in sorted(self.book.verdicts(), key=_undecided):
             found += _verdict_lines(row)
@@ -332,7 +332,7 @@ def _undecided(row: TableVerdict) -> int:
 
 
 def _verdict_lines(row: TableVerdict) -> list[Content]:
-    tone = ("$secondary", "$foreground", "$quiet")[_undecided(row)]
+    tone = ("$head", "$foreground", "$quiet")[_undecided(row)]
     return [
         Content.assemble((f"{row.kind} {row.side}", "bold"), (f"   {table_counts(row)}", "$quiet")),
         Content.styled(f"  {capital(table_words(row))}.", tone),
@@ -344,10 +344,10 @@ def _row(head: str, *parts: Content) -> Content:
 
 
 def _key(key: str) -> Content:
-    return Content.styled(f"{key} ", "bold $primary")
+    return Content.styled(f"{key} ", "bold $key")
 
 
 def _choice(key: str, name: str, action: str, is_chosen: bool) -> Content:
     """A choice with its key, lit where it is chosen."""
-    text = Content.assemble((f" {key} ", "bold $primary"), f"{name} ")
+    text = Content.assemble((f" {key} ", "bold $key"), f"{name} ")
     return clickable(text, action, CHOSEN if is_chosen else "")

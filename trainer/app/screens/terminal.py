@@ -26,7 +26,7 @@ DEPTHS = {depth.NAMES[name]: name for name in COLOURS}
 WIDE = 42  # columns of the choices
 SET_ASIDE = f"{FILE} has faults; keeping sets it aside:"
 KNOWN = "known of this terminal"
-CHOSEN = "bold $background on $primary"
+CHOSEN = "bold $on-chosen on $chosen"
 
 
 class TerminalScreen(TrainerScreen):
@@ -163,14 +163,14 @@ class TerminalScreen(TrainerScreen):
         shape, glyphs, colours = self._shape, self._glyphs, self._colours
         news = "" if self.own == self._saved else "   not kept yet"
         self.query_one("#standing", Static).update(
-            Content.assemble(("Your terminal", "bold $secondary"), (news, "$quiet"))
+            Content.assemble(("Your terminal", "bold $head"), (news, "$quiet"))
         )
         self.query_one("#shape", Static).update(
             Content.assemble(
                 ("Is the ball round?  ", "bold"),
-                clickable(" ◂ ", "screen.shape(-1)", "bold $primary"),
+                clickable(" ◂ ", "screen.shape(-1)", "bold $key"),
                 (f"{shape.value:.2f}", "bold"),
-                clickable(" ▸ ", "screen.shape(1)", "bold $primary"),
+                clickable(" ▸ ", "screen.shape(1)", "bold $key"),
                 ("\ntoo wide: ←   too high: →\n", "$quiet"),
                 self._from(
                     shape.source,
@@ -185,7 +185,7 @@ class TerminalScreen(TrainerScreen):
             number = i // 2 + 1
             name = GLYPH_SETS[number - 1]
             is_chosen = name == glyphs.value
-            row = Content.assemble((f" {number} " if i % 2 == 0 else "   ", "bold $primary"), line)
+            row = Content.assemble((f" {number} " if i % 2 == 0 else "   ", "bold $key"), line)
             row = row.pad_right(WIDE - row.cell_length).stylize("on $panel" if is_chosen else "")
             if is_chosen and i % 2 == 0:
                 row = row.stylize(CHOSEN, 0, len(f" {number} {name} "))
@@ -199,7 +199,7 @@ class TerminalScreen(TrainerScreen):
         self.query_one("#colours", Static).update(
             Content.assemble(
                 ("How many colours?", "bold"),
-                ("  c ", "bold $primary"),
+                ("  c ", "bold $key"),
                 *[
                     clickable(
                         f" {name} ",
@@ -221,7 +221,7 @@ class TerminalScreen(TrainerScreen):
     def _from(self, source: Source, key: str, variable: str, else_said: tuple[str, str]) -> Content:
         """Where a value comes from; ``else_said`` are the words for what is known and what is usual."""
         if source is Source.VARIABLE:
-            return Content.styled(f"set by {variable}, which goes first", "$warning")
+            return Content.styled(f"set by {variable}, which goes first", "$warn")
         if source is Source.OWN:
             said = "your settings" if getattr(self.own, key) == getattr(self._saved, key) else "your choice"
         else:

@@ -36,7 +36,7 @@ class WarmedScreen(TrainerScreen):
         shots = counted(len(played.rights), "shot")
         minutes, seconds = divmod(round(seconds_of(played.attempts)), 60)
         text = Content.assemble(
-            ("Warmed up", "bold $secondary"),
+            ("Warmed up", "bold $head"),
             (f"   {shots} in {minutes}:{seconds:02d}, {sum(played.rights)} right", "$quiet"),
             "\n\n",
             (played.closing, "bold"),

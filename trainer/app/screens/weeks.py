@@ -81,20 +81,17 @@ class WeeksScreen(TrainerScreen):
         room = (rows - AROUND - len(self._changes)) // (high + (high > 1))
         weeks = max(LEAST_WEEKS, min(room, MOST_WEEKS, self._calendar.long))
         lines = [
-            Content.assemble(("Weeks", "bold $secondary"), f"   {self._head}"),
+            Content.assemble(("Weeks", "bold $head"), f"   {self._head}"),
             Content(""),
-            Content.styled(words.streak_words(self._calendar.streak), "bold $success"),
+            Content.styled(words.streak_words(self._calendar.streak), "bold $good"),
             Content.styled(RULE, "$quiet"),
             Content(""),
             *self._drawn(self._calendar, weeks, wide=wide, high=high),
             Content(""),
             Content(words.runs_words(self._calendar, self._settled)),
             Content(""),
-            Content.styled("Against a month ago", "bold $secondary"),
-            *[
-                Content.styled(f"  {said}", "$success" if better else "$quiet")
-                for said, better in self._changes
-            ],
+            Content.styled("Against a month ago", "bold $head"),
+            *[Content.styled(f"  {said}", "$good" if better else "$quiet") for said, better in self._changes],
             Content.styled(words.POWER, "$quiet"),
         ]
         self.query_one("#weeks", Static).update(Content("\n").join(lines))

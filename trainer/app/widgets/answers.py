@@ -63,8 +63,8 @@ class Answers(Widget):
         key, name = self._labels[i]
         text = f" {key} {name} " if name else f" {key} "
         if i == self._selected:
-            return Content.styled(text, "bold $background on $primary")
-        answer = Content.assemble((f" {key}", "bold $answer-key"))
+            return Content.styled(text, "bold $on-chosen on $chosen")
+        answer = Content.assemble((f" {key}", "bold $key"))
         return answer + f" {name} " if name else answer + " "
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:

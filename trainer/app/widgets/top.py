@@ -50,7 +50,7 @@ def run_dots(run: int) -> Content:
     full = min(run, IN_A_ROW)
     return Content.assemble(
         ("in a row ", "$quiet"),
-        ("●" * full, "$secondary"),
+        ("●" * full, "$head"),
         ("○" * (IN_A_ROW - full), "$quiet"),
-        (f" {run}" if run > IN_A_ROW else "", "$secondary"),
+        (f" {run}" if run > IN_A_ROW else "", "$head"),
     )
