@@ -132,6 +132,17 @@ def test_found_by_what_is_read(mine: Path, statement: str, answer: str) -> None:
         inputs(mine, mine)
 
 
+@pytest.mark.parametrize(
+    ("name", "other"), [(b"(name TEXT", b"(namf TEXT"), (b", n INTEGER", b", o INTEGER")]
+)
+def test_a_column_of_another_name(mine: Path, name: bytes, other: bytes) -> None:
+    raw = (mine / FILE).read_bytes()
+    assert name in raw
+    (mine / FILE).write_bytes(raw.replace(name, other))
+    with pytest.raises(Damaged, match="its tables aren't as they were made"):
+        inputs(mine, mine)
+
+
 def test_found_in_a_set(mine: Path) -> None:
     spoilt(mine, "UPDATE sets SET seed = seed + 1")
     with open_records(mine) as records, pytest.raises(Damaged, match="a line of sets"):

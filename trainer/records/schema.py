@@ -17,6 +17,7 @@ CHECKED_BYTES = 4_000_000  # a file up to this size is checked whole at every st
 VERSION = len(STEPS)
 SEALED_SINCE = 6  # the version from which on lines have check values
 NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised")  # when a line is read, or checked
+OTHER_TABLES = ("no such column", "no such table", "no such index")  # what is asked for was made once
 OURS = re.compile(r"CREATE (?:TABLE|INDEX|TRIGGER) (\w+)")
 # What the file's header says in the same way as long as the history lives, by place; page size and versions
 # of SQLite apart. SQLite takes it as it stands.
@@ -253,6 +254,8 @@ def explain(file: Path, error: Exception) -> RecordsError:
             return damaged(file, why)
         case _ if isinstance(error, UnicodeDecodeError) or why.startswith(NO_TEXT):
             return damaged(file, "a text isn't as it was written")
+        case _ if why.startswith(OTHER_TABLES):
+            return damaged(file, "its tables aren't as they were made")
         case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
             return RecordsError(
                 f"{name} has been in use by another program for {BUSY_S:g} s; close that and try again"
