@@ -14,6 +14,7 @@ from trainer.app import cell_shape
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
+from trainer.game.first import LEVEL as FIRST
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.warmup import Warmup
@@ -134,7 +135,7 @@ class TrainerApp(App[None]):
         elif self._table:
             self.show_table()
         elif not self.game.digest.whole.calls:
-            self.play_level(self.game.next_level())
+            self.play_level(FIRST)
         if len(self.screen_stack) == 1:  # nothing to begin with, or it can't be begun
             self.show_home()
         if self._recovered:

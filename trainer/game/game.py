@@ -4,7 +4,7 @@ import secrets
 from dataclasses import dataclass
 
 from trainer.drills import ANGLE
-from trainer.game import primer, warmup
+from trainer.game import first, primer, warmup
 from trainer.game.about import about_named
 from trainer.game.digest import Digest, Skill
 from trainer.game.known import WORTH_KEEPING, Known
@@ -20,7 +20,7 @@ from trainer.shots.shelf import Shelf
 
 OF_LATE = 200  # attempts that are at hand
 MOST_SHOTS = 1_000_000  # in a set, what the history holds
-OF_THEIR_OWN = (primer.LEVEL, warmup.LEVEL)  # what isn't played as the levels are
+OF_THEIR_OWN = (first.LEVEL, primer.LEVEL, warmup.LEVEL)  # what isn't played as the levels are
 
 
 @dataclass(frozen=True)

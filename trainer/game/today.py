@@ -13,7 +13,7 @@ from itertools import pairwise
 from statistics import median
 
 from trainer.drills.words import counted, one_over
-from trainer.game import primer, warmup
+from trainer.game import first, primer, warmup
 from trainer.game.about import USUAL, about
 from trainer.game.game import Game, Standing
 from trainer.learner.report import Kind, kinds
@@ -174,6 +174,8 @@ def _worth_doing(game: Game, standing: Standing, *, practising: bool) -> list[Pa
 
     Not ``practising``: no kind of shot by itself.
     """
+    if not game.digest.whole.calls:
+        return [Part(first.LEVEL, first.SHOTS, "A first look at how your eye is")]
     found = []
     if practising:
         today = date.fromisoformat(game.records.today).toordinal()

@@ -32,6 +32,10 @@ TAKEN_BACK = "Taken back: your last call counts for nothing."
 SLOW = 0.3  # the film's pace when it is shown again
 LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
 
+FULLNESS = (
+    "Fullness: how much of the object ball the cue ball covers (top right)."  # told with the first mark
+)
+
 
 class PlayScreen(TrainerScreen):
     """One set, question by question."""
@@ -362,6 +366,8 @@ class PlayScreen(TrainerScreen):
         tone = "$good" if mark.right else "$head"
         self.query_one("#ask", Static).update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
         told = Content(detail(mark))
+        if self.trainer.game.digest.whole.calls == 1:
+            told = Content.assemble((f"{FULLNESS}\n", "$key"), told)
         if scene.step is not None:
             where = f"{scene.explained} of {len(scene.steps)}  "
             told = Content.assemble((where, "$quiet"), scene.step.says)

@@ -10,6 +10,8 @@ from textual.widgets import Static
 
 from trainer.app.screens.base import TrainerScreen
 from trainer.drills import DRILLS, Drill
+from trainer.game.first import LEVEL as FIRST
+from trainer.game.first import finding
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.primer import LEVEL as PRIMER
@@ -50,17 +52,15 @@ class SummaryScreen(TrainerScreen):
         right = sum(played.rights)
         drill = DRILLS.get(played.level.drill)  # the primer has many
         as_called = drill is None or drill.played == Drill.played
-        lines = [
-            Content.assemble((played.level.title, "bold $head")),
-            Content.assemble(
-                (f"{right}", "bold"),
-                f" of {len(played.rights)} right, best run ",
-                (f"{played.best_run}", "bold"),
-                f"; {played.potted} {(drill or Drill).done}." if as_called else ".",
-            ),
-            Content(""),
-        ]
-        rows = seen_in(played.attempts)
+        lines = [Content.styled(played.level.title, "bold $head")]
+        if played.level is FIRST:
+            lines += [Content(""), *map(Content, finding(played.attempts)), Content("")]
+        else:
+            done = f"; {played.potted} {(drill or Drill).done}." if as_called else "."
+            best = (f"{played.best_run}", "bold")
+            figures = ((f"{right}", "bold"), f" of {len(played.rights)} right, best run ", best, done)
+            lines += [Content.assemble(*figures), Content("")]
+        rows = [] if played.level is FIRST else seen_in(played.attempts)
         for heading, chosen in (
             ("Seen well", [r for r in rows if r.well]),
             ("Seen thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
