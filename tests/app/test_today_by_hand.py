@@ -10,6 +10,7 @@ from trainer.app.screens.summary import SummaryScreen
 from trainer.app.screens.warmed import WarmedScreen
 from trainer.drills import DRILLS
 from trainer.game import today
+from trainer.game.first import LEVEL as FIRST
 from trainer.game.game import Game
 from trainer.game.today import minutes_of
 from trainer.game.warmup import TOO_FEW, Warmup
@@ -29,15 +30,14 @@ async def test_home_says_what_is_worth_doing_and_one_key_begins_it(game: Game, s
         await pilot.pause()
         await pilot.press("escape")
         await pilot.pause()
-        first = game.shelf.levels[0]
-        assert f"{first.title}, next on the path; {first.shots} shots." in offered(app)
+        assert f"A first look at how your eye is; {FIRST.shots} shots." in offered(app)
         said = shown(app)
         assert "5 minutes" in said
         for _, key, title, _ in ROWS:  # all of them at once, nothing to scroll for
             assert f"{key}  {title}" in said
         await pilot.press("enter")
         await pilot.pause()
-        assert playing(app).played.level == first
+        assert playing(app).played.level is FIRST
 
 
 async def test_there_is_room_for_more_words_where_it_is_wide(game: Game) -> None:

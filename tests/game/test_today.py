@@ -9,6 +9,7 @@ import pytest
 
 from trainer import drills
 from trainer.drills import Choice, Question
+from trainer.game import first
 from trainer.game.demo import DayClock
 from trainer.game.game import Game
 from trainer.game.played import Played
@@ -88,12 +89,15 @@ def opened(folder: Path, day: int) -> tuple[Game, DayClock]:
     return Game(Records.open(folder, clock), open_shelf()), clock
 
 
-def test_who_never_called_a_shot_begins_with_the_path(game: Game) -> None:
+def test_who_never_called_a_shot_begins_with_a_first_look_and_then_the_path(game: Game) -> None:
     found = plan(game)
-    first = game.shelf.levels[0]
-    assert [part.level for part in found.parts] == [first]
-    assert found.parts[0].line == f"{first.title}, next on the path; {first.shots} shots"
+    assert [part.level for part in found.parts] == [first.LEVEL]
+    assert found.parts[0].line == f"A first look at how your eye is; {first.SHOTS} shots"
     assert (found.calls, found.enough) == (0, "")
+    played = game.begin(first.LEVEL, shots=1)
+    played.call(played.question().choices[0])
+    level = game.shelf.levels[0]
+    assert plan(game).parts[0].line == f"{level.title}, next on the path; {level.shots} shots"
 
 
 def test_a_set_that_was_left_comes_first_and_isn_t_said_twice(tmp_path: Path) -> None:
@@ -101,12 +105,12 @@ def test_a_set_that_was_left_comes_first_and_isn_t_said_twice(tmp_path: Path) ->
     at_six(clock, 0)
     with Records.open(tmp_path, clock) as records:
         game = Game(records, open_shelf())
-        first = game.shelf.levels[0]
-        play(game.begin(first), Eye(1), clock, shots=3)
+        level = game.shelf.levels[0]
+        play(game.begin(level), Eye(1), clock, shots=3)
         found = plan(game, 30)
-        assert [part.level for part in found.parts] == [first]
+        assert [part.level for part in found.parts] == [level]
         assert (
-            found.parts[0].line == f"{first.title}, left at shot 4 of {first.shots}; {first.shots - 3} shots"
+            found.parts[0].line == f"{level.title}, left at shot 4 of {level.shots}; {level.shots - 3} shots"
         )
 
 
@@ -115,28 +119,28 @@ def test_a_set_whose_only_call_was_taken_back_is_begun_anew(game: Game) -> None:
     played.call(played.question().choices[0])
     played.undo()
     assert not game.attempts
-    assert plan(game).parts[0].level in game.shelf.levels
+    assert plan(game).parts[0].level is first.LEVEL
 
 
 def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path) -> None:
     game, clock = opened(folder, 8)
     wrong = {f"about-{row.band}-{row.side}" for row in game_kinds(game) if row.verdict == THICK}
     assert "about-3/8-right" in wrong
-    first, *later = plan(game, 30).parts
-    assert first.level.name in wrong
-    assert first.says.startswith(f"You see {first.level.title} 1/")
-    assert " thick" in first.says
-    assert (first.level.drill, first.shots) == ("slide", 12)
+    part, *later = plan(game, 30).parts
+    assert part.level.name in wrong
+    assert part.says.startswith(f"You see {part.level.title} 1/")
+    assert " thick" in part.says
+    assert (part.level.drill, part.shots) == ("slide", 12)
     assert later
-    played = game.begin(first.level, seed=4)
+    played = game.begin(part.level, seed=4)
     assert played.of == 12
     play(played, Eye(2), clock)
-    low, high = first.level.about or (0.0, 0.0)
+    low, high = part.level.about or (0.0, 0.0)
     about = [a for a in played.attempts if low <= math.sin(math.radians(a.cut_deg)) <= high]
     assert len(about) >= FEWEST
     then = plan(game, 30)
     assert then.calls == 12
-    assert first.level.name not in [part.level.name for part in then.parts]
+    assert part.level.name not in [part.level.name for part in then.parts]
     at_six(clock, 11)
     turns = [part for part in plan(game, 30).parts if part.says.startswith("You see ")]
     assert 1 <= len(turns) <= 2  # the longest ago first

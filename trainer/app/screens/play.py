@@ -22,6 +22,7 @@ from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question, detail, headline
+from trainer.game.first import LEVEL as FIRST
 from trainer.game.played import Played
 from trainer.game.primer import PAGES, Primer, told_of_trial
 from trainer.records import RecordsError
@@ -366,8 +367,8 @@ class PlayScreen(TrainerScreen):
         tone = "$good" if mark.right else "$head"
         self.query_one("#ask", Static).update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
         told = Content(detail(mark))
-        if self.trainer.game.digest.whole.calls == 1:
-            told = Content.assemble((f"{FULLNESS}\n", "$key"), told)
+        if self.played.level is FIRST and len(self.played.attempts) == 1:
+            told = Content(FULLNESS)
         if scene.step is not None:
             where = f"{scene.explained} of {len(scene.steps)}  "
             told = Content.assemble((where, "$quiet"), scene.step.says)
