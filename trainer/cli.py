@@ -88,6 +88,8 @@ def _parser() -> _Parser:
     parser = _Parser(prog="trainer", description=ABOUT)
     _add_shared(parser, None)
     parser.add_argument("--version", action="version", version=f"trainer {__version__}")
+    # What serve knows of a browser's cells.
+    parser.add_argument("--cell-shape", type=number(1.3, 3.2), metavar="SHAPE", help=argparse.SUPPRESS)
     parser.set_defaults(run=_command("app"))
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
 
@@ -223,6 +225,11 @@ def _add_keeping(add: Callable[[str, str], _Parser]) -> None:
     restore.add_argument("--yes", action="store_true", help=without_asking)
     players = add("players", "list the players who have a history here")
     players.add_argument("--json", action="store_true", help="one JSON object")
+    serve = add("serve", "serve the game to a browser, on this machine")
+    serve.add_argument(
+        "--port", type=whole(0, 65535), metavar="N", default=8000, help="(8000); 0: a free one"
+    )
+    serve.add_argument("--host", metavar="HOST", default="127.0.0.1", help="let others reach it there")
 
 
 def _add_simulation(parser: _Parser) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from io import StringIO
 from pathlib import Path
 from typing import ClassVar
 
@@ -45,6 +46,8 @@ class TrainerApp(App[None]):
     cell_aspect : float, optional
         Height of the terminal's cells over their width, where the player has said it; else it is
         what the terminal says, or the usual.
+    said_aspect : float, optional
+        What the terminal says; else it is asked.
     problems : sequence of str
         What is wrong with the player's settings, to be told once.
     player : str, optional
@@ -73,6 +76,7 @@ class TrainerApp(App[None]):
         glyphs: GlyphSet = "quadrants",
         colours: Depth = Depth.TRUE,
         cell_aspect: float | None = None,
+        said_aspect: float | None = None,
         problems: Sequence[str] = (),
         player: str | None = None,
         table: bool = False,
@@ -89,7 +93,7 @@ class TrainerApp(App[None]):
         self.glyphs: GlyphSet = glyphs
         self.colours: Depth = colours
         self.own_aspect = cell_aspect
-        self.said_aspect = cell_shape.asked()
+        self.said_aspect = cell_shape.asked() if said_aspect is None else said_aspect
         self.fault: Exception | None = None  # of our own; it ended the app
         for theme in OWN:
             self.register_theme(theme)
@@ -242,14 +246,20 @@ class TrainerApp(App[None]):
             self.push_screen(ActionsScreen(self.screen))
 
     def keep_picture(self) -> None:
-        """Write a picture of the screen into the data folder, and say where."""
-        target = self.data_folder / f"screen-{datetime.now():%Y%m%d-%H%M%S}.svg"
+        """Give the player a picture of the screen."""
+        self.hand_over(f"screen-{datetime.now():%Y%m%d-%H%M%S}.svg", self.export_screenshot(), "picture")
+
+    def hand_over(self, name: str, text: str, kind: str) -> None:
+        """Write a file into the data folder, and say where; a browser gets it as a download."""
+        if self.is_web:
+            self.deliver_text(StringIO(text), save_filename=name)
+            return
         try:
-            keep_text(target, self.export_screenshot())
+            keep_text(self.data_folder / name, text)
         except RecordsError as error:
             self.notify(f"Not written: {error}", severity="error", markup=False)
         else:
-            self.notify(f"{target.name}, in your data folder.", title="Kept as a picture", markup=False)
+            self.notify(f"{name}, in your data folder.", title=f"Kept as a {kind}", markup=False)
 
     def _over_home(self, screen: Screen[None]) -> None:
         """Show one screen over home, in the place of any other; home need not be there yet."""

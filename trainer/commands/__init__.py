@@ -28,6 +28,7 @@ WHERE = {
     "backups": ("backups", "backups"),
     "restore": ("backups", "restore"),
     "players": ("players", "players"),
+    "serve": ("serve", "serve"),
 }
 
 

@@ -3,6 +3,7 @@
 import argparse
 import asyncio
 import os
+import select
 import signal
 import sys
 from contextlib import suppress
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
 # What ends a program from outside. Left alone they would leave the terminal as the game needs it.
 ENDINGS = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGINT") if hasattr(signal, name)]
+SERVED = "TEXTUAL_DRIVER"  # set where another program is the terminal: a browser, over trainer serve
+LOOKED_S = 2  # between looks whether a server is still there
 PATIENCE_S = 3  # to leave in good order; a terminal that is gone may take nothing any more
 
 
@@ -37,7 +40,7 @@ def show(
     Damaged
         If the history turned out to be, while the game was on the screen.
     """
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not (SERVED in os.environ or (sys.stdin.isatty() and sys.stdout.isatty())):
         raise CommandError("the game needs a terminal for input and output; for scripts there is: " + instead)
     settings, problems = settings_of(args)
     glyphs, colours = own_glyphs(os.environ, settings), own_colours(os.environ, settings)
@@ -54,6 +57,7 @@ def show(
             glyphs=glyphs.value,
             colours=colours.value,
             cell_aspect=settings.cell_shape,
+            said_aspect=args.cell_shape,
             problems=problems,
             player=player_of(args),
             table=table,
@@ -73,9 +77,22 @@ async def _run(app: "TrainerApp") -> None:
     for number in ENDINGS:
         with suppress(NotImplementedError):  # on Windows
             loop.add_signal_handler(number, _end, app, number)
+    server = asyncio.create_task(_leave_with(app)) if SERVED in os.environ else None
     await app.run_async()
+    if server is not None:
+        server.cancel()
     if hasattr(signal, "alarm"):
         signal.alarm(0)
+
+
+async def _leave_with(app: "TrainerApp") -> None:
+    """Leave where the server is gone that was the terminal, however it went."""
+    if hasattr(select, "poll"):
+        gone = select.poll()
+        gone.register(sys.stdin.fileno(), 0)  # nothing is read; it tells when the other end is closed
+        while not gone.poll(0):
+            await asyncio.sleep(LOOKED_S)
+        app.exit()
 
 
 def _end(app: "TrainerApp", number: int) -> None:

@@ -9,8 +9,6 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from trainer.app.widgets.key_row import KeyRow
-from trainer.records import RecordsError
-from trainer.records.whole import keep_text
 
 if TYPE_CHECKING:
     from trainer.app.app import TrainerApp
@@ -45,17 +43,11 @@ class TrainerScreen(Screen[None]):
         return self.HELP_TEXT
 
     def action_keep_page(self) -> None:
-        """Write the player's report as a page into the data folder, and say where."""
+        """Give the player their report as a page."""
         from trainer.game.page import page
 
-        trainer = self.trainer
-        target = trainer.data_folder / f"report-{trainer.game.records.today}.html"
-        try:
-            keep_text(target, page(trainer.game))
-        except RecordsError as error:
-            self.notify(f"Not written: {error}", severity="error", markup=False)
-        else:
-            self.notify(f"{target.name}, in your data folder.", title="Kept as a page", markup=False)
+        game = self.trainer.game
+        self.trainer.hand_over(f"report-{game.records.today}.html", page(game), "page")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Nothing is done blind, see :attr:`blind`."""

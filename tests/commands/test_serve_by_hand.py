@@ -1,0 +1,266 @@
+"""The game in a real browser: played by keys and by clicks, each visitor with a history of their own."""
+
+import os
+import re
+import signal
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Awaitable, Callable, Iterator
+from contextlib import closing, suppress
+from pathlib import Path
+
+import aiohttp
+import pytest
+from browser import Tab, running
+
+from trainer.commands.served.visitor import player_named
+
+pytestmark = pytest.mark.slow
+
+SHOTS = 10  # of the first level
+WAIT_S = 30
+
+
+class Served:
+    """``trainer serve`` on a port that was free."""
+
+    def __init__(self, data: Path) -> None:
+        environ = {**os.environ, "TEXTUAL_ANIMATIONS": "none", "TERM": "linux", "TRAINER_GLYPHS": "plain"}
+        self.data = data
+        self.program = subprocess.Popen(
+            [sys.executable, "-m", "trainer", "serve", "--port", "0", "--data", str(data)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            env=environ,
+        )
+        assert self.program.stdout is not None
+        self.said = self.program.stdout.readline()
+        found = re.search(r"http://127\.0\.0\.1:\d+", self.said)
+        assert found, self.said + self.program.stdout.read()
+        self.url = found[0]
+
+    def end(self, how: int) -> tuple[int, str]:
+        """End it by a signal: its exit code, and what else it said."""
+        self.program.send_signal(how)
+        out, _ = self.program.communicate(timeout=WAIT_S)
+        return self.program.returncode, out
+
+    def calls(self, player: str) -> list[tuple[str, str]]:
+        """The level and the answer of each call of a player's, in order, read without the trainer."""
+        with closing(sqlite3.connect(self.data / "players" / player / "history.sqlite3")) as history:
+            return list(history.execute("SELECT level, call FROM attempts ORDER BY epoch_ms, number"))
+
+    def players(self) -> set[str]:
+        """Who has a folder."""
+        folder = self.data / "players"
+        return set(os.listdir(folder)) if folder.is_dir() else set()
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    """A server with an empty data folder, whose path a shell would misread."""
+    server = Served(tmp_path / "data of 'nobody' $HOME; x")
+    with server.program:  # closes its output
+        yield server
+        if server.program.poll() is None:
+            server.program.kill()
+
+
+async def play_set(
+    tab: Tab, call: Callable[[], Awaitable[None]], go_on: Callable[[], Awaitable[None]]
+) -> None:
+    """A set of the first level."""
+    for number in range(1, SHOTS + 1):
+        await tab.shows(f"shot {number} of {SHOTS}")
+        await tab.shows("How full is it?")
+        await call()
+        await tab.shows("How full is it?", gone=True)
+        await go_on()
+    await tab.shows(f"of {SHOTS} right")
+
+
+async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(served: Served) -> None:
+    async with running() as browser:
+        anna = await browser.visitor()
+        tab = await browser.tab(anna, served.url)
+
+        async def one() -> None:
+            await tab.press("1")
+
+        async def enter() -> None:
+            await tab.press("enter")
+
+        await play_set(tab, one, enter)
+        (name,) = served.players()
+        assert re.fullmatch(r"visitor-[0-9a-f]{16}", name)
+        by_keys = [("first-look", "full")] * SHOTS
+        assert served.calls(name) == by_keys
+
+        async def half() -> None:
+            row = next(y for y, line in enumerate(tab.lines) if re.search(r"\b1 full\b.*\b2 1/2\b", line))
+            await tab.click(tab.lines[row].index("2 1/2") + 2, row)
+
+        async def picture() -> None:
+            await tab.click(10, 5)
+
+        await tab.press("r")
+        await play_set(tab, half, picture)
+        both = by_keys + [("first-look", "1/2")] * SHOTS
+        assert served.calls(name) == both
+
+        # Somebody else begins with a first shot, in a folder of their own.
+        ben = await browser.visitor()
+        other = await browser.tab(ben, served.url)
+        await other.shows(f"shot 1 of {SHOTS}")
+        (others,) = served.players() - {name}
+        assert served.calls(others) == []
+        await other.press("3")
+        await other.shows("How full is it?", gone=True)
+        assert served.calls(others) == [("first-look", "1/4")]
+
+        # Another tab of the first visitor has the first one's history, and so has a later visit.
+        for url in (served.url, served.url.replace("127.0.0.1", "localhost")):
+            again = await browser.tab(anna if url == served.url else ben, url)
+            if url == served.url:
+                await again.shows(f"{2 * SHOTS} calls kept")
+            else:  # to a browser that is another place, with no cookie of this one
+                await again.shows(f"shot 1 of {SHOTS}")
+            await again.close()
+        await tab.close()
+        later = await browser.tab(anna, served.url)
+        await later.shows(f"{2 * SHOTS} calls kept")
+        assert served.calls(name) == both
+        assert len(served.players()) == 3
+
+        for each in (tab, other, later):
+            here = served.url.partition("://")[2]
+            assert {url.split("/")[2] for url in each.urls} == {here}
+            assert each.complaints == []
+        # Nothing is the owner's.
+        assert {path.name for path in served.data.iterdir()} == {"players"}
+
+
+@pytest.mark.parametrize(
+    ("pixels", "cells"), [((1280, 800), (142, 38)), ((900, 600), None), ((740, 460), (80, 24))]
+)
+async def test_the_window_holds_80_columns_and_balls_are_round(
+    served: Served, pixels: tuple[int, int], cells: tuple[int, int] | None
+) -> None:
+    async with running() as browser:
+        tab = await browser.tab(await browser.visitor(), served.url, pixels)
+        await tab.shows(f"shot 1 of {SHOTS}")
+        assert tab.size >= (80, 24)
+        assert tab.size[1] >= 24
+        if cells is not None:
+            assert tab.size >= cells
+        await tab.settled()
+        if where := os.environ.get("KEEP_PICTURES"):
+            Path(where, f"served-{pixels[0]}.png").write_bytes(await tab.picture())
+        wide, high = await tab.ball()
+        assert wide > 60
+        assert wide / high == pytest.approx(1, abs=0.08)  # a cell, of which it is some dozen wide
+
+
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT], ids=["SIGTERM", "ctrl+c"])
+async def test_it_ends_cleanly_with_a_game_open(served: Served, how: signal.Signals) -> None:
+    async with running() as browser:
+        tab = await browser.tab(await browser.visitor(), served.url)
+        await tab.shows(f"shot 1 of {SHOTS}")
+        await tab.press("1")
+        await tab.shows("How full is it?", gone=True)
+        (name,) = served.players()
+        assert games(name)
+        assert served.end(how) == (0, "")
+        await tab.until(lambda: not games(name), "the game ends")
+        assert len(served.calls(name)) == 1
+        await tab.until(lambda: tab.closed, "the page hears of it")
+        assert await tab.evaluate("getComputedStyle(document.querySelector('#over')).display") == "flex"
+
+
+async def test_a_game_whose_server_was_killed_ends_too(served: Served) -> None:
+    async with running() as browser:
+        tab = await browser.tab(await browser.visitor(), served.url)
+        await tab.shows(f"shot 1 of {SHOTS}")
+        (name,) = served.players()
+        served.program.kill()
+        await tab.until(lambda: not games(name), "the game ends")
+
+
+async def test_a_picture_of_the_screen_is_a_download(served: Served, tmp_path: Path) -> None:
+    async with running() as browser:
+        visitor = await browser.visitor()
+        await browser.ask(
+            "Browser.setDownloadBehavior",
+            behavior="allow",
+            browserContextId=visitor,
+            downloadPath=str(tmp_path / "downloads"),
+        )
+        tab = await browser.tab(visitor, served.url)
+        await tab.shows(f"shot 1 of {SHOTS}")
+        await tab.press("escape")
+        await tab.shows("Table notebook")
+        await tab.press("p")
+        await tab.shows("Keep as a page")
+        await tab.press("k")
+        await tab.until(lambda: bool(list((tmp_path / "downloads").glob("report-*.html"))), "a download")
+        (file,) = (tmp_path / "downloads").glob("report-*.html")
+        assert file.read_text(encoding="utf-8").rstrip().endswith("</html>")
+
+
+async def test_what_no_page_of_ours_sends_is_refused(served: Served) -> None:
+    page, websocket = served.url + "/", served.url.replace("http", "ws") + "/ws?width=80&height=24"
+    host = served.url.partition("://")[2]
+    ours = "0123456789abcdef" * 2
+    async with aiohttp.ClientSession(cookie_jar=aiohttp.DummyCookieJar()) as http:
+
+        async def cookie(**headers: str) -> tuple[int, str]:
+            async with http.get(page, headers=headers) as answer:
+                set_ = answer.cookies.get("visitor")
+                if set_ is not None:
+                    assert set_["httponly"]
+                    assert set_["samesite"] == "Lax"
+                return answer.status, "" if set_ is None else set_.value
+
+        assert await cookie(Cookie=f"visitor={ours}") == (200, ours)
+        made = {await cookie() for _ in range(3)}
+        for bad in ("../../x", "..", "a" * 32 + "'; x", ours.upper(), ours + "0", "$(x)"):
+            made.add(await cookie(Cookie=f"visitor={bad}"))
+        assert len(made) == 9
+        assert all(status == 200 and re.fullmatch("[0-9a-f]{32}", secret) for status, secret in made)
+        assert await cookie(Host=f"elsewhere.example:{host.partition(':')[2]}") == (403, "")
+
+        async def connected(cookie: str | None, origin: str, host: str = host) -> int:
+            headers = {"Host": host, "Origin": origin}
+            if cookie is not None:
+                headers["Cookie"] = f"visitor={cookie}"
+            try:
+                async with http.ws_connect(websocket, headers=headers) as open_:
+                    await open_.send_str("[")
+                    await open_.send_str('["resize", {"width": 1e999, "height": "x"}]')
+                    await open_.send_str('["resize", {"width": 1000000, "height": 1000000}]')
+                    await open_.send_str('["stdin", {"a": 1}]')
+                    assert (await open_.receive(timeout=WAIT_S)).type is aiohttp.WSMsgType.BINARY
+                    return 101
+            except aiohttp.WSServerHandshakeError as error:
+                return error.status
+
+        assert await connected(None, served.url) == 403
+        assert await connected("../../x", served.url) == 403
+        assert await connected(ours, "http://elsewhere.example") == 403
+        assert await connected(ours, "http://elsewhere.example", "elsewhere.example") == 403
+        assert served.players() == set()
+        assert await connected(ours, served.url) == 101
+    assert served.players() <= {player_named(ours)}
+
+
+def games(player: str) -> list[int]:
+    """The processes of a player's games."""
+    found = []
+    for folder in Path("/proc").iterdir():
+        if folder.name.isdigit():
+            with suppress(OSError):
+                if player.encode() in (folder / "cmdline").read_bytes().split(b"\0"):
+                    found.append(int(folder.name))
+    return found
