@@ -11,6 +11,16 @@ import trainer
 
 LAYERS = ("geometry", "shots", "drills", "learner", "records", "pictures", "game", "app", "commands", "cli")
 ROOT = Path(trainer.__file__).parent
+SERVER = ROOT / "commands" / "served" / "server.py"
+SERVING = (
+    "textual_serve",
+    "aiohttp",
+    "socket",
+    "socketserver",
+    "http",
+    "urllib",
+    "ssl",
+)  # a network, that is
 FILES = sorted(ROOT.rglob("*.py"))
 
 
@@ -38,6 +48,8 @@ def test_a_layer_imports_only_layers_above_it(file: Path) -> None:
         top, *rest = name.split(".")
         if top in ("textual", "rich"):
             assert layer == "app", f"{name} outside app"
+        if top in SERVING:
+            assert file == SERVER, f"{name} outside {SERVER.name}"
         if top == "sqlite3":
             assert layer == "records"
         if top == "trainer" and rest and rest[0] in LAYERS:
@@ -54,6 +66,12 @@ def test_every_layer_is_there_and_nothing_else(layer: str) -> None:
 )
 def test_nothing_but_the_app_loads_textual(module: str) -> None:
     code = f"import sys, {module}; sys.exit(any(m.split('.')[0] in ('textual', 'rich') for m in sys.modules))"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize("module", ["trainer.cli", "trainer.commands.serve", "trainer.app.app"])
+def test_nothing_but_the_server_loads_the_extra(module: str) -> None:
+    code = f"import sys, {module}; sys.exit(bool({{'textual_serve', 'aiohttp'}} & set(sys.modules)))"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import tarfile
@@ -62,6 +63,7 @@ def test_the_wheel_and_the_sdist_are_complete(built: Path) -> None:
     assert sorted(Path(n).stem for n in names if n.startswith("trainer/levels/")) == LEVELS
     assert "trainer/app/trainer.tcss" in names
     assert "trainer/py.typed" in names
+    assert "trainer/commands/served/index.html" in names
     assert not any(n.startswith(("tests", "levels")) for n in names)
     (sdist,) = built.glob("*.tar.gz")
     with tarfile.open(sdist) as archive:
@@ -82,6 +84,9 @@ def test_each_way_of_installing_gives_the_same_levels(built: Path, tmp_path: Pat
         run(python, "-m", "pip", "check")
         assert levels_of(python, tmp_path / "data", cwd=tmp_path) == LEVELS
         assert run(command, "--version", cwd=tmp_path).startswith("trainer ")
+        bare = subprocess.run([command, "serve", "--port", "0"], capture_output=True, text=True, check=False)
+        assert (bare.returncode, bare.stdout) == (1, "")
+        assert re.fullmatch(r"trainer: serve needs \w+, which isn't installed.*\[web\]'.*\n", bare.stderr)
         question = run(command, "play", "--lines", "--data", tmp_path / "data", cwd=tmp_path).splitlines()[0]
         assert json.loads(question)["type"] == "question"
         run(python, "-m", "pip", "uninstall", "--quiet", "--yes", "potting-angles")

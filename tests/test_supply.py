@@ -1,4 +1,4 @@
-"""What the trainer needs from elsewhere: three packages, and no network at all."""
+"""What the trainer needs from elsewhere: three packages, and no network but where it is served to a browser."""
 
 import ast
 import re
@@ -117,7 +117,12 @@ def test_that_test_runs_every_command(capsys: pytest.CaptureFixture[str]) -> Non
     assert main(["--help"]) == 0
     there = re.findall(r"^ {4}([a-z]+) ", capsys.readouterr().out, re.M)
     assert len(there) > 10
-    assert sorted(re.findall(r'^run\("(\w+)"', EVERY_COMMAND, re.M)) == sorted(there)
+    assert sorted([*re.findall(r'^run\("(\w+)"', EVERY_COMMAND, re.M), "serve"]) == sorted(there)
+
+
+def test_serve_is_the_command_that_needs_a_socket(tmp_path: Path) -> None:
+    code = "from trainer.cli import main; main(['serve', '--port', '0', '--data', 'data'])"
+    assert "RuntimeError" in closed(code, tmp_path).stderr
 
 
 def test_each_package_that_is_imported_is_declared_with_its_reason() -> None:
@@ -129,10 +134,14 @@ def test_each_package_that_is_imported_is_declared_with_its_reason() -> None:
             elif isinstance(node, ast.ImportFrom) and node.module:
                 modules.add(node.module.split(".")[0])
     text = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
-    declared = {re.split(r"[<>=]", name)[0] for name in tomllib.loads(text)["project"]["dependencies"]}
-    assert (
-        modules - set(sys.stdlib_module_names) - {"trainer", "rich"} == declared
-    )  # Textual is built on rich
-    for name in declared:
+    project = tomllib.loads(text)["project"]
+    declared = {re.split(r"[<>=]", name)[0] for name in project["dependencies"]}
+    extra = {re.split(r"[<>=]", name)[0] for name in project["optional-dependencies"]["web"]}
+    # Textual is built on rich. Who imports the extra, test_layers says.
+    assert modules - set(sys.stdlib_module_names) - {"trainer", "rich"} == declared | {
+        name.replace("-", "_") for name in extra
+    }
+    assert not declared & extra
+    for name in declared | extra:
         assert re.search(rf'^  "{name}[^"]*",\s+# \w+', text, re.M), f"{name}: why?"
         assert f"`{name}`" in (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")

@@ -224,10 +224,11 @@ def pixels_of(png: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
             left, upper, corner = (line[i - channels], above[i], above[i - channels])
             if i < channels:
                 left = corner = 0
-            nearest = min(
-                (left, upper, corner), key=lambda each, sum_=left + upper - corner: abs(sum_ - each)
+            # The one of the three, the first of those as near, that is nearest to what goes on evenly.
+            _, _, near = min(
+                (abs(left + upper - corner - v), n, v) for n, v in enumerate((left, upper, corner))
             )
-            line[i] = (value + (0, left, upper, (left + upper) // 2, nearest)[kind]) % 256
+            line[i] = (value + (0, left, upper, (left + upper) // 2, near)[kind]) % 256
         found.append(line)
         above = line
     return np.array(found, np.uint8).reshape(rows, columns, channels)[..., :3]

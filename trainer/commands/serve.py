@@ -42,9 +42,9 @@ def serve(args: argparse.Namespace) -> int:
         ) from None
     for_a_browser(os.environ)
     options = ["--data", str(data)] if args.now is None else ["--data", str(data), "--now", args.now]
-    serving = Serving(options, only_here=is_local(args.host))
+    serving = Serving(options, args.host)
     try:
-        asyncio.run(serving.run(args.host, args.port, partial(_say, args.host)))
+        asyncio.run(serving.run(args.port, partial(_say, args.host)))
     except (OSError, UnicodeError) as error:
         why = error.strerror if isinstance(error, OSError) else "no such host"
         raise CommandError(

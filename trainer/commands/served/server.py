@@ -55,17 +55,17 @@ class Serving:
     ----------
     options : sequence of str
         The trainer's options that all games have in common.
-    only_here : bool
-        Nobody but this machine is to reach it.
+    host : str
+        Where: a name or an address of this machine.
     """
 
-    def __init__(self, options: Sequence[str], *, only_here: bool) -> None:
-        self._options, self._only_here = options, only_here
+    def __init__(self, options: Sequence[str], host: str) -> None:
+        self._options, self._host = options, host
         self._page = PAGE.read_text(encoding="utf-8")
         self._open: set[web.WebSocketResponse] = set()
         self._files = Server("trainer")  # the terminal's script and fonts, and what a game has for download
 
-    async def run(self, host: str, port: int, started: Callable[[int], None]) -> None:
+    async def run(self, port: int, started: Callable[[int], None]) -> None:
         """Serve until a signal ends it; ``started`` is told the port as soon as it can be reached.
 
         Raises
@@ -86,7 +86,7 @@ class Serving:
         runner = web.AppRunner(app, access_log=None)
         await runner.setup()
         try:
-            await web.TCPSite(runner, host, port).start()
+            await web.TCPSite(runner, self._host, port).start()
             over = asyncio.Event()
             for number in (signal.SIGINT, signal.SIGTERM):
                 with suppress(NotImplementedError):  # on Windows
@@ -151,9 +151,14 @@ class Serving:
         return websocket
 
     def _check(self, request: web.Request) -> None:
-        # By a name elsewhere that leads to this machine, another site's page would be one of ours.
-        if self._only_here and not is_local(request.url.host or ""):
+        """Serve a visitor under one name, since to a browser each name is another place, with other cookies."""
+        asked = request.url.host or ""
+        if not is_local(self._host) or asked == self._host:
+            return
+        if not is_local(asked):
+            # By a name elsewhere that leads to this machine, another site's page would be one of ours.
             raise web.HTTPForbidden(text="This is served to its own machine only.")
+        raise web.HTTPFound(request.url.with_host(self._host))
 
 
 async def _pass_on(text: str, websocket: web.WebSocketResponse, service: AppService) -> None:
