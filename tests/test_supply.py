@@ -1,4 +1,4 @@
-"""What the trainer needs from elsewhere: three packages, and no network but where it is served to a browser."""
+"""What the trainer needs from elsewhere: three packages, and no network but to serve a browser."""
 
 import ast
 import re

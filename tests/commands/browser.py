@@ -224,10 +224,9 @@ def pixels_of(png: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
             left, upper, corner = (line[i - channels], above[i], above[i - channels])
             if i < channels:
                 left = corner = 0
-            # The one of the three, the first of those as near, that is nearest to what goes on evenly.
-            _, _, near = min(
-                (abs(left + upper - corner - v), n, v) for n, v in enumerate((left, upper, corner))
-            )
+            # The one of the three that is nearest to what goes on evenly, the first of those as near.
+            even = left + upper - corner
+            _, _, near = min((abs(even - each), n, each) for n, each in enumerate((left, upper, corner)))
             line[i] = (value + (0, left, upper, (left + upper) // 2, near)[kind]) % 256
         found.append(line)
         above = line

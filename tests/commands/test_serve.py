@@ -176,7 +176,7 @@ def test_the_page_refers_to_nothing_outside() -> None:
     refers = re.findall(r"""(?:src|href|url)\s*[=(]\s*["']([^"']*)""", page)
     ours = [name for name in refers if name.startswith("/static/")]
     assert len(ours) >= 4
-    assert set(refers) - set(ours) == {"/", "data:,"}
+    assert set(refers) - set(ours) == {"/", "/ws", "data:,"}
     for name in {*ours, "/static/js/textual.js"}:
         file = STATIC / name.removeprefix("/static/")
         assert file.is_file()

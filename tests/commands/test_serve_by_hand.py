@@ -120,7 +120,7 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
         await other.shows("How full is it?", gone=True)
         assert served.calls(others) == [("first-look", "1/4")]
 
-        # Another tab of the first visitor has the first one's history, by whichever name, and so has a later visit.
+        # Another tab of the first visitor, by whichever name, has their history, and so has a later visit.
         for url in (served.url, served.url.replace("127.0.0.1", "localhost")):
             again = await browser.tab(anna, url)
             await again.shows(f"{2 * SHOTS} calls kept")

@@ -151,7 +151,7 @@ class Serving:
         return websocket
 
     def _check(self, request: web.Request) -> None:
-        """Serve a visitor under one name, since to a browser each name is another place, with other cookies."""
+        """Serve a visitor under one name: to a browser each name is another place, with other cookies."""
         asked = request.url.host or ""
         if not is_local(self._host) or asked == self._host:
             return
