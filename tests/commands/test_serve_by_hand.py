@@ -20,6 +20,7 @@ pytestmark = pytest.mark.slow
 
 SHOTS = 10  # of the first level
 WAIT_S = 30
+SMALL = (740, 460)  # pixels: some 80 columns and 24 rows
 
 
 class Served:
@@ -84,7 +85,7 @@ async def play_set(
 async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(served: Served) -> None:
     async with running() as browser:
         anna = await browser.visitor()
-        tab = await browser.tab(anna, served.url)
+        tab = await browser.tab(anna, served.url, SMALL)
 
         async def one() -> None:
             await tab.press("1")
