@@ -69,7 +69,7 @@ def test_a_host_that_is_none_of_this_machine_is_one_line(run: Run, host: str) ->
 
 
 @pytest.mark.parametrize(
-    "args", [("--port", "-1"), ("--port", "65536"), ("--port", "x"), ("--player", "Anna")]
+    "args", [("--port", "-1"), ("--port", "65536"), ("--port", "x"), ("--player", "Anna"), ("--host", " ")]
 )
 def test_what_is_not_meant_is_a_usage_error(run: Run, args: tuple[str, str]) -> None:
     code, out, err = run("serve", *args)

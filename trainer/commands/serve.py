@@ -28,10 +28,12 @@ def serve(args: argparse.Namespace) -> int:
     CommandError
         If the extra isn't installed, or the address can't be used.
     UsageError
-        If a player is named.
+        If a player is named, or the host is empty.
     """
     if args.player is not None:
         raise UsageError("serve: each visitor has a history of their own, so --player can't be given here")
+    if not args.host.strip():  # it would mean every address of this machine
+        raise UsageError("serve: --host is empty; allowed is a name or an address of this machine")
     data = data_folder(args.data)
     try:
         from trainer.commands.served.server import Serving
