@@ -1,5 +1,6 @@
 """``trainer serve`` without a browser: what it says, and what it makes of what a visitor says."""
 
+import asyncio
 import os
 import re
 import shlex
@@ -7,13 +8,16 @@ import socket
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
+import aiohttp
 import pytest
 import textual_serve.server
 
 from trainer.cli import main
 from trainer.commands.serve import for_a_browser
+from trainer.commands.served import server
 from trainer.commands.served.visitor import (
     command_line,
     is_local,
@@ -185,3 +189,32 @@ def test_the_page_refers_to_nothing_outside() -> None:
             assert len(text) > 1000
             assert not re.search(r"""https?://|@import|["'(]//\w""", text)
     assert not re.search(r"https?://|@import", page)
+
+
+async def asked_for(path: str, host: str, monkeypatch: pytest.MonkeyPatch, most: int) -> tuple[int, str]:
+    """The status of an answer and where it sends to; of a server in this process, which starts no game."""
+    monkeypatch.setattr(server, "MOST_OPEN", most)
+    ports: asyncio.Queue[int] = asyncio.Queue()
+    serving = asyncio.create_task(server.Serving([], "127.0.0.1").run(0, ports.put_nowait))
+    port = await ports.get()
+    headers = {"Host": f"{host}:{port}", "Origin": f"http://{host}:{port}", "Cookie": "visitor=" + "a" * 32}
+    async with aiohttp.ClientSession() as http:
+        url = f"http://127.0.0.1:{port}{path}"
+        async with http.get(url, headers=headers, allow_redirects=False) as answer:
+            found = answer.status, answer.headers.get("Location", "").replace(str(port), "PORT")
+    serving.cancel()
+    with suppress(asyncio.CancelledError):
+        await serving
+    return found
+
+
+async def test_a_visitor_is_led_to_the_one_name_of_the_server(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert await asked_for("/?x=1", "localhost", monkeypatch, 1) == (302, "http://127.0.0.1:PORT/?x=1")
+    assert await asked_for("/", "127.0.0.1", monkeypatch, 1) == (200, "")
+    assert await asked_for("/", "elsewhere.example", monkeypatch, 1) == (403, "")
+    assert await asked_for("/static/../page.html", "127.0.0.1", monkeypatch, 1) == (404, "")
+
+
+async def test_no_more_games_are_open_than_a_machine_bears(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert await asked_for("/ws", "127.0.0.1", monkeypatch, 0) == (503, "")
+    assert (await asked_for("/ws", "127.0.0.1", monkeypatch, 1))[0] == 400  # it asked for no websocket

@@ -48,9 +48,9 @@ def serve(args: argparse.Namespace) -> int:
     try:
         asyncio.run(serving.run(args.port, partial(_say, args.host)))
     except (OSError, UnicodeError) as error:
-        why = error.strerror if isinstance(error, OSError) else "no such host"
+        why = (error.strerror or "").rpartition(": ")[2] if isinstance(error, OSError) else "no such host"
         raise CommandError(
-            f"serve: port {args.port} of {args.host[:60]!r} can't be used: {why}; allowed is another --port"
+            f"serve: port {args.port} of {args.host[:60]!r} can't be used: {why}; give another with --port"
         ) from None
     return 0
 

@@ -123,6 +123,7 @@ class Serving:
         if len(self._open) >= MOST_OPEN:
             raise web.HTTPServiceUnavailable(text="Too many games at once.")
         websocket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_SAID)
+        await websocket.prepare(request)
 
         async def close() -> None:
             await websocket.close()
@@ -137,7 +138,6 @@ class Serving:
         )
         self._open.add(websocket)
         try:
-            await websocket.prepare(request)
             await service.start(*size_of(said.get("width"), said.get("height")))
             async for message in websocket:
                 if message.type is WSMsgType.TEXT:
