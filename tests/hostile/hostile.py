@@ -293,8 +293,11 @@ def problem_with(words: tuple[str, ...], code: int, out: str, err: str, *, many:
         return "a fault of its own"
     if code == 1 and not err:
         return "doesn't say what is wrong"
-    if code == 1 and not many and not ("--lines" in words and out) and len(err.splitlines()) != 1:
-        return f"says {len(err.splitlines())} lines of what is wrong"
+    said = [
+        line for line in err.splitlines() if "is set aside as" not in line
+    ]  # first what was done about damage
+    if code == 1 and not many and not ("--lines" in words and out) and len(said) != 1:
+        return f"says {len(said)} lines of what is wrong"
     if code == 0 and ({"--json", "--lines"} & set(words)):
         for line in out.splitlines():
             try:

@@ -53,7 +53,8 @@ def backups(args: argparse.Namespace) -> int:
     wide = max(len(name) for name, _ in lines)
     for name, said in lines:
         print(f"{name:<{wide}}  {said}")
-    print(f"\nKept in {shown(folder / kept.FOLDER)}. To go back to one: trainer restore {lines[-1][0]}")
+    names = [name for name, _ in lines if not name.endswith(kept.DAMAGED)] or ["NAME"]
+    print(f"\nKept in {shown(folder / kept.FOLDER)}. To go back to one: trainer restore {names[-1]}")
     return 0
 
 

@@ -83,7 +83,7 @@ class ActionsScreen(TrainerScreen):
         """What has none."""
         trainer = self.trainer
         yield Entry("Your terminal", [], trainer.show_terminal)
-        yield Entry("Keep a picture of the screen in your data folder", [], trainer.keep_picture)
+        yield Entry("Keep a picture of the screen", [], trainer.keep_picture)
         for name in trainer.available_themes:
             said = name.replace("-", " ")
             yield Entry(f"Colours of the screen: {said}", [], partial(setattr, trainer, "theme", name))
