@@ -16,6 +16,7 @@ from trainer.game.game import Game
 from trainer.pictures import GLYPH_SETS
 from trainer.pictures.depth import Depth, depth_named
 from trainer.records.clock import FixedClock, SystemClock
+from trainer.records.settings import read_settings
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
 
@@ -27,7 +28,8 @@ async def look(args: argparse.Namespace, data: Path) -> str:
     with Records.open(data, clock) as records:
         game = Game(records, open_shelf())
         start = game.begin(game.level(args.level, args.drill), seed=args.seed) if args.level else None
-        app = TrainerApp(game, start, glyphs=args.glyphs, colours=args.colours)
+        own = read_settings(data)[0]
+        app = TrainerApp(game, start, glyphs=args.glyphs, colours=args.colours, settings=own)
         if args.theme:
             app.theme = args.theme
         app.animation_level = "none"  # a still picture: what is shown when nothing moves any more

@@ -42,7 +42,7 @@ def run(*words):
 run("simulate", "--into", "data", "--days", "2", "--shots", "12")
 run("levels")
 run("tables")
-run("glyphs")
+run("terminal")
 run("today")
 run("report", "--page", "page.html")
 run("card", "--svg", "card.svg")

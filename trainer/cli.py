@@ -16,6 +16,7 @@ from trainer.shots.names import DRILLS, VIEWS
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")
 PAPERS = ("a4", "letter")
+PLAIN = "with --lines: short sentences for a screen reader, not JSON"
 SIGNED = ("--cue-ball", "--object-ball", "--bump")
 NUMBER = tuple("0123456789.")  # what a number begins with
 MOST_SEED = 2**63 - 1
@@ -105,6 +106,7 @@ def _parser() -> _Parser:
     play = add("play", "play a set: on the screen, or with --lines for a script")
     play.add_argument("level", nargs="?", metavar="LEVEL", help="a level's name; none: free practice")
     play.add_argument("--lines", action="store_true", help="JSON lines on standard output, calls on input")
+    play.add_argument("--plain", action="store_true", help=PLAIN)
     play.add_argument("--drill", choices=DRILLS, help="ask with this drill")
     play.add_argument("--shots", type=whole(1, 1000), metavar="N", help="shots in the set")
     play.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
@@ -118,6 +120,7 @@ def _parser() -> _Parser:
     warmup = add("warmup", "warm up for five minutes before a match: one sentence to take to the table")
     warmup.add_argument("--shots", type=whole(1, 1000), metavar="N", help="so many shots instead")
     warmup.add_argument("--lines", action="store_true", help="over lines, as play does")
+    warmup.add_argument("--plain", action="store_true", help=PLAIN)
     warmup.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
 
     shot = add("shot", "draw a shot, or work out the one you lay down")
@@ -171,7 +174,9 @@ def _parser() -> _Parser:
     table.add_argument("--list", action="store_true", help="list the notes, and what they say")
     table.add_argument("--json", action="store_true", help="the same as one JSON object")
 
-    add("glyphs", "show what pictures can be drawn with, to see what this terminal draws well")
+    add("terminal", "say what this terminal can draw and why, with samples, and how to get more")
+
+    add("keys", "list every action with its keys, as lines for your settings")
 
     simulate = add(
         "simulate", "try the learner on simulated players, or write the history of one, to look at"

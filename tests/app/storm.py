@@ -22,7 +22,8 @@ KEYS = (
     *("f1", "f2", "f12", "ctrl+a", "ctrl+c", "ctrl+p", "ctrl+z", "ctrl+d", "ctrl+x", "ctrl+v", "ctrl+l"),
     *("?", "-", "+", ".", "/", "[", "ctrl+at", "alt+f"),
 )
-SCREENS = ("home", "primer", "warmup", "levels", "progress", "weeks", "table", "terminal", "help", "palette")
+PAGES = ("primer", "warmup", "levels", "progress", "weeks", "table", "terminal")
+SCREENS = ("home", *PAGES, "settings", "help", "palette")
 PLACES = (*SCREENS, *(f"drill {name}" for name in DRILLS), "summary", "warmed")
 CLICK = (events.MouseDown, events.MouseUp)
 MOUSE: tuple[tuple[type[events.MouseEvent], ...], ...] = (
@@ -50,8 +51,10 @@ async def go(app: TrainerApp, pilot: Pilot[None], place: str) -> None:
     game = app.game
     if drill:
         app.play_level(game.level(None, drill))
-    elif what in ("primer", "warmup", "levels", "progress", "weeks", "table", "terminal"):
+    elif what in PAGES:
         app.screen.action_pick(what)  # type: ignore[attr-defined]
+    elif what == "settings":
+        app.show_settings()
     elif what == "help":
         app.action_help()
     elif what == "palette":

@@ -5,6 +5,7 @@ from by_hand import shown
 from textual.widgets import Input
 
 from trainer.app.app import TrainerApp
+from trainer.app.keys import USUAL
 from trainer.app.screens.actions import ActionsScreen
 from trainer.app.screens.home import ROWS, HomeScreen
 from trainer.app.screens.play import PlayScreen
@@ -41,9 +42,9 @@ async def test_every_row_of_home_is_in_the_list(practised: Game) -> None:
         await pilot.pause()
         await pilot.press("ctrl+p")
         await pilot.pause()
-        for _, key, title, _ in ROWS:
+        for _, action, title, _ in ROWS:
             (line,) = (line for line in shown(app).splitlines() if line.strip().endswith(f" {title}"))
-            assert line.split()[0] == key
+            assert line.split()[0] == USUAL.first(action)
 
 
 async def test_keys_move_and_leave(practised: Game) -> None:

@@ -5,6 +5,7 @@ from by_hand import SIZES, click_row, offered, playing, shown, text_of
 from textual.widgets import OptionList
 
 from trainer.app.app import TrainerApp
+from trainer.app.keys import USUAL
 from trainer.app.screens.home import HIGH, ROWS, WIDE, HomeScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.screens.warmed import WarmedScreen
@@ -33,8 +34,8 @@ async def test_home_says_what_is_worth_doing_and_one_key_begins_it(game: Game, s
         assert f"A first look at how your eye is; {FIRST.shots} shots." in offered(app)
         said = shown(app)
         assert "5 minutes" in said
-        for _, key, title, _ in ROWS:  # all of them at once, nothing to scroll for
-            assert f"{key}  {title}" in said
+        for _, action, title, _ in ROWS:  # all of them at once, nothing to scroll for
+            assert f"{USUAL.first(action)}  {title}" in said
         await pilot.press("enter")
         await pilot.pause()
         assert playing(app).played.level is FIRST

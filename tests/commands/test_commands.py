@@ -389,20 +389,20 @@ def test_a_shot_in_words_has_finite_numbers(run: Run) -> None:
 
 def test_the_glyphs_are_shown_and_a_player_may_choose(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TERM", "xterm-256color")
-    code, out, _ = run("glyphs")
+    code, out, _ = run("terminal")
     assert code == 0
     assert "drawn with quadrants" in out
     for name in ("plain", "halves", "quadrants", "sextants", "slanted"):
         assert f"\n{name} " in out
     monkeypatch.setenv("TRAINER_GLYPHS", "halves")
-    assert "drawn with halves" in run("glyphs")[1]
+    assert "drawn with halves" in run("terminal")[1]
     view = ("shot", "--seed", "3", "--view", "down", "--size", "60x20")
     assert not set("▘▝▖▗▚▎▊▂") & set(run(*view)[1])
     assert set("▘▝▖▗▚▎▊▂") & set(run(*view, "--glyphs", "quadrants")[1])
     plain = run(*view, "--glyphs", "plain")[1]
     assert all(c.isascii() for c in plain)
     monkeypatch.setenv("TRAINER_GLYPHS", "octopus")
-    code, _, err = run("glyphs")
+    code, _, err = run("terminal")
     assert code == 1
     assert err.count("\n") == 1
     assert "allowed: plain, halves" in err

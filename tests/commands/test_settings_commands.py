@@ -1,6 +1,7 @@
 """The player's settings in the commands: what the game starts with, and what is printed on a terminal."""
 
 import sys
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -137,14 +138,33 @@ def test_what_is_printed_on_a_terminal_is_as_the_game_draws(
 
 
 def test_the_glyphs_are_said_with_who_says_so(run: Run, data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert "drawn with quadrants, which nearly every terminal draws" in run("glyphs")[1]
+    assert "drawn with quadrants, which nearly every terminal draws" in run("terminal")[1]
     monkeypatch.setenv("TERM", "xterm-kitty")
-    assert "drawn with slanted, which this terminal is known to draw" in run("glyphs")[1]
+    assert "drawn with slanted, which this terminal is known to draw" in run("terminal")[1]
     save_settings(data, Settings("sextants"))
-    assert "drawn with sextants, as your settings say" in run("glyphs")[1]
+    assert "drawn with sextants, as your settings say" in run("terminal")[1]
     monkeypatch.setenv("TRAINER_GLYPHS", "halves")
-    assert "drawn with halves, as the variable TRAINER_GLYPHS says" in run("glyphs")[1]
+    assert "drawn with halves, as the variable TRAINER_GLYPHS says" in run("terminal")[1]
     (data / FILE).write_text("glyph = 1")
-    code, out, _ = run("glyphs")
+    code, out, _ = run("terminal")
     assert code == 0
     assert "did you mean glyphs?" in out
+
+
+def test_the_keys_are_listed_as_lines_that_the_settings_take(run: Run, data: Path) -> None:
+    (data / FILE).write_text('hand = "left"\n[keys]\nwhy = "f2"\nnxt = "k"\n')
+    code, out, err = run("--data", str(data), "keys")
+    assert (code, err) == (0, "")
+    assert tomllib.loads(out) == {"keys": {"why": "f2"}}
+    assert '# next_view          = "v"' in out
+    assert '# call               = "space"' in out  # of the left hand
+    assert "keys.'nxt': no such action" in out
+
+
+def test_the_game_starts_with_the_players_keys(
+    start: Callable[..., tuple[int, list[TrainerApp]]], data: Path
+) -> None:
+    save_settings(data, Settings(hand="right", keys={"why": ("f2",)}))
+    _, (app,) = start("--data", str(data))
+    assert app.keys.of["why"] == ("f2",)
+    assert app.keys.of["leave_set"] == ("backspace",)

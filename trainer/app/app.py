@@ -1,5 +1,6 @@
 """The app: which screen is shown."""
 
+import os
 from collections.abc import Sequence
 from datetime import datetime
 from io import StringIO
@@ -10,8 +11,10 @@ from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
+from textual.types import AnimationLevel
 
 from trainer.app import cell_shape
+from trainer.app.keys import PlayerKeys, bound, said
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
@@ -20,14 +23,17 @@ from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.warmup import Warmup
 from trainer.pictures import GlyphSet
-from trainer.pictures.chosen import chosen_shape
+from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
 from trainer.pictures.depth import Depth
 from trainer.records import RecordsError
 from trainer.records.errors import Damaged
+from trainer.records.settings import Settings
 from trainer.records.whole import keep_text
 from trainer.shots.level import Level
+from trainer.shots.saying import say_as
 
 MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
+SETTINGS_PAGE = "-settings-page"  # a class: of these two pages one is shown at a time
 TOLD_S = 12.0  # how long: they are long lines
 
 
@@ -56,6 +62,8 @@ class TrainerApp(App[None]):
         Begin with the table notebook.
     recovered : str
         What was done about a damaged history, to be told once.
+    settings : Settings, optional
+        What else the player has chosen.
 
     A fault ends the app; ``fault`` is what it was, damage of the history among them.
     """
@@ -63,9 +71,10 @@ class TrainerApp(App[None]):
     TITLE = "See the angle of the pot"
     CSS_PATH = "trainer.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("question_mark,f1", "help", "Help", key_display="?"),
-        Binding("ctrl+q", "quit", "Quit at once", show=False, priority=True),
-        Binding("ctrl+z", "suspend_process", show=False, priority=True),
+        bound("help", "help", "Help"),
+        bound("every_action", "command_palette", show=False, priority=True),
+        bound("quit_at_once", "quit", "Quit at once", show=False, priority=True),
+        bound("put_aside", "suspend_process", show=False, priority=True),
     ]
 
     def __init__(
@@ -81,8 +90,12 @@ class TrainerApp(App[None]):
         player: str | None = None,
         table: bool = False,
         recovered: str = "",
+        settings: Settings | None = None,
     ) -> None:
         super().__init__()
+        self.settings = settings or Settings()
+        self._still_from: AnimationLevel | None = None  # what moved before motion was reduced
+        self.keys = PlayerKeys(self.settings.all_keys)
         self._recovered = recovered
         self.game = game
         self.player = player
@@ -134,6 +147,7 @@ class TrainerApp(App[None]):
 
     def on_mount(self) -> None:
         """Begin with a shot, where there is one to begin with; home is made when somebody comes there."""
+        self._go_by_settings()
         if self._start is not None:
             self.show_set(self._start)
         elif self._table:
@@ -156,6 +170,30 @@ class TrainerApp(App[None]):
         if aspect is not None and aspect != self.said_aspect:
             self.said_aspect = aspect
             self.redraw_pictures()
+
+    def use_settings(self, settings: Settings) -> None:
+        """Go by these settings from now on."""
+        self.settings = settings
+        self._go_by_settings()
+        self.game.records.rollover_hour = settings.day_begins
+        glyphs = chosen_glyphs(os.environ, settings.glyphs).value
+        colours = chosen_colours(os.environ, settings.colours).value
+        self.draw_with(glyphs, colours, settings.cell_shape)
+
+    def _go_by_settings(self) -> None:
+        self.keys = PlayerKeys(self.settings.all_keys)
+        self.set_keymap(self.keys.keymap)
+        say_as(self.settings.units, self.settings.numbers)
+        if (self.settings.motion == "reduced") != (self._still_from is not None):
+            # As it was before, a variable may have said how.
+            before, self._still_from = self._still_from, None if self._still_from else self.animation_level
+            self.animation_level = before or "none"
+
+    def get_key_display(self, binding: Binding) -> str:
+        """How the row of keys says a binding's: with those that it is said with."""
+        if binding.key_display or binding.id is None:
+            return binding.key_display or said(binding.key)
+        return self.keys.together(binding.id)
 
     def draw_with(self, glyphs: GlyphSet, colours: Depth, own_aspect: float | None) -> None:
         """Draw every picture with these from now on."""
@@ -184,7 +222,9 @@ class TrainerApp(App[None]):
         self._over_home(PlayScreen(played))
 
     def show_summary(self, played: Played) -> None:
-        """The end of a set."""
+        """The end of a set; the bell rings, where it is wanted."""
+        if self.settings.bell == "on":
+            self.bell()
         from trainer.app.screens.summary import SummaryScreen
         from trainer.app.screens.warmed import WarmedScreen
 
@@ -218,8 +258,21 @@ class TrainerApp(App[None]):
         """How pictures come out here, over whatever is shown, to come back to it."""
         from trainer.app.screens.terminal import TerminalScreen
 
-        if not any(isinstance(screen, TerminalScreen) for screen in self.screen_stack):
-            self.push_screen(TerminalScreen())
+        self._over_all(TerminalScreen())
+
+    def show_settings(self) -> None:
+        """All settings, over whatever is shown, to come back to it."""
+        from trainer.app.screens.settings import SettingsScreen
+
+        self._over_all(SettingsScreen())
+
+    def _over_all(self, screen: Screen[None]) -> None:
+        """Show a page of the settings, in the place of the other one; where it is shown, once is enough."""
+        if self.screen.has_class(SETTINGS_PAGE):
+            if type(self.screen) is not type(screen):
+                self.switch_screen(screen)
+        elif not any(below.has_class(SETTINGS_PAGE) for below in self.screen_stack):
+            self.push_screen(screen)
 
     def show_home(self) -> None:
         """Back home."""
@@ -239,9 +292,12 @@ class TrainerApp(App[None]):
             self.push_screen(HelpScreen(self.screen))
 
     def action_command_palette(self) -> None:
-        """List every action that there is on the screen, to be found by name."""
+        """List every action that there is on the screen, or on the one that help is about."""
         from trainer.app.screens.actions import ActionsScreen
+        from trainer.app.screens.help import HelpScreen
 
+        if isinstance(self.screen, HelpScreen):
+            self.pop_screen()
         if isinstance(self.screen, TrainerScreen) and not isinstance(self.screen, ActionsScreen):
             self.push_screen(ActionsScreen(self.screen))
 

@@ -1,10 +1,12 @@
 """What a screen offers: every action that has a key there now, by the name that a player reads."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from textual.dom import DOMNode
 from textual.screen import Screen
+
+from trainer.app.keys import said
 
 # Bindings that Textual gives every app, and that mean nothing to a player.
 NOT_OURS = ("app.focus_next", "app.focus_previous", "screen.copy_text")
@@ -65,6 +67,6 @@ def offered(screen: Screen[None]) -> Iterator[Offered]:
         what = SAID.get(binding.action, binding.description)
         if not ours or not what or not active.enabled:
             continue
-        key = screen.app.get_key_display(replace(binding, key_display=None))
+        key = said(binding.key)
         keys = key if binding.action in SAID else binding.key_display or key
         yield Offered(what, key, keys, binding.action, active.node)

@@ -17,6 +17,7 @@ from trainer.pictures.card_page import PER_PAGE, card_pages
 from trainer.pictures.card_text import card_text
 from trainer.records.errors import quoted, shown
 from trainer.records.whole import write_text
+from trainer.shots import saying
 from trainer.shots.card import Card
 from trainer.shots.describe import shot_object
 from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted
@@ -34,7 +35,7 @@ def card(args: argparse.Namespace) -> int:
     kinds = _kinds(args)
     count = args.count or (len(kinds) if args.kinds else PER_PAGE)
     seed = secrets.randbits(32) if args.seed is None else args.seed
-    unit = "in" if args.inches else "mm"
+    unit = "in" if args.inches or saying.in_inches() else "mm"
     layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
     made = Card(table, tuple(layouts), unit, today_of(args), seed)
     if args.json:

@@ -5,6 +5,7 @@ import sys
 import time
 
 from trainer.commands.opening import open_game
+from trainer.commands.problems import UsageError
 from trainer.commands.screen import show
 
 
@@ -15,6 +16,8 @@ def app(args: argparse.Namespace) -> int:
 
 def play(args: argparse.Namespace, instead: str = "trainer play --lines") -> int:
     """Play a set, on the screen or over lines; ``instead`` is what does so without a terminal."""
+    if args.plain and not args.lines:
+        raise UsageError("--plain needs --lines")
     if args.lines:
         return _lines(args)
     return show(args, args, instead=instead)
@@ -30,5 +33,5 @@ def _lines(args: argparse.Namespace) -> int:
     with open_game(args) as game:
         level = game.level(args.level, args.drill)
         played = game.begin(level, args.shots, args.seed)
-        play_lines(played, sys.stdin, write, time.monotonic)
+        play_lines(played, sys.stdin, write, time.monotonic, plain=args.plain)
     return 0

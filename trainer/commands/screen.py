@@ -62,6 +62,7 @@ def show(
             player=player_of(args),
             table=table,
             recovered=args.recovered,
+            settings=settings,
         )
         asyncio.run(_run(app))
         if app.fault is not None:

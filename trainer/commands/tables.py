@@ -8,7 +8,8 @@ from typing import Any
 
 from trainer.commands.opening import tables_of
 from trainer.drills import words
-from trainer.geometry.tables import TABLES, Jaw, Table
+from trainer.geometry.tables import INCH, TABLES, Jaw, Table
+from trainer.shots.saying import in_inches
 from trainer.shots.table_file import TableError, read_table_file, with_own
 
 
@@ -69,10 +70,17 @@ def _pocket(mouth: float, jaw: Jaw) -> dict[str, float]:
 
 def _words(table: Table) -> list[str]:
     cue, ball = 2 * table.balls.cue_radius, 2 * table.balls.object_radius
-    balls = f"balls {_mm(ball)} mm" if cue == ball else f"object ball {_mm(ball)}, cue ball {_mm(cue)} mm"
+    unit = "in" if in_inches() else "mm"
+
+    def said(mm: float) -> str:
+        return f"{mm / INCH:.2f}" if unit == "in" else _mm(mm)
+
+    balls = f"balls {said(ball)} {unit}"
+    if cue != ball:
+        balls = f"object ball {said(ball)}, cue ball {said(cue)} {unit}"
     lines = [
-        f"{_mm(table.length)} x {_mm(table.width)} mm, {balls}, "
-        f"pockets {_mm(table.corner)} and {_mm(table.middle)} mm"
+        f"{said(table.length)} x {said(table.width)} {unit}, {balls}, "
+        f"pockets {said(table.corner)} and {said(table.middle)} {unit}"
     ]
     if table.stroke is not None:
         lines.append(f"throw counted: {words.stroke(table.stroke)}")

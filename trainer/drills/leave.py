@@ -119,7 +119,7 @@ class Leave(Drill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How it is done."""
-        return "press its number, or click on it" if choice is None else f"enter calls {choice.name}"
+        return "press its number, or click on it" if choice is None else f"considered: {choice.name}"
 
     def headline(self, mark: Mark) -> str:
         """``4 it is: 1/2 from there.``, ``3 is 0.62, you took it for 1/2: 1/8 ball thin. 4 has it.``"""

@@ -112,7 +112,7 @@ class Pick(Drill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How it is done."""
-        return "press its number, or click on it" if choice is None else f"enter calls {choice.name}"
+        return "press its number, or click on it" if choice is None else f"considered: {choice.name}"
 
     def headline(self, mark: Mark) -> str:
         """``2 it is.``, ``3 does not go: 1 lies in its way. 2 goes.``"""

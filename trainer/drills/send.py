@@ -27,6 +27,7 @@ from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats, angle_between, cross, length, unit
 from trainer.shots.difficulty import chance
 from trainer.shots.level import Level
+from trainer.shots.saying import measured
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.truth import Truth, Truths, truth_of
 
@@ -181,12 +182,13 @@ class Send(Slide):
         run = math.dist(shot.cue_ball, truth.touching)
         sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
         says = (
-            f"This line of aim does it, {run:.0f} mm long: a cut of {cut:.1f} degrees to the {truth.side}.",
+            f"This line of aim does it, {measured(run)} long: "
+            f"a cut of {cut:.1f} degrees to the {truth.side}.",
             f"It passes the object ball's centre {words.beside(truth.offset)}: "
             f"{sine} = {abs(truth.offset):.2f} of its width.",
             f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. "
             f"{pots(truth, 'it runs over the place')}",
-            f"At contact its centre is here, {shot.table.contact:.1f} mm from the object ball's: "
+            f"At contact its centre is here, {measured(shot.table.contact, 1)} from the object ball's: "
             f"the line between them is {cut:.1f} degrees off the line of aim.",
             _leaving(shot, truth),
             f"{called(mark, self.played)} The cue ball {_goes(mark)}.",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from trainer.drills import words
 from trainer.drills.mark import Mark
 from trainer.geometry.bands import EIGHTH, band_of
+from trainer.shots.saying import measured
 from trainer.shots.truth import Truth
 
 # What a picture may show of a shot's construction, in the order in which it is drawn.
@@ -29,7 +30,7 @@ def construction(mark: Mark, last: str) -> tuple[Step, ...]:
     sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
     says = (
         *touched(mark),
-        f"So this is the line of aim, {run:.0f} mm long: {to}.",
+        f"So this is the line of aim, {measured(run)} long: {to}.",
         f"It passes the object ball's centre {words.beside(truth.offset)}: "
         f"{sine} = {abs(truth.offset):.2f} of its width.",
         f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. {pots(truth)}",
@@ -42,8 +43,8 @@ def touched(mark: Mark) -> tuple[str, str]:
     """The first two steps: the line to the pocket, and where the cue ball is when it touches."""
     shot, truth = mark.question.shot, mark.question.truth
     away = math.dist(shot.object_ball, truth.target)
-    line = f"The ball must go along this line, {away:.0f} mm to the middle of the pocket's opening."
-    behind = f"{shot.table.contact:.1f} mm from the object ball's"
+    line = f"The ball must go along this line, {measured(away)} to the middle of the pocket's opening."
+    behind = f"{measured(shot.table.contact, 1)} from the object ball's"
     if not truth.throw:
         return line, f"To send it there the cue ball touches it right behind: its centre is here, {behind}."
     thrown = f"Friction throws it by {abs(math.degrees(truth.throw)):.1f} degrees"

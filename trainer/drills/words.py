@@ -6,6 +6,7 @@ from fractions import Fraction
 from trainer.drills.mark import Mark
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.meetings import Meeting, Met
+from trainer.shots import saying
 from trainer.shots.speeds import FAST, MEDIUM, SLOW
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
@@ -14,10 +15,13 @@ FORGIVES = (4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
 
 
 def ball_part(width: float) -> str:
-    """A part of a ball's width as a player says it: ``1/8 ball``, ``1/32 ball``, ``a hair``."""
+    """A part of a ball's width as a player says it: ``1/8 ball``, ``a hair``, in hundredths ``0.12 ball``."""
     width = abs(width)
     if width < HAIR:
         return "a hair"
+    if saying.in_hundredths():
+        said = saying.hundredths(width)
+        return f"{said} {'ball' if float(said) <= 1 else 'balls'}"
     if width < FINE:
         return "1/64 ball" if width < 3 / 128 else "1/32 ball"
     sixteenths = Fraction(max(round(width * 16), 1), 16)
@@ -30,7 +34,9 @@ def ball_part(width: float) -> str:
 
 
 def one_over(width: float) -> str:
-    """A small part of a ball as one over a round number: how much a pot forgives."""
+    """A small part of a ball as one over a round number, or in hundredths: how much a pot forgives."""
+    if saying.in_hundredths():
+        return saying.hundredths(width)
     width = max(abs(width), 1 / FORGIVES[-1])
     n = min(FORGIVES, key=lambda n: abs(math.log(n * width)))
     return f"1/{n}"
@@ -87,8 +93,8 @@ def where(mark: Mark) -> str:
 
 
 def wide(mm: float) -> str:
-    """A distance in mm, or in metres where it is long."""
-    return f"{mm:.0f} mm" if mm < 995 else f"{mm / 1000:.1f} m"
+    """A distance in mm or inches, or in metres or feet where it is long."""
+    return saying.far(mm)
 
 
 def meets(met: Meeting) -> str:

@@ -1,11 +1,18 @@
-"""A set over standard input and output: one JSON object a line, one call a line."""
+"""A set over standard input and output: one JSON object or plain sentence a line, one call a line."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from functools import partial
 from typing import Any, TextIO
 
 from trainer.drills import CallError, Question
 from trainer.game.played import Played
+from trainer.game.sentences import (
+    mark_sentences,
+    problem_sentences,
+    question_sentences,
+    summary_sentences,
+)
 from trainer.game.warmup import Warmup
 from trainer.shots.describe import shot_object, truth_object
 
@@ -13,7 +20,12 @@ MOST_LINE = 1000  # characters: a call is a key or a name
 
 
 def play_lines(
-    played: Played, lines: TextIO, write: Callable[[str], None], clock: Callable[[], float]
+    played: Played,
+    lines: TextIO,
+    write: Callable[[str], None],
+    clock: Callable[[], float],
+    *,
+    plain: bool = False,
 ) -> None:
     """Play a set: questions out, calls in, until it is done or the input ends.
 
@@ -26,14 +38,21 @@ def play_lines(
         Takes one line without its end, and must put it out at once.
     clock : callable
         Seconds, for response times.
+    plain : bool
+        Say everything in short sentences, not as JSON.
     """
 
-    def say(**fields: Any) -> None:
-        write(json.dumps(fields, ensure_ascii=False, allow_nan=False))
+    def say(sentences: Callable[[], Iterable[str]], /, **fields: Any) -> None:
+        if not plain:
+            write(json.dumps(fields, ensure_ascii=False, allow_nan=False))
+            return
+        for sentence in sentences():
+            write(" ".join(sentence.split()))
 
     while not played.done:
         question = played.question()
-        say(**question_object(played, question))
+        asks = question_object(played, question)
+        say(partial(question_sentences, asks, question, played.level.title), **asks)
         asked = clock()
         line = lines.readline(MOST_LINE)
         if not line:
@@ -43,10 +62,11 @@ def play_lines(
         try:
             choice = question.read(line)
         except CallError as error:
-            say(type="problem", message=str(error))
+            say(partial(problem_sentences, str(error)), type="problem", message=str(error))
             continue
         mark = played.call(choice, clock() - asked)
         say(
+            partial(mark_sentences, mark),
             type="mark",
             call=choice.name,
             error=mark.error,
@@ -58,14 +78,15 @@ def play_lines(
                 {} if mark.question.shot is question.shot else {"cue_ball": list(mark.question.shot.cue_ball)}
             ),
         )
-    say(
-        type="summary",
-        shots=len(played.attempts),
-        right=sum(played.rights),
-        potted=played.potted,
-        best_run=played.best_run,
+    ended = {
+        "type": "summary",
+        "shots": len(played.attempts),
+        "right": sum(played.rights),
+        "potted": played.potted,
+        "best_run": played.best_run,
         **({"closing": played.closing} if isinstance(played, Warmup) else {}),
-    )
+    }
+    say(partial(summary_sentences, ended), **ended)
 
 
 def question_object(played: Played, question: Question) -> dict[str, Any]:

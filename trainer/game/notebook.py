@@ -11,6 +11,7 @@ from trainer.learner.table_verdict import Played, TableVerdict, table_verdicts
 from trainer.records.note import DISTANCES, UNDONE, Note, standing
 from trainer.shots.check import ShotError, checked
 from trainer.shots.forgiven import forgives
+from trainer.shots.saying import measured
 from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import Truth
 
@@ -228,5 +229,5 @@ def far_mm(distance: str | float, table: Table) -> float:
 
 def note_words(note: Note) -> str:
     """``1/2 left, thick, far``."""
-    far = note.distance if isinstance(note.distance, str) else f"{note.distance:.0f} mm"
+    far = note.distance if isinstance(note.distance, str) else measured(note.distance)
     return f"{note.called} {note.side}, {note.result}, {far}"

@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from trainer.geometry.tables import Table
+from trainer.shots.saying import measured
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
 
@@ -61,5 +62,5 @@ def place(table: Table, point: tuple[float, float]) -> str:
     """A place on the table in words: ``1200 mm up from the baulk cushion, 300 mm from the left one``."""
     x, y = point
     from_left = table.width - y
-    side = f"{from_left:.0f} mm from the left" if from_left < y else f"{y:.0f} mm from the right"
-    return f"{x:.0f} mm up from the baulk cushion, {side}-hand one"
+    side = f"{measured(from_left)} from the left" if from_left < y else f"{measured(y)} from the right"
+    return f"{measured(x)} up from the baulk cushion, {side}-hand one"

@@ -7,12 +7,13 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.fuzzy import Matcher
 from textual.widgets import Input, Static
 from textual.widgets.option_list import Option
 
+from trainer.app.keys import bound
 from trainer.app.offered import offered
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.rows import Rows
@@ -38,13 +39,13 @@ class ActionsScreen(TrainerScreen):
     """Type a part of a name, and take the action."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "take", "Do it", priority=True),
+        bound("find_do", "take", "Do it", priority=True),
         # With priority: the line that is typed in would take them to scroll itself.
-        Binding("down", "move(1)", "Next", key_display="↑ ↓", priority=True),
-        Binding("up", "move(-1)", "Before", show=False, key_display="↑ ↓", priority=True),
-        Binding("pagedown", "page(1)", "A page down", show=False, priority=True),
-        Binding("pageup", "page(-1)", "A page up", show=False, priority=True),
-        Binding("escape", "close", "Back", key_display="esc"),
+        bound("find_next", "move(1)", "Next", priority=True),
+        bound("find_before", "move(-1)", "Before", show=False, priority=True),
+        bound("find_page_down", "page(1)", "A page down", show=False, priority=True),
+        bound("find_page_up", "page(-1)", "A page up", show=False, priority=True),
+        bound("find_close", "close", "Back"),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#wanted"
 
@@ -83,6 +84,7 @@ class ActionsScreen(TrainerScreen):
         """What has none."""
         trainer = self.trainer
         yield Entry("Your terminal", [], trainer.show_terminal)
+        yield Entry("Settings", [], trainer.show_settings)
         yield Entry("Keep a picture of the screen", [], trainer.keep_picture)
         for name in trainer.available_themes:
             said = name.replace("-", " ")

@@ -1,19 +1,24 @@
 """What every screen has: a smallest size, the key row, and help built from its own bindings."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import ActiveBinding, Binding
 from textual.containers import Container
 from textual.screen import Screen
 from textual.widgets import Static
 
+from trainer.app.keys import PlayerKeys, said
 from trainer.app.widgets.key_row import KeyRow
+from trainer.records.actions import ANSWERS
 
 if TYPE_CHECKING:
     from trainer.app.app import TrainerApp
 
 SMALLEST = (80, 24)
+DIGITS = "123456789"
 
 
 class TrainerScreen(Screen[None]):
@@ -26,6 +31,11 @@ class TrainerScreen(Screen[None]):
     def trainer(self) -> "TrainerApp":
         """The app, by its own type."""
         return cast("TrainerApp", self.app)
+
+    @property
+    def keys(self) -> PlayerKeys:
+        """The player's keys."""
+        return self.trainer.keys
 
     def compose(self) -> ComposeResult:
         """The body, the row of keys, and what is shown instead where there is no room."""
@@ -52,6 +62,22 @@ class TrainerScreen(Screen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Nothing is done blind, see :attr:`blind`."""
         return not self.blind
+
+    @property
+    def active_bindings(self) -> dict[str, ActiveBinding]:
+        """What the keys do now; all the numbers stand as one, from the first to the last."""
+        found = super().active_bindings
+        if self.keys.keymap:  # which puts the actions that are in it behind all others
+            order = {binding.id: i for i, binding in enumerate(self.BINDINGS) if isinstance(binding, Binding)}
+            last = len(order)
+            found = dict(sorted(found.items(), key=lambda one: order.get(one[1].binding.id, last)))
+        numbers = {key: active for key, active in found.items() if active.binding.id in ANSWERS}
+        if len(numbers) > 1:
+            text = "".join(said(key) for key in numbers)
+            display = f"{text[0]}-{text[-1]}" if text in DIGITS else text
+            for key, active in numbers.items():
+                found[key] = active._replace(binding=replace(active.binding, key_display=display))
+        return found
 
     @property
     def blind(self) -> bool:

@@ -3,13 +3,14 @@
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.keys import bound
 from trainer.app.offered import offered
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.page import Page
 
 WORDS = (
     ("fullness", "how much of the object ball's width the cue ball covers at contact, seen along the aim"),
@@ -25,8 +26,9 @@ class HelpScreen(TrainerScreen):
     """Help for the screen it was asked from."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter,space,q", "close", "Back", key_display="esc"),
-        Binding("question_mark,f1", "close", "Back", show=False),
+        bound("back", "close", "Back"),
+        *[bound(name, "close", "Back", show=False) for name in ("choose", "go_on", "help")],
+        bound("every_action", "app.command_palette", "Every action", priority=True),
     ]
 
     def __init__(self, about: TrainerScreen) -> None:
@@ -35,7 +37,7 @@ class HelpScreen(TrainerScreen):
 
     def body(self) -> ComposeResult:
         """What it is for, keys, words."""
-        with VerticalScroll(id="page", can_focus=True):
+        with Page(id="page", can_focus=True):
             yield Static(self._text())
 
     def on_mount(self) -> None:

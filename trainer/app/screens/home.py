@@ -6,12 +6,13 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
+from trainer.app.keys import PlayerKeys, bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.rows import Rows
@@ -24,18 +25,18 @@ from trainer.records import RecordsError
 
 HALF_BALL = 0.5  # where the day is about nothing in particular
 TODAY = "today"
-# Key, what it is called, and what it is; each also is the name of what ``action_pick`` does.
+# What ``action_pick`` does, the name of its key, what it is called, and what it is.
 ROWS = (
-    ("warmup", "f", "Warm up", "five minutes before a match"),
-    ("free-band", "n", "Name the fullness", "free practice, every cut"),
-    ("free-aim", "a", "Pick the aim point", "free practice, every cut"),
-    ("levels", "v", "Levels", "nine chapters, and every drill"),
-    ("primer", "b", "From the beginning", "what fullness is, in nine pages"),
-    ("table", "m", "Table notebook", "the eye or the stroke?"),
-    ("progress", "p", "Progress", "what you see thick or thin"),
-    ("weeks", "w", "Weeks", "your days, and what has changed"),
-    ("terminal", "t", "Your terminal", "round balls, colours"),
-    ("quit", "q", "Quit", ""),
+    ("warmup", "warm_up", "Warm up", "five minutes before a match"),
+    ("free-band", "name_the_fullness", "Name the fullness", "free practice, every cut"),
+    ("free-aim", "pick_the_aim_point", "Pick the aim point", "free practice, every cut"),
+    ("levels", "levels", "Levels", "nine chapters, and every drill"),
+    ("primer", "from_the_beginning", "From the beginning", "what fullness is, in nine pages"),
+    ("table", "table_notebook", "Table notebook", "the eye or the stroke?"),
+    ("progress", "progress", "Progress", "what you see thick or thin"),
+    ("weeks", "weeks", "Weeks", "your days, and what has changed"),
+    ("terminal", "your_terminal", "Your terminal", "round balls, colours"),
+    ("quit", "quit", "Quit", ""),
 )
 WIDEST = max(len(name) for _, _, name, _ in ROWS)
 INDENT = 4  # columns of a row's key
@@ -48,10 +49,10 @@ class HomeScreen(TrainerScreen):
     """Where a player starts, and comes back to."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g", f"pick('{TODAY}')", "Today's practice", show=False),
-        Binding("left,minus", "minutes(-1)", "Fewer minutes", show=False, key_display="←"),
-        Binding("right,plus", "minutes(1)", "More minutes", show=False, key_display="→"),
-        *[Binding(key, f"pick('{name}')", title, show=False) for name, key, title, _ in ROWS],
+        bound("today", f"pick('{TODAY}')", "Today's practice", show=False),
+        bound("fewer_minutes", "minutes(-1)", "Fewer minutes", show=False),
+        bound("more_minutes", "minutes(1)", "More minutes", show=False),
+        *[bound(action, f"pick('{name}')", title, show=False) for name, action, title, _ in ROWS],
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#menu"
     HELP_TEXT = (
@@ -112,8 +113,8 @@ class HomeScreen(TrainerScreen):
         menu.clear_options()
         menu.add_options(
             [
-                Option(_today(self.plan, minutes_of(self.trainer.game.records), width), id=TODAY),
-                *[Option(_row(row, width, airy=airy), id=row[0]) for row in ROWS],
+                Option(_today(self.plan, minutes_of(self.trainer.game.records), width, self.keys), id=TODAY),
+                *[Option(_row(row, width, self.keys, airy=airy), id=row[0]) for row in ROWS],
             ]
         )
         menu.highlighted = at
@@ -155,10 +156,13 @@ class HomeScreen(TrainerScreen):
             trainer.exit()
 
 
-def _today(found: Plan, minutes: int, width: int) -> Content:
+def _today(found: Plan, minutes: int, width: int, keys: PlayerKeys) -> Content:
     """Today's practice: for how long, what, and what after it."""
     head = Content.assemble(
-        *_key("g"), ("Today", "bold"), (f"   {counted(minutes, 'minute')}  ", "$quiet"), ("← →", "$key")
+        *_key(keys.first("today")),
+        ("Today", "bold"),
+        (f"   {counted(minutes, 'minute')}  ", "$quiet"),
+        (keys.together("fewer_minutes"), "$key"),
     )
     first, *later = found.parts
     said = [(found.enough, "$good")] if found.enough else []
@@ -175,12 +179,14 @@ def _wrapped(text: str, width: int) -> list[str]:
     return textwrap.wrap(text, room, initial_indent=indent, subsequent_indent=indent)
 
 
-def _row(row: tuple[str, str, str, str], width: int, *, airy: bool) -> Content:
-    _, key, title, about = row
+def _row(row: tuple[str, str, str, str], width: int, keys: PlayerKeys, *, airy: bool) -> Content:
+    _, action, title, about = row
     said = f"{title:<{WIDEST}}" if width >= WIDE else title
     beside = f"   {about}" if width >= WIDE else ""
-    return Content.assemble(*_key(key), (said, "bold"), (beside, "$quiet"), "\n" if airy else "")
+    return Content.assemble(
+        *_key(keys.first(action)), (said, "bold"), (beside, "$quiet"), "\n" if airy else ""
+    )
 
 
 def _key(key: str) -> tuple[tuple[str, str]]:
-    return ((f" {key}  ", "bold $key"),)
+    return ((f"{key:>2}  ", "bold $key"),)

@@ -7,11 +7,12 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
+from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.rows import Rows
 from trainer.drills import DRILLS
@@ -25,8 +26,8 @@ class LevelsScreen(TrainerScreen):
     """Pick a level."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "play", "Play it", priority=True),
-        Binding("escape,q", "home", "Home", key_display="esc"),
+        bound("choose", "play", "Play it", priority=True),
+        bound("back", "home", "Home"),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#levels"
     HELP_TEXT = (

@@ -6,16 +6,17 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import ActiveBinding, Binding, BindingType
+from textual.binding import ActiveBinding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.keys import bound
 from trainer.app.scene import Scene, first_scene
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.board import Board
-from trainer.app.widgets.looking import LOOK_KEYS, LOOKS
+from trainer.app.widgets.looking import LOOK_NAMES, LOOKS
 from trainer.app.widgets.options import Options
 from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.scene_picture import ScenePicture
@@ -26,9 +27,13 @@ from trainer.game.first import LEVEL as FIRST
 from trainer.game.played import Played
 from trainer.game.primer import PAGES, Primer, told_of_trial
 from trainer.records import RecordsError
+from trainer.records.actions import ACTIONS, ANSWERS, Where
 
-DIGITS = tuple("123456789")
-OTHER_KEYS = ("escape", "question_mark", "f1", "ctrl+p", "ctrl+q", "ctrl+c", "v")  # they say otherwise
+ANY = "any key"
+COPY = "ctrl+c"
+GO_ON = "go_on"
+# After a mark these say something of their own; any other key goes on.
+OTHERS = tuple(action.name for action in ACTIONS if Where.MARK in action.where and action.name != GO_ON)
 TAKEN_BACK = "Taken back: your last call counts for nothing."
 SLOW = 0.3  # the film's pace when it is shown again
 LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
@@ -42,26 +47,24 @@ class PlayScreen(TrainerScreen):
     """One set, question by question."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("1", "call(1)", "Call"),
-        *[Binding(d, f"call({d})", "Call", show=False) for d in DIGITS[1:]],
-        Binding("left,h", "consider(-1)", "Consider", key_display="← →"),
-        Binding("right,l", "consider(1)", "Consider", show=False, key_display="← →"),
-        Binding("1", "jump(1)", "Jump"),
-        *[Binding(d, f"jump({d})", "Jump", show=False) for d in DIGITS[1:]],
-        Binding("down", "turn(0, -1)", "Coarse", key_display="↓↑"),
-        Binding("up", "turn(0, 1)", "Coarse", show=False, key_display="↓↑"),
-        Binding("left,h", "turn(1, -1)", "Fine", key_display="←→"),
-        Binding("right,l", "turn(1, 1)", "Fine", show=False, key_display="←→"),
-        Binding("comma", "turn(2, -1)", "Hair", key_display=",."),
-        Binding("full_stop", "turn(2, 1)", "Hair", show=False, key_display=",."),
-        Binding("enter", "call_considered", "Call", show=False),
-        Binding("v", "next_view", "View"),
+        *[bound(name, f"call({i})", "Call", show=i == 1) for i, name in enumerate(ANSWERS, 1)],
+        bound("less", "consider(-1)", "Consider"),
+        bound("more", "consider(1)", "Consider", show=False),
+        *[bound(name, f"jump({i})", "Jump", show=i == 1) for i, name in enumerate(ANSWERS, 1)],
+        bound("much_less", "turn(0, -1)", "Coarse"),
+        bound("much_more", "turn(0, 1)", "Coarse", show=False),
+        bound("less", "turn(1, -1)", "Fine"),
+        bound("more", "turn(1, 1)", "Fine", show=False),
+        bound("hair_less", "turn(2, -1)", "Hair"),
+        bound("hair_more", "turn(2, 1)", "Hair", show=False),
+        bound("call", "call_considered", "Call", show=False),
+        bound("next_view", "next_view", "View"),
         *LOOKS,
-        Binding("y", "why", "Why?"),
-        Binding("z", "replay", "Replay"),
-        Binding("u", "undo", "Undo"),
-        Binding("space", "go_on", "Go on", key_display="any key"),
-        Binding("escape", "home", "Home", key_display="esc"),
+        bound("why", "why", "Why?"),
+        bound("replay", "replay", "Replay"),
+        bound("take_back", "undo", "Undo"),
+        bound("go_on", "go_on", "Go on"),
+        bound("leave_set", "home", "Home"),
     ]
 
     def __init__(self, played: Played) -> None:
@@ -149,7 +152,7 @@ class PlayScreen(TrainerScreen):
         elif self.scene.considered is not None:
             self._call(self.scene.considered)
         else:
-            self._note = "a number calls it; with ← → you look at them first"
+            self._note = f"a number calls it; with {self.keys.together('less')} you look at them first"
             self._show(self.scene)
 
     def _call(self, choice: Choice) -> None:
@@ -255,12 +258,11 @@ class PlayScreen(TrainerScreen):
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
-        """What the keys do now; all the numbers stand as one, from the first to the last."""
+        """What the keys do now; going on is any key's."""
         found = super().active_bindings
-        last = min(self.scene.numbers, len(DIGITS))
-        numbers = f"1-{last}" if last > 1 else "1"
-        for key in found.keys() & set(DIGITS):
-            found[key] = found[key]._replace(binding=replace(found[key].binding, key_display=numbers))
+        for key in self.keys.of[GO_ON]:
+            if key in found and found[key].binding.id == GO_ON:
+                found[key] = found[key]._replace(binding=replace(found[key].binding, key_display=ANY))
         return found
 
     def on_key(self, event: events.Key) -> None:
@@ -274,8 +276,8 @@ class PlayScreen(TrainerScreen):
     @property
     def _own_keys(self) -> tuple[str, ...]:
         """The keys that say something of their own after a mark."""
-        replay = ("z",) if self._moves else ()
-        return (*OTHER_KEYS, "y", "u", *replay, *(LOOK_KEYS if self.scene.view != "plan" else ()))
+        silent = (*(() if self._moves else ("replay",)), *(LOOK_NAMES if self.scene.view == "plan" else ()))
+        return (COPY, *(key for name in OTHERS if name not in silent for key in self.keys.of[name]))
 
     @on(Answers.Called)
     def _answer_clicked(self, message: Answers.Called) -> None:
@@ -351,12 +353,13 @@ class PlayScreen(TrainerScreen):
             Content.assemble((question.prompt, "bold"), "  ", (self._note or hint, "$quiet"))
         )
         if question.dial is None:
-            answers.show(question.choices, drill.names_answers, considered)
+            keys = [self.keys.first(name) for name in ANSWERS]
+            answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
             said = f"call {considered.name if drill.names_answers else 'it'}"
             if scene.trial:
                 said = "seen it: on to the call"
-            answers.show([replace(considered, key="enter", name=said)], True, None)
+            answers.show([replace(considered, key=self.keys.first("call"), name=said)], True, None)
 
     def _show_mark(self, mark: Mark) -> None:
         scene = self.scene

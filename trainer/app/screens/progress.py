@@ -4,12 +4,13 @@ from functools import partial
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.page import Page
 from trainer.app.widgets.picture import Picture
 from trainer.game.notebook import Notebook
 from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
@@ -25,8 +26,9 @@ class ProgressScreen(TrainerScreen):
     """The curve of the bias, each kind of shot, and what has changed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("k", "keep_page", "Keep as a page"),
-        Binding("escape,q,enter", "home", "Home", key_display="esc"),
+        bound("keep_page", "keep_page", "Keep as a page"),
+        bound("back", "home", "Home"),
+        *[bound(name, "home", "Home", show=False) for name in ("choose", "go_on")],
     ]
     HELP_TEXT = (
         "The curve is how you see each cut, from thin cuts to the left over straight ones to thin cuts to "
@@ -40,7 +42,7 @@ class ProgressScreen(TrainerScreen):
         """Figures and bars."""
         yield Static(self._head(), id="headline")
         yield Picture(self._curve(), id="curve")
-        with VerticalScroll(id="page"):
+        with Page(id="page"):
             yield Static(self._text())
 
     def on_mount(self) -> None:
@@ -54,7 +56,7 @@ class ProgressScreen(TrainerScreen):
             ("Progress", "bold $head"),
             f"   {headline(game)} {passed} of {len(game.shelf.levels)} levels passed."
             if game.attempts
-            else "   Nothing is known yet: play a set first (g at home).",
+            else f"   Nothing is known yet: play a set first ({self.keys.first('today')} at home).",
         )
 
     def _curve(self) -> partial:  # type: ignore[type-arg]

@@ -3,12 +3,13 @@
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.page import Page
 from trainer.drills import DRILLS, Drill
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.first import finding
@@ -25,9 +26,10 @@ class SummaryScreen(TrainerScreen):
     """After the last shot of a set."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,space", "next", "Next", key_display="enter"),
-        Binding("r", "again", "Again"),
-        Binding("escape,q", "home", "Home", key_display="esc"),
+        bound("choose", "next", "Next"),
+        bound("go_on", "next", "Next", show=False),
+        bound("again", "again", "Again"),
+        bound("back", "home", "Home"),
     ]
     HELP_TEXT = (
         "A dozen calls say little about how you see: take the set for what it was. "
@@ -40,7 +42,7 @@ class SummaryScreen(TrainerScreen):
 
     def body(self) -> ComposeResult:
         """Figures, kinds of shot, what is next."""
-        with VerticalScroll(id="page"):
+        with Page(id="page"):
             yield Static(self._text())
 
     def on_mount(self) -> None:
@@ -82,10 +84,15 @@ class SummaryScreen(TrainerScreen):
                 )
             )
         if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
-            lines.append(Content("New to fullness? From the beginning (b at home) shows it in nine pages."))
+            key = self.keys.first("from_the_beginning")
+            lines.append(
+                Content(f"New to fullness? From the beginning ({key} at home) shows it in nine pages.")
+            )
         if found.enough:
             lines.append(Content.styled(found.enough, "$good"))
-        lines.append(Content.assemble(("enter ", "bold $key"), f"next: {found.parts[0].line}"))
+        lines.append(
+            Content.assemble((f"{self.keys.first('choose')} ", "bold $key"), f"next: {found.parts[0].line}")
+        )
         return Content("\n").join(lines)
 
     def action_next(self) -> None:

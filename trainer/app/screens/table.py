@@ -5,14 +5,16 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.binding import BindingType
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.cell_shape import USUAL
 from trainer.app.clickable import clickable
+from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.page import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
 from trainer.game.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_words
@@ -23,14 +25,17 @@ from trainer.learner.table_verdict import TableVerdict
 from trainer.pictures.plan import Placed, PlanHelp, draw_plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.records import RecordsError
+from trainer.records.actions import ANSWERS
 from trainer.records.note import DISTANCES, POTTED, RESULTS, THICK, THIN
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place
+from trainer.shots.saying import measured
 from trainer.shots.shot import Point, Shot
 
 CHOSEN = "bold $on-chosen on $chosen"
 LISTED = 40  # notes
-KEYS = {POTTED: "p", THICK: "t", THIN: "n"}
+SIDE_KEYS = {"left": "sent_left", "right": "sent_right"}
+RESULT_KEYS = {POTTED: "potted", THICK: "missed_thick", THIN: "missed_thin"}
 NEAR_POCKET = 60.0  # mm beside a drawn hole that still mean its pocket
 
 
@@ -39,25 +44,25 @@ class TableScreen(TrainerScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         *[
-            Binding(str(i), f"fullness({i})", "How full", show=False, key_display="1-9")
-            for i in range(1, len(NAMED) + 1)
+            bound(name, f"fullness({i})", "How full", show=False)
+            for i, name in enumerate(ANSWERS[: len(NAMED)], 1)
         ],
-        Binding("l,left", "side('left')", "Sent to the left", show=False, key_display="l ←"),
-        Binding("r,right", "side('right')", "Sent to the right", show=False, key_display="r →"),
-        Binding("p", "result('potted')", "Potted", show=False),
-        Binding("t", "result('thick')", "Missed thick", show=False),
-        Binding("n", "result('thin')", "Missed thin", show=False),
-        Binding("d", "distance", "Distance"),
-        Binding("u", "undo", "Undo the last"),
-        Binding("v", "plan", "Plan"),
-        Binding("b", "table", "Table"),
-        Binding("escape,q", "leave", "Back", key_display="esc"),
+        *[
+            bound(name, f"side('{side}')", f"Sent to the {side}", show=False)
+            for side, name in SIDE_KEYS.items()
+        ],
+        *[bound(name, f"result('{result}')", show=False) for result, name in RESULT_KEYS.items()],
+        bound("distance", "distance", "Distance"),
+        bound("take_back", "undo", "Undo the last"),
+        bound("lay_out", "plan", "Plan"),
+        bound("other_table", "table", "Table"),
+        bound("back", "leave", "Back"),
     ]
     HELP_TEXT = (
         "After a frame, note the shots you remember, in three keys each: how full the pot needed to be, to "
         "which side the object ball had to go, and how it went. How far the object ball was from the pocket "
         "stays as it was: near is about a quarter of the table's width, middle half of it, far all of it. Or "
-        "lay the balls on a plan (v) and let it work out the kind. The notes are held against how you call "
+        "lay the balls on a plan and let it work out the kind. The notes are held against how you call "
         "such shots here: what your eye makes of the table's misses, and what it can't explain. Only misses "
         "count, and a verdict comes only when it would stand up to being looked at after every note."
     )
@@ -78,7 +83,7 @@ class TableScreen(TrainerScreen):
         yield Picture(id="plan")
         with Horizontal(id="written"):
             yield Static(id="notes", markup=False)
-            with VerticalScroll(id="page"):
+            with Page(id="page"):
                 yield Static(id="verdicts")
 
     def on_mount(self) -> None:
@@ -234,23 +239,26 @@ class TableScreen(TrainerScreen):
             self._show_written()
 
     def _show_entry(self) -> None:
-        notes = len(self.book.notes)
+        notes, key = len(self.book.notes), self.keys.first
         self.query_one("#headline", Static).update(
             Content.assemble(
                 ("Table notebook", "bold $head"),
                 (f"   {counted(notes, 'note')}   on ", "$quiet"),
-                clickable(Content.assemble(_key("b"), self._table.title), "screen.table"),
+                clickable(Content.assemble(_key(key("other_table")), self._table.title), "screen.table"),
             )
         )
         full = self._said().called if self._laid is not None else self._fullness  # type: ignore[union-attr]
         side = self._laid.truth.side if self._laid is not None else self._side
         fullnesses = [
-            _choice(str(i), name, f"screen.fullness({i})", name == full) for i, name in enumerate(NAMED, 1)
+            _choice(key(ANSWERS[i - 1]), name, f"screen.fullness({i})", name == full)
+            for i, name in enumerate(NAMED, 1)
         ]
-        sides = [_choice(name[0], name, f"screen.side('{name}')", name == side) for name in SIDES]
+        sides = [
+            _choice(key(SIDE_KEYS[name]), name, f"screen.side('{name}')", name == side) for name in SIDES
+        ]
         results = [
             _choice(
-                KEYS[name],
+                key(RESULT_KEYS[name]),
                 name if name == POTTED else f"missed {name}",
                 f"screen.result('{name}')",
                 name == self._result,
@@ -261,9 +269,10 @@ class TableScreen(TrainerScreen):
             clickable(f" {name} ", f"screen.distance('{name}')", CHOSEN if self._is_far(name) else "")
             for name in DISTANCES
         ]
+        distance = Content.styled("     from the pocket ", "$quiet")
         rows = [
             _row("How full", *fullnesses),
-            _row("Sent", *sides, Content.styled("     from the pocket ", "$quiet"), _key("d"), *far),
+            _row("Sent", *sides, distance, _key(key("distance")), *far),
             _row("Went", *results),
         ]
         self.query_one("#entry", Static).update(Content("\n").join(rows))
@@ -276,7 +285,7 @@ class TableScreen(TrainerScreen):
         if self._planning and self._laid is not None:
             shot, whole = self._laid.shot, self._laid.said
             asks = (
-                f"{whole.called} {whole.side}, {whole.distance:.0f} mm from {shot.pocket}. "
+                f"{whole.called} {whole.side}, {measured(float(whole.distance))} from {shot.pocket}. "
                 "How did it go? Or click a pocket."
             )
         elif self._planning and self._object_ball is not None:
@@ -298,7 +307,8 @@ class TableScreen(TrainerScreen):
             ("How did it go?", self._result),
         )
         missing = [question for question, answer in said if not answer]
-        return "A note is three keys, as 5 l t." if len(missing) == len(said) else missing[0]
+        example = " ".join(map(self.keys.first, (ANSWERS[4], "sent_left", "missed_thick")))
+        return f"A note is three keys, as {example}." if len(missing) == len(said) else missing[0]
 
     def _show_plan(self, picture: Picture) -> None:
         nowhere = (0.0, 0.0)

@@ -6,19 +6,21 @@ from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.cell_shape import USUAL
 from trainer.app.clickable import clickable
+from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, depth, terminal
 from trainer.pictures.ball import draw_ball
 from trainer.pictures.chosen import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
 from trainer.records import RecordsError
+from trainer.records.actions import ANSWERS
 from trainer.records.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings, save_settings
 
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
@@ -33,18 +35,19 @@ class TerminalScreen(TrainerScreen):
     """A ball to make round, shapes to compare, colours to go through; then all is kept, or left."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "shape(-1)", "Ball", key_display="← →"),
-        Binding("right", "shape(1)", "Ball", show=False, key_display="← →"),
-        Binding("up", "glyphs(-1)", "Shapes", key_display="↑ ↓"),
-        Binding("down", "glyphs(1)", "Shapes", show=False, key_display="↑ ↓"),
+        bound("value_less", "shape(-1)", "Ball"),
+        bound("value_more", "shape(1)", "Ball", show=False),
+        bound("up", "glyphs(-1)", "Shapes"),
+        bound("down", "glyphs(1)", "Shapes", show=False),
         *[
-            Binding(str(i), f"pick_glyphs({i})", "Those shapes", show=False, key_display="1-5")
-            for i in range(1, 6)
+            bound(name, f"pick_glyphs({i})", "Those shapes", show=False)
+            for i, name in enumerate(ANSWERS[: len(GLYPH_SETS)], 1)
         ],
-        Binding("c", "colours", "Colours"),
-        Binding("a", "as_known", "Automatic"),
-        Binding("enter", "keep", "Keep", key_display="enter"),
-        Binding("escape,q", "leave", "Leave", key_display="esc"),
+        bound("colours", "colours", "Colours", show=False),
+        bound("automatic", "as_known", "Automatic"),
+        bound("other_page", "settings", "All"),
+        bound("choose", "keep", "Keep"),
+        bound("back", "leave", "Leave"),
     ]
     HELP_TEXT = (
         "Make the ball as wide as it is high; a ruler on the screen knows best. Of the shapes pick the last "
@@ -54,7 +57,7 @@ class TerminalScreen(TrainerScreen):
     )
 
     def __init__(self) -> None:
-        super().__init__()
+        super().__init__(classes="-settings-page")
         self.own = self._saved = Settings()
 
     def body(self) -> ComposeResult:
@@ -148,6 +151,7 @@ class TerminalScreen(TrainerScreen):
         except RecordsError as error:
             self.notify(f"Not kept: {error}", severity="error", markup=False)
             return
+        self.trainer.use_settings(self.own)
         self.notify(f"Kept in {FILE}." + (f" The file before is now {aside.name}." if aside else ""))
         self.dismiss()
 
@@ -156,11 +160,19 @@ class TerminalScreen(TrainerScreen):
         self.trainer.draw_with(*self._before)
         self.dismiss()
 
+    def action_settings(self) -> None:
+        """Go to all the settings, unless something is chosen here and not kept yet."""
+        if self.own == self._saved:
+            self.trainer.show_settings()
+        else:
+            self.notify("Keep what you chose first, or leave it.")
+
     # Showing
 
     def show_chosen(self) -> None:
         """Say what is chosen, and who says so."""
         shape, glyphs, colours = self._shape, self._glyphs, self._colours
+        key = self.keys.first
         news = "" if self.own == self._saved else "   not kept yet"
         self.query_one("#standing", Static).update(
             Content.assemble(("Your terminal", "bold $head"), (news, "$quiet"))
@@ -171,7 +183,7 @@ class TerminalScreen(TrainerScreen):
                 clickable(" ◂ ", "screen.shape(-1)", "bold $key"),
                 (f"{shape.value:.2f}", "bold"),
                 clickable(" ▸ ", "screen.shape(1)", "bold $key"),
-                ("\ntoo wide: ←   too high: →\n", "$quiet"),
+                (f"\ntoo wide: {key('value_less')}   too high: {key('value_more')}\n", "$quiet"),
                 self._from(
                     shape.source,
                     "cell_shape",
@@ -185,10 +197,11 @@ class TerminalScreen(TrainerScreen):
             number = i // 2 + 1
             name = GLYPH_SETS[number - 1]
             is_chosen = name == glyphs.value
-            row = Content.assemble((f" {number} " if i % 2 == 0 else "   ", "bold $key"), line)
+            its = f" {key(ANSWERS[number - 1])} "
+            row = Content.assemble((its if i % 2 == 0 else " " * len(its), "bold $key"), line)
             row = row.pad_right(WIDE - row.cell_length).stylize("on $panel" if is_chosen else "")
             if is_chosen and i % 2 == 0:
-                row = row.stylize(CHOSEN, 0, len(f" {number} {name} "))
+                row = row.stylize(CHOSEN, 0, len(f"{its}{name} "))
             rows.append(clickable(row, f"screen.pick_glyphs({number})"))
         rows.append(
             self._from(
@@ -199,7 +212,7 @@ class TerminalScreen(TrainerScreen):
         self.query_one("#colours", Static).update(
             Content.assemble(
                 ("How many colours?", "bold"),
-                ("  c ", "bold $key"),
+                (f"  {key('colours')} ", "bold $key"),
                 *[
                     clickable(
                         f" {name} ",

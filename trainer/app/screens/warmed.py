@@ -3,10 +3,11 @@
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.drills.words import counted
 from trainer.game.warmup import Warmup, seconds_of
@@ -16,9 +17,10 @@ class WarmedScreen(TrainerScreen):
     """After the last shot of a warm-up."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,space,escape", "home", "Home", key_display="enter"),
-        Binding("r", "again", "Again"),
-        Binding("q", "quit", "To the table"),
+        bound("choose", "home", "Home"),
+        *[bound(name, "home", "Home", show=False) for name in ("go_on", "leave_set")],
+        bound("again", "again", "Again"),
+        bound("to_the_table", "quit", "To the table"),
     ]
     HELP_TEXT = (
         "One sentence to take to the table. Of today it says only what today's calls carry: thick or thin "

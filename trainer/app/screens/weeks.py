@@ -4,12 +4,13 @@ from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.page import Page
 from trainer.drills.words import counted
 from trainer.game import week_words as words
 from trainer.game.report import game_kinds
@@ -42,8 +43,9 @@ class WeeksScreen(TrainerScreen):
     """The calendar of weeks."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("k", "keep_page", "Keep as a page"),
-        Binding("escape,q,enter", "home", "Home", key_display="esc"),
+        bound("keep_page", "keep_page", "Keep as a page"),
+        bound("back", "home", "Home"),
+        *[bound(name, "home", "Home", show=False) for name in ("choose", "go_on")],
     ]
     HELP_TEXT = (
         "Each row is a week from Monday to Sunday, each block a day with the number of its calls: the more "
@@ -55,7 +57,7 @@ class WeeksScreen(TrainerScreen):
 
     def body(self) -> ComposeResult:
         """One page, all of it text."""
-        with VerticalScroll(id="page"):
+        with Page(id="page"):
             yield Static(id="weeks")
 
     def on_mount(self) -> None:

@@ -30,9 +30,18 @@ class Answers(Widget):
         self._labels: list[tuple[str, str]] = []
         self._selected: int | None = None
 
-    def show(self, choices: Sequence[Choice], names: bool, selected: Choice | None) -> None:
-        """Show these choices; ``names`` false shows their keys alone."""
-        self._labels = [(choice.key, choice.name if names else "") for choice in choices]
+    def show(
+        self, choices: Sequence[Choice], names: bool, selected: Choice | None, keys: Sequence[str] = ()
+    ) -> None:
+        """Show these choices; ``names`` false shows their numbers alone, and ``keys`` what calls each.
+
+        Where its own key calls an answer, that stands before the number or the name.
+        """
+        keys = [*keys[: len(choices)], *(choice.key for choice in choices[len(keys) :])]
+        self._labels = [
+            (key, choice.name if names else "" if key == choice.key else choice.key)
+            for choice, key in zip(choices, keys, strict=True)
+        ]
         self._selected = None if selected is None else list(choices).index(selected)
         self.refresh(layout=True)
 

@@ -3,23 +3,22 @@
 import math
 from dataclasses import dataclass, replace
 
-from textual.binding import Binding
-
+from trainer.app.keys import bound
 from trainer.pictures.views import Look
 
 TURN = math.radians(7.0)  # a look to the side
 STEP = 1.25  # a step back or up, as a factor
 
 LOOKS = (
-    Binding("a,shift+left", "look('turn', -1)", "Look", key_display="adwsrf"),
-    Binding("d,shift+right", "look('turn', 1)", "Look round to the right", show=False),
-    Binding("w,shift+up", "look('back', -1)", "Step closer", show=False),
-    Binding("s,shift+down", "look('back', 1)", "Step back", show=False),
-    Binding("r,pageup", "look('up', 1)", "Stand up", show=False),
-    Binding("f,pagedown", "look('up', -1)", "Get down", show=False),
-    Binding("x", "look_straight", "Look straight again", show=False),
+    bound("look_left", "look('turn', -1)", "Look"),
+    bound("look_right", "look('turn', 1)", "Look round to the right", show=False),
+    bound("step_closer", "look('back', -1)", "Step closer", show=False),
+    bound("step_back", "look('back', 1)", "Step back", show=False),
+    bound("stand_up", "look('up', 1)", "Stand up", show=False),
+    bound("get_down", "look('up', -1)", "Get down", show=False),
+    bound("look_straight", "look_straight", "Look straight again", show=False),
 )
-LOOK_KEYS = tuple(key for binding in LOOKS for key in binding.key.split(","))
+LOOK_NAMES = tuple(str(binding.id) for binding in LOOKS)
 
 
 @dataclass(frozen=True)

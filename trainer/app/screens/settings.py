@@ -1,0 +1,146 @@
+"""Settings: every one of them on one page, as the file has them, changed in place."""
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.content import Content
+from textual.widgets import Static
+from textual.widgets.option_list import Option
+
+from trainer.app.keys import bound
+from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.rows import Rows
+from trainer.records import RecordsError
+from trainer.records.settings import FILE, SETTINGS, Setting, Settings, read_settings, save_settings
+
+WIDEST = max(len(setting.title) for setting in SETTINGS)
+KEYS_SAID = "Your own keys: the file's table [keys]; the command trainer keys lists them."
+
+
+class SettingsScreen(TrainerScreen):
+    """One row a setting; what is chosen holds once it is kept."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("value_less", "change(-1)", "Value"),
+        bound("value_more", "change(1)", "Value", show=False),
+        bound("automatic", "as_usual", "As usual"),
+        bound("other_page", "terminal", "Your terminal"),
+        bound("choose", "keep", "Keep", priority=True),
+        bound("back", "leave", "Leave"),
+    ]
+    AUTO_FOCUS: ClassVar[str | None] = "#settings"
+    HELP_TEXT = (
+        f"All settings, as they stand in {FILE} in the data folder, where you may change them, too. "
+        "Keep writes the lines that change, and leaves your own comments alone. What is kept holds at once. "
+        "Of shapes, colours and the form of a cell the page Your terminal shows what they look like. "
+        "A click on a row takes its next value."
+    )
+
+    def __init__(self) -> None:
+        super().__init__(classes="-settings-page")
+        self.own = self._saved = Settings()
+        self._problems: tuple[str, ...] = ()
+
+    def body(self) -> ComposeResult:
+        """The rows, and below them what the one under the cursor is."""
+        yield Static(id="headline")
+        yield Rows(id="settings")
+        yield Static(id="about", markup=False)
+        yield Static(id="problems", markup=False)
+
+    def on_mount(self) -> None:
+        """Begin with what the file says now."""
+        self._saved, self._problems = read_settings(self.trainer.data_folder)
+        told = self.query_one("#problems", Static)
+        told.display = bool(self._problems)
+        told.update("\n".join([f"{FILE} has faults; keeping sets it aside:", *self._problems]))
+        self.own = self._saved
+        self.query_one(Rows).add_options(Option("", id=setting.key) for setting in SETTINGS)
+        self.query_one(Rows).highlighted = 0
+        self.show_settings()
+
+    @property
+    def _setting(self) -> Setting:
+        """The one under the cursor."""
+        return SETTINGS[self.query_one(Rows).highlighted or 0]
+
+    def action_change(self, steps: int) -> None:
+        """Go so many values further."""
+        setting = self._setting
+        self._choose(setting, setting.stepped(getattr(self.own, setting.key), steps))
+
+    def action_as_usual(self) -> None:
+        """Choose nothing: it is as usual, or as the terminal is known to be."""
+        self._choose(self._setting, None)
+
+    @on(Rows.OptionSelected)
+    def _clicked(self, event: Rows.OptionSelected) -> None:
+        setting = SETTINGS[event.option_index]
+        value = getattr(self.own, setting.key)
+        after = setting.stepped(value, 1)
+        self._choose(setting, None if after == value else after)
+
+    @on(Rows.OptionHighlighted)
+    def _moved(self) -> None:
+        self.show_about()
+
+    def _choose(self, setting: Setting, value: str | float | None) -> None:
+        self.own = replace(self.own, **{setting.key: value})  # type: ignore[arg-type]
+        self.show_settings()
+
+    def action_keep(self) -> None:
+        """Keep what is chosen, for now and for every start from now on."""
+        try:
+            aside = save_settings(self.trainer.data_folder, self.own)
+        except RecordsError as error:
+            self.notify(f"Not kept: {error}", severity="error", markup=False)
+            return
+        self.trainer.use_settings(self.own)
+        self.notify(f"Kept in {FILE}." + (f" The file before is now {aside.name}." if aside else ""))
+        self.dismiss()
+
+    def action_terminal(self) -> None:
+        """See what shapes, colours and forms of a cell look like."""
+        if self.own == self._saved:
+            self.trainer.show_terminal()
+        else:
+            self.notify("Keep these first, or leave them.")
+
+    def action_leave(self) -> None:
+        """Leave everything as it was."""
+        self.dismiss()
+
+    # Showing
+
+    def show_settings(self) -> None:
+        """Say what is chosen."""
+        news = "" if self.own == self._saved else "   not kept yet"
+        self.query_one("#headline", Static).update(
+            Content.assemble(("Settings", "bold $head"), (news, "$quiet"))
+        )
+        rows = self.query_one(Rows)
+        for setting in SETTINGS:
+            rows.replace_option_prompt(setting.key, self._row(setting))
+        self.show_about()
+
+    def _row(self, setting: Setting) -> Content:
+        value = getattr(self.own, setting.key)
+        changed = value != getattr(self._saved, setting.key)
+        said = setting.usual if value is None else f"{value}"
+        return Content.assemble(
+            (f"{setting.title:<{WIDEST}}", "bold"),
+            ("  ◂ ", "$key"),
+            (said, "$quiet" if value is None else "bold $key"),
+            (" ▸", "$key"),
+            ("   not kept yet" if changed else "", "$quiet"),
+        )
+
+    def show_about(self) -> None:
+        """Say what the setting under the cursor is, and what it may be."""
+        setting = self._setting
+        self.query_one("#about", Static).update(
+            Content.assemble(setting.about, (f"\n{setting.key} in {FILE}. {KEYS_SAID}", "$quiet"))
+        )
