@@ -12,6 +12,7 @@ from trainer.app.app import TrainerApp
 from trainer.app.contrast import LEAST, contrast, legible
 from trainer.app.theme import GROUNDS, MEANT, OWN, spoken_for
 from trainer.game.game import Game
+from trainer.records.settings import THEMES, Settings
 
 ROOT = Path(trainer.app.__file__).parent
 BLACK, WHITE = Color.parse("#000"), Color.parse("#fff")
@@ -71,6 +72,15 @@ def test_own_themes_are_said_as_they_are(game: Game) -> None:
             # Textual's own reckoning loses a 255th now and then.
             assert Color.parse(variables[text]).rgb == pytest.approx(Color.parse(chosen).rgb, abs=1)
         assert theme.name != "high-contrast" or contrast(Color.parse(variables["quiet"]), BLACK) > 7
+
+
+async def test_the_player_s_theme_is_kept_in_the_settings(game: Game) -> None:
+    assert tuple(theme.name for theme in OWN) == THEMES
+    for name in (None, *THEMES):
+        app = TrainerApp(game, settings=Settings(theme=name))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            assert app.theme == (name or "club-room")
 
 
 def test_no_text_has_another_colour() -> None:

@@ -141,10 +141,10 @@ def test_every_fault_is_one_line_with_file_and_place_and_what_is_allowed(
 
 
 def test_all_faults_are_told_and_the_rest_is_used(tmp_path: Path) -> None:
-    put(tmp_path, "glyphs = 'plain'\ncolours = 7\ncell_shape = 9\ntheme = 'dark'\n")
+    put(tmp_path, "glyphs = 'plain'\ncolours = 7\ncell_shape = 9\nscenery = 'dark'\n")
     settings, problems = read_settings(tmp_path)
     assert settings == Settings(glyphs="plain")
-    assert [problem.split(": ")[1] for problem in problems] == ["theme", "colours", "cell_shape"]
+    assert [problem.split(": ")[1] for problem in problems] == ["scenery", "colours", "cell_shape"]
 
 
 def test_what_is_no_file_is_a_fault_and_nothing_waits_for_it(tmp_path: Path) -> None:

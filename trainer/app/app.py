@@ -184,6 +184,8 @@ class TrainerApp(App[None]):
         self.keys = PlayerKeys(self.settings.all_keys)
         self.set_keymap(self.keys.keymap)
         say_as(self.settings.units, self.settings.numbers)
+        if self.settings.theme is not None:  # else it may be one that was picked from the list of actions
+            self.theme = self.settings.theme
         if (self.settings.motion == "reduced") != (self._still_from is not None):
             # As it was before, a variable may have said how.
             before, self._still_from = self._still_from, None if self._still_from else self.animation_level

@@ -28,6 +28,11 @@ GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
 BELL = ("on", "off")
+THEMES = (
+    "club-room",
+    "daylight",
+    "high-contrast",
+)  # as the app names them; a test holds them equal
 STEP = 0.02  # of a number that has a fraction
 USUAL = "as usual"
 KNOWN = "as your terminal is known to be"
@@ -47,6 +52,7 @@ class Settings:
     numbers: str | None = None
     motion: str | None = None
     bell: str | None = None
+    theme: str | None = None
     keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # of the actions that have own ones
 
     @property
@@ -172,6 +178,13 @@ SETTINGS = (
         "Whether the terminal's bell rings at the end of a set: on or off.",
         "Bell",
         "as usual: off",
+    ),
+    Setting(
+        OneOf("theme", THEMES),
+        "club-room",
+        f"The colours of the screen around the pictures: {', '.join(THEMES)}.",
+        "Colours of the screen",
+        "as usual: club-room",
     ),
 )
 _TABLE = "keys"
