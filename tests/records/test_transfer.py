@@ -394,3 +394,19 @@ def test_what_is_wrong_is_found_wherever_it_is(
     assert places == [f"line {place + 2}, column fullness", "line 1052"]
     assert other.count() == 0
     assert import_(other, tmp_path / "many.csv").added == 1050
+
+
+@pytest.mark.parametrize("ending", ["csv", "json"])
+def test_how_far_it_has_come_is_told(tmp_path: Path, ending: str) -> None:
+    file, written, read = tmp_path / f"a.{ending}", list[int](), list[int]()
+    with open_records(tmp_path / "one") as records:
+        for _ in range(2100):
+            records.append(plain(records))
+        export(records, file, told=written.append)
+    assert len(written) == 3
+    assert sum(written) == 2100
+    with open_records(tmp_path / "other") as records:
+        import_(records, file, told=read.append)
+    assert min(read) >= 0
+    size = file.stat().st_size
+    assert 0.7 * size < sum(read) <= size

@@ -4,6 +4,7 @@ import argparse
 import json
 from pathlib import Path
 
+from trainer.commands.bar import bar
 from trainer.commands.opening import open_game, open_records
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
@@ -75,8 +76,8 @@ def _page(args: argparse.Namespace) -> int:
 def export(args: argparse.Namespace) -> int:
     """Write every attempt, or every note from the table, to a file."""
     kind = NOTES if args.notes else ATTEMPTS
-    with open_records(args) as records:
-        count = transfer.export(records, Path(args.file), kind)
+    with open_records(args) as records, bar(max(records.ever(), 1)) as told:
+        count = transfer.export(records, Path(args.file), kind, told)
     print(f"{count} {kind.table} written to {shown(Path(args.file))}")
     return 0
 
@@ -84,8 +85,10 @@ def export(args: argparse.Namespace) -> int:
 def import_(args: argparse.Namespace) -> int:
     """Take in the attempts, or the notes from the table, of an exported file."""
     kind = NOTES if args.notes else ATTEMPTS
-    with open_records(args) as records:
-        result = transfer.import_(records, Path(args.file), kind)
+    file = Path(args.file)
+    size = file.stat().st_size if file.is_file() else 1
+    with open_records(args) as records, bar(max(size, 1)) as told:
+        result = transfer.import_(records, file, kind, told)
     undone = f", {result.undone} taken back" if result.undone else ""
     print(f"{result.added} {kind.table} added, {result.already_there} were there already{undone}")
     return 0

@@ -29,10 +29,14 @@ WINDOW, LONGEST = 2**14, 2**20  # characters of one record of a JSON file: what 
 SPACE = re.compile(r"[ \t\r\n]*")
 
 
-def export(records: Records, path: Path, kind: Lines = ATTEMPTS) -> int:
+Told = Callable[[int], object]  # what is told of work that is done
+
+
+def export(records: Records, path: Path, kind: Lines = ATTEMPTS, told: Told = lambda lines: None) -> int:
     """Write every line of a kind to a ``.csv`` or ``.json`` file; the number of lines.
 
-    The file appears whole or not at all: a file of that name is replaced at the very end.
+    The file appears whole or not at all: a file of that name is replaced at the very end. ``told`` is called
+    with the number of lines that were written, again and again.
 
     Raises
     ------
@@ -51,14 +55,19 @@ def export(records: Records, path: Path, kind: Lines = ATTEMPTS) -> int:
         raise RecordsError(f"{shown(path)}: there is no folder {shown(target.parent)}")
     try:
         with written_whole(target) as file:
-            count = write(records, file, kind)
+            count = 0
+            for lines in write(records, file, kind):
+                count += lines
+                told(lines)
     except OSError as error:
         raise RecordsError(f"{shown(path)} can't be written: {error.strerror}") from None
     return count
 
 
-def import_(records: Records, path: Path, kind: Lines = ATTEMPTS) -> Merged:
+def import_(records: Records, path: Path, kind: Lines = ATTEMPTS, told: Told = lambda size: None) -> Merged:
     """Add the lines of an exported file; those that are there already are left as they are.
+
+    ``told`` is called with the number of bytes, about, that were read, again and again.
 
     One that was taken back on either side counts for nothing afterwards. Everything is checked first;
     after a problem nothing is written.
@@ -75,7 +84,7 @@ def import_(records: Records, path: Path, kind: Lines = ATTEMPTS) -> Merged:
     what = "record" if path.suffix.lower() == ".json" else "line"
     problems = _Problems(path, what)
     try:
-        return records.merge(read(path, problems, kind), kind)
+        return records.merge(read(path, problems, kind, told), kind)
     except Clash as clash:
         for place in clash.places:
             problems.add(place, "id", "is there already with other values; allowed: the same ones")
@@ -94,23 +103,20 @@ def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
 # Writing
 
 
-def _write_csv(records: Records, file: TextIO, kind: Lines) -> int:
+def _write_csv(records: Records, file: TextIO, kind: Lines) -> Iterator[int]:
     file.write(written.csv_head(kind))
-    count = 0
     for rows in records.rows(kind=kind):
-        count += len(rows)
         file.write("".join(written.csv_lines(rows, kind)))
-    return count
+        yield len(rows)
 
 
-def _write_json(records: Records, file: TextIO, kind: Lines) -> int:
-    count = 0
-    file.write("[")
+def _write_json(records: Records, file: TextIO, kind: Lines) -> Iterator[int]:
+    before = "[\n"
     for rows in records.rows(kind=kind):
-        file.write((",\n" if count else "\n") + ",\n".join(written.json_objects(rows, kind)))
-        count += len(rows)
-    file.write("\n]\n")
-    return count
+        file.write(before + ",\n".join(written.json_objects(rows, kind)))
+        before = ",\n"
+        yield len(rows)
+    file.write("[\n]\n" if before == "[\n" else "\n]\n")
 
 
 # Reading
@@ -206,9 +212,10 @@ def _name_problem(names: Sequence[str], kind: Lines) -> str:
     return ""
 
 
-def _read_csv(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[int, Row]]:
+def _read_csv(path: Path, problems: _Problems, kind: Lines, told: Told) -> Iterator[tuple[int, Row]]:
     waiting: list[tuple[int, list[str]]] = []  # lines that are not checked yet
     order: list[int | None] = []
+    read = 0  # bytes
     with path.open(encoding="utf-8-sig", newline="") as file:  # spreadsheets write a mark first
         reader = csv.reader(file, strict=True)
         try:
@@ -223,6 +230,8 @@ def _read_csv(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[in
                 if len(waiting) == AT_ONCE or len(cells) not in (0, len(names)):
                     yield from _rows(waiting, order, problems, kind)
                     waiting.clear()
+                    before, read = read, os.lseek(file.fileno(), 0, os.SEEK_CUR)
+                    told(read - before)
                 if len(cells) not in (0, len(names)):  # an empty line is none
                     problems.add(reader.line_num, "", f"{len(cells)} values; allowed: {len(names)}")
             yield from _rows(waiting, order, problems, kind)
@@ -235,9 +244,13 @@ def _read_csv(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[in
         raise problems.error()
 
 
-def _read_json(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[int, Row]]:
+def _read_json(path: Path, problems: _Problems, kind: Lines, told: Told) -> Iterator[tuple[int, Row]]:
     parsers = [field.from_json for field in kind.fields]
-    for place, record in enumerate(_load(path, kind), 1):
+    read = 0
+    for place, (record, end) in enumerate(_load(path, kind), 1):
+        if place % AT_ONCE == 0:
+            told(end - read)
+            read = end
         if not isinstance(record, dict):
             problems.add(place, "", f"{quoted(record)} is not an object with names and values")
         elif wrong := _name_problem(tuple(record), kind):
@@ -251,8 +264,10 @@ def _read_json(path: Path, problems: _Problems, kind: Lines) -> Iterator[tuple[i
         raise problems.error()
 
 
-def _load(path: Path, kind: Lines) -> Iterator[Any]:
-    """The records of a JSON file one by one: as objects all of them would take twenty times the file."""
+def _load(path: Path, kind: Lines) -> Iterator[tuple[Any, int]]:
+    """The records of a JSON file one by one, and where each ends: as objects all of them would take twenty
+    times the file.
+    """
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
@@ -265,7 +280,7 @@ def _load(path: Path, kind: Lines) -> Iterator[Any]:
         raise RecordsError(f"{shown(path)} is nested too deeply; allowed: a list of objects") from None
 
 
-def _records(text: str, no_list: str) -> Iterator[Any]:
+def _records(text: str, no_list: str) -> Iterator[tuple[Any, int]]:
     decoder = json.JSONDecoder(object_pairs_hook=_without_doubles)
     at = _after_space(text, 0)
     if text[at : at + 1] != "[":
@@ -275,7 +290,7 @@ def _records(text: str, no_list: str) -> Iterator[Any]:
     if text[at : at + 1] != "]":
         while True:
             record, at = _record(decoder, text, at)
-            yield record
+            yield record, at
             at = _after_space(text, at)
             if text[at : at + 1] != ",":
                 break
