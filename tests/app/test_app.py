@@ -1,6 +1,9 @@
 """The game on the screen, played by keys and by mouse through Textual's pilot."""
 
+import json
+import math
 import random
+import shlex
 from pathlib import Path
 
 import pytest
@@ -16,6 +19,7 @@ from trainer.app.screens.progress import ProgressScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.picture import Picture
+from trainer.cli import main
 from trainer.drills import DRILLS
 from trainer.game.game import Game
 from trainer.pictures.inset import candidate_columns
@@ -360,3 +364,22 @@ async def test_random_keys_break_nothing(game: Game) -> None:
             await pilot.press(chance.choice(keys))
         await pilot.pause()
         assert "Help" in shown(app) or "Back" in shown(app)
+
+
+@pytest.mark.parametrize("level", ["eighths", "throw-any", "among-others"])
+async def test_the_shot_is_copied_as_the_command_that_works_it_out(
+    game: Game, level: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    app = TrainerApp(game, game.begin(game.level(level), seed=5))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("c")
+        await pilot.pause()
+        copied, truth = app.clipboard, playing(app).question.truth
+        assert playing(app).mark is None
+    program, *words = shlex.split(copied)
+    assert program == "trainer"
+    assert main([*words, "--json", "--data", str(tmp_path / "other")]) == 0
+    found = json.loads(capsys.readouterr().out)["truth"]
+    assert found["cut_deg"] == pytest.approx(math.degrees(truth.cut), abs=1e-9)
+    assert found["fullness"] == pytest.approx(truth.fullness, abs=1e-9)

@@ -98,6 +98,7 @@ ACTIONS = (
     _action("look_straight", "Look straight again", _PLAY, "x", "x", "h"),
     _action("why", "Why? The construction, step by step", (Where.MARK,), "y", "e", "y"),
     _action("replay", "See the call roll again, slowly", (Where.MARK,), "z", "r", "n"),
+    _action("copy_shot", "Copy the shot, as a command", _PLAY, "c", "g", "6"),
     _action(
         "take_back",
         "Take the last one back: it counts for nothing",

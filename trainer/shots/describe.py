@@ -44,6 +44,21 @@ def shot_object(
     return found
 
 
+def command_of(shot: Shot) -> str:
+    """The command that works out this shot again, as it lies; other balls about are left out.
+
+    Roll between stun and natural roll has no word: the nearer of the two is said.
+    """
+    places = (("cue-ball", shot.cue_ball), ("object-ball", shot.object_ball))
+    words = ["trainer shot", f"--table {shot.table.name}"]
+    words += [f"--{name}={x!r},{y!r}" for name, (x, y) in places]
+    words.append(f"--pocket {shot.pocket}")
+    if shot.stroke is not None:
+        spin = "stun" if shot.stroke.roll < 0.5 else "roll"
+        words.append(f"--speed {shot.stroke.speed!r} --spin {spin} --side-spin={shot.stroke.side_spin!r}")
+    return " ".join(words)
+
+
 def truth_object(truth: Truth) -> dict[str, Any]:
     """The JSON object of a truth."""
     return {

@@ -28,6 +28,7 @@ from trainer.game.played import Played
 from trainer.game.primer import PAGES, Primer, told_of_trial
 from trainer.records import RecordsError
 from trainer.records.actions import ACTIONS, ANSWERS, Where
+from trainer.shots.describe import command_of
 
 ANY = "any key"
 COPY = "ctrl+c"
@@ -62,6 +63,7 @@ class PlayScreen(TrainerScreen):
         *LOOKS,
         bound("why", "why", "Why?"),
         bound("replay", "replay", "Replay"),
+        bound("copy_shot", "copy_shot"),
         bound("take_back", "undo", "Undo"),
         bound("go_on", "go_on", "Go on"),
         bound("leave_set", "home", "Home"),
@@ -179,6 +181,12 @@ class PlayScreen(TrainerScreen):
         """See the call roll again, slowly."""
         if self.mark is not None:
             self.board.roll(self.mark, SLOW)
+
+    def action_copy_shot(self) -> None:
+        """Put the command that works this shot out into the clipboard, to pass it on."""
+        command = command_of(self.scene.shot)
+        self.app.copy_to_clipboard(command)
+        self.notify(command, title="Copied", markup=False)
 
     def action_undo(self) -> None:
         """Take the call back and go on: it counts for nothing, and its question isn't asked again."""
