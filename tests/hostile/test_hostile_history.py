@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from hostile import COMMANDS, CONTROL, NOW, answered, change_history, seal_anew
+from textual.pilot import WaitForScreenTimeout
 
 from trainer.app.app import TrainerApp
 from trainer.cli import main
@@ -15,6 +16,7 @@ from trainer.commands.opening import open_history
 from trainer.game.game import Game
 from trainer.records import RecordsError
 from trainer.records.clock import FixedClock
+from trainer.records.errors import Damaged
 from trainer.records.opened import FILE
 from trainer.shots.shelf import open_shelf
 
@@ -41,7 +43,7 @@ async def try_screens(sound: Path, folder: Path, seeds: range) -> None:
     """Open the app on one history a seed and go through its screens; it may leave, with a line."""
     for seed in seeds:
         data, done = changed(sound, folder, random.Random(seed))
-        left = ""
+        left, app = "", None
         try:
             with open_history(data, FixedClock(NOW[1])) as records:
                 app = TrainerApp(Game(records, open_shelf()))
@@ -53,8 +55,12 @@ async def try_screens(sound: Path, folder: Path, seeds: range) -> None:
                         assert not CONTROL.search(said), (seed, done)
                         await pilot.press(key)
                         await pilot.pause()
+                        if app.fault is not None:
+                            break
         except RecordsError as error:
             left = str(error)
+        except WaitForScreenTimeout:  # of an app that has left nothing comes any more
+            left = str(app.fault) if app is not None and isinstance(app.fault, Damaged) else "\n"
         assert left.isprintable(), (seed, done)
 
 
