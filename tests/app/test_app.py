@@ -292,7 +292,12 @@ async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, lev
 
 
 @pytest.mark.parametrize(
-    "size", [(80, 24), *[pytest.param(s, marks=pytest.mark.slow) for s in ((120, 40), (200, 60))]]
+    "size",
+    [
+        (80, 24),
+        pytest.param((120, 40), marks=pytest.mark.slow),
+        pytest.param((200, 60), marks=pytest.mark.long),
+    ],
 )
 async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int, int]) -> None:
     app = TrainerApp(game, game.begin(game.shelf.levels[0]))

@@ -114,7 +114,7 @@ def test_the_version(run: Run) -> None:
     assert run("--version") == (0, f"trainer {__version__}\n", "")
 
 
-@pytest.mark.parametrize("seeds", [60, pytest.param(1000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("seeds", [60, pytest.param(1000, marks=pytest.mark.long)])
 def test_a_drawn_shot_agrees_with_a_computation_from_balls_and_target_alone(run: Run, seeds: int) -> None:
     seen = set()
     for seed in range(1, seeds + 1):
