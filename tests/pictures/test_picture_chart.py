@@ -4,6 +4,7 @@ from looking import as_pixels
 
 from trainer.pictures import colours
 from trainer.pictures.bias_chart import draw_bias_chart
+from trainer.shots.saying import say_as
 
 OFFSETS = np.linspace(-0.98, 0.98, 99)
 
@@ -51,7 +52,19 @@ def test_any_size_is_drawn_and_words_are_not_cut(size):
     if size[1] >= 4:
         assert "full" in rows[-1]
     if size[0] >= 78:
-        assert rows[0].startswith("thick")
+        assert rows[0].lstrip().startswith("1/8 thick")
+        assert rows[-2].lstrip().startswith("1/8 thin")
         assert rows[-1].rstrip().endswith("right")
         assert {"1/8 left", "1/2", "3/4"} <= {text.strip() for text in rows[-1].split("  ") if text.strip()}
-    assert tuple(cells.paper[0, 0]) == colours.ROOM or size[0] < 24
+    assert tuple(cells.paper[0, 0]) == colours.ROOM or size[0] < 44
+
+
+def test_the_scale_is_said_in_the_player_s_numbers():
+    try:
+        say_as(numbers="hundredths")
+        rows = ["".join(row).strip() for row in chart((118, 16), 0.0).glyphs.tolist()]
+    finally:
+        say_as()
+    assert rows[0].startswith("0.12 thick")
+    assert any(row.startswith("0.06") for row in rows[2:7])
+    assert any(row.startswith("true") for row in rows[6:9])

@@ -10,15 +10,17 @@ from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells, write
 from trainer.pictures.colours import Colour
 from trainer.pictures.fit import ACROSS, DOWN, fit
+from trainer.shots.saying import in_hundredths
 
 SCALE = 1 / 8  # balls at the upper and the lower edge
-MARGIN = 6  # cells on the left, for words
+MARGIN = 11  # cells on the left, for words
 GROUND: Colour = colours.ROOM
 SURE_OF: Colour = (45, 57, 65)  # the stretch that the bias lies in
 GRID: Colour = (36, 45, 53)
 LINE: Colour = colours.MARK_QUIET
 TOLD: Colour = colours.AMBER
 WIDTH = 1.6  # of the curve, in pixels
+HALVES = 9  # rows from which half the scale is said, too
 
 
 def draw_bias_chart(
@@ -69,6 +71,8 @@ def draw_bias_chart(
     for offset in (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75):
         x = float(across(offset))
         canvas.line((x, 0.0), (x, bottom), 0.7, GRID, 0.8)
+    for bias in (-SCALE / 2, SCALE / 2):
+        canvas.line((left, float(up(bias))), (right, float(up(bias))), 0.7, GRID, 0.8)
     canvas.line((left, bottom / 2), (right, bottom / 2), 1.0, LINE, 0.5)
     sure = np.asarray(told, bool)
     for i in range(len(xs) - 1):
@@ -81,8 +85,12 @@ def draw_bias_chart(
 
 def _labelled(cells: Cells, margin: int, rows: int, columns: int) -> Cells:
     if margin and rows >= 5:
-        cells = write(cells, 0, 0, "thick", colours.MARK_QUIET)
-        cells = write(cells, rows - 2, 0, "thin", colours.MARK_QUIET)
+        edge, half = ("0.12", "0.06") if in_hundredths() else ("1/8", "1/16")
+        words = [(0, f"{edge} thick"), (rows - 2, f"{edge} thin")]
+        if rows >= HALVES:
+            words += [((rows - 1) // 4, half), ((rows - 1) // 2, "true"), (3 * (rows - 1) // 4, half)]
+        for row, text in words:
+            cells = write(cells, row, margin - 1 - len(text), text, colours.MARK_QUIET)
     if rows < 4:
         return cells
     for offset, text in _ticks(columns - margin):
