@@ -27,7 +27,7 @@ from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
 from trainer.pictures.depth import Depth
 from trainer.records import RecordsError
 from trainer.records.errors import Damaged
-from trainer.records.settings import Settings
+from trainer.records.settings import FILE, Settings, save_settings
 from trainer.records.whole import keep_text
 from trainer.shots.level import Level
 from trainer.shots.saying import say_as
@@ -170,6 +170,17 @@ class TrainerApp(App[None]):
         if aspect is not None and aspect != self.said_aspect:
             self.said_aspect = aspect
             self.redraw_pictures()
+
+    def keep_settings(self, settings: Settings) -> bool:
+        """Keep these settings, now and from the next start on; False, and said, where they can't be."""
+        try:
+            aside = save_settings(self.data_folder, settings)
+        except RecordsError as error:
+            self.notify(f"Not kept: {error}", severity="error", markup=False)
+            return False
+        self.use_settings(settings)
+        self.notify(f"Kept in {FILE}." + (f" The file before is now {aside.name}." if aside else ""))
+        return True
 
     def use_settings(self, settings: Settings) -> None:
         """Go by these settings from now on."""

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 
 from textual.color import Color
 
+from trainer.pictures.colours import linear
+
 LEAST = 4.5  # for text of ordinary size
 STEPS = 100
 BLACK, WHITE = Color(0, 0, 0), Color(255, 255, 255)
@@ -15,8 +17,8 @@ BLACK, WHITE = Color(0, 0, 0), Color(255, 255, 255)
 
 def luminance(colour: Color) -> float:
     """Relative luminance, 0 (black) to 1 (white)."""
-    red, green, blue = (_linear(value / 255) for value in colour.rgb)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    red, green, blue = linear(colour.rgb).tolist()
+    return float(0.2126 * red + 0.7152 * green + 0.0722 * blue)
 
 
 def contrast(one: Color, other: Color) -> float:
@@ -41,7 +43,3 @@ def legible(colour: Color, grounds: Iterable[Color], least: float = LEAST) -> Co
             if worst(tried) >= least:
                 return tried
     return max((WHITE, BLACK), key=worst)
-
-
-def _linear(value: float) -> float:
-    return value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4

@@ -38,10 +38,8 @@ OTHERS = tuple(action.name for action in ACTIONS if Where.MARK in action.where a
 TAKEN_BACK = "Taken back: your last call counts for nothing."
 SLOW = 0.3  # the film's pace when it is shown again
 LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
-
-FULLNESS = (
-    "Fullness: how much of the object ball the cue ball covers (top right)."  # told with the first mark
-)
+# Told with the first mark of all.
+FULLNESS = "Fullness: how much of the object ball the cue ball covers (top right)."
 
 
 class PlayScreen(TrainerScreen):

@@ -13,8 +13,7 @@ from textual.widgets.option_list import Option
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.rows import Rows
-from trainer.records import RecordsError
-from trainer.records.settings import FILE, SETTINGS, Setting, Settings, read_settings, save_settings
+from trainer.records.settings import FILE, SETTINGS, Setting, Settings, read_settings
 
 WIDEST = max(len(setting.title) for setting in SETTINGS)
 KEYS_SAID = "Your own keys: the file's table [keys]; the command trainer keys lists them."
@@ -93,14 +92,8 @@ class SettingsScreen(TrainerScreen):
 
     def action_keep(self) -> None:
         """Keep what is chosen, for now and for every start from now on."""
-        try:
-            aside = save_settings(self.trainer.data_folder, self.own)
-        except RecordsError as error:
-            self.notify(f"Not kept: {error}", severity="error", markup=False)
-            return
-        self.trainer.use_settings(self.own)
-        self.notify(f"Kept in {FILE}." + (f" The file before is now {aside.name}." if aside else ""))
-        self.dismiss()
+        if self.trainer.keep_settings(self.own):
+            self.dismiss()
 
     def action_terminal(self) -> None:
         """See what shapes, colours and forms of a cell look like."""

@@ -19,9 +19,8 @@ from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, depth, terminal
 from trainer.pictures.ball import draw_ball
 from trainer.pictures.chosen import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
-from trainer.records import RecordsError
 from trainer.records.actions import ANSWERS
-from trainer.records.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings, save_settings
+from trainer.records.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings
 
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
 DEPTHS = {depth.NAMES[name]: name for name in COLOURS}
@@ -146,14 +145,8 @@ class TerminalScreen(TrainerScreen):
 
     def action_keep(self) -> None:
         """Keep what is chosen, for now and for every start from now on."""
-        try:
-            aside = save_settings(self.trainer.data_folder, self.own)
-        except RecordsError as error:
-            self.notify(f"Not kept: {error}", severity="error", markup=False)
-            return
-        self.trainer.use_settings(self.own)
-        self.notify(f"Kept in {FILE}." + (f" The file before is now {aside.name}." if aside else ""))
-        self.dismiss()
+        if self.trainer.keep_settings(self.own):
+            self.dismiss()
 
     def action_leave(self) -> None:
         """Leave everything as it was."""
