@@ -21,7 +21,7 @@ TOGETHER = (
     ("less", "more"),
     ("much_less", "much_more"),
     ("hair_less", "hair_more"),
-    ("look_left", "look_right", "step_closer", "step_back", "stand_up", "get_down"),
+    ("look_left", "look_right"),
     ("fewer_minutes", "more_minutes"),
     ("value_less", "value_more"),
     ("up", "down"),
@@ -81,7 +81,7 @@ class PlayerKeys:
         keys = [self.first(each) for each in names]
         if sum(map(len, keys)) > WIDEST:
             return keys[0]
-        return ("" if all(len(key) == 1 for key in keys) and len(keys) > 2 else " ").join(keys)
+        return " ".join(keys)
 
 
 USUAL = PlayerKeys(keys_of(None, {}))

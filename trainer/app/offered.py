@@ -23,6 +23,8 @@ SAID = {
     "turn(1, 1)": "More, in small steps",
     "turn(2, -1)": "Less, by a hair",
     "turn(2, 1)": "More, by a hair",
+    "why(1)": "Why? The construction, step by step",
+    "why(-1)": "Why? The step before",
     "replay": "See the call roll again, slowly",
     "undo": "Take the last one back: it counts for nothing",
     "next_view": "See the shot another way",

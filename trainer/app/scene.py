@@ -53,9 +53,9 @@ class Scene:
         posed = self.question.shot if self.question.balls else None
         return replace(self, question=mark.question, mark=mark, posed=posed)
 
-    def explained_further(self) -> "Scene":
-        """With the next step of the construction; after the last the mark again."""
-        return replace(self, explained=(self.explained + 1) % (len(self.steps) + 1))
+    def explained_further(self, steps: int = 1) -> "Scene":
+        """With the next step of the construction; after the last, and before the first, the mark again."""
+        return replace(self, explained=(self.explained + steps) % (len(self.steps) + 1))
 
     # What follows from it
 

@@ -101,7 +101,11 @@ class Game:
             )
         if level is primer.LEVEL:
             return primer.Primer(self, open_set)
-        return warmup.Warmup(self, open_set) if level is warmup.LEVEL else Played(self, level, open_set)
+        if level is warmup.LEVEL:
+            return warmup.Warmup(self, open_set)
+        played = Played(self, level, open_set)
+        played.passed_before = self.passed(level)
+        return played
 
     def unfinished(self, level: Level) -> PlayedSet | None:
         """The set of this level that was left before its end, if there is one."""

@@ -23,6 +23,7 @@ from trainer.shots.others import laid_about
 from trainer.shots.truth import truth_of
 
 BATCH = 48  # shots drawn for the learner to choose from
+SAMPLED, SHOWN = 4, 0.5  # the seed of a sample, and the sine of a cut that is seen well
 
 
 class Keeper(Protocol):
@@ -49,6 +50,7 @@ class Played:
         self.of = kept.shots
         self.number = kept.done + 1
         self.attempts = game.records.attempts_of_set(kept.id) if kept.done else []
+        self.passed_before = False  # whether the level was passed when this was begun, or gone on with
         self._asked: tuple[int, Question] | None = None
 
     @property
@@ -104,18 +106,10 @@ class Played:
             about=self.level.about,
             adaptive=self.level.adaptive,
         )
-        limits = with_a_stroke(self.level, limits, rng)
-        shot = draw(rng, 1, limits, offsets[wanted : wanted + 1])[0]
-        truth = truth_of(shot)
-        shot = laid_about(rng, shot, truth, self.level.others)
-        if self.level.picks:
-            pick = DRILLS[PICK].ask(self.level, shot, truth, rng, Eye())
-            if not second:
-                return pick
-            shot = DRILLS[PICK].settled(pick, pick.choices[pick.best]).shot
-        sine = float(offsets[wanted]) / limits.table.reach
-        eye = eye_at(self.skill.belief, sine, f"{self.level.drill} {self.level.views[0]}")
-        return drills.ask(self.level, shot, truth, rng, eye)
+        offset = float(offsets[wanted])
+        where = f"{self.level.drill} {self.level.views[0]}"
+        eye = eye_at(self.skill.belief, offset / limits.table.reach, where)
+        return question_about(self.level, offset, rng, eye, picked=second)
 
     def _resting(self) -> list[tuple[float, float]]:
         today = date.fromisoformat(self.game.records.today).toordinal()
@@ -206,6 +200,33 @@ class Played:
             seconds=seconds,
             others=shot.others,
         )
+
+
+def question_about(
+    level: Level, offset: float, rng: np.random.Generator, eye: Eye, *, picked: bool = False
+) -> Question:
+    """A level's question about a shot with this signed offset (ball widths), as its limits let it lie.
+
+    Where a ball is to be picked first, that is the question, or once it is ``picked`` the one after it.
+    """
+    limits = with_a_stroke(level, narrowed(level), rng)
+    shot = draw(rng, 1, limits, np.array([offset]))[0]
+    truth = truth_of(shot)
+    shot = laid_about(rng, shot, truth, level.others)
+    if level.picks:
+        pick = DRILLS[PICK].ask(level, shot, truth, rng, Eye())
+        if not picked:
+            return pick
+        shot = DRILLS[PICK].settled(pick, pick.choices[pick.best]).shot
+    return drills.ask(level, shot, truth, rng, eye)
+
+
+def sample_of(level: Level) -> Question:
+    """A question such as a level asks: about a cut of some width, where it has one; always the same."""
+    rng, limits = np.random.default_rng(SAMPLED), narrowed(level)
+    offsets = even_offsets(rng, BATCH, limits)
+    shown = int(np.argmin(np.abs(np.abs(offsets / limits.table.reach) - SHOWN)))
+    return question_about(level, float(offsets[shown]), rng, Eye())
 
 
 def eye_at(belief: Belief, sine: float, where: str) -> Eye:

@@ -1,15 +1,22 @@
-"""What one set showed, per band and side."""
+"""What one set showed: its figures, its calls, and each kind of shot."""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from trainer.drills import DRILLS, Drill
 from trainer.drills.words import ball_part
 from trainer.game.calls import call_of
+from trainer.game.first import LEVEL as FIRST
+from trainer.game.first import finding
+from trainer.game.played import Played
 from trainer.geometry.bands import band_of, bands
 from trainer.records.attempt import Attempt
 
 TRUE = 1 / 32  # balls: a mean error below this is called true
+FEWEST = 3  # calls that make a chart
+POTTED, MISSED = "✓", "✗"
+IN_A_LINE = 20  # calls
 
 
 @dataclass(frozen=True)
@@ -43,6 +50,71 @@ class Seen:
             return ""
         said = f"{ball_part(self.error)} {'thick' if self.error > 0 else 'thin'}"
         return said + (" on average" if self.calls > 1 else "")
+
+
+@dataclass(frozen=True)
+class Errors:
+    """How full the shots of a set were seen, a value a call that tells of it.
+
+    ``sines`` of the signed cuts, + left; ``errors`` in balls, + thick; ``forgiven`` the lowest and the
+    highest of these with which each pot goes in.
+    """
+
+    sines: tuple[float, ...]
+    errors: tuple[float, ...]
+    forgiven: tuple[tuple[float, float], ...]
+
+    @property
+    def enough(self) -> bool:
+        """Whether there is anything to look at."""
+        return len(self.errors) >= FEWEST
+
+
+def errors_in(attempts: Sequence[Attempt]) -> Errors:
+    """The errors of the calls that tell how full a shot was seen."""
+    mine = [a for a in attempts if _tells(a)]
+    return Errors(
+        sines=tuple(math.sin(math.radians(a.cut_deg)) for a in mine),
+        errors=tuple(a.error for a in mine),
+        forgiven=tuple((a.margin_low - a.fullness, a.margin_high - a.fullness) for a in mine),
+    )
+
+
+def figures(played: Played) -> str:
+    """``9 of 12 right, best run 5; 10 would have gone in as called.``"""
+    drill = DRILLS.get(played.level.drill)  # the primer has many
+    said = f"{sum(played.rights)} of {len(played.rights)} right, best run {played.best_run}"
+    if drill is None or drill.played == Drill.played:
+        said += f"; {played.potted} {(drill or Drill).done}"
+    return f"{said}."
+
+
+def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:
+    """The kinds of shot that came up, under how they were seen."""
+    rows = seen_in(attempts)
+    groups = (
+        ("Seen well", [r for r in rows if r.well]),
+        ("Seen thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
+        ("Seen thin", [r for r in rows if r.seen_wrong and (r.error or 0.0) <= 0]),
+        ("To look at again", [r for r in rows if not r.well and not r.seen_wrong]),
+    )
+    return [(heading, chosen) for heading, chosen in groups if chosen]
+
+
+def to_show(played: Played, day: str) -> str:
+    """The set in a few lines of text, to show to somebody; ``day`` is when it was played."""
+    marks = "".join(POTTED if right else MISSED for right in played.rights)
+    lines = [
+        f"{played.level.title}, {day}",
+        *(marks[i : i + IN_A_LINE] for i in range(0, len(marks), IN_A_LINE)),
+    ]
+    if played.level is FIRST:
+        return "\n".join([*lines, *finding(played.attempts)])
+    lines.append(figures(played))
+    for heading, rows in grouped(played.attempts):
+        kinds = ", ".join(f"{r.band} {r.side}" + ("" if r.well else f" ({r.words})") for r in rows)
+        lines.append(f"{heading}: {kinds}")
+    return "\n".join(lines)
 
 
 def seen_in(attempts: Sequence[Attempt]) -> list[Seen]:

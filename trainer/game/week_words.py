@@ -37,11 +37,12 @@ class DayCell:
 
 @dataclass(frozen=True)
 class Row:
-    """A week of the calendar: the date of its Monday, seven cells, and its figures."""
+    """A week of the calendar: the date of its Monday, seven cells, its figures, and how it was seen."""
 
     label: str
     cells: tuple[DayCell, ...]
     figures: tuple[str, ...]
+    seen: Seen | None
 
 
 def short_date(day: str) -> str:
@@ -58,6 +59,7 @@ def calendar_rows(calendar: Calendar, weeks: int, *, wide: bool = False) -> list
             short_date(week.monday),
             tuple(_cell(calendar, week, place, first) for place in range(7)),
             figures(week, wide=wide),
+            week.seen if week.calls else None,
         )
         for week in calendar.last(weeks)
     ]

@@ -97,6 +97,7 @@ ACTIONS = (
     _action("get_down", "Get down", _PLAY, "f pagedown", "F", "pagedown"),
     _action("look_straight", "Look straight again", _PLAY, "x", "x", "h"),
     _action("why", "Why? The construction, step by step", (Where.MARK,), "y", "e", "y"),
+    _action("why_before", "Why? The step before", (Where.MARK,), "left", "w", "u"),
     _action("replay", "See the call roll again, slowly", (Where.MARK,), "z", "r", "n"),
     _action("copy_shot", "Copy the shot, as a command", _PLAY, "c", "g", "6"),
     _action(
@@ -138,6 +139,7 @@ ACTIONS = (
         "space",
     ),
     _action("again", "The same once more", (Where.SUMMARY, Where.WARMED), "r", "r", "n"),
+    _action("copy_set", "Copy the set as text, to show it", (Where.SUMMARY,), "c", "g", "6"),
     _action("today", "Today's practice", (Where.HOME,), "g", "g", "j"),
     _action("fewer_minutes", "Fewer minutes for it", (Where.HOME,), "left minus", "1", "left minus"),
     _action("more_minutes", "More minutes for it", (Where.HOME,), "right plus", "2", "right"),
@@ -149,6 +151,7 @@ ACTIONS = (
     _action("table_notebook", "Table notebook", (Where.HOME,), "m", "z", "m"),
     _action("progress", "Progress", (Where.HOME,), "p", "r", "p"),
     _action("weeks", "Weeks", (Where.HOME,), "w", "c", "y"),
+    _action("settings", "Settings", (Where.HOME,), "s", "x", "0"),
     _action("your_terminal", "Your terminal", (Where.HOME,), "t", "t", "u"),
     _action("quit", "Quit", (Where.HOME,), "q", "q", "o"),
     _action("to_the_table", "Quit, after a warm-up", (Where.WARMED,), "q", "q", "o"),

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from trainer.app.app import TrainerApp
 
 SMALLEST = (80, 24)
+WIDE = 110  # columns from which a page of text has room for a picture beside it
 DIGITS = "123456789"
 
 

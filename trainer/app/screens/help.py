@@ -37,6 +37,7 @@ class HelpScreen(TrainerScreen):
 
     def body(self) -> ComposeResult:
         """What it is for, keys, words."""
+        yield Static(Content.styled("Help", "bold $head"), id="headline")
         with Page(id="page", can_focus=True):
             yield Static(self._text())
 

@@ -1,5 +1,6 @@
 """Home: what is worth doing today, and the way to everything else."""
 
+import math
 import textwrap
 from functools import partial
 from typing import ClassVar
@@ -20,6 +21,7 @@ from trainer.drills.words import counted
 from trainer.game.primer import NAME as PRIMER
 from trainer.game.today import Plan, minutes_of, other_minutes, plan
 from trainer.game.warmup import NAME as WARMUP
+from trainer.learner.report import told
 from trainer.pictures.inset import draw_inset
 from trainer.records import RecordsError
 
@@ -35,7 +37,7 @@ ROWS = (
     ("table", "table_notebook", "Table notebook", "the eye or the stroke?"),
     ("progress", "progress", "Progress", "what you see thick or thin"),
     ("weeks", "weeks", "Weeks", "your days, and what has changed"),
-    ("terminal", "your_terminal", "Your terminal", "round balls, colours"),
+    ("settings", "settings", "Settings", "your terminal, colours, hand"),
     ("quit", "quit", "Quit", ""),
 )
 WIDEST = max(len(name) for _, _, name, _ in ROWS)
@@ -53,6 +55,7 @@ class HomeScreen(TrainerScreen):
         bound("fewer_minutes", "minutes(-1)", "Fewer minutes", show=False),
         bound("more_minutes", "minutes(1)", "More minutes", show=False),
         *[bound(action, f"pick('{name}')", title, show=False) for name, action, title, _ in ROWS],
+        bound("your_terminal", "pick('terminal')", "Your terminal", show=False),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#menu"
     HELP_TEXT = (
@@ -69,7 +72,9 @@ class HomeScreen(TrainerScreen):
                 yield Static(id="name")
                 yield Static(id="now")
                 yield Rows(id="menu")
-            yield Picture(id="emblem")
+            with Vertical(id="today"):
+                yield Picture(id="emblem")
+                yield Static(id="seen")
 
     def on_screen_resume(self) -> None:
         """Here, for the first time or back from somewhere: things may have changed."""
@@ -100,10 +105,18 @@ class HomeScreen(TrainerScreen):
             )
         )
         self.plan = plan(game, minutes_of(game.records))
-        about = self.plan.parts[0].level.about
-        hit = HALF_BALL if about is None else sum(about) / 2
-        self.query_one("#emblem", Picture).show(partial(draw_inset, reach=1.0, true=hit))
+        self.show_hit()
         self.show_menu()
+
+    def show_hit(self) -> None:
+        """The hit that today is about, and how it is seen where that is known to be wrong."""
+        stretches = [part.level.about for part in self.plan.parts if part.level.about is not None]
+        hit = sum(stretches[0]) / 2 if stretches else HALF_BALL
+        (mean,), (sd,) = self.trainer.game.belief.curve([hit])
+        wrong = bool(told(mean, sd)) and bool(stretches)
+        seen = hit - math.copysign(float(mean), hit) if wrong else None
+        self.query_one("#emblem", Picture).show(partial(draw_inset, reach=1.0, true=hit, called=seen))
+        self.query_one("#seen", Static).update("dashed: as you see it" if wrong else "")
 
     def show_menu(self) -> None:
         """Today's practice, then everything else."""
@@ -150,6 +163,8 @@ class HomeScreen(TrainerScreen):
             trainer.show_progress()
         elif what == "weeks":
             trainer.show_weeks()
+        elif what == "settings":
+            trainer.show_settings()
         elif what == "terminal":
             trainer.show_terminal()
         else:

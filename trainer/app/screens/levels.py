@@ -5,17 +5,21 @@ from functools import cached_property
 from itertools import groupby
 from typing import ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from trainer.app.keys import bound
-from trainer.app.screens.base import TrainerScreen
+from trainer.app.scene import Scene
+from trainer.app.screens.base import WIDE, TrainerScreen
+from trainer.app.widgets.board import Board
 from trainer.app.widgets.rows import Rows
 from trainer.drills import DRILLS
+from trainer.game.played import sample_of
 from trainer.shots.chapters import CHAPTERS
 from trainer.shots.level import Level
 
@@ -43,11 +47,14 @@ class LevelsScreen(TrainerScreen):
         return [*game.shelf.levels, *(game.level(None, drill) for drill in DRILLS)]
 
     def body(self) -> ComposeResult:
-        """The list, and below it what the level under the cursor is about."""
-        yield Static(Content.styled("Levels", "bold $head"), id="name")
-        yield Rows(*self._rows(), id="levels")
-        yield Static(id="about")
-        yield Static("\n".join(self.trainer.game.shelf.problems), id="problems", markup=False)
+        """The list, below it what the level under the cursor is about, and beside it one of its shots."""
+        yield Static(Content.styled("Levels", "bold $head"), id="headline")
+        with Horizontal(id="browsing"):
+            with Vertical(id="left"):
+                yield Rows(*self._rows(), id="levels")
+                yield Static(id="about")
+                yield Static("\n".join(self.trainer.game.shelf.problems), id="problems", markup=False)
+            yield Board(id="sample")
 
     def on_mount(self) -> None:
         """Start at the level that comes next."""
@@ -76,6 +83,21 @@ class LevelsScreen(TrainerScreen):
     @on(Rows.OptionHighlighted)
     def _highlighted(self, event: Rows.OptionHighlighted) -> None:
         self.query_one("#about", Static).update(about(self.levels[int(event.option_id or 0)]))
+        self.show_sample()
+
+    def on_resize(self, event: events.Resize) -> None:
+        """There may be room for the picture now."""
+        super().on_resize(event)
+        self.show_sample()
+
+    def show_sample(self) -> None:
+        """A shot of the level under the cursor, where there is room for it."""
+        rows = self.query_one("#levels", Rows)
+        if rows.highlighted is None or self.size.width < WIDE:
+            return
+        level = self.levels[int(rows.get_option_at_index(rows.highlighted).id or 0)]
+        scene = Scene(sample_of(level), level.views[0], way=level.line_to_pocket)
+        self.query_one("#sample", Board).show_scene(scene)
 
     @on(Rows.OptionSelected)
     def _selected(self, event: Rows.OptionSelected) -> None:

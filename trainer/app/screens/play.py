@@ -2,7 +2,7 @@
 
 import time
 from dataclasses import replace
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -11,7 +11,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.keys import bound
+from trainer.app.keys import bound, said
 from trainer.app.scene import Scene, first_scene
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
@@ -54,12 +54,13 @@ class PlayScreen(TrainerScreen):
         bound("much_more", "turn(0, 1)", "Coarse", show=False),
         bound("less", "turn(1, -1)", "Fine"),
         bound("more", "turn(1, 1)", "Fine", show=False),
-        bound("hair_less", "turn(2, -1)", "Hair"),
-        bound("hair_more", "turn(2, 1)", "Hair", show=False),
+        bound("hair_less", "turn(2, -1)", "Finest"),
+        bound("hair_more", "turn(2, 1)", "Finest", show=False),
         bound("call", "call_considered", "Call", show=False),
         bound("next_view", "next_view", "View"),
         *LOOKS,
-        bound("why", "why", "Why?"),
+        bound("why", "why(1)", "Why?"),
+        bound("why_before", "why(-1)", "Before"),
         bound("replay", "replay", "Replay"),
         bound("copy_shot", "copy_shot"),
         bound("take_back", "undo", "Undo"),
@@ -202,10 +203,10 @@ class PlayScreen(TrainerScreen):
         else:
             self.ask(TAKEN_BACK)
 
-    def action_why(self) -> None:
-        """The next step of the shot's construction; after the last the mark again."""
+    def action_why(self, steps: int) -> None:
+        """The next step of the shot's construction, or the one before; beyond them the mark again."""
         self.board.stop()
-        self._show(self.scene.explained_further())
+        self._show(self.scene.explained_further(steps))
 
     def action_go_on(self) -> None:
         """After a mark: the end of the film; then the next question, or the end of the set."""
@@ -244,6 +245,8 @@ class PlayScreen(TrainerScreen):
         scene = self.scene
         if self.blind:
             return False
+        if action == "why" and parameters == (-1,):
+            return scene.step is not None
         if action in ("go_on", "why", "undo"):
             return scene.mark is not None
         if action == "replay":
@@ -264,16 +267,26 @@ class PlayScreen(TrainerScreen):
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
-        """What the keys do now; going on is any key's."""
+        """What the keys do now; going on is any key's, and the key that asks why goes on explaining."""
         found = super().active_bindings
-        for key in self.keys.of[GO_ON]:
-            if key in found and found[key].binding.id == GO_ON:
-                found[key] = found[key]._replace(binding=replace(found[key].binding, key_display=ANY))
+        said_now: dict[str, dict[str, Any]] = {GO_ON: {"key_display": ANY}}
+        if self.scene.step is not None:
+            said_now["why"] = {"description": "Next step"}
+        for name, changes in said_now.items():
+            for key in self.keys.of[name]:
+                if key in found and found[key].binding.id == name:
+                    found[key] = found[key]._replace(binding=replace(found[key].binding, **changes))
         return found
 
     def on_key(self, event: events.Key) -> None:
-        """After a mark any key goes on, but for those that say otherwise."""
-        if self.too_small or self.mark is None or event.key in self._own_keys:
+        """After a mark any key goes on, but for those that say otherwise; before it one may mean nothing."""
+        if self.too_small or (self.mark is not None and event.key in self._own_keys):
+            return
+        if self.mark is None:
+            if event.key not in self.active_bindings:
+                known = self.keys.first("help")
+                self._note = f"{said(event.key)} does nothing here; {known} shows the keys"
+                self._show_question()
             return
         event.stop()
         event.prevent_default()
@@ -282,7 +295,11 @@ class PlayScreen(TrainerScreen):
     @property
     def _own_keys(self) -> tuple[str, ...]:
         """The keys that say something of their own after a mark."""
-        silent = (*(() if self._moves else ("replay",)), *(LOOK_NAMES if self.scene.view == "plan" else ()))
+        silent = (
+            *(() if self._moves else ("replay",)),
+            *(LOOK_NAMES if self.scene.view == "plan" else ()),
+            *(("why_before",) if self.scene.step is None else ()),
+        )
         return (COPY, *(key for name in OTHERS if name not in silent for key in self.keys.of[name]))
 
     @on(Answers.Called)
@@ -362,19 +379,20 @@ class PlayScreen(TrainerScreen):
             keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
-            said = f"call {considered.name if drill.names_answers else 'it'}"
+            name = f"call {considered.name if drill.names_answers else 'it'}"
             if scene.trial:
-                said = "seen it: on to the call"
-            answers.show([replace(considered, key=self.keys.first("call"), name=said)], True, None)
+                name = "seen it: on to the call"
+            answers.show([replace(considered, key=self.keys.first("call"), name=name)], True, None)
 
     def _show_mark(self, mark: Mark) -> None:
         scene = self.scene
-        said = ("✓ " if mark.right else "✗ ") + headline(mark)
-        room = self.size.width - 2 - len(said)  # with the row's padding
+        marked = ("✓ " if mark.right else "✗ ") + headline(mark)
+        room = self.size.width - 2 - len(marked)  # with the row's padding
         legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS]
-        legend = next((text for text in legends if len(text) <= room), "")
+        shown = legends if "call" in scene.parts else ()
+        legend = next((text for text in shown if len(text) <= room), "")
         tone = "$good" if mark.right else "$head"
-        self.query_one("#ask", Static).update(Content.assemble((said, f"bold {tone}"), (legend, "$quiet")))
+        self.query_one("#ask", Static).update(Content.assemble((marked, f"bold {tone}"), (legend, "$quiet")))
         told = Content(detail(mark))
         if self.played.level is FIRST and len(self.played.attempts) == 1:
             told = Content(FULLNESS)

@@ -3,13 +3,15 @@
 from functools import partial
 from typing import ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.interval import ends, interval, true_line
 from trainer.app.keys import bound
-from trainer.app.screens.base import TrainerScreen
+from trainer.app.screens.base import SMALLEST, TrainerScreen
 from trainer.app.widgets.page import Page
 from trainer.app.widgets.picture import Picture
 from trainer.game.notebook import Notebook
@@ -18,8 +20,8 @@ from trainer.game.words import change_words, kind_words
 from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
 
-HALF = 10  # cells from the middle of a bar to its end
-FULL_SCALE = 1 / 8  # balls at the end of a bar
+HALF = 10  # cells from the middle of a line to its end, at the smallest size
+WIDER = 4  # columns more for a cell more
 
 
 class ProgressScreen(TrainerScreen):
@@ -43,11 +45,17 @@ class ProgressScreen(TrainerScreen):
         yield Static(self._head(), id="headline")
         yield Picture(self._curve(), id="curve")
         with Page(id="page"):
-            yield Static(self._text())
+            yield Static(id="kinds")
 
     def on_mount(self) -> None:
         """Let the arrow keys scroll."""
         self.query_one("#page").focus()
+
+    def on_resize(self, event: events.Resize) -> None:
+        """More room shows more of how sure a kind is."""
+        super().on_resize(event)
+        half = HALF + max(event.size.width - SMALLEST[0], 0) // WIDER
+        self.query_one("#kinds", Static).update(self._text(half))
 
     def _head(self) -> Content:
         game = self.trainer.game
@@ -70,23 +78,22 @@ class ProgressScreen(TrainerScreen):
             told=told(mean, sd),
         )
 
-    def _text(self) -> Content:
+    def _text(self, half: int) -> Content:
         game = self.trainer.game
-        lines = [Content.styled(f"{'':17}{'thin':<{HALF}} {'thick':>{HALF}}  calls", "$quiet")]
+        lines = [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
         # What is seen wrong comes first.
         lines += [
-            _line(row) for row in sorted(game_kinds(game), key=lambda r: r.verdict not in (THICK, THIN))
+            _line(row, half) for row in sorted(game_kinds(game), key=lambda r: r.verdict not in (THICK, THIN))
         ]
         if seen := sighting_line(game):
-            lines += [Content(""), Content.styled(f"  {seen}", "$quiet")]
+            lines += [Content(""), Content.styled(seen, "$quiet")]
         if table := table_lines(Notebook(game).verdicts()):
             lines += [Content(""), Content.styled("At the table", "bold $head"), *map(Content, table)]
         changes = game_changes(game)
         if changes:
             lines += [Content(""), Content.styled("Against a month ago", "bold $head")]
             lines += [
-                Content.styled(f"  {change_words(each)}", "$good" if each.better else "$quiet")
-                for each in changes
+                Content.styled(change_words(each), "$good" if each.better else "$quiet") for each in changes
             ]
         return Content("\n").join(lines)
 
@@ -95,27 +102,11 @@ class ProgressScreen(TrainerScreen):
         self.trainer.show_home()
 
 
-def _line(row: Kind) -> Content:
-    head = f"  {row.band:>7} {row.side:<5}  "
+def _line(row: Kind, half: int) -> Content:
+    head = f"{row.band:>7} {row.side:<5}  "
     if not row.attempts:
-        return Content.styled(f"{head}{' ' * HALF}│{' ' * HALF}", "$quiet")
+        return Content.styled(f"{head}{true_line(half)}", "$quiet")
     strong = "$head" if row.verdict in (THICK, THIN) else "$good"
     tone = strong if row.verdict != NOT_YET else "$quiet"
-    return Content.assemble(
-        head, (bar(row.low, row.bias, row.high), tone), f"  {row.attempts:5}  ", (kind_words(row), tone)
-    )
-
-
-def bar(low: float, mean: float, high: float) -> str:
-    """An interval and its middle on a scale of an eighth of a ball to either side."""
-    cells = [" "] * (2 * HALF + 1)
-
-    def place(value: float) -> int:
-        return round(HALF + max(-1.0, min(1.0, value / FULL_SCALE)) * HALF)
-
-    for i in range(place(low), place(high) + 1):
-        cells[i] = "─"
-    if cells[HALF] == " ":
-        cells[HALF] = "│"
-    cells[place(mean)] = "●"
-    return "".join(cells)
+    bar = interval(row.low, row.bias, row.high, half)
+    return Content.assemble(head, (bar, tone), f"  {row.attempts:5}  ", (kind_words(row), tone))

@@ -9,17 +9,18 @@ from textual.widgets import Static
 
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.calls import CallsPicture
 from trainer.app.widgets.page import Page
-from trainer.drills import DRILLS, Drill
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.first import finding
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.primer import LEVEL as PRIMER
-from trainer.game.summary import Seen, seen_in
+from trainer.game.summary import Errors, Seen, errors_in, figures, grouped, to_show
 from trainer.game.today import minutes_of, plan
 
 NEW = 100  # calls
+EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
 
 
 class SummaryScreen(TrainerScreen):
@@ -29,10 +30,13 @@ class SummaryScreen(TrainerScreen):
         bound("choose", "next", "Next"),
         bound("go_on", "next", "Next", show=False),
         bound("again", "again", "Again"),
+        bound("copy_set", "copy_set", "Copy"),
         bound("back", "home", "Home"),
     ]
     HELP_TEXT = (
-        "A dozen calls say little about how you see: take the set for what it was. "
+        "The chart has each call over its cut, from thin ones to the left over straight to thin ones to the "
+        "right, as on the page Progress. A dozen calls say little about how you see: take the set for what "
+        "it was. "
         "What the trainer thinks of your eye after all your calls stands under Progress."
     )
 
@@ -41,59 +45,64 @@ class SummaryScreen(TrainerScreen):
         self.played = played
 
     def body(self) -> ComposeResult:
-        """Figures, kinds of shot, what is next."""
+        """The calls, and below them what is next and the kinds of shot."""
+        yield Static(self._head(), id="headline")
+        errors = errors_in(self.played.attempts)
+        if errors.enough:
+            yield CallsPicture(errors)
         with Page(id="page"):
-            yield Static(self._text())
+            yield Static(self._text(errors))
 
     def on_mount(self) -> None:
         """Let the arrow keys scroll."""
         self.query_one("#page").focus()
 
-    def _text(self) -> Content:
+    def _head(self) -> Content:
+        played = self.played
+        return Content.assemble(
+            (played.level.title, "bold $head"), "" if played.level is FIRST else f"   {figures(played)}"
+        )
+
+    def _text(self, errors: Errors) -> Content:
         played, game = self.played, self.trainer.game
-        right = sum(played.rights)
-        drill = DRILLS.get(played.level.drill)  # the primer has many
-        as_called = drill is None or drill.played == Drill.played
-        lines = [Content.styled(played.level.title, "bold $head")]
-        if played.level is FIRST:
-            lines += [Content(""), *map(Content, finding(played.attempts)), Content("")]
-        else:
-            done = f"; {played.potted} {(drill or Drill).done}." if as_called else "."
-            best = (f"{played.best_run}", "bold")
-            figures = ((f"{right}", "bold"), f" of {len(played.rights)} right, best run ", best, done)
-            lines += [Content.assemble(*figures), Content("")]
-        rows = [] if played.level is FIRST else seen_in(played.attempts)
-        for heading, chosen in (
-            ("Seen well", [r for r in rows if r.well]),
-            ("Seen thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
-            ("Seen thin", [r for r in rows if r.seen_wrong and (r.error or 0.0) <= 0]),
-            ("To look at again", [r for r in rows if not r.well and not r.seen_wrong]),
-        ):
-            if chosen:
-                lines.append(Content.styled(heading, "bold $key"))
-                lines.extend(_line(row) for row in chosen)
-                lines.append(Content(""))
         found = self.plan = plan(game, minutes_of(game.records))
-        if game.passed(played.level) and played.level.passed is not None:
-            lines.append(Content.styled("This level is passed.", "$good"))
-        elif (rule := played.level.passed) is not None:
-            lines.append(
-                Content.styled(
-                    f"Passed with {rule.right} of the last {rule.of} right, {rule.in_a_row} in a row.",
-                    "$quiet",
-                )
-            )
-        if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
-            key = self.keys.first("from_the_beginning")
-            lines.append(
-                Content(f"New to fullness? From the beginning ({key} at home) shows it in nine pages.")
-            )
+        lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if errors.enough else []
+        if played.level is FIRST:
+            lines += [*map(Content, finding(played.attempts)), Content("")]
+        if said := self._passed():
+            lines += [said, Content("")]
         if found.enough:
             lines.append(Content.styled(found.enough, "$good"))
         lines.append(
             Content.assemble((f"{self.keys.first('choose')} ", "bold $key"), f"next: {found.parts[0].line}")
         )
+        right = sum(played.rights)
+        if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
+            key = self.keys.first("from_the_beginning")
+            lines.append(
+                Content(f"New to fullness? From the beginning ({key} at home) shows it in nine pages.")
+            )
+        for heading, rows in [] if played.level is FIRST else grouped(played.attempts):
+            lines += [Content(""), Content.styled(heading, "bold $head"), *map(_line, rows)]
         return Content("\n").join(lines)
+
+    def _passed(self) -> Content | None:
+        """Whether the level is passed, or what that takes."""
+        played = self.played
+        rule = played.level.passed
+        if rule is None:
+            return None
+        if not self.trainer.game.passed(played.level):
+            said = f"Passed with {rule.right} of the last {rule.of} right, {rule.in_a_row} in a row."
+            return Content.styled(said, "$quiet")
+        if played.passed_before:
+            return Content.styled("Passed before, and it stays passed.", "$quiet")
+        return Content.styled("Level passed.", "bold $good")
+
+    def action_copy_set(self) -> None:
+        """Put the set into the clipboard as text, to show it to somebody."""
+        self.app.copy_to_clipboard(to_show(self.played, self.trainer.game.records.today))
+        self.notify("The set as text: paste it where you like.", title="Copied")
 
     def action_next(self) -> None:
         """Play what comes next."""
@@ -110,7 +119,7 @@ class SummaryScreen(TrainerScreen):
 
 def _line(row: Seen) -> Content:
     return Content.assemble(
-        f"  {row.band:>7} {row.side:<5}  ",
+        f"{row.band:>9} {row.side:<5}  ",
         (f"{row.right} of {row.calls} right", "$quiet"),
         "" if row.well else f"   {row.words}",
     )

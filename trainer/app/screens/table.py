@@ -6,7 +6,7 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
@@ -22,6 +22,7 @@ from trainer.game.words import table_counts, table_words
 from trainer.geometry.tables import Table
 from trainer.learner.report import NOT_YET
 from trainer.learner.table_verdict import TableVerdict
+from trainer.pictures.inset import draw_inset
 from trainer.pictures.plan import Placed, PlanHelp, draw_plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.records import RecordsError
@@ -73,18 +74,22 @@ class TableScreen(TrainerScreen):
         self._laid: Laid | None = None
         self._object_ball: Point | None = None
         self._planning = False
+        self._noted: Said | None = None  # the last one
         self._says = Content("")
 
     def body(self) -> ComposeResult:
         """What is being noted; below, the notes beside their verdicts, or the plan."""
         yield Static(id="headline")
-        yield Static(id="entry")
-        yield Static(id="note-says")
-        yield Picture(id="plan")
-        with Horizontal(id="written"):
-            yield Static(id="notes", markup=False)
-            with Page(id="page"):
-                yield Static(id="verdicts")
+        with Horizontal(id="noting"):
+            with Vertical(id="left"):
+                yield Static(id="entry")
+                yield Static(id="note-says")
+                yield Picture(id="plan")
+                with Horizontal(id="written"):
+                    yield Static(id="notes", markup=False)
+                    with Page(id="page"):
+                        yield Static(id="verdicts")
+            yield Picture(id="hit")
 
     def on_mount(self) -> None:
         """Open the notebook where it was left."""
@@ -164,6 +169,7 @@ class TableScreen(TrainerScreen):
                 self._tell(f"Not noted: {error}", "$bad")
             else:
                 self._tell(f"Noted: {note_words(note)}.", "$good")
+                self._noted = said
             self._forget()
         self._show_all()
 
@@ -231,12 +237,26 @@ class TableScreen(TrainerScreen):
     def _show_all(self) -> None:
         self._show_entry()
         self._show_says()
+        self._show_hit()
         plan, written = self.query_one("#plan", Picture), self.query_one("#written")
         plan.display, written.display = self._planning, not self._planning
         if self._planning:
             self._show_plan(plan)
         else:
             self._show_written()
+
+    def _show_hit(self) -> None:
+        """The hit that is being noted, or was noted last, as the cue ball sees it."""
+        said = self._said()
+        if said is None and not (self._fullness or self._side):
+            said = self._noted
+        balls = self._table.balls
+        true = None
+        if said is not None:
+            true = (1 - said.fullness) * self._table.reach * (-1 if said.side == "right" else 1)
+        ratio = balls.cue_radius / balls.object_radius
+        draw = partial(draw_inset, reach=self._table.reach, cue_ratio=ratio, true=true)
+        self.query_one("#hit", Picture).show(draw)
 
     def _show_entry(self) -> None:
         notes, key = len(self.book.notes), self.keys.first

@@ -9,7 +9,9 @@ from textual.widgets import Static
 
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.calls import CallsPicture
 from trainer.drills.words import counted
+from trainer.game.summary import errors_in
 from trainer.game.warmup import Warmup, seconds_of
 
 
@@ -33,7 +35,7 @@ class WarmedScreen(TrainerScreen):
         self.played = played
 
     def body(self) -> ComposeResult:
-        """The sentence, in the middle."""
+        """The sentence, in the middle; below it the calls."""
         played = self.played
         shots = counted(len(played.rights), "shot")
         minutes, seconds = divmod(round(seconds_of(played.attempts)), 60)
@@ -44,6 +46,9 @@ class WarmedScreen(TrainerScreen):
             (played.closing, "bold"),
         )
         yield Static(text, id="sentence")
+        errors = errors_in(played.attempts)
+        if errors.enough:
+            yield CallsPicture(errors)
 
     def action_quit(self) -> None:
         """Off to the match."""

@@ -8,6 +8,7 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.interval import ends, interval
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.page import Page
@@ -15,7 +16,7 @@ from trainer.drills.words import counted
 from trainer.game import week_words as words
 from trainer.game.report import game_kinds
 from trainer.game.week_words import DayCell, Row
-from trainer.game.weeks import LEAST_WEEKS, Calendar, calendar_of
+from trainer.game.weeks import LEAST_WEEKS, Calendar, Seen, calendar_of
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
 from trainer.pictures.depth import Depth
@@ -24,9 +25,11 @@ from trainer.records.streaks import RULE
 MOST_WEEKS = 26
 AROUND = 19  # rows of the page that are not weeks
 LARGE = 36  # rows of the terminal from which a week is two rows high
-WIDE = 110  # columns from which there is room for how sure an average is
-CELLS = ((160, 10), (WIDE, 6), (0, 4))  # columns of the terminal from which a day is so wide
+DRAWN = 110  # columns from which there is room for how sure an average is, drawn
+WIDE = 160  # and said
+CELLS = ((WIDE, 10), (DRAWN, 6), (0, 4))  # columns of the terminal from which a day is so wide
 GAP = 1  # columns between two days
+BESIDE = "   "  # between a week's figures and their drawing
 # Paper and ink of a day, by its shade: from the cloth in the dark to chalk.
 SHADES: tuple[tuple[Colour, Colour], ...] = (
     (colours.ROOM, colours.MARK_QUIET),
@@ -93,7 +96,7 @@ class WeeksScreen(TrainerScreen):
             Content(words.runs_words(self._calendar, self._settled)),
             Content(""),
             Content.styled("Against a month ago", "bold $head"),
-            *[Content.styled(f"  {said}", "$good" if better else "$quiet") for said, better in self._changes],
+            *[Content.styled(said, "$good" if better else "$quiet") for said, better in self._changes],
             Content.styled(words.POWER, "$quiet"),
         ]
         self.query_one("#weeks", Static).update(Content("\n").join(lines))
@@ -104,9 +107,12 @@ class WeeksScreen(TrainerScreen):
         sizes = words.WIDE if wide else words.NARROW
         heads = "".join(f"{head:>{size}}" for head, size in zip(words.HEADS, sizes, strict=True))
         names = (" " * GAP).join(f"{name:^{cell}}" for name in words.WEEKDAYS)
-        lines = [Content.styled(f"{'':7}{names}{heads}", "$quiet")]
+        taken = 2 + 7 + len(names) + len(heads) + len(BESIDE)  # with the page's padding
+        half = (self.size.width - taken - 1) // 2 if self.size.width >= DRAWN else 0
+        beside = Content.assemble(BESIDE, ends(half)) if half else Content("")
+        lines = [Content.assemble((f"{'':7}{names}{heads}", "$quiet"), beside)]
         for row in words.calendar_rows(calendar, weeks, wide=wide):
-            lines.append(self._week(row, cell, sizes))
+            lines.append(Content.assemble(self._week(row, cell, sizes), _drawn(row.seen, half)))
             if high > 1:
                 lines += [self._week(_blank(row), cell, sizes), Content("")]
         return lines
@@ -134,10 +140,15 @@ class WeeksScreen(TrainerScreen):
         self.trainer.show_home()
 
 
+def _drawn(seen: Seen | None, half: int) -> str:
+    """How thick or thin a week was seen, if there is room for it."""
+    return BESIDE + interval(seen.low, seen.bias, seen.high, half) if seen and half else ""
+
+
 def _blank(row: Row) -> Row:
     """The second row of a week: its shades alone."""
     cells = tuple(DayCell("", cell.shade, False) for cell in row.cells)
-    return Row("", cells, ("",) * len(row.figures))
+    return Row("", cells, ("",) * len(row.figures), None)
 
 
 def _hex(colour: Colour) -> str:

@@ -1,0 +1,15 @@
+"""The calls of a set as a chart."""
+
+from functools import partial
+
+from trainer.app.widgets.picture import Picture
+from trainer.game.summary import Errors
+from trainer.pictures.calls_chart import draw_calls_chart
+
+
+class CallsPicture(Picture):
+    """Shows how full each shot of a set was seen."""
+
+    def __init__(self, errors: Errors) -> None:
+        draw = partial(draw_calls_chart, offsets=errors.sines, errors=errors.errors, forgiven=errors.forgiven)
+        super().__init__(draw, id="calls")

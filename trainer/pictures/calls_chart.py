@@ -1,0 +1,63 @@
+"""The calls of a set: how full each was seen, and how far off a call may be and still pot, in cells."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trainer.pictures import GlyphSet, colours
+from trainer.pictures.cells import Cells
+from trainer.pictures.chart import Chart
+
+SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all calls lie in, or the last
+DOT = 1 / 20  # radius of a call in heights of the chart
+LEAST, MOST = 2.8, 6.0  # pixels
+STALK = 1.2
+BAR = 0.6  # half the width of what a pot forgives, in radii of a call
+
+
+def scale_of(errors: Sequence[float]) -> float:
+    """The scale, in balls, that errors are drawn to."""
+    largest = max(map(abs, errors), default=0.0)
+    return next((scale for scale in SCALES if largest <= scale), SCALES[-1])
+
+
+def draw_calls_chart(
+    size: tuple[int, int],
+    *,
+    offsets: Sequence[float],
+    errors: Sequence[float],
+    forgiven: ArrayLike,
+    cell_aspect: float = 2.0,
+    glyphs: GlyphSet = "quadrants",
+) -> Cells:
+    """A chart: each call a ball, over the cut it was about; thick is up. A stalk leads to one that misses.
+
+    Parameters
+    ----------
+    size : (int, int)
+        Columns and rows.
+    offsets, errors : sequence of float, n
+        Signed offsets in ball widths, + left, and the calls' errors in balls, + thick.
+    forgiven : (n, 2) float
+        The lowest and the highest error, in balls, with which each pot goes in.
+    cell_aspect, glyphs
+        As in :func:`~trainer.pictures.plan.draw_plan`.
+    """
+    chart = Chart(size, scale_of(errors), cell_aspect)
+    canvas = chart.canvas
+    chart.rule()
+    radius = min(max(DOT * canvas.height, LEAST), MOST)
+    limits = np.asarray(forgiven, float).reshape(-1, 2)
+    xs, ys, bars = chart.across(offsets), chart.up(errors), chart.up(limits)
+    half = BAR * radius
+    for x, (low, high) in zip(xs.tolist(), bars.tolist(), strict=True):
+        canvas.rectangle(x - half, high, x + half, low, colours.CUSHION)
+    for x, y, error, (low, high) in zip(xs.tolist(), ys.tolist(), errors, limits.tolist(), strict=True):
+        y = min(max(y, radius), chart.bottom - radius)  # all of it, at the edge, too
+        if not low <= error <= high:
+            canvas.line(
+                (x, float(chart.up(high if error > high else low))), (x, y), STALK, colours.AMBER, 0.5
+            )
+        canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else colours.AMBER)
+    return chart.cells(glyphs)
