@@ -8,6 +8,7 @@ from typing import Any
 
 from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
+from textual.widgets._footer import FooterKey
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.play import PlayScreen
@@ -115,3 +116,12 @@ def over_lines(played: Played, lines: str) -> list[dict[str, Any]]:
     said: list[dict[str, Any]] = []
     play_lines(played, io.StringIO(lines), lambda line: said.append(json.loads(line)), lambda: 0.0)
     return said
+
+
+async def click_key(pilot: Pilot[None], word: str) -> None:
+    """Click a key in the row of keys."""
+    app = pilot.app
+    await pilot.pause(0.1)
+    (key,) = [each for each in app.screen.query(FooterKey) if each.description == word]
+    await pilot.click(key)
+    await pilot.pause()

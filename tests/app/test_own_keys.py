@@ -5,7 +5,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 import pytest
-from by_hand import SMALL, begun, playing, shown
+from by_hand import SMALL, begun, click_key, playing, shown
 from hypothesis import given
 from hypothesis import strategies as st
 from textual.binding import Binding, BindingsMap
@@ -157,7 +157,7 @@ async def test_own_keys_do_what_they_should_and_everything_says_them(game: Game)
         await pilot.press("k")
         assert screen.scene.explained == 2
         await pilot.pause(0.1)
-        assert "f2 Why?" in shown(app).splitlines()[-1]
+        assert "f2 Next step" in shown(app).splitlines()[-1]
         await pilot.press("y")  # says nothing any more, so it goes on
         await pilot.pause()
         assert screen.mark is None
@@ -198,7 +198,7 @@ async def test_one_hand_plays_a_set_and_goes_everywhere(game: Game, hand: str) -
             ("progress", ProgressScreen),
             ("weeks", WeeksScreen),
             ("table_notebook", TableScreen),
-            ("your_terminal", TerminalScreen),
+            ("settings", SettingsScreen),
         ):
             assert isinstance(app.screen, HomeScreen)
             line = next(line for line in shown(app).splitlines() if NAMED[name].about in line)
@@ -240,15 +240,6 @@ async def test_answers_stand_beside_the_keys_that_call_them(game: Game) -> None:
         assert playing(app).mark is not None
 
 
-async def click_key(pilot: object, word: str) -> None:
-    """Click a key in the row of keys."""
-    app = pilot.app  # type: ignore[attr-defined]
-    await pilot.pause(0.1)  # type: ignore[attr-defined]
-    (key,) = [each for each in app.screen.query(FooterKey) if each.description == word]
-    await pilot.click(key)  # type: ignore[attr-defined]
-    await pilot.pause()  # type: ignore[attr-defined]
-
-
 async def test_the_mouse_alone_plays_a_set_and_goes_everywhere(game: Game) -> None:
     async with begun(game, "eighths", shots=2) as (app, pilot):
         for _ in range(2):
@@ -267,7 +258,7 @@ async def test_the_mouse_alone_plays_a_set_and_goes_everywhere(game: Game) -> No
             ("Progress", ProgressScreen),
             ("Weeks", WeeksScreen),
             ("Table notebook", TableScreen),
-            ("Your terminal", TerminalScreen),
+            ("Settings", SettingsScreen),
         ):
             assert isinstance(app.screen, HomeScreen)
             lines = shown(app).splitlines()

@@ -40,7 +40,7 @@ async def test_while_the_balls_roll(game: Game) -> None:
         app.animation_level = "full"
         await pilot.press("1")
         assert playing(app).board.film is not None
-        assert "u Undo  any key Go on  esc Home  ? Help" in shown(app)
+        assert "u Undo  space Go on  esc Home  ? Help" in shown(app)
         await pilot.press("u")
         await pilot.pause()
         assert playing(app).mark is None

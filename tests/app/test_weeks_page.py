@@ -57,7 +57,7 @@ async def test_weeks_are_told_in_full_at_every_size(
             assert row.count("2") >= 7 or monday == "20 Apr"
         assert "~" in said
         assert "now" in said
-        assert "Against a month ago" in said
+        assert "Compared with a month ago" in said
         assert ("░" in said) == (colours is Depth.NONE)
         assert all(len(line) <= size[0] for line in said.splitlines())
         page = app.screen.query_one("#page")

@@ -15,7 +15,7 @@ from textual.types import AnimationLevel
 
 from trainer.app import cell_shape
 from trainer.app.keys import PlayerKeys, bound, said
-from trainer.app.screens.base import WIDE, TrainerScreen
+from trainer.app.screens.base import TrainerScreen
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
 from trainer.game.first import LEVEL as FIRST
@@ -70,7 +70,6 @@ class TrainerApp(App[None]):
 
     TITLE = "See the angle of the pot"
     CSS_PATH = "trainer.tcss"
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(WIDE, "-wide")]
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("help", "help", "Help"),
         bound("every_action", "command_palette", show=False, priority=True),

@@ -93,6 +93,7 @@ class TrainerScreen(Screen[None]):
     def on_resize(self, event: events.Resize) -> None:
         """Where the terminal is too small, say so kindly and wait."""
         width, height = event.size
+        self.set_class(width >= WIDE, "-wide")
         small = width < SMALLEST[0] or height < SMALLEST[1]
         self.set_class(small, "-too-small")
         self.refresh_bindings()  # which keys mean something depends on it

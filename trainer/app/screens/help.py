@@ -13,12 +13,16 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.page import Page
 
 WORDS = (
+    ("call", "your answer"),
     ("fullness", "how much of the object ball's width the cue ball covers at contact, seen along the aim"),
     ("line of aim", "the line that the cue ball's centre travels to contact"),
     ("touching position", "where the cue ball's centre is when the balls touch"),
     ("cut", "the angle between the line of aim and the object ball's line to the pocket; half ball is 30°"),
     ("thick, thin", "hitting fuller, or less full, than the pot needs"),
+    ("seen thick", "taken for fuller than it is, so that you would hit it thick"),
     ("forgives", "how far off a call may be and still pot, in parts of a ball's width"),
+    ("settled", "five right in a row, and surely seen true: it rests, and comes back days later"),
+    ("scatter", "how far your calls lie apart"),
 )
 
 

@@ -53,8 +53,8 @@ class LevelsScreen(TrainerScreen):
             with Vertical(id="left"):
                 yield Rows(*self._rows(), id="levels")
                 yield Static(id="about")
-                yield Static("\n".join(self.trainer.game.shelf.problems), id="problems", markup=False)
             yield Board(id="sample")
+        yield Static("\n".join(self.trainer.game.shelf.problems), id="problems", markup=False)
 
     def on_mount(self) -> None:
         """Start at the level that comes next."""
@@ -82,7 +82,8 @@ class LevelsScreen(TrainerScreen):
 
     @on(Rows.OptionHighlighted)
     def _highlighted(self, event: Rows.OptionHighlighted) -> None:
-        self.query_one("#about", Static).update(about(self.levels[int(event.option_id or 0)]))
+        level = self.levels[int(event.option_id or 0)]
+        self.query_one("#about", Static).update(about(level, passed=self.trainer.game.passed(level)))
         self.show_sample()
 
     def on_resize(self, event: events.Resize) -> None:
@@ -118,20 +119,22 @@ def _heading(chapter: str, done: int, of: int) -> Content:
 
 
 def _row(level: Level, passed: bool) -> Content:
+    drill = DRILLS[level.drill].title
     return Content.assemble(
         (" ✓ " if passed else "   ", "$good"),
         (f"{level.title:<{TITLE_WIDTH}}", "bold"),
-        (f"  {DRILLS[level.drill].title.lower()}", "$quiet"),
+        ("" if drill == level.title else f"  {drill.lower()}", "$quiet"),
     )
 
 
-def about(level: Level) -> Content:
+def about(level: Level, *, passed: bool) -> Content:
     """What a level teaches, when it is passed, and what its chapter is for."""
     rule, parts = level.passed, [level.teaches]
     if rule is not None:
-        parts += [
-            f"\nPassed with {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row. "
-            f"{level.shots} shots a set, {level.limits.table.title}."
-        ]
+        parts.append(
+            ("\nPassed. " if passed else "\n")
+            + f"To pass: {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row. "
+            f"A set is {level.shots} shots. Table: {level.limits.table.title}."
+        )
     aim = CHAPTERS.get(level.chapter, "")
     return Content.assemble(*parts, (f"\n{aim}" if aim else "", "$quiet"))

@@ -2,7 +2,7 @@
 
 import time
 from dataclasses import replace
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -30,16 +30,19 @@ from trainer.records import RecordsError
 from trainer.records.actions import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
 
-ANY = "any key"
 COPY = "ctrl+c"
 GO_ON = "go_on"
+WHY = "why(1)"
 # After a mark these say something of their own; any other key goes on.
 OTHERS = tuple(action.name for action in ACTIONS if Where.MARK in action.where and action.name != GO_ON)
 TAKEN_BACK = "Taken back: your last call counts for nothing."
 SLOW = 0.3  # the film's pace when it is shown again
 LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
 # Told with the first mark of all.
-FULLNESS = "Fullness: how much of the object ball the cue ball covers (top right)."
+FULLNESS = (
+    "Fullness: how much of the object ball the cue ball covers (top right). "
+    "Thick: fuller than the pot needs; thin: less full."
+)
 
 
 class PlayScreen(TrainerScreen):
@@ -59,7 +62,7 @@ class PlayScreen(TrainerScreen):
         bound("call", "call_considered", "Call", show=False),
         bound("next_view", "next_view", "View"),
         *LOOKS,
-        bound("why", "why(1)", "Why?"),
+        bound("why", WHY, "Why?"),
         bound("why_before", "why(-1)", "Before"),
         bound("replay", "replay", "Replay"),
         bound("copy_shot", "copy_shot"),
@@ -74,6 +77,7 @@ class PlayScreen(TrainerScreen):
         self.scene = first_scene(played, played.level.views[0])
         self._asked = time.monotonic()
         self._note = ""
+        self._moved = False  # whether the number asked for was set by the player
 
     def body(self) -> ComposeResult:
         """Title, pictures, question."""
@@ -114,7 +118,7 @@ class PlayScreen(TrainerScreen):
 
     def ask(self, note: str = "") -> None:
         """Show the present question; a note stands beside it until an answer is considered."""
-        self._note = note
+        self._note, self._moved = note, False
         self.board.look_straight(at_once=True)
         self._show(first_scene(self.played, self.scene.view))
         self._asked = time.monotonic()
@@ -142,14 +146,20 @@ class PlayScreen(TrainerScreen):
             self._consider(dial.at(considered.value + steps * dial.steps[which]))
 
     def _consider(self, choice: Choice) -> None:
-        self._note = ""
+        self._note, self._moved = "", True
         self._show(self.scene.considering(choice))
 
     def action_call_considered(self) -> None:
-        """Call the answer that is considered; where a line is only tried, go on to the call."""
+        """Call the answer that is considered; where a line is only tried, go on to the call.
+
+        A number to be set begins anywhere, and a key too many after a mark is no call.
+        """
         if self.scene.trial and isinstance(self.played, Primer):
             self.played.go_on()
             self.ask()
+        elif self.question.dial is not None and not self._moved:
+            self._note = f"move it first, with {self.keys.together('less')}"
+            self._show_question()
         elif self.scene.considered is not None:
             self._call(self.scene.considered)
         else:
@@ -267,15 +277,12 @@ class PlayScreen(TrainerScreen):
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
-        """What the keys do now; going on is any key's, and the key that asks why goes on explaining."""
+        """What the keys do now; the one that asks why goes on explaining."""
         found = super().active_bindings
-        said_now: dict[str, dict[str, Any]] = {GO_ON: {"key_display": ANY}}
         if self.scene.step is not None:
-            said_now["why"] = {"description": "Next step"}
-        for name, changes in said_now.items():
-            for key in self.keys.of[name]:
-                if key in found and found[key].binding.id == name:
-                    found[key] = found[key]._replace(binding=replace(found[key].binding, **changes))
+            for key, active in found.items():
+                if active.binding.action == WHY:
+                    found[key] = active._replace(binding=replace(active.binding, description="Next step"))
         return found
 
     def on_key(self, event: events.Key) -> None:
@@ -372,16 +379,17 @@ class PlayScreen(TrainerScreen):
         hint = drill.hint(question, considered)
         if scene.trial and considered is not None:
             hint = told_of_trial(question, considered)
-        self.query_one("#ask", Static).update(
-            Content.assemble((question.prompt, "bold"), "  ", (self._note or hint, "$quiet"))
-        )
+        asked = Content.assemble((question.prompt, "bold"), "  ", (self._note or hint, "$quiet"))
+        if self._note and asked.cell_length > self.size.width - 2:  # the row's padding
+            asked = Content.styled(self._note, "$head")
+        self.query_one("#ask", Static).update(asked)
         if question.dial is None:
             keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
             name = f"call {considered.name if drill.names_answers else 'it'}"
             if scene.trial:
-                name = "seen it: on to the call"
+                name = "on to the question"
             answers.show([replace(considered, key=self.keys.first("call"), name=name)], True, None)
 
     def _show_mark(self, mark: Mark) -> None:

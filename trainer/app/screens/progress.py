@@ -28,7 +28,7 @@ class ProgressScreen(TrainerScreen):
     """The curve of the bias, each kind of shot, and what has changed."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("keep_page", "keep_page", "Keep as a page"),
+        bound("keep_page", "keep_page", "Save as a web page"),
         bound("back", "home", "Home"),
         *[bound(name, "home", "Home", show=False) for name in ("choose", "go_on")],
     ]
@@ -37,7 +37,7 @@ class ProgressScreen(TrainerScreen):
         "the right: above the line too thick, below it too thin. It lies in the shaded part, as far as can "
         "be told, and is bright where it is sure. Below, each line is a kind of shot: its fullness, the "
         "side the object ball is sent to, and how you see it. "
-        "A verdict is given only when it would stand up to being looked at after every call."
+        "Nothing is called thick or thin before it is sure, however often you look."
     )
 
     def body(self) -> ComposeResult:
@@ -91,7 +91,7 @@ class ProgressScreen(TrainerScreen):
             lines += [Content(""), Content.styled("At the table", "bold $head"), *map(Content, table)]
         changes = game_changes(game)
         if changes:
-            lines += [Content(""), Content.styled("Against a month ago", "bold $head")]
+            lines += [Content(""), Content.styled("Compared with a month ago", "bold $head")]
             lines += [
                 Content.styled(change_words(each), "$good" if each.better else "$quiet") for each in changes
             ]

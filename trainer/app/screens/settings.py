@@ -12,6 +12,7 @@ from textual.widgets.option_list import Option
 
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.screens.terminal import MISTAKEN
 from trainer.app.widgets.rows import Rows
 from trainer.records.settings import FILE, SETTINGS, Setting, Settings, read_settings
 
@@ -55,7 +56,7 @@ class SettingsScreen(TrainerScreen):
         self._saved, self._problems = read_settings(self.trainer.data_folder)
         told = self.query_one("#problems", Static)
         told.display = bool(self._problems)
-        told.update("\n".join([f"{FILE} has faults; keeping sets it aside:", *self._problems]))
+        told.update("\n".join([MISTAKEN, *self._problems]))
         self.own = self._saved
         self.query_one(Rows).add_options(Option("", id=setting.key) for setting in SETTINGS)
         self.query_one(Rows).highlighted = 0

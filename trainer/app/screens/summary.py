@@ -28,9 +28,9 @@ class SummaryScreen(TrainerScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("choose", "next", "Next"),
-        bound("go_on", "next", "Next", show=False),
         bound("again", "again", "Again"),
         bound("copy_set", "copy_set", "Copy"),
+        bound("from_the_beginning", "primer", "From the beginning", show=False),
         bound("back", "home", "Home"),
     ]
     HELP_TEXT = (
@@ -79,9 +79,7 @@ class SummaryScreen(TrainerScreen):
         right = sum(played.rights)
         if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
             key = self.keys.first("from_the_beginning")
-            lines.append(
-                Content(f"New to fullness? From the beginning ({key} at home) shows it in nine pages.")
-            )
+            lines.append(Content(f"New to fullness? {key} shows it from the beginning, in nine pages."))
         for heading, rows in [] if played.level is FIRST else grouped(played.attempts):
             lines += [Content(""), Content.styled(heading, "bold $head"), *map(_line, rows)]
         return Content("\n").join(lines)
@@ -93,11 +91,11 @@ class SummaryScreen(TrainerScreen):
         if rule is None:
             return None
         if not self.trainer.game.passed(played.level):
-            said = f"Passed with {rule.right} of the last {rule.of} right, {rule.in_a_row} in a row."
+            said = f"To pass: {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row."
             return Content.styled(said, "$quiet")
         if played.passed_before:
-            return Content.styled("Passed before, and it stays passed.", "$quiet")
-        return Content.styled("Level passed.", "bold $good")
+            return Content.styled("You passed this level before.", "$quiet")
+        return Content.styled("Level passed with this set.", "bold $good")
 
     def action_copy_set(self) -> None:
         """Put the set into the clipboard as text, to show it to somebody."""
@@ -111,6 +109,10 @@ class SummaryScreen(TrainerScreen):
     def action_again(self) -> None:
         """Play the same level again."""
         self.trainer.play_level(self.played.level)
+
+    def action_primer(self) -> None:
+        """What fullness is, from the beginning."""
+        self.trainer.play_level(PRIMER)
 
     def action_home(self) -> None:
         """Back home."""

@@ -63,9 +63,9 @@ class TableScreen(TrainerScreen):
         "After a frame, note the shots you remember, in three keys each: how full the pot needed to be, to "
         "which side the object ball had to go, and how it went. How far the object ball was from the pocket "
         "stays as it was: near is about a quarter of the table's width, middle half of it, far all of it. Or "
-        "lay the balls on a plan and let it work out the kind. The notes are held against how you call "
-        "such shots here: what your eye makes of the table's misses, and what it can't explain. Only misses "
-        "count, and a verdict comes only when it would stand up to being looked at after every note."
+        "lay the balls on a plan and let it work out the kind. The notes are compared with how you "
+        "call such shots here, to tell whether it is your eye or your stroke. Only misses count, and nothing "
+        "is said before it is sure, however often you look."
     )
 
     def __init__(self) -> None:
@@ -352,7 +352,9 @@ class TableScreen(TrainerScreen):
         for row in sorted(self.book.verdicts(), key=_undecided):
             found += _verdict_lines(row)
         if len(found) == 1:
-            found.append(Content.styled("Some twenty misses of a kind of shot can tell.", "$quiet"))
+            found.append(
+                Content.styled("It takes about twenty misses of one kind of shot to tell.", "$quiet")
+            )
         self.query_one("#verdicts", Static).update(Content("\n").join(found))
 
 

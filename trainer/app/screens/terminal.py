@@ -25,7 +25,7 @@ from trainer.records.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
 DEPTHS = {depth.NAMES[name]: name for name in COLOURS}
 WIDE = 42  # columns of the choices
-SET_ASIDE = f"{FILE} has faults; keeping sets it aside:"
+MISTAKEN = f"{FILE} has mistakes; keeping writes a new one and sets this one aside:"
 KNOWN = "known of this terminal"
 CHOSEN = "bold $on-chosen on $chosen"
 
@@ -81,7 +81,7 @@ class TerminalScreen(TrainerScreen):
         told = self.query_one("#problems", Static)
         told.display = bool(problems)
         where = f"{trainer.data_folder}{os.sep}"
-        told.update("\n".join([SET_ASIDE, *(problem.removeprefix(where) for problem in problems)]))
+        told.update("\n".join([MISTAKEN, *(problem.removeprefix(where) for problem in problems)]))
         self._choose(self._saved)
 
     def on_resize(self, event: events.Resize) -> None:

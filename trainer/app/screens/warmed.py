@@ -20,9 +20,9 @@ class WarmedScreen(TrainerScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("choose", "home", "Home"),
-        *[bound(name, "home", "Home", show=False) for name in ("go_on", "leave_set")],
+        bound("leave_set", "home", "Home", show=False),
         bound("again", "again", "Again"),
-        bound("to_the_table", "quit", "To the table"),
+        bound("to_the_table", "quit", "Quit"),
     ]
     HELP_TEXT = (
         "One sentence to take to the table. Of today it says only what today's calls carry: thick or thin "

@@ -46,14 +46,14 @@ class WeeksScreen(TrainerScreen):
     """The calendar of weeks."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bound("keep_page", "keep_page", "Keep as a page"),
+        bound("keep_page", "keep_page", "Save as a web page"),
         bound("back", "home", "Home"),
         *[bound(name, "home", "Home", show=False) for name in ("choose", "go_on")],
     ]
     HELP_TEXT = (
         "Each row is a week from Monday to Sunday, each block a day with the number of its calls: the more "
         "calls, the brighter. A dot is a day without practice, ~ one that is forgiven. Beside it stand the "
-        "week's calls, how many were right, the middle of the response times, how thick or thin the shots "
+        "week's calls, how many were right, your usual time for a call, how thick or thin the shots "
         "were seen on average, and how far calls scatter; the last two take thirty calls. "
         "A day is the one it was where you were: no journey, clock or setting changes it afterwards."
     )
@@ -95,7 +95,7 @@ class WeeksScreen(TrainerScreen):
             Content(""),
             Content(words.runs_words(self._calendar, self._settled)),
             Content(""),
-            Content.styled("Against a month ago", "bold $head"),
+            Content.styled("Compared with a month ago", "bold $head"),
             *[Content.styled(said, "$good" if better else "$quiet") for said, better in self._changes],
             Content.styled(words.POWER, "$quiet"),
         ]

@@ -49,7 +49,7 @@ def run_dots(run: int) -> Content:
     """The run of right calls as dots: five in a row settles a kind of shot."""
     full = min(run, IN_A_ROW)
     return Content.assemble(
-        ("in a row ", "$quiet"),
+        ("right in a row ", "$quiet"),
         ("●" * full, "$head"),
         ("○" * (IN_A_ROW - full), "$quiet"),
         (f" {run}" if run > IN_A_ROW else "", "$head"),
