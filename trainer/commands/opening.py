@@ -6,7 +6,9 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
+from trainer.commands.bar import bar
 from trainer.commands.problems import CommandError, message_of
+from trainer.game.digest import work
 from trainer.game.game import Game
 from trainer.geometry.tables import Table
 from trainer.pictures import GlyphSet
@@ -111,7 +113,9 @@ def open_records(args: argparse.Namespace) -> Iterator[Records]:
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_records(args) as records:
-        yield Game(records, shelf_of(args))
+        with bar(max(work(records.ever()), 1)) as told:  # after an import everything is reckoned anew
+            game = Game(records, shelf_of(args), told)
+        yield game
 
 
 def own_glyphs(environ: Mapping[str, str], settings: Settings) -> Chosen[GlyphSet]:

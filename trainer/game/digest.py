@@ -9,6 +9,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import astuple, dataclass, field
 from datetime import date
+from functools import partial
 from typing import Any, Self
 
 from trainer.drills import ANGLE, DRILLS
@@ -24,6 +25,7 @@ from trainer.records.store import Records
 from trainer.shots.level import Level
 
 VERSION = 2  # one more whenever the same attempts would come to something else
+LEARNING = 16  # attempts are counted in the time that one is learnt from, about
 LATELY = 600  # calls of a skill that are kept whole
 BRIEF = ("id", "local_day", "level", "drill", "right", "potted", "cut_deg", "error", "called_offset", "call")
 
@@ -172,8 +174,13 @@ class Digest:
         return found
 
 
+def work(attempts: int) -> int:
+    """What there is to do for the digest of so many attempts of one skill, in attempts that are counted."""
+    return attempts + LEARNING * min(attempts, REMEMBERED)
+
+
 def built(records: Records, levels: Iterable[Level], said: Callable[[int], object] | None = None) -> Digest:
-    """The digest of a history, made anew; ``said`` is told how many attempts more are done.
+    """The digest of a history, made anew; ``said`` is told how much more of its :func:`work` is done.
 
     What is long past has faded from a belief: it begins with the last ``REMEMBERED`` calls of its skill.
     """
@@ -202,7 +209,8 @@ def built(records: Records, levels: Iterable[Level], said: Callable[[int], objec
             said(len(rows))
     for name, ids in lately.items():
         skill, calls = found.skill(name), [call_of(attempt) for attempt in records.attempts_of(ids)]
-        skill.belief, skill.calls = believe(calls), calls[-LATELY:]
+        learnt = None if said is None else partial(said, LEARNING)
+        skill.belief, skill.calls = believe(calls, learnt), calls[-LATELY:]
         for call in calls:
             skill.tally.measure(call)
     found.sighted.extend(map(sighted_of, records.attempts_of(sighted)))

@@ -1,6 +1,7 @@
 """A player's game: the levels, the history on disk, and the belief that follows from it."""
 
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from trainer.drills import ANGLE
@@ -46,13 +47,15 @@ class Game:
         The open history. It is read once; later calls are added as they are made.
     shelf : Shelf
         The levels.
+    told : callable, optional
+        Where the history must be reckoned anew, is told how many attempts more are done.
     """
 
-    def __init__(self, records: Records, shelf: Shelf):
+    def __init__(self, records: Records, shelf: Shelf, told: Callable[[int], object] | None = None):
         self.records = records
         self.shelf = shelf
         self.attempts: list[Attempt] = records.last_attempts(OF_LATE)
-        self._known = Known(records, shelf.levels)
+        self._known = Known(records, shelf.levels, told)
 
     @property
     def digest(self) -> Digest:

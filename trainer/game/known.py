@@ -1,7 +1,7 @@
 """The digest of a history as it is kept in it: read at the start, and written now and then."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from trainer.game.digest import VERSION, Digest, built
@@ -19,12 +19,14 @@ ANEW = 4000  # attempts: counting all of the others is quicker than learning fro
 class Known:
     """What is known of a player: ``digest``, and how to get back to before the last attempt."""
 
-    def __init__(self, records: Records, levels: Iterable[Level]) -> None:
+    def __init__(
+        self, records: Records, levels: Iterable[Level], told: Callable[[int], object] | None = None
+    ) -> None:
         self._records, self._levels = records, tuple(levels)
         self._since: list[Attempt] = []  # what the digest has taken in since the base
         kept = _read(records.get_derived(NAME))
         if kept is None or records.count_after(kept[0].last_id) > ANEW:
-            self._make_anew()
+            self._make_anew(told)
             return
         self.digest, self._base = kept
         for attempt in records.attempts_after(self.digest.last_id):
@@ -60,8 +62,8 @@ class Known:
         except RecordsError:  # all of it can be had from the attempts
             return
 
-    def _make_anew(self) -> None:
-        self.digest = built(self._records, self._levels)
+    def _make_anew(self, told: Callable[[int], object] | None = None) -> None:
+        self.digest = built(self._records, self._levels, told)
         self._base, self._since = self.digest.plain(), []
         if self.digest.whole.calls >= WORTH_KEEPING:
             self.keep(0)

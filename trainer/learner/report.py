@@ -1,7 +1,7 @@
 """What the belief tells a player: a verdict per band and side, what is settled, how many calls to go."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,11 +52,16 @@ class Kind:
     to_go: int | None
 
 
-def believe(calls: Sequence[Call]) -> Belief:
-    """The belief after these calls, in their order; the last ``REMEMBERED`` of them."""
+def believe(calls: Sequence[Call], learnt: Callable[[], object] | None = None) -> Belief:
+    """The belief after these calls, in their order; the last ``REMEMBERED`` of them.
+
+    ``learnt`` is called after each.
+    """
     belief = Belief()
     for call in calls[-REMEMBERED:]:
         belief.update(call)
+        if learnt is not None:
+            learnt()
     return belief
 
 

@@ -49,7 +49,8 @@ def draw_calls_chart(
     chart.rule()
     radius = min(max(DOT * canvas.height, LEAST), MOST)
     limits = np.asarray(forgiven, float).reshape(-1, 2)
-    xs, ys, bars = chart.across(offsets), chart.up(errors), chart.up(limits)
+    xs = np.clip(chart.across(offsets), chart.left + radius, chart.right - radius)
+    ys, bars = chart.up(errors), chart.up(limits)
     half = BAR * radius
     for x, (low, high) in zip(xs.tolist(), bars.tolist(), strict=True):
         canvas.rectangle(x - half, high, x + half, low, colours.CUSHION)

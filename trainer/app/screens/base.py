@@ -68,10 +68,10 @@ class TrainerScreen(Screen[None]):
     def active_bindings(self) -> dict[str, ActiveBinding]:
         """What the keys do now; all the numbers stand as one, from the first to the last."""
         found = super().active_bindings
-        if self.keys.keymap:  # which puts the actions that are in it behind all others
-            order = {binding.id: i for i, binding in enumerate(self.BINDINGS) if isinstance(binding, Binding)}
-            last = len(order)
-            found = dict(sorted(found.items(), key=lambda one: order.get(one[1].binding.id, last)))
+        # A key may have other actions at other times, and a keymap puts its own behind all others.
+        order = {binding.id: i for i, binding in enumerate(self.BINDINGS) if isinstance(binding, Binding)}
+        last = len(order)
+        found = dict(sorted(found.items(), key=lambda one: order.get(one[1].binding.id, last)))
         numbers = {key: active for key, active in found.items() if active.binding.id in ANSWERS}
         if len(numbers) > 1:
             text = "".join(said(key) for key in numbers)

@@ -11,6 +11,7 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.calls import CallsPicture
 from trainer.app.widgets.page import Page
+from trainer.drills.words import counted
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.first import finding
 from trainer.game.game import Game
@@ -69,6 +70,9 @@ class SummaryScreen(TrainerScreen):
         lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if errors.enough else []
         if played.level is FIRST:
             lines += [*map(Content, finding(played.attempts)), Content("")]
+        gone = 0 if played.level is PRIMER else played.of - len(played.rights)
+        if gone:
+            lines += [Content.styled(f"{counted(gone, 'call')} taken back.", "$quiet"), Content("")]
         if said := self._passed():
             lines += [said, Content("")]
         if found.enough:
