@@ -18,6 +18,9 @@ MARGIN = 11  # cells on the left, for words
 GROUND: Colour = colours.ROOM
 GRID: Colour = (36, 45, 53)
 LINE: Colour = colours.MARK_QUIET
+TRUE: Colour = (109, 121, 117)  # the line of what is seen as it is
+DARK = 80  # the lightest tone of what the line is written over: the ground, the grid, a shade
+_TRUE = (("─", "▁"), ("-", "_"))  # in the middle of a row, at its foot; the same in plain characters
 HALVES = 9  # rows from which half the scale is said, too
 WORDS = 4  # rows from which the last is words
 OFFSETS = (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)
@@ -54,19 +57,26 @@ class Chart:
         return np.asarray(self.bottom * (1.0 - part) / 2)
 
     def rule(self) -> None:
-        """Draw the grid, and the line of what is seen as it is."""
+        """Draw the grid."""
         for offset in OFFSETS:
             x = float(self.across(offset))
             self.canvas.line((x, 0.0), (x, self.bottom), 0.7, GRID, 0.8)
         for error in (-self._scale / 2, self._scale / 2):
             y = float(self.up(error))
             self.canvas.line((self.left, y), (self.right, y), 0.7, GRID, 0.8)
-        self.canvas.line((self.left, self.bottom / 2), (self.right, self.bottom / 2), 1.0, LINE, 0.5)
 
     def cells(self, glyphs: GlyphSet) -> Cells:
-        """The chart in cells, with its words."""
+        """The chart in cells, with the line of what is seen as it is, and its words."""
         cells = fit(self.canvas.pixels, glyphs)
         columns, rows = self._size
+        # A thin line has a sign of its own, in the middle of a row or between two.
+        row, between = divmod(rows - (rows >= WORDS), 2)
+        mark = _TRUE[glyphs == "plain"][between == 0]
+        row -= between == 0
+        dark = (cells.ink[row].max(axis=1) < DARK) & (cells.paper[row].max(axis=1) < DARK) if row >= 0 else ()
+        for column in np.flatnonzero(dark):
+            if column >= self._margin:
+                cells = write(cells, row, int(column), mark, TRUE)
         if self._margin and rows > WORDS:
             edge, half = _part(self._scale), _part(self._scale / 2)
             words = [(0, f"{edge} thick"), (rows - 2, f"{edge} thin")]

@@ -70,7 +70,7 @@ class TrainerScreen(Screen[None]):
         found = super().active_bindings
         # A key may have other actions at other times, and a keymap puts its own behind all others.
         order = {binding.id: i for i, binding in enumerate(self.BINDINGS) if isinstance(binding, Binding)}
-        last = len(order)
+        last = len(self.BINDINGS)
         found = dict(sorted(found.items(), key=lambda one: order.get(one[1].binding.id, last)))
         numbers = {key: active for key, active in found.items() if active.binding.id in ANSWERS}
         if len(numbers) > 1:

@@ -30,13 +30,12 @@ WIDE = 160  # and said
 CELLS = ((WIDE, 10), (DRAWN, 6), (0, 4))  # columns of the terminal from which a day is so wide
 GAP = 1  # columns between two days
 BESIDE = "   "  # between a week's figures and their drawing
-# Paper and ink of a day, by its shade: from the cloth in the dark to chalk.
+# Ink and paper of a day with practice, by its shade: from the cloth in the dark to chalk.
 SHADES: tuple[tuple[Colour, Colour], ...] = (
-    (colours.ROOM, colours.MARK_QUIET),
-    (colours.CLOTH_DARK, colours.MARK),
-    (colours.CLOTH, colours.MARK),
-    (colours.CUSHION, colours.MARK),
-    (colours.CLOTH_LINE, colours.MARK_DARK),
+    (colours.MARK, colours.CLOTH_DARK),
+    (colours.MARK, colours.CLOTH),
+    (colours.MARK, colours.CUSHION),
+    (colours.MARK_DARK, colours.CLOTH_LINE),
 )
 FILLS = " ░▒▓█"  # the same where there are few colours or none; and with plain characters
 PLAIN_FILLS = " .:+#"
@@ -128,12 +127,11 @@ class WeeksScreen(TrainerScreen):
         text = f"{day.text:^{cell}}"
         if few and day.shade:
             text = f"{day.text:{fills[day.shade]}>{cell}}"
-        paper, ink = SHADES[0 if few else day.shade]
-        if day.today:
-            return Content.styled(
-                text, f"bold underline {_hex(ink if day.shade else colours.AMBER)} on {_hex(paper)}"
-            )
-        return Content.styled(text, f"{_hex(ink)} on {_hex(paper)}")
+        if few or not day.shade:
+            tone = "$foreground" if day.shade else "$head" if day.today else "$quiet"
+        else:
+            tone = "{} on {}".format(*map(_hex, SHADES[day.shade - 1]))
+        return Content.styled(text, f"bold underline {tone}" if day.today else tone)
 
     def action_home(self) -> None:
         """Back home."""
