@@ -111,7 +111,7 @@ async def test_a_key_that_means_nothing_says_so(game: Game) -> None:
     async with begun(game, "quarters", SMALL) as (app, pilot):
         for key, name in (("k", "k"), ("9", "9"), ("f5", "f5"), ("u", "u")):
             await pilot.press(key)
-            assert f"{name} does nothing here; ? shows the keys" in shown(app)
+            assert f"{name} does nothing here" in shown(app)
         await pilot.press("right")
         assert "does nothing" not in shown(app)
         await pilot.press("1")

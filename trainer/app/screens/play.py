@@ -291,8 +291,7 @@ class PlayScreen(TrainerScreen):
             return
         if self.mark is None:
             if event.key not in self.active_bindings:
-                known = self.keys.first("help")
-                self._note = f"{said(event.key)} does nothing here; {known} shows the keys"
+                self._note = f"{said(event.key)} does nothing here"
                 self._show_question()
             return
         event.stop()
