@@ -158,7 +158,7 @@ class PlayScreen(TrainerScreen):
             self.played.go_on()
             self.ask()
         elif self.question.dial is not None and not self._moved:
-            self._note = f"move it first, with {self.keys.together('less')}"
+            self._note = "move it first"
             self._show_question()
         elif self.scene.considered is not None:
             self._call(self.scene.considered)
