@@ -111,7 +111,7 @@ async def test_a_key_that_means_nothing_says_so(game: Game) -> None:
     async with begun(game, "quarters", SMALL) as (app, pilot):
         for key, name in (("k", "k"), ("9", "9"), ("f5", "f5"), ("u", "u")):
             await pilot.press(key)
-            assert f"{name} does nothing here" in shown(app)
+            assert f"{name} does nothing here." in shown(app)
         await pilot.press("right")
         assert "does nothing" not in shown(app)
         await pilot.press("1")
@@ -143,7 +143,7 @@ async def test_a_number_that_nobody_set_is_no_call(game: Game, level: str) -> No
         await pilot.pause()
         await pilot.press("enter")
         assert playing(app).mark is None
-        assert "move it first" in shown(app)
+        assert "Move it first." in shown(app)
         await pilot.press("right", "enter")
         assert playing(app).mark is not None
         await pilot.press("space", "enter")  # nor at the next shot

@@ -24,7 +24,7 @@ async def test_after_the_call_both_ways_of_the_cue_ball_are_drawn(game: Game, si
             assert screen.scene.helps.asked
             assert screen.scene.helps.region == screen.scene.located.region
             await pilot.press("enter")
-            assert "move it first" in shown(app)
+            assert "Move it first." in shown(app)
             await pilot.press("right", "left", "enter")
             await pilot.pause()
             mark, result = screen.mark, screen.scene.result

@@ -23,7 +23,7 @@ async def test_after_a_mark_u_takes_the_call_back(game: Game, size: tuple[int, i
         assert playing(app).mark is None
         assert playing(app).question != asked
         assert "shot 2 of 3" in text_of(app, "#title")
-        assert "How full is it?  Taken back: your last call counts for nothing." in shown(app)
+        assert "Taken back: your last call counts for nothing." in shown(app)
         assert "u Undo" not in shown(app)
         assert game.attempts == []
         await pilot.press("right")

@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, BindingType
-from textual.containers import Horizontal
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
@@ -88,8 +88,10 @@ class PlayScreen(TrainerScreen):
             yield Side(id="side")
             yield Options(id="options")
         yield Static(id="ask")
-        yield Answers(id="answers")
-        yield Static(id="told")
+        with Vertical(id="under"):
+            yield Answers(id="answers")
+            yield Static(id="note")
+            yield Static(id="told")
 
     def on_mount(self) -> None:
         """Ask the first question."""
@@ -117,7 +119,7 @@ class PlayScreen(TrainerScreen):
     # Asking
 
     def ask(self, note: str = "") -> None:
-        """Show the present question; a note stands beside it until an answer is considered."""
+        """Show the present question; a note stands below it until an answer is considered."""
         self._note, self._moved = note, False
         self.board.look_straight(at_once=True)
         self._show(first_scene(self.played, self.scene.view))
@@ -158,12 +160,12 @@ class PlayScreen(TrainerScreen):
             self.played.go_on()
             self.ask()
         elif self.question.dial is not None and not self._moved:
-            self._note = "move it first"
+            self._note = "Move it first."
             self._show_question()
         elif self.scene.considered is not None:
             self._call(self.scene.considered)
         else:
-            self._note = f"a number calls it; with {self.keys.together('less')} you look at them first"
+            self._note = f"A number calls it; with {self.keys.together('less')} you look at them first."
             self._show(self.scene)
 
     def _call(self, choice: Choice) -> None:
@@ -291,7 +293,7 @@ class PlayScreen(TrainerScreen):
             return
         if self.mark is None:
             if event.key not in self.active_bindings:
-                self._note = f"{said(event.key)} does nothing here"
+                self._note = f"{said(event.key)} does nothing here."
                 self._show_question()
             return
         event.stop()
@@ -352,8 +354,8 @@ class PlayScreen(TrainerScreen):
         options.display = bool(scene.question.options)
         side.display = not options.display and (scene.inset or scene.whole_table)
         (options if options.display else side).show_scene(scene)
-        answers, told = self.query_one(Answers), self.query_one("#told", Static)
-        answers.display, told.display = scene.mark is None, scene.mark is not None
+        for part in ("#answers", "#note", "#told"):
+            self.query_one(part).display = (part == "#told") == (scene.mark is not None)
         if scene.mark is None:
             self._show_question()
         else:
@@ -378,10 +380,9 @@ class PlayScreen(TrainerScreen):
         hint = drill.hint(question, considered)
         if scene.trial and considered is not None:
             hint = told_of_trial(question, considered)
-        asked = Content.assemble((question.prompt, "bold"), "  ", (self._note or hint, "$quiet"))
-        if self._note and asked.cell_length > self.size.width - 2:  # the row's padding
-            asked = Content.styled(self._note, "$head")
+        asked = Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet"))
         self.query_one("#ask", Static).update(asked)
+        self.query_one("#note", Static).update(self._note)
         if question.dial is None:
             keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
