@@ -2,7 +2,8 @@
 
 import itertools
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
 
 # Before numpy comes: workers run on every core already, and threads of their own only get in the way.
@@ -12,7 +13,7 @@ import pytest
 import textual.constants
 
 from trainer.game.game import Game
-from trainer.records.clock import FixedClock
+from trainer.records.clock import Clock, FixedClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
 
@@ -60,3 +61,10 @@ def records(tmp_path: Path) -> Iterator[Records]:
 def game(records: Records) -> Game:
     """A player who has never called a shot."""
     return Game(records, open_shelf())
+
+
+@pytest.fixture
+def opening() -> Iterator[Callable[[Path, Clock], Game]]:
+    """Opens the games of histories by their folder; they are closed when the test is over."""
+    with ExitStack() as stack:
+        yield lambda folder, clock: Game(stack.enter_context(Records.open(folder, clock)), open_shelf())

@@ -4,6 +4,7 @@ The terminal is pyte (https://pypi.org/project/pyte), a VT100 emulator in Python
 """
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pyte
@@ -15,6 +16,7 @@ from textual.widgets import Static
 
 from trainer.app.app import TrainerApp
 from trainer.app.widgets import picture as widget
+from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.row import Row, rows_of
 from trainer.game.game import Game
@@ -63,11 +65,13 @@ class Overlaid(App[None]):
         yield Static("over\nthe\npicture")
 
 
-def feed(app: App[None], screen: pyte.Screen) -> None:
-    """Write to the emulator what the app would write now."""
+def feed(app: App[None], screen: pyte.Screen) -> str:
+    """Write to the emulator what the app would write now, and give it back."""
     update = app.screen._compositor.render_update(screen_stack=app._background_screens)
-    if update is not None:
-        pyte.Stream(screen).feed(update.render_segments(app.console).replace("\n", "\r\n"))
+    narrow(update)
+    text = update.render_segments(app.console) if update is not None else ""
+    pyte.Stream(screen).feed(text.replace("\n", "\r\n"))
+    return text
 
 
 def shown_on(screen: pyte.Screen) -> list[tuple[str, str, str]]:
@@ -107,6 +111,37 @@ async def test_ready_rows_and_segments_show_the_same(colours: Depth, monkeypatch
     here = ready[0]
     inside = [here[y * SIZE[0] + x][0] for y in (4, 5, 6) for x in range(7, 18)]
     assert "".join(inside).split() == ["over", "the", "picture"]
+
+
+@pytest.mark.parametrize("colours", Depth)
+@pytest.mark.parametrize(
+    ("first", "over"),
+    [(32, 0), (35, 3), (40, 8), (51, 0)],
+    ids=["before the label", "under its edge", "under it", "after it"],
+)
+async def test_only_what_differs_is_sent(colours: Depth, first: int, over: int) -> None:
+    """Cells of the second picture change, in a row that the label lies over: it may be sent up to there."""
+    y, many, label, edge = 5, 6, range(38, 49), SIZE[0] // 2
+    before = drawing(whole=False)((edge, SIZE[1]), glyphs="plain", cell_aspect=2.0)
+    glyphs = before.glyphs.copy()
+    glyphs[y, first - edge : first - edge + many] = "X"
+    app, screen, anew = Overlaid(colours), pyte.Screen(*SIZE), pyte.Screen(*SIZE)
+    app.console._color_system = ColorSystem.TRUECOLOR
+    async with app.run_test(size=SIZE) as pilot:
+        app.query_one(Static).styles.offset = (label.start, 4)
+        picture = app.query(Picture).last()
+        picture.show(lambda *_, **__: before)
+        await pilot.pause()
+        app.screen._compositor._dirty_regions.add(app.screen.size.region)
+        feed(app, screen)
+        picture.show(lambda *_, **__: replace(before, glyphs=glyphs))
+        app.screen._compositor.update_widgets({picture})
+        sent = re.sub("\x1b\\[[^a-zA-Z]*[a-zA-Z]", "", feed(app, screen))
+        app.screen._compositor._dirty_regions.add(app.screen.size.region)
+        feed(app, anew)
+    assert sent.count("X") == sum(x not in label for x in range(first, first + many))
+    assert len(sent) - sent.count("X") == over
+    assert shown_on(screen) == shown_on(anew)
 
 
 @pytest.mark.parametrize("colours", Depth)

@@ -5,7 +5,7 @@
 "rows" makes a whole picture's rows from its cells, "Textual" is all that Textual does with them up to the
 text to write (a whole screen, nothing kept), "pty" writes that text to a pseudo-terminal that is drained.
 "segments" are the same rows as ordinary segments, made and through Textual. "changed" is one ball moved a
-little: the rows that differ, made and through Textual. Least of several rounds; ratios within one run.
+little: what differs, made and through Textual. Least of several rounds; ratios within one run.
 """
 
 import asyncio
@@ -20,6 +20,7 @@ import numpy as np
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
+from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.row import rows_of, segments
 from trainer.geometry.tables import TABLES
@@ -100,6 +101,7 @@ async def measured(frames: list[Cells], size: tuple[int, int]) -> str:
             picture.show(lambda *_, **__: cells)
             compositor.update_widgets({picture})
             update = compositor.render_partial_update()
+            narrow(update)
             return update.render_segments(app.console) if update else ""
 
         rows = least(lambda k: rows_of(shown[k % len(shown)]))

@@ -91,12 +91,14 @@ def main() -> None:
 
 
 @contextmanager
-def terminal(argv: list[str]) -> Iterator[tuple[int, int]]:
-    """A program in a terminal of its own: process and file."""
+def terminal(
+    argv: list[str], size: tuple[int, int] = (120, 40), colours: str = "truecolor"
+) -> Iterator[tuple[int, int]]:
+    """A program in a terminal of its own, so many columns and rows: process and file."""
     pid, file = pty.fork()
     if pid == 0:
-        os.execvpe(argv[0], argv, {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor"})
-    fcntl.ioctl(file, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
+        os.execvpe(argv[0], argv, {**os.environ, "TERM": "xterm-256color", "COLORTERM": colours})
+    fcntl.ioctl(file, termios.TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
     try:
         yield pid, file
     finally:
@@ -105,14 +107,15 @@ def terminal(argv: list[str]) -> Iterator[tuple[int, int]]:
         os.close(file)
 
 
-def until(file: int, text: str, limit: float = 60.0) -> float:
-    """Seconds until the terminal has been sent this text."""
-    began, sent, wanted = time.perf_counter(), b"", text.encode()
-    while wanted not in sent:
+def until(file: int, *texts: str, limit: float = 60.0) -> float:
+    """Seconds until the terminal has been sent one of these texts."""
+    began, sent, wanted = time.perf_counter(), b"", [text.encode() for text in texts]
+    longest = max(map(len, wanted))
+    while not any(text in sent for text in wanted):
         if time.perf_counter() - began > limit:
-            raise TimeoutError(f"{text!r} hasn't come")
+            raise TimeoutError(f"{' or '.join(texts)!r} hasn't come")
         if select.select([file], [], [], 0.05)[0]:
-            sent = sent[-len(wanted) :] + os.read(file, 1 << 16)
+            sent = sent[-longest:] + os.read(file, 1 << 16)
     return time.perf_counter() - began
 
 
@@ -131,8 +134,8 @@ def took(argv: list[str]) -> float:
     return time.perf_counter() - began
 
 
-def middle(*runs: Callable[[], float]) -> list[float]:
-    """The median of each, in turns, so that all share the machine's moods."""
+def middle(*runs: Callable[[], Any]) -> list[Any]:
+    """The median of each (of each of its figures), in turns, so that all share the machine's moods."""
     return np.median([[run() for run in runs] for _ in range(ROUNDS)], axis=0).tolist()
 
 

@@ -1,5 +1,6 @@
 """Sets played without a screen: what is asked, kept, learnt, passed."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ from trainer.game.summary import seen_in
 from trainer.geometry.tables import TABLES
 from trainer.records import RecordsError
 from trainer.records.attempt import Attempt
-from trainer.records.clock import FixedClock
+from trainer.records.clock import Clock, FixedClock
 from trainer.records.store import Records
 from trainer.shots.hindrance import hindrance
 from trainer.shots.level import Level, Pass
@@ -140,19 +141,20 @@ def test_a_call_that_can_not_be_kept_gives_no_mark_and_the_question_stays(
     assert played.number == 2
 
 
-def test_leaving_and_coming_back_goes_on_with_the_same_question(tmp_path: Path, game: Game) -> None:
+def test_leaving_and_coming_back_goes_on_with_the_same_question(
+    tmp_path: Path, game: Game, opening: Callable[[Path, Clock], Game]
+) -> None:
     level = game.shelf.find("eighths")
     played = game.begin(level)
     for _ in range(4):
         played.call(played.question().choices[2])
     left = played.question()
-    again = Game(Records.open(tmp_path / "data", FixedClock("2026-03-02T09:00:00+01:00")), open_shelf())
+    again = opening(tmp_path / "data", FixedClock("2026-03-02T09:00:00+01:00"))
     assert again.standing().under_way
     assert again.standing().level == level
     back = again.begin(level)
     assert (back.number, back.of, back.rights) == (5, 12, played.rights)
     assert back.question() == left
-    again.records.close()
 
 
 def test_a_set_killed_after_its_last_call_is_over(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from trainer.game.progress import Passing, is_passed
 from trainer.game.report import report, sighting_calls
 from trainer.game.weeks import calendar, calendar_of
 from trainer.learner.players import Bump, Nature
-from trainer.records.clock import FixedClock
+from trainer.records.clock import Clock, FixedClock
 from trainer.records.opened import FILE
 from trainer.records.store import Records
 from trainer.records.streaks import best_run
@@ -28,6 +29,7 @@ from trainer.shots.shelf import open_shelf
 
 UNTIL = "2026-04-20T12:00:00+00:00"
 SHELF = open_shelf()
+Opened = Callable[[Path], Game]
 
 
 @pytest.fixture(scope="module")
@@ -49,8 +51,9 @@ def folder(weeks: Path, tmp_path: Path) -> Path:
     return copy
 
 
-def opened(folder: Path) -> Game:
-    return Game(Records.open(folder, FixedClock(UNTIL)), SHELF)
+@pytest.fixture
+def opened(opening: Callable[[Path, Clock], Game]) -> Opened:
+    return lambda folder: opening(folder, FixedClock(UNTIL))
 
 
 def anew(game: Game) -> Digest:
@@ -89,7 +92,9 @@ def test_call_by_call_it_comes_to_the_same_as_all_at_once(game: Game) -> None:
     assert plain(game.digest) == plain(anew(game))
 
 
-def test_what_was_kept_is_read_and_what_came_after_taken_in(folder: Path, anew_counted: list[int]) -> None:
+def test_what_was_kept_is_read_and_what_came_after_taken_in(
+    folder: Path, opened: Opened, anew_counted: list[int]
+) -> None:
     first = opened(folder)
     there = len(anew_counted)
     play(first.begin(first.level("eighths"), seed=5), 7)
@@ -100,7 +105,7 @@ def test_what_was_kept_is_read_and_what_came_after_taken_in(folder: Path, anew_c
     assert [a.id for a in again.attempts] == [a.id for a in again.records.attempts()][-len(again.attempts) :]
 
 
-def test_the_counts_are_those_of_plain_loops(folder: Path) -> None:
+def test_the_counts_are_those_of_plain_loops(folder: Path, opened: Opened) -> None:
     game = opened(folder)
     attempts = game.records.attempts()
     digest = game.digest
@@ -117,7 +122,9 @@ def test_the_counts_are_those_of_plain_loops(folder: Path) -> None:
         assert game.passed(level) == is_passed(level, [a.right for a in mine])
 
 
-def test_another_program_that_takes_back_or_adds_is_noticed(folder: Path, anew_counted: list[int]) -> None:
+def test_another_program_that_takes_back_or_adds_is_noticed(
+    folder: Path, opened: Opened, anew_counted: list[int]
+) -> None:
     game = opened(folder)
     game._known.keep(0)
     game.records.undo(game.records.attempts()[-3].id)
@@ -129,7 +136,9 @@ def test_another_program_that_takes_back_or_adds_is_noticed(folder: Path, anew_c
     assert plain(again.digest) == plain(anew(again))
 
 
-def test_calls_from_before_that_are_imported_are_noticed(folder: Path, tmp_path: Path) -> None:
+def test_calls_from_before_that_are_imported_are_noticed(
+    folder: Path, opened: Opened, tmp_path: Path
+) -> None:
     game = opened(folder)
     export(game.records, tmp_path / "all.csv")
     with Records.open(tmp_path / "other", FixedClock("2026-05-01T12:00:00+00:00")) as records:
@@ -155,7 +164,9 @@ def test_calls_from_before_that_are_imported_are_noticed(folder: Path, tmp_path:
         "DELETE FROM derived",
     ],
 )
-def test_what_is_spoilt_is_made_anew(folder: Path, change: str, anew_counted: list[int]) -> None:
+def test_what_is_spoilt_is_made_anew(
+    folder: Path, opened: Opened, change: str, anew_counted: list[int]
+) -> None:
     game = opened(folder)
     game._known.keep(0)
     with game.records._writing() as db:
@@ -167,7 +178,7 @@ def test_what_is_spoilt_is_made_anew(folder: Path, change: str, anew_counted: li
 
 
 def test_one_of_another_version_is_made_anew(
-    folder: Path, monkeypatch: pytest.MonkeyPatch, anew_counted: list[int]
+    folder: Path, opened: Opened, monkeypatch: pytest.MonkeyPatch, anew_counted: list[int]
 ) -> None:
     game = opened(folder)
     game._known.keep(0)
@@ -177,7 +188,9 @@ def test_one_of_another_version_is_made_anew(
     assert len(anew_counted) == before + 1
 
 
-def test_taking_back_leaves_what_was_known_before(folder: Path, anew_counted: list[int]) -> None:
+def test_taking_back_leaves_what_was_known_before(
+    folder: Path, opened: Opened, anew_counted: list[int]
+) -> None:
     game = opened(folder)
     played = game.begin(game.level("eighths"), seed=2)
     play(played, 4)
@@ -212,7 +225,7 @@ def test_in_a_set_without_end_it_is_kept_now_and_then(
     assert len(anew_counted) == times
 
 
-def test_weeks_that_are_over_are_kept_and_the_same_as_from_all_calls(folder: Path) -> None:
+def test_weeks_that_are_over_are_kept_and_the_same_as_from_all_calls(folder: Path, opened: Opened) -> None:
     game = opened(folder)
     wanted = calendar(game.records.attempts(), game.records.today)
     assert calendar_of(game) == wanted
@@ -266,7 +279,7 @@ def test_no_more_calls_are_held_than_are_needed(game: Game) -> None:
     assert len(skill.plain()["calls"]) == LATELY
 
 
-def test_a_file_of_before_is_counted(folder: Path) -> None:
+def test_a_file_of_before_is_counted(folder: Path, opened: Opened) -> None:
     import sqlite3
 
     with sqlite3.connect(folder / FILE) as db:
@@ -295,7 +308,12 @@ def test_what_tells_of_the_centre_is_known_without_looking_back(game: Game) -> N
 
 @pytest.mark.parametrize(("most", "times"), [(30, 0), (29, 1)])
 def test_where_many_came_after_all_are_counted_instead(
-    folder: Path, anew_counted: list[int], monkeypatch: pytest.MonkeyPatch, most: int, times: int
+    folder: Path,
+    opened: Opened,
+    anew_counted: list[int],
+    monkeypatch: pytest.MonkeyPatch,
+    most: int,
+    times: int,
 ) -> None:
     game = opened(folder)
     game._known.keep(0)

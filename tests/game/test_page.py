@@ -1,6 +1,7 @@
 """The report's page: sound, whole in itself, and with the figures of the report."""
 
 import re
+from collections.abc import Iterator
 from html.parser import HTMLParser
 from xml.etree import ElementTree as ET
 
@@ -23,13 +24,14 @@ UNTIL = "2026-04-20T09:00:00+00:00"
 
 
 @pytest.fixture(scope="module")
-def weeks(tmp_path_factory: pytest.TempPathFactory) -> Game:
+def weeks(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Game]:
     folder, shelf = tmp_path_factory.mktemp("page") / "data", open_shelf()
     clock, nature = FixedClock(UNTIL), Nature(noise=0.03, bumps=(Bump(40.0, 0.12),))
     diary, level = Diary(frozenset({5, 19})), shelf.find("aim-fine")
     given = {"until": clock.now(), "days": 20, "shots": 20, "seed": 1, "level": level, "diary": diary}
     write_history(folder, shelf, nature, **given)
-    return Game(Records.open(folder, clock), shelf)
+    with Records.open(folder, clock) as records:
+        yield Game(records, shelf)
 
 
 class Tags(HTMLParser):

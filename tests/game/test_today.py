@@ -1,6 +1,7 @@
 """What is worth doing today: what comes first, how long it is, and why it is said to be worth it."""
 
 import math
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -27,12 +28,13 @@ from trainer.game.today import (
 )
 from trainer.learner.players import Bump
 from trainer.learner.report import THICK, TRUE
-from trainer.records.clock import FixedClock
+from trainer.records.clock import Clock, FixedClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
 
 FIRST = date(2026, 3, 1)
 FAULT = Bump(-38.7, 0.125)
+Opened = Callable[[Path, int], tuple[Game, DayClock]]
 
 
 def at_six(clock: DayClock, day: int) -> None:
@@ -83,10 +85,16 @@ def folder(practised: Path, tmp_path: Path) -> Path:
     return copy
 
 
-def opened(folder: Path, day: int) -> tuple[Game, DayClock]:
-    clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
-    at_six(clock, day)
-    return Game(Records.open(folder, clock), open_shelf()), clock
+@pytest.fixture
+def opened(opening: Callable[[Path, Clock], Game]) -> Opened:
+    """Opens a history at six on a day; the game and its clock."""
+
+    def at(folder: Path, day: int) -> tuple[Game, DayClock]:
+        clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
+        at_six(clock, day)
+        return opening(folder, clock), clock
+
+    return at
 
 
 def test_who_never_called_a_shot_begins_with_a_first_look_and_then_the_path(game: Game) -> None:
@@ -122,7 +130,7 @@ def test_a_set_whose_only_call_was_taken_back_is_begun_anew(game: Game) -> None:
     assert plan(game).parts[0].level is first.LEVEL
 
 
-def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path) -> None:
+def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path, opened: Opened) -> None:
     game, clock = opened(folder, 8)
     wrong = {f"about-{row.band}-{row.side}" for row in game_kinds(game) if row.verdict == THICK}
     assert "about-3/8-right" in wrong
@@ -147,7 +155,7 @@ def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path
     assert all(", and haven't practised it for " in part.says for part in turns)
 
 
-def test_what_is_seen_true_comes_back_when_its_gap_is_over(folder: Path) -> None:
+def test_what_is_seen_true_comes_back_when_its_gap_is_over(folder: Path, opened: Opened) -> None:
     game, _ = opened(folder, 8 + 20)
     verdicts = {f"about-{row.band}-{row.side}": row.verdict for row in game_kinds(game)}
     parts = [part for part in plan(game, 60).parts if part.level.about is not None]
@@ -163,7 +171,7 @@ def test_what_is_seen_true_comes_back_when_its_gap_is_over(folder: Path) -> None
     assert all(says.split()[-2] in ("three", "four", "five", "six", "seven", "eight") for says in back)
 
 
-def test_forty_calls_are_enough_and_then_the_path_is_offered(folder: Path) -> None:
+def test_forty_calls_are_enough_and_then_the_path_is_offered(folder: Path, opened: Opened) -> None:
     game, clock = opened(folder, 8)
     play(game.begin(game.level(None, "slide"), shots=DOSE - 1), Eye(3), clock)
     assert not plan(game).enough
@@ -178,7 +186,7 @@ def test_forty_calls_are_enough_and_then_the_path_is_offered(folder: Path) -> No
 
 
 @pytest.mark.parametrize("minutes", [1, 2, 5, 10, 60])
-def test_it_fits_the_minutes_and_the_dose(folder: Path, minutes: int) -> None:
+def test_it_fits_the_minutes_and_the_dose(folder: Path, opened: Opened, minutes: int) -> None:
     game, _ = opened(folder, 28)
     found = plan(game, minutes)
     total = sum(part.shots for part in found.parts)
@@ -191,7 +199,9 @@ def test_it_fits_the_minutes_and_the_dose(folder: Path, minutes: int) -> None:
     assert found.parts[0].level.shots == found.parts[0].shots
 
 
-def test_the_pace_is_the_middle_of_the_gaps_within_sets_and_usual_before(folder: Path, game: Game) -> None:
+def test_the_pace_is_the_middle_of_the_gaps_within_sets_and_usual_before(
+    folder: Path, opened: Opened, game: Game
+) -> None:
     assert pace_of(game.attempts) == PACE
     old, _ = opened(folder, 8)
     assert pace_of(old.attempts[:10]) == PACE

@@ -8,6 +8,7 @@ import sqlite3
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -350,40 +351,50 @@ def test_without_a_good_copy_all_is_left(mine: Path) -> None:
 # The day's copy
 
 
+@dataclass(frozen=True)
+class SlowCopy:
+    """When a copy has begun, and when it may be made."""
+
+    begun: threading.Event
+    go: threading.Event
+
+
 @pytest.fixture
-def slow_copy(mine: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
+def slow_copy(mine: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[SlowCopy]:
     """A large history, whose copy isn't whole before somebody says so."""
-    go, made = threading.Event(), backups._copy
+    begun, go, made = threading.Event(), threading.Event(), backups._copy
 
     def slow(db: sqlite3.Connection, file: Path) -> None:
+        begun.set()
         assert go.wait(10)
         made(db, file)
 
     monkeypatch.setattr(opened, "COPIED_AT_ONCE", 0)
     monkeypatch.setattr(backups, "_copy", slow)
-    yield go
+    yield SlowCopy(begun, go)
     go.set()
 
 
-def test_no_call_waits_for_a_large_copy(mine: Path, slow_copy: threading.Event) -> None:
+def test_no_call_waits_for_a_large_copy(mine: Path, slow_copy: SlowCopy) -> None:
     with Records.open(mine, SetClock(on(50))) as records:
         for _ in range(3):
             records.append(plain(records))
         assert records.count() == 35
         assert names(mine) == []
-        slow_copy.set()
+        slow_copy.go.set()
     (kept,) = backups.backups(mine)
     assert backups.contents(kept).calls == 32  # as it was before the first of them
     with backups.sound(kept):
         pass
 
 
-def test_a_large_copy_that_fails_is_told(mine: Path, slow_copy: threading.Event) -> None:
+def test_a_large_copy_that_fails_is_told(mine: Path, slow_copy: SlowCopy) -> None:
     (mine / "backups").mkdir()
     with Records.open(mine, SetClock(on(50))) as records:
         records.append(plain(records))
+        assert slow_copy.begun.wait(10)  # before that it would make the folder anew
         shutil.rmtree(mine / "backups")
-        slow_copy.set()
+        slow_copy.go.set()
         records.wait_for_copy()
         assert "no copy of the history could be kept" in records.backup_problem
         assert records.count() == 33

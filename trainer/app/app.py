@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from io import StringIO
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events
 from textual.app import App
@@ -17,6 +17,7 @@ from trainer.app import cell_shape
 from trainer.app.keys import PlayerKeys, bound, said
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
+from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.game import Game
@@ -127,6 +128,10 @@ class TrainerApp(App[None]):
     def data_folder(self) -> Path:
         """Where the player's settings are kept: beside the history."""
         return self.game.records.file.parent
+
+    def _display(self, screen: Screen[Any], renderable: Any) -> None:
+        narrow(renderable)
+        super()._display(screen, renderable)
 
     # Textual would print pages of code at a fault of ours; whoever runs the app says it in one line.
 

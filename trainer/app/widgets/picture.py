@@ -67,21 +67,21 @@ class Picture(Widget):
         self._held: tuple[float, float] = (0, 0)
 
     def show(self, drawing: Drawing | None) -> None:
-        """Show this drawing from now on; only rows that differ are sent to the terminal again."""
+        """Show this drawing from now on; only what differs is sent to the terminal again."""
         size = self.size.width, self.size.height
         known, self._drawing, self._drawn = self._drawn == size, drawing, None
         changed = self._draw(size) if known else None
         if changed is None:
             self.refresh()
         elif changed:
-            self.refresh(*[Region(0, y, size[0], 1) for y in changed])
+            self.refresh(*changed)
 
     def redraw(self) -> None:
         """Draw the same thing again, since something else about the screen has changed."""
         self.show(self._drawing)
 
-    def _draw(self, size: tuple[int, int]) -> list[int] | None:
-        """Bring the rows up to date; which of them have changed, None for all."""
+    def _draw(self, size: tuple[int, int]) -> list[Region] | None:
+        """Bring the rows up to date; what of them has changed, None for all."""
         before, self._shown, self._drawn = self._shown, None, size
         if self._drawing is None or 0 in size:
             self._strips = []
@@ -94,7 +94,8 @@ class Picture(Widget):
         if changed is None:
             self._strips = rows_of(self._shown)
         else:
-            for y, row in zip(changed, rows_of(self._shown.part(changed)), strict=True):
+            rows = [part.y for part in changed]
+            for y, row in zip(rows, rows_of(self._shown.part(rows)), strict=True):
                 self._strips[y] = row
         return changed
 
@@ -160,11 +161,13 @@ class Picture(Widget):
         """It was dragged by so many cells, to the cell ``x``, ``y``."""
 
 
-def differing(before: Reduced | None, after: Reduced | None) -> list[int] | None:
-    """Rows in which two pictures differ; None where that can't be said."""
+def differing(before: Reduced | None, after: Reduced | None) -> list[Region] | None:
+    """Where two pictures differ, a stretch of each row that does; None where that can't be said."""
     if before is None or after is None or before.depth is not after.depth:
         return None
     pairs = ((before.glyphs, after.glyphs), (before.ink, after.ink), (before.paper, after.paper))
     if before.glyphs.shape != after.glyphs.shape:
         return None
-    return [int(y) for y in np.flatnonzero(sum((a != b).any(axis=1) for a, b in pairs))]
+    cells = np.logical_or.reduce([a != b for a, b in pairs])
+    stretches = [(y, np.flatnonzero(cells[y])) for y in np.flatnonzero(cells.any(axis=1)).tolist()]
+    return [Region(int(x[0]), y, int(x[-1] - x[0]) + 1, 1) for y, x in stretches]
