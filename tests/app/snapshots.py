@@ -3,8 +3,8 @@
     .venv/bin/python tests/app/snapshots.py        # write them anew, and look at what changed
 
 Each line of a file is a row of the screen, and after it a sum of its styles, in the dark theme and the light
-one, or without colours. Pictures of the table are left out: they have tests of their own, and their last bits
-depend on the machine.
+one, or without colours. Pictures are left out of these: their last bits depend on the machine. A file of their
+own has each of them coarsely: the mean colour of every four by two cells, a hexadecimal digit a channel.
 """
 
 import asyncio
@@ -14,6 +14,7 @@ import tempfile
 import zlib
 from pathlib import Path
 
+import numpy as np
 from rich.style import Style
 from textual.widgets import Input
 
@@ -21,6 +22,8 @@ from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
 from trainer.cli import main
 from trainer.game.game import Game
+from trainer.pictures.blocks import blocks, share
+from trainer.pictures.reduced import Reduced
 from trainer.records.clock import FixedClock
 from trainer.records.store import Records
 from trainer.shots.shelf import open_shelf
@@ -49,6 +52,7 @@ SCREENS: dict[str, tuple[str | None, tuple[str, ...]]] = {
     "actions": (None, ("ctrl+p",)),
 }
 LEFT_OUT = "·"
+BLOCK = (2, 4)  # rows and columns of the cells that make one colour
 
 
 def make_player(folder: Path) -> None:
@@ -71,8 +75,10 @@ def make_player(folder: Path) -> None:
 Row = tuple[str, int]
 
 
-async def looks(game: Game, screen: str, size: tuple[int, int], *, coloured: bool) -> list[list[Row]]:
-    """Text and sum of styles of each row of a screen, for each theme, or once without colours."""
+async def looks(
+    game: Game, screen: str, size: tuple[int, int], *, coloured: bool
+) -> tuple[list[list[Row]], dict[str, list[str]]]:
+    """Text and sum of styles of each row of a screen, for each theme, or once without colours; its pictures."""
     level, keys = SCREENS[screen]
     app = TrainerApp(game, None if level is None else game.begin(game.level(level), seed=4))
     app.animation_level = "none"
@@ -88,7 +94,23 @@ async def looks(game: Game, screen: str, size: tuple[int, int], *, coloured: boo
             app.theme = theme
             await pilot.pause()
             found.append(_rows(app))
-    return found
+        pictures = [picture for picture in app.screen.query(Picture) if picture.display and picture._shown]
+        return found, {str(picture.id): coarse(picture._shown) for picture in pictures if picture._shown}
+
+
+def coarse(shown: Reduced) -> list[str]:
+    """The mean colour of each block of cells, row by row."""
+    part = np.array(
+        [[share(glyph) if blocks(np.array(glyph)) else 0.0 for glyph in row] for row in shown.glyphs]
+    )
+    shifts = np.array([16, 8, 0])
+    ink, paper = (colours[..., None] >> shifts & 255 for colours in (shown.ink, shown.paper))
+    mean = paper + part[..., None] * (ink - paper)
+    down, across = BLOCK
+    rows, columns = (max(n // size, 1) for n, size in zip(mean.shape, BLOCK, strict=False))
+    cut = mean[: rows * down, : columns * across]
+    tones = cut.reshape(rows, -1, columns, cut.shape[1] // columns, 3).mean(axis=(1, 3)) // 16
+    return [" ".join("".join(f"{int(tone):x}" for tone in block) for block in row) for row in tones]
 
 
 def _rows(app: TrainerApp) -> list[Row]:
@@ -103,19 +125,25 @@ def _rows(app: TrainerApp) -> list[Row]:
     return found
 
 
-def taken(data: Path, screen: str, size: tuple[int, int], *, coloured: bool) -> str:
-    """What is kept of a screen."""
+def taken(data: Path, screen: str, size: tuple[int, int], *, coloured: bool) -> tuple[str, str]:
+    """What is kept of a screen, and of its pictures."""
     os.environ |= {} if coloured else {"NO_COLOR": "1"}
     try:
         with Records.open(data, FixedClock(NOW)) as records:
-            found = asyncio.run(looks(Game(records, open_shelf()), screen, size, coloured=coloured))
+            found, pictures = asyncio.run(looks(Game(records, open_shelf()), screen, size, coloured=coloured))
     finally:
         os.environ.pop("NO_COLOR", None)
     lines = []
     for each in zip(*found, strict=True):
         assert len({text for text, _ in each}) == 1, (screen, size, each)
         lines.append(f"{each[0][0]:<{size[0]}}│" + " ".join(f"{style:04x}" for _, style in each))
-    return "\n".join(lines) + "\n"
+    drawn = [line for name, rows in pictures.items() for line in (name, *rows)]
+    return "\n".join(lines) + "\n", "\n".join(drawn) + "\n"
+
+
+def pictures_of(screen: str, size: tuple[int, int]) -> Path:
+    """Where its pictures are kept; only those in colour are."""
+    return FOLDER / f"{screen}-{size[0]}x{size[1]}-pictures.txt"
 
 
 def file_of(screen: str, size: tuple[int, int], *, coloured: bool) -> Path:
@@ -135,8 +163,10 @@ def write_all() -> None:
             for size, coloured in KINDS:
                 data = Path(place) / "data"
                 shutil.copytree(player, data)
-                text = taken(data, screen, size, coloured=coloured)
+                text, pictures = taken(data, screen, size, coloured=coloured)
                 file_of(screen, size, coloured=coloured).write_text(text, encoding="utf-8")
+                if coloured and pictures.strip():
+                    pictures_of(screen, size).write_text(pictures, encoding="utf-8")
                 shutil.rmtree(data)
 
 
