@@ -3,8 +3,8 @@
     .venv/bin/python tests/app/snapshots.py        # write them anew, and look at what changed
 
 Each line of a file is a row of the screen, and after it a sum of its styles, in the dark theme and the light
-one, or without colours. Pictures are left out of these: their last bits depend on the machine. A file of their
-own has each of them coarsely: the mean colour of every four by two cells, a hexadecimal digit a channel.
+one, or without colours. Pictures are left out of these: their last bits depend on the machine. A file of
+their own has each of them coarsely: the mean colour of every four by two cells, a digit of 16 a channel.
 """
 
 import asyncio
@@ -78,7 +78,7 @@ Row = tuple[str, int]
 async def looks(
     game: Game, screen: str, size: tuple[int, int], *, coloured: bool
 ) -> tuple[list[list[Row]], dict[str, list[str]]]:
-    """Text and sum of styles of each row of a screen, for each theme, or once without colours; its pictures."""
+    """Text and sum of styles of each row, for each theme or once without colours; the pictures."""
     level, keys = SCREENS[screen]
     app = TrainerApp(game, None if level is None else game.begin(game.level(level), seed=4))
     app.animation_level = "none"
@@ -100,9 +100,7 @@ async def looks(
 
 def coarse(shown: Reduced) -> list[str]:
     """The mean colour of each block of cells, row by row."""
-    part = np.array(
-        [[share(glyph) if blocks(np.array(glyph)) else 0.0 for glyph in row] for row in shown.glyphs]
-    )
+    part = np.array([[share(glyph) for glyph in row] for row in shown.glyphs]) * blocks(shown.glyphs)
     shifts = np.array([16, 8, 0])
     ink, paper = (colours[..., None] >> shifts & 255 for colours in (shown.ink, shown.paper))
     mean = paper + part[..., None] * (ink - paper)
