@@ -169,3 +169,11 @@ def test_the_ball_is_round_whatever_the_shape_of_a_cell(size, aspect):
     assert view.scale >= 11 * ACROSS
     assert across == pytest.approx(down, rel=0.03)
     assert across == pytest.approx(1.0, rel=0.03)
+
+
+def test_a_side_that_isn_t_to_be_told_is_not_shown():
+    both = draw_inset((40, 20), reach=1.0, ghost=0.5, either_side=True)
+    assert both == draw_inset((40, 20), reach=1.0, ghost=-0.5, either_side=True)
+    one = draw_inset((40, 20), reach=1.0, ghost=0.5)
+    assert both != one
+    assert (both.glyphs[:, 22:] == one.glyphs[:, 22:]).mean() > 0.9  # the right half is that of one alone

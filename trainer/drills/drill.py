@@ -32,8 +32,9 @@ class Shown:
     """What is laid over the pictures of a question, or of an answer that is considered.
 
     Signed offsets in ball widths: ``line`` that of a line of aim in the large picture, ``ghost`` that of a
-    cue ball outlined in the inset, ``marks`` those of the candidates there, of which ``selected`` is
-    considered; ``edge`` is that of the cue ball's edge there. ``path`` is a line in the large picture, mm.
+    cue ball outlined in the inset (on ``either_side`` where its own isn't to be told), ``marks`` those of the
+    candidates there, of which ``selected`` is considered; ``edge`` is that of the cue ball's edge there.
+    ``path`` is a line in the large picture, mm.
     ``region`` are the corners (mm) of a convex part of the cloth that is tinted, and outlined where it is
     ``asked`` for; without ``cue_ball`` that isn't drawn on the cloth. ``true_after`` and ``called_after`` are
     the cue ball's ways after contact, from point to point, mm.
@@ -41,6 +42,7 @@ class Shown:
 
     line: float | None = None
     ghost: float | None = None
+    either_side: bool = False
     marks: Sequence[float] = ()
     selected: int | None = None
     edge: float | None = None

@@ -97,7 +97,7 @@ class Leave(Drill):
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The wanted fullness as the cue ball sees it; the ball on the cloth only where it is considered."""
         if choice is None:
-            return Shown(ghost=question.wanted, cue_ball=False)
+            return Shown(ghost=question.wanted, either_side=True, cue_ball=False)
         return Shown(ghost=self.called_offset(self.settled(question, choice), choice.value))
 
     def shown_after(self, mark: Mark) -> Shown:

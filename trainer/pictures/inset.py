@@ -129,6 +129,7 @@ def draw_inset(
     labels: Sequence[str] = (),
     selected: int | None = None,
     ghost: float | None = None,
+    either_side: bool = False,
     edge: float | None = None,
     called: float | None = None,
     true: float | None = None,
@@ -153,6 +154,8 @@ def draw_inset(
         The candidate that is considered: its mark is bright and the cue ball outlined there.
     ghost : float, optional
         An offset to outline the cue ball at without candidates.
+    either_side : bool
+        Outline it on the other side, too: to which it goes isn't said.
     edge : float, optional
         An offset at which an upright line stands: the cue ball's edge.
     called, true : float, optional
@@ -172,12 +175,14 @@ def draw_inset(
     if labels and len(labels) != len(candidates):
         raise ValueError(f"{len(labels)} labels for {len(candidates)} candidates")
     view = inset_view(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)
+    at = candidates[selected] if selected is not None else ghost
+    outlined = () if at is None else (at, -at) if either_side else (at,)
     canvas = paint_inset(
         size,
         view,
         cue_ratio=cue_ratio,
         edge=edge,
-        outlined=candidates[selected] if selected is not None else ghost,
+        outlined=outlined,
         called=called,
         true=true,
         cell_aspect=cell_aspect,
@@ -204,7 +209,7 @@ def paint_inset(
     view: InsetView,
     *,
     cue_ratio: float = 1.0,
-    outlined: float | None = None,
+    outlined: Sequence[float] = (),
     edge: float | None = None,
     called: float | None = None,
     true: float | None = None,
@@ -223,8 +228,8 @@ def paint_inset(
     if true is not None:
         canvas.ball(view.across(true), cue_y, cue_radius, colours.CUE_BALL, 0.5)
     width = min(LINE, cue_radius)
-    if outlined is not None:
-        at = view.across(outlined)
+    for offset in outlined:
+        at = view.across(offset)
         canvas.disc(at, cue_y, cue_radius, colours.CUE_BALL, 0.12)
         canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CUE_BALL, 0.9)
     if edge is not None:

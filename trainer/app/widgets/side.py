@@ -30,7 +30,8 @@ class Inset(ScenePicture):
             labels=[choice.key for choice in question.choices] if shown.marks else (),
         )
         if mark is None:
-            return partial(draw, selected=shown.selected, ghost=shown.ghost, edge=shown.edge)
+            outlined = partial(draw, ghost=shown.ghost, either_side=shown.either_side)
+            return partial(outlined, selected=shown.selected, edge=shown.edge)
         return partial(
             draw,
             edge=question.truth.offset if scene.parts[-1] == "offset" else None,
