@@ -25,14 +25,19 @@ class Top(Horizontal):
     def tell(self, played: Played, number: int, scene: Scene) -> None:
         """Say what a scene is of: the question of this number."""
         stroke = scene.question.shot.stroke
-        self._title.update(
-            Content.assemble(
-                (played.level.title, "bold"),
-                *_how_far(played, number),
-                (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
-            )
+        title = Content.assemble(
+            (played.level.title, "bold"),
+            *_how_far(played, number),
+            (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
         )
-        self._run.update("" if isinstance(played, Primer) else run_dots(played.run))
+        self._title.update(title)
+        if isinstance(played, Primer):
+            self._run.update("")
+            return
+        run = run_dots(played.run)
+        named = Content.styled("right in a row ", "$quiet") + run
+        room = self.screen.size.width - 2 - title.cell_length - 3  # the padding, and a gap
+        self._run.update(named if named.cell_length <= room else run)
 
 
 def _how_far(played: Played, number: int) -> list[tuple[str, str]]:
@@ -49,7 +54,6 @@ def run_dots(run: int) -> Content:
     """The run of right calls as dots: five in a row settles a kind of shot."""
     full = min(run, IN_A_ROW)
     return Content.assemble(
-        ("right in a row ", "$quiet"),
         ("●" * full, "$head"),
         ("○" * (IN_A_ROW - full), "$quiet"),
         (f" {run}" if run > IN_A_ROW else "", "$head"),
