@@ -8,7 +8,7 @@ from trainer.drills import DRILLS
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.game import Game
 from trainer.game.played import Played, sample_of
-from trainer.game.summary import IN_A_LINE, MISSED, POTTED, errors_in, grouped, to_show
+from trainer.game.summary import IN_A_LINE, RIGHT, WRONG, errors_in, grouped, to_show
 from trainer.shots.level import Level, free_practice
 from trainer.shots.shelf import open_shelf
 
@@ -52,8 +52,8 @@ def test_the_text_to_show_holds_a_mark_a_call_and_every_kind(game: Game) -> None
     assert lines[0] == "Eighths, 2026-03-01"
     assert [len(line) for line in lines[1:3]] == [IN_A_LINE, 6]
     marks = "".join(lines[1:3])
-    assert [mark == POTTED for mark in marks] == set_.rights
-    assert set(marks) <= {POTTED, MISSED}
+    assert [mark == RIGHT for mark in marks] == set_.rights
+    assert set(marks) <= {RIGHT, WRONG}
     said = "\n".join(lines[3:])
     groups = grouped(set_.attempts)
     assert sum(row.calls for _, rows in groups for row in rows) == 26

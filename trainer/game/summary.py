@@ -15,7 +15,7 @@ from trainer.records.attempt import Attempt
 
 TRUE = 1 / 32  # balls: a mean error below this is called true
 FEWEST = 3  # calls that make a chart
-POTTED, MISSED = "✓", "✗"
+RIGHT, WRONG = "✓", "✗"
 IN_A_LINE = 20  # calls
 
 
@@ -103,7 +103,7 @@ def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:
 
 def to_show(played: Played, day: str) -> str:
     """The set in a few lines of text, to show to somebody; ``day`` is when it was played."""
-    marks = "".join(POTTED if right else MISSED for right in played.rights)
+    marks = "".join(RIGHT if right else WRONG for right in played.rights)
     lines = [
         f"{played.level.title}, {day}",
         *(marks[i : i + IN_A_LINE] for i in range(0, len(marks), IN_A_LINE)),
