@@ -19,7 +19,7 @@ COMPARED = "Compared with a month ago"  # the head of what has changed
 MISSED, FORGIVEN, TODAY = "·", "~", "now"
 HEADS = ("calls", "right", "time", "thick/thin", "scatter")
 NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have room for how sure it is
-WIDE = (7, 7, 8, 32, 10)
+WIDE = (5, 6, 7, 32, 9)
 # How often a change that is there is told: tests/benchmarks/bench_change.py, rounded.
 POWER = (
     "A change is told only when it is sure. With 20 calls a day that takes about four weeks where a fault of "
