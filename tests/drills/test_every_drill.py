@@ -2,6 +2,7 @@
 
 import cmath
 import math
+import textwrap
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
@@ -20,6 +21,7 @@ from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out
 
 SHELF = open_shelf()
+ROOM = 78  # columns of a row of text, of 80
 POTS = ("slide", "edge", "throw", "back")
 NUMBERS = (*POTS, "send")
 
@@ -216,3 +218,22 @@ def test_help_is_three_sentences_or_four_and_every_word_is_plain(name: str) -> N
             assert drills.headline(mark)[0].isupper() or drills.headline(mark)[0].isdigit()
             assert drills.headline(mark).endswith(".")
             assert drills.detail(mark).isprintable()
+
+
+@pytest.mark.parametrize("name", DRILLS)
+def test_what_is_asked_and_said_fits_its_rows_at_80_columns(name: str) -> None:
+    """A question and a headline have one row, what is told below a mark has two."""
+    drill = DRILLS[name]
+    for question in asked(name, 24):
+        calls = list(question.choices)
+        if (dial := question.dial) is not None:
+            calls = [dial.at(value) for value in np.linspace(dial.low, dial.high, 9).tolist()]
+        for considered in (None, *calls):
+            assert len(f"{question.prompt}  {drill.hint(question, considered)}".rstrip()) <= ROOM
+        for choice in calls:
+            mark = drills.mark(question, choice)
+            assert len(f"✗ {drills.headline(mark)}") <= ROOM, drills.headline(mark)
+            steps = drill.why(mark)
+            told = [drills.detail(mark), *(f"{k} of {len(steps)}  {s.says}" for k, s in enumerate(steps, 1))]
+            for text in told:
+                assert len(textwrap.wrap(text, ROOM)) <= 2, text
