@@ -16,6 +16,7 @@ from trainer.shots.names import DRILLS, VIEWS
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")
 PAPERS = ("a4", "letter")
+SERVED = "address to serve at (this machine only); 0.0.0.0 lets others in"
 PLAIN = "with --lines: short sentences for a screen reader, not JSON"
 SIGNED = ("--cue-ball", "--object-ball", "--bump")
 NUMBER = tuple("0123456789.")  # what a number begins with
@@ -113,7 +114,7 @@ def _parser() -> _Parser:
 
     today = add("today", "say what is worth doing now, and why")
     today.add_argument(
-        "--minutes", type=whole(1, 60), metavar="N", help="for so many (else as the last time)"
+        "--minutes", type=whole(1, 60), metavar="N", help="the minutes you have (else as last time)"
     )
     today.add_argument("--json", action="store_true", help="one JSON object")
 
@@ -190,8 +191,8 @@ def _parser() -> _Parser:
     _add_card(add("card", "lay out shots to set up and practise at the table"))
 
     for name, about in (
-        ("export", "write every attempt to a file"),
-        ("import", "take in the attempts of an exported file"),
+        ("export", "write every call to a file"),
+        ("import", "take in the calls of an exported file"),
     ):
         command = add(name, about)
         command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
@@ -232,9 +233,9 @@ def _add_keeping(add: Callable[[str, str], _Parser]) -> None:
     players.add_argument("--json", action="store_true", help="one JSON object")
     serve = add("serve", "serve the game to a browser, on this machine")
     serve.add_argument(
-        "--port", type=whole(0, 65535), metavar="N", default=8000, help="(8000); 0: a free one"
+        "--port", type=whole(0, 65535), metavar="N", default=8000, help="the port (8000); 0 takes a free one"
     )
-    serve.add_argument("--host", metavar="HOST", default="127.0.0.1", help="let others reach it there")
+    serve.add_argument("--host", metavar="HOST", default="127.0.0.1", help=SERVED)
 
 
 def _add_simulation(parser: _Parser) -> None:
@@ -325,7 +326,7 @@ def _add_shared(parser: argparse.ArgumentParser, default: str | None) -> None:
         "--player",
         metavar="NAME",
         default=default,
-        help="whose history it is (else TRAINER_PLAYER, else that of the one without a name)",
+        help="the player (else TRAINER_PLAYER, else the one without a name)",
     )
     parser.add_argument("--now", metavar="TIME", default=default, help=argparse.SUPPRESS)
 

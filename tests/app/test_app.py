@@ -38,7 +38,7 @@ async def test_a_new_player_plays_a_whole_set_by_keys_alone(game: Game, size: tu
             screen = playing(app)
             assert screen.mark is None
             assert f"shot {number} of 10" in text_of(app, "#title")
-            assert "How full is it?" in shown(app)
+            assert "How full a hit pots the ball?" in shown(app)
             best = screen.question.best + 1
             await pilot.press(str(best if number % 3 else best % len(screen.question.choices) + 1))
             await pilot.pause()
@@ -52,8 +52,8 @@ async def test_a_new_player_plays_a_whole_set_by_keys_alone(game: Game, size: tu
         assert isinstance(app.screen, SummaryScreen)
         said = shown(app)
         assert "7 right, " in said
-        assert "Too few to say more yet." in said
-        assert "next: Full, half or quarter" in said
+        assert "Too few calls to say more." in said
+        assert "Next level: Full, half or quarter" in said
         await pilot.press("enter")
         await pilot.pause()
         assert playing(app).played.number == 1
@@ -169,7 +169,7 @@ async def test_leaving_goes_home_and_going_on_comes_back_to_the_same_shot(game: 
         await pilot.press("escape")
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
-        assert "left at shot 3 of 10; 8 shots." in offered(app)
+        assert "go on at shot 3 of 10, 8 to go." in offered(app)
         await pilot.press("enter")
         await pilot.pause()
         assert playing(app).question == question

@@ -17,7 +17,7 @@ async def test_by_keys_first_the_ball_then_how_full_it_is(game: Game, size: tupl
         for pair in range(2):
             screen = playing(app)
             assert screen.question.drill == "pick"
-            assert "Which ball goes into the lit pocket?" in text_of(app, "#ask")
+            assert "Which ball goes into the pocket?" in text_of(app, "#ask")
             await pilot.pause()
             assert "1-3" in shown(app)
             assert not screen.query_one("#aim").display

@@ -82,7 +82,7 @@ async def test_it_is_left_and_taken_up_again_where_it_was(game: Game) -> None:
         await pilot.pause()
         assert "page 2 of 9" in shown(app)
         await pilot.press("escape")
-        assert "From the beginning, left at page 2 of 9; 8 pages." in offered(app)
+        assert "From the beginning: go on at page 2 of 9, 8 to go." in offered(app)
 
 
 def test_each_page_shows_what_it_says(game: Game) -> None:

@@ -28,7 +28,7 @@ def lying(app: TrainerApp) -> list[Place]:
 async def test_keys_call_and_arrows_consider(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, "same-angle", size, shots=3, seed=3) as (app, pilot):
         screen = playing(app)
-        assert "same angle as the large one?" in text_of(app, "#ask")
+        assert "Which shot has the same angle?" in text_of(app, "#ask")
         assert len(text_of(app, "#ask")) <= size[0] - 2
         assert screen.query_one(Options).display
         assert not screen.query_one("#side").display

@@ -224,7 +224,7 @@ async def test_what_the_notes_say_stands_beside_them(game: Game, size: Cell) -> 
         assert isinstance(app.screen, TableScreen)
         said = text_of(app, "#verdicts").split("\n")
         assert said[1] == "1/2 and 3/8 left   28 thick, 3 thin, 0 potted"  # what is known comes first
-        assert said[2].startswith("  The table misses thick; how you see these takes")
+        assert said[2].startswith("  You miss these thick at the table; how you see them takes")
         assert said[3] == "3/4 and 5/8 right   16 thick, 15 thin, 0 potted"
         assert "1/2 and 3/8 left   28 thick, 3 thin, 0 potted" in shown(app)
         await pilot.press("question_mark")

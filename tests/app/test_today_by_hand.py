@@ -31,7 +31,7 @@ async def test_home_says_what_is_worth_doing_and_one_key_begins_it(game: Game, s
         await pilot.pause()
         await pilot.press("escape")
         await pilot.pause()
-        assert f"A first look at how your eye is; {FIRST.shots} shots." in offered(app)
+        assert f"A first look at how you see angles; {FIRST.shots} shots." in offered(app)
         said = shown(app)
         assert "5 minutes" in said
         for _, action, title, _ in ROWS:  # all of them at once, nothing to scroll for

@@ -225,8 +225,8 @@ def test_export_and_import_round_trip(run: Run, tmp_path: Path) -> None:
         a, b = tmp_path / f"a.{ending}", tmp_path / f"b.{ending}"
         new = str(tmp_path / f"new-{ending}")
         assert run("export", str(a))[0] == 0
-        assert run("import", str(a), "--data", new)[1] == "5 attempts added, 0 were there already\n"
-        assert run("import", str(a), "--data", new)[1] == "0 attempts added, 5 were there already\n"
+        assert run("import", str(a), "--data", new)[1] == "5 calls added, 0 were there already\n"
+        assert run("import", str(a), "--data", new)[1] == "0 calls added, 5 were there already\n"
         assert run("export", str(b), "--data", new)[0] == 0
         assert a.read_bytes() == b.read_bytes()
 
@@ -247,7 +247,8 @@ def test_own_levels_are_found_and_bad_ones_named(run: Run, tmp_path: Path) -> No
     (folder / "bad.toml").write_text('titel = "Mine"\n')
     code, out, err = run("levels")
     assert code == 0
-    assert out.split()[:2] == ["Others", "mine"]
+    assert out.splitlines()[2] == "Others"
+    assert out.splitlines()[3].split()[:2] == ["mine", "Mine:"]
     assert "bad.toml: titel: no such key; did you mean title?" in err
     assert run("levels", "--check", str(folder / "mine.toml"))[0] == 0
     code, _, err = run("levels", "--check", str(folder / "bad.toml"))
@@ -376,7 +377,7 @@ def test_as_a_module_and_with_a_closed_pipe(tmp_path: Path) -> None:
         env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin", **ONE_THREAD},
         check=True,
     )
-    assert done.stdout.startswith("Name what you see: ")
+    assert done.stdout.startswith("90 of 100: ")
     assert "Traceback" not in done.stderr
 
 

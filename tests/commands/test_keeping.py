@@ -89,11 +89,9 @@ def test_an_import_says_what_was_taken_back(run: Run, tmp_path: Path) -> None:
     run("undo", "--yes")
     run("export", str(tmp_path / "after.csv"))
     other = ("--data", str(tmp_path / "other"))
-    assert run(*other, "import", str(tmp_path / "before.csv"))[1] == (
-        "2 attempts added, 0 were there already\n"
-    )
+    assert run(*other, "import", str(tmp_path / "before.csv"))[1] == ("2 calls added, 0 were there already\n")
     assert run(*other, "import", str(tmp_path / "after.csv"))[1] == (
-        "0 attempts added, 2 were there already, 1 taken back\n"
+        "0 calls added, 2 were there already, 1 taken back\n"
     )
     assert attempts(run, *other) == 1
     run(*other, "export", str(tmp_path / "again.csv"))

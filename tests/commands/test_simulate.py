@@ -157,7 +157,7 @@ def test_a_history_reports_and_exports_and_imports(run: Run, tmp_path: Path) -> 
     assert sum(band["attempts"] for band in found["bands"]) == 48
     first, second = str(tmp_path / "1.csv"), str(tmp_path / "2.csv")
     assert run("export", first, "--data", demo)[0] == 0
-    assert run("import", first, "--data", other)[:2] == (0, "48 attempts added, 0 were there already\n")
+    assert run("import", first, "--data", other)[:2] == (0, "48 calls added, 0 were there already\n")
     assert run("export", second, "--data", other)[0] == 0
     assert Path(first).read_bytes() == Path(second).read_bytes()
     assert {file.name.partition("-")[0] for file in Path(demo).iterdir()} == {

@@ -12,26 +12,26 @@ Run = Callable[..., tuple[int, str, str]]
 def test_a_note_is_added_listed_and_taken_back(run: Run) -> None:
     assert run("table", "1/2", "left", "thick", "far") == (
         0,
-        "noted: 1/2 left, thick, far, snooker (1 note)\n",
+        "noted: 1/2 to the left, missed thick, far, snooker (1 note)\n",
         "",
     )
     assert run("table", "thinner", "right", "potted", "--table", "pool-9")[1] == (
-        "noted: thinner right, potted, far, pool-9 (2 notes)\n"
+        "noted: thinner than 1/8 to the right, potted, far, pool-9 (2 notes)\n"
     )
     assert run("table", "0.4", "left", "thin", "near")[1] == (
-        "noted: 0.4 left, thin, near, pool-9 (3 notes)\n"
+        "noted: 0.4 to the left, missed thin, near, pool-9 (3 notes)\n"
     )
     code, out, err = run("table", "--list")
     assert (code, err) == (0, "")
     lines = out.splitlines()
     assert [line.split("  ")[2] for line in lines[:3]] == [
-        "1/2 left, thick, far",
-        "thinner right, potted, far",
-        "0.4 left, thin, near",
+        "1/2 to the left, missed thick, far",
+        "thinner than 1/8 to the right, potted, far",
+        "0.4 to the left, missed thin, near",
     ]
     assert lines[3:5] == ["3 notes", "  1/2 and 3/8 left: 1 thick, 1 thin, 0 potted"]
     assert lines[5].startswith("    too few yet: about ")
-    assert run("table", "--undo") == (0, "taken back: 0.4 left, thin, near, pool-9\n", "")
+    assert run("table", "--undo") == (0, "taken back: 0.4 to the left, missed thin, near, pool-9\n", "")
     assert run("table", "--list")[1].splitlines()[2] == "2 notes"
     assert [run("table", "--undo")[0] for _ in range(3)] == [0, 0, 1]
     assert run("table", "--undo")[2] == "trainer: there is no note to take back\n"
@@ -71,9 +71,17 @@ def test_json_for_scripts(run: Run) -> None:
 
 
 def test_the_keys_of_the_screen_and_first_letters_are_understood(run: Run) -> None:
-    assert run("table", "4/8", "L", "n", "f")[1] == "noted: 1/2 left, thin, far, snooker (1 note)\n"
-    assert run("table", "Half", "r", "P", "NEAR")[1] == "noted: 1/2 right, potted, near, snooker (2 notes)\n"
-    assert run("table", "0.7", "r", "t")[1] == "noted: 0.7 right, thick, near, snooker (3 notes)\n"
+    assert (
+        run("table", "4/8", "L", "n", "f")[1]
+        == "noted: 1/2 to the left, missed thin, far, snooker (1 note)\n"
+    )
+    assert (
+        run("table", "Half", "r", "P", "NEAR")[1]
+        == "noted: 1/2 to the right, potted, near, snooker (2 notes)\n"
+    )
+    assert (
+        run("table", "0.7", "r", "t")[1] == "noted: 0.7 to the right, missed thick, near, snooker (3 notes)\n"
+    )
 
 
 @pytest.mark.parametrize(
@@ -142,7 +150,7 @@ def test_notes_go_out_and_in_the_same(run: Run, tmp_path: Path, ending: str) -> 
     run("export", second, "--notes", *other)
     assert Path(first).read_bytes() == Path(second).read_bytes()
     assert run("table", "--list", *other)[1] == run("table", "--list")[1]
-    assert run("export", second)[1] == f"0 attempts written to {second}\n"
+    assert run("export", second)[1] == f"0 calls written to {second}\n"
     code, _, err = run("import", first)
     assert code == 1
     assert "these are notes; import them with --notes" in err

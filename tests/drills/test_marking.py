@@ -178,11 +178,26 @@ def test_a_band_is_marked_with_what_was_said_what_is_true_and_the_true_error() -
         for choice in question.choices:
             mark = drills.mark(question, choice)
             said = drills.headline(mark)
-            assert f"({question.truth.fullness:.2f})" in said
-            if not mark.right:
+            if mark.right:
+                assert said.endswith(f" ({question.truth.fullness:.2f}) it is.")
+            else:
+                assert f", it is {question.truth.fullness:.2f}, " in said
+                assert (", nearest " in said) != (", thinner than 1/8: " in said)
                 assert said.endswith(f": {words.thick_or_thin(mark.error)}.")
                 assert said.startswith(f"You said {choice.name}")
             assert "thinner than 1/8" in said or "thinner" not in said
+
+
+def test_a_name_that_is_wrong_may_pot_all_the_same() -> None:
+    found = set()
+    for question in questions("band", 80, 7):
+        for choice in question.choices:
+            mark = drills.mark(question, choice)
+            said = drills.detail(mark)
+            assert (" it still goes in" in said) == (mark.potted and not mark.right)
+            assert (" it goes in" in said) == (mark.potted and mark.right)
+            found.add((mark.potted, mark.right))
+    assert (True, False) in found
 
 
 @pytest.mark.parametrize(
@@ -234,8 +249,8 @@ def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
             if mark.potted:
                 assert traced
             if mark.potted and mark.met.met is Met.JAW:
-                assert f"It drops {words.meets(mark.met)}." in drills.detail(mark)
+                assert f"It goes in {words.meets(mark.met)}." in drills.detail(mark)
                 said.add(mark.met.jaw)
             elif mark.potted and mark.met.met is Met.POCKET:
-                assert "drops" not in drills.detail(mark)
+                assert "goes in" not in drills.detail(mark)
     assert said >= {"near", "far"}

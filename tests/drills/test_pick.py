@@ -91,7 +91,7 @@ def test_a_mark_plays_the_ball_that_was_called() -> None:
                 ends.add("into a ball")
             said = f"{drills.headline(mark)} {drills.detail(mark)}"
             assert (f"{choice.key} it is" in said) == mark.right
-            assert ("barred" in said) == ("in its way" in said or "cue ball's way" in said)
+            assert ("is blocked by" in said) == ("in its way" in said or "cue ball's way" in said)
     assert ends == {"stopped", "into a ball"}
 
 

@@ -136,12 +136,12 @@ def test_a_player_who_sees_the_centre_aside_is_told_so_by_the_report(game: Game,
 def test_words_for_where_the_centre_is_seen() -> None:
     assert sighting_words(None, 0) == ""
     assert "29 more calls" in sighting_words(None, FEWEST - 29)
-    assert "don't fit" in sighting_words(None, FEWEST)
+    assert "don't agree enough to tell" in sighting_words(None, FEWEST)
     assert sighting_words(Sighting(1 / 32, 1 / 64, 3 / 64, 80), 80) == (
-        "The ball's centre is seen 1/32 ball too far right, sure within 1/64."
+        "You see the ball's centre 1/32 ball too far right, sure within 1/64."
     )
     assert sighting_words(Sighting(-0.01, -0.03, 0.01, 80), 80) == (
-        "The ball's centre is seen where it is, within 1/32 ball."
+        "You see the ball's centre where it is, within 1/32 ball."
     )
 
 
@@ -152,10 +152,15 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
             mark = drills.mark(question, choice)
             said = drills.headline(mark)
             assert said.startswith("You said") != mark.right
-            assert true in said.casefold()
+            kind = {LEFT: "cut to the left", RIGHT: "cut to the right"}.get(true, true)
+            assert (
+                f"{kind} it is" in said.lower()
+                if mark.right
+                else f"it is {'a ' * (kind != true)}{kind}" in said
+            )
             assert (", by " in said) == (true != STRAIGHT)
             assert drills.detail(mark).startswith("A full ball ")
-            assert f"{'drops' if mark.potted else 'wide'}" in drills.detail(mark)
+            assert f"{'goes in' if mark.potted else 'wide'}" in drills.detail(mark)
 
 
 @pytest.mark.parametrize("text", ["", "0", "4", "left", "cut", "nan", "-0.04", "cut  leftt", "\x1b[2J"])

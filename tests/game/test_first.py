@@ -76,5 +76,5 @@ def test_what_is_said(game: Game) -> None:
     assert plan(game).parts[0].level == game.shelf.levels[0]
     right = play_first(game, "right")
     assert right[0] == "10 right, 0 too thick, 0 too thin."
-    assert right[1].startswith("Too few to say more yet.")
+    assert right[1].startswith("Too few calls to say more.")
     assert game.level(NAME) is LEVEL

@@ -6,7 +6,16 @@ from dataclasses import replace
 import pytest
 
 from trainer.game.game import Game
-from trainer.game.notebook import NAMED, Notebook, NoteError, Said, lay, note_words, read_fullness
+from trainer.game.notebook import (
+    NAMED,
+    Notebook,
+    NoteError,
+    Said,
+    lay,
+    note_sentence,
+    note_words,
+    read_fullness,
+)
 from trainer.game.report import report, table_lines
 from trainer.game.words import table_words
 from trainer.geometry.tables import TABLES
@@ -32,6 +41,7 @@ def test_a_note_is_on_disk_when_it_is_added(book: Notebook) -> None:
     assert (note.result, note.distance, note.local_day, note.pocket) == ("thick", "far", "2026-03-01", "")
     assert book.game.records.notes() == [note] == Notebook(book.game).notes
     assert note_words(note) == "1/2 left, thick, far"
+    assert note_sentence(note) == "1/2 to the left, missed thick, far"
 
 
 def test_distance_and_table_stay_as_the_last_time(book: Notebook) -> None:
@@ -161,7 +171,9 @@ def test_the_report_has_the_tables_verdicts(book: Notebook) -> None:
     assert (left["table"], left["eye"], left["verdict"]) == (THICK, NOT_YET, NOT_YET)
     assert (right["side"], right["potted"], right["expected"]) == ("right", 1, None)
     assert table_lines(book.verdicts())[0] == "  1/2 and 3/8 left: 30 thick, 1 thin, 0 potted"
-    assert "the table misses thick; how you see these takes about" in table_lines(book.verdicts())[1]
+    assert (
+        "you miss these thick at the table; how you see them takes about" in (table_lines(book.verdicts())[1])
+    )
     for _ in range(30):
         book.undo()
     (left,) = report(book.game)["table"]  # the last, potted, is gone too
@@ -179,6 +191,9 @@ def test_notes_on_a_table_that_is_gone_still_count(book: Notebook) -> None:
     assert [row.thin for row in book.verdicts()] == [1]
 
 
+SEEM_TRUE = "you miss these thick at the table and seem to see them true"
+
+
 def row(**changes: object) -> TableVerdict:
     made = TableVerdict(
         *("1/2 and 3/8", "left", 3, 20, 2, THICK, TRUE, 0.06, 0.04, 0.08, NOT_YET, 0.5, NOT_YET),
@@ -190,42 +205,44 @@ def row(**changes: object) -> TableVerdict:
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"verdict": STROKE}, "the table misses thick, your eye is true: look at the stroke"),
+        ({"verdict": STROKE}, "you miss these thick at the table and see them true: look at your stroke"),
         (
             {"verdict": STROKE, "eye": NOT_YET},
-            "the table misses thick, more than your eye explains: look at the stroke",
+            "you miss these thick at the table, more than seeing explains: look at your stroke",
         ),
         (
             {"verdict": STROKE, "eye": THIN, "bias": -0.06},
-            "you see these 1/16 thin, yet the table misses thick: look at the stroke",
+            "you see these 1/16 thin, yet miss them thick at the table: look at your stroke",
         ),
         (
             {"verdict": SEEING, "eye": THICK},
-            "you see these 1/16 thick, and the table misses thick: it is the seeing",
+            "you see these 1/16 thick and miss them thick at the table: it is the seeing",
         ),
         (
             {"verdict": ALL, "eye": THICK},
-            "you see these 1/16 thick, and the table misses thick more than that explains: both seeing and "
-            "stroke",
+            "you see these 1/16 thick and miss them thick at the table by more than that explains: both "
+            "seeing and stroke",
         ),
         (
             {"verdict": MADE_UP, "eye": THICK, "table": NOT_YET},
-            "you see these 1/16 thick, but the table doesn't miss so: there something makes up for it",
+            "you see these 1/16 thick, but don't miss them that way at the table: something makes up for it "
+            "there",
         ),
-        ({"to_go": 9}, "the table misses thick, your eye seems true: about 9 more misses to be sure"),
-        ({"to_go": 1}, "the table misses thick, your eye seems true: about 1 more miss to be sure"),
-        ({}, "the table misses thick, your eye seems true: more calls here can make it sure"),
+        ({"to_go": 9}, f"{SEEM_TRUE}: about 9 more misses to be sure"),
+        ({"to_go": 1}, f"{SEEM_TRUE}: about 1 more miss to be sure"),
+        ({}, f"{SEEM_TRUE}: more calls here can make it sure"),
         (
             {"eye": THIN, "to_go": 5},
-            "the table misses thick, though you see these 1/16 thin: about 5 more misses to be sure",
+            "you miss these thick at the table, though you see them 1/16 thin: about 5 more misses to be "
+            "sure",
         ),
         (
             {"eye": NOT_YET, "calls_to_go": 12},
-            "the table misses thick; how you see these takes about 12 more calls here",
+            "you miss these thick at the table; how you see them takes about 12 more calls here",
         ),
         (
             {"eye": NOT_YET, "calls_to_go": None},
-            "the table misses thick; how you see these takes many more calls here",
+            "you miss these thick at the table; how you see them takes many more calls here",
         ),
         ({"table": NOT_YET, "to_go": 14}, "too few yet: about 14 more misses to say"),
         ({"table": NOT_YET}, "about as often thick as thin so far"),

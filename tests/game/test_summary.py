@@ -59,7 +59,8 @@ def test_the_text_to_show_holds_a_mark_a_call_and_every_kind(game: Game) -> None
     assert sum(row.calls for _, rows in groups for row in rows) == 26
     for heading, rows in groups:
         (line,) = [line for line in lines if line.startswith(f"{heading}: ")]
-        assert all(f"{row.band} {row.side}" in line for row in rows)
+        kinds = [{"full": "full balls", "thinner": "cuts thinner than 1/8"}.get(r.band, r.band) for r in rows]
+        assert all(f"{kind} to the {row.side}" in line for kind, row in zip(kinds, rows, strict=True))
     assert "thick" in said
 
 

@@ -21,6 +21,7 @@ from trainer.records.whole import write_text
 
 MOST_WEEKS = 12  # that the text shows
 PAGES = (".html", ".htm")
+THINGS = {ATTEMPTS.table: "call", NOTES.table: "note"}  # that a file holds, for people
 
 
 def report(args: argparse.Namespace) -> int:
@@ -50,7 +51,7 @@ def report(args: argparse.Namespace) -> int:
     if table:
         print("At the table:", *table, sep="\n")
     print("", *lines, "", words.streak_words(calendar.streak), RULE, sep="\n")
-    print(words.runs_words(calendar, settled), "", "Against a month ago:", sep="\n")
+    print(words.runs_words(calendar, settled), "", f"{words.COMPARED}:", sep="\n")
     for said, _ in changes:
         print(f"  {said}")
     print(words.POWER)
@@ -74,21 +75,22 @@ def _page(args: argparse.Namespace) -> int:
 
 
 def export(args: argparse.Namespace) -> int:
-    """Write every attempt, or every note from the table, to a file."""
+    """Write every call, or every note from the table, to a file."""
     kind = NOTES if args.notes else ATTEMPTS
     with open_records(args) as records, bar(max(records.ever(), 1)) as told:
         count = transfer.export(records, Path(args.file), kind, told)
-    print(f"{count} {kind.table} written to {shown(Path(args.file))}")
+    print(f"{counted(count, THINGS[kind.table])} written to {shown(Path(args.file))}")
     return 0
 
 
 def import_(args: argparse.Namespace) -> int:
-    """Take in the attempts, or the notes from the table, of an exported file."""
+    """Take in the calls, or the notes from the table, of an exported file."""
     kind = NOTES if args.notes else ATTEMPTS
     file = Path(args.file)
     size = file.stat().st_size if file.is_file() else 1
     with open_records(args) as records, bar(max(size, 1)) as told:
         result = transfer.import_(records, file, kind, told)
     undone = f", {result.undone} taken back" if result.undone else ""
-    print(f"{result.added} {kind.table} added, {result.already_there} were there already{undone}")
+    added = counted(result.added, THINGS[kind.table])
+    print(f"{added} added, {result.already_there} were there already{undone}")
     return 0

@@ -49,6 +49,7 @@ def levels(args: argparse.Namespace) -> int:
         print(json.dumps({"levels": found, "problems": list(problems)}, ensure_ascii=False))
         return 0
     wide = max(len(level.name) for level, _ in rows)
+    print(f"90 of 100: so many pot for a player who is off by about 1/{round(1 / NOISE)} ball.\n")
     for k, (chapter, some) in enumerate(groupby(rows, key=lambda row: row[0].chapter)):
         aim = CHAPTERS.get(chapter, "")
         print("\n" * (k > 0) + (chapter or "Others") + (f": {aim}" if aim else ""))
@@ -56,7 +57,6 @@ def levels(args: argparse.Namespace) -> int:
             said = f"{level.title}: {_difficulty(level)}"
             print(f"{'passed' if passed else '      '}  {level.name:<{wide}}  {said}")
             print(f"{'':{wide + 10}}{level.teaches}")
-    print(f"\nOf 100 calls that scatter by 1/{round(1 / NOISE)} ball about the truth so many pot.")
     for problem in problems:
         print(f"trainer: {problem}", file=sys.stderr)
     return 0

@@ -149,7 +149,7 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
     """What is said of a shot that somebody laid down, beyond how it is aimed."""
     ideal = truth_of(replace(shot, stroke=None)).fullness
     for one in at_speeds(shot):
-        what = f"  played {one.name:<5} {words.stroke(one.stroke)}:"
+        what = f"  played       {words.stroke(one.stroke)}:"
         if one.truth is None:
             yield f"{what} no hit pots it"
         else:

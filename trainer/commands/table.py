@@ -11,7 +11,7 @@ from trainer.commands.opening import open_game
 from trainer.commands.problems import UsageError
 from trainer.commands.screen import show
 from trainer.drills.words import counted
-from trainer.game.notebook import SIDES, Notebook, NoteError, Said, lay, note_words, read_fullness
+from trainer.game.notebook import SIDES, Notebook, NoteError, Said, lay, note_sentence, read_fullness
 from trainer.game.report import table_lines, table_object
 from trainer.geometry.tables import Table
 from trainer.records.clock import Moment, iso
@@ -91,7 +91,7 @@ def _one_of(
 
 
 def _said(args: argparse.Namespace, how: str, note: Note, more: str = "") -> None:
-    print(json.dumps(_plain(note)) if args.json else f"{how}: {note_words(note)}, {note.table}{more}")
+    print(json.dumps(_plain(note)) if args.json else f"{how}: {note_sentence(note)}, {note.table}{more}")
 
 
 def _plain(note: Note) -> dict[str, Any]:
@@ -107,7 +107,7 @@ def _list(book: Notebook) -> None:
         print("no notes yet; add one, as: trainer table 1/2 left thick far")
         return
     for note in notes[-LISTED:]:
-        print(f"  {note.local_day}  {note_words(note)}")
+        print(f"  {note.local_day}  {note_sentence(note)}")
     more = len(notes) - LISTED
     print(f"{counted(len(notes), 'note')}" + (f", the last {LISTED} of them above" if more > 0 else ""))
     print("\n".join(table_lines(book.verdicts())))

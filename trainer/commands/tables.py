@@ -85,7 +85,7 @@ def _words(table: Table) -> list[str]:
     if table.stroke is not None:
         lines.append(f"throw counted: {words.stroke(table.stroke)}")
     if table.help != "none":
-        lines.append(f"help counted from {'the near jaw' if table.help == 'near' else 'both jaws'}")
+        lines.append(f"a pot may touch {'the near jaw' if table.help == 'near' else 'both jaws'}")
     return lines
 
 

@@ -14,16 +14,16 @@ def today(args: argparse.Namespace) -> int:
     """Say what is worth doing now, and why."""
     with open_game(args) as game:
         found = plan(game, args.minutes or minutes_of(game.records))
+        new = not game.digest.whole.calls
     if args.json:
         print(json.dumps(_object(found), ensure_ascii=False))
         return 0
     if found.enough:
-        print(found.enough)
-    first, *later = found.parts
-    print(f"{'If you like: ' if found.enough else ''}{first.line}.")
-    for part in later:
-        print(f"Then: {part.line}.")
-    print(f"{found.takes} To play it: trainer, then g.")
+        print(f"{found.enough} If you like, go on:")
+    for number, part in enumerate(found.parts, 1):
+        print(f"{f'{number}. ' if len(found.parts) > 1 else ''}{part.line}.")
+    # A new player's game begins at once.
+    print(f"{found.takes} To play it: trainer{'' if new else ', then g'}.")
     return 0
 
 

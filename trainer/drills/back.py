@@ -9,6 +9,7 @@ from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, point
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.why import Step, construction
 from trainer.geometry.bands import band_of
 from trainer.geometry.leave import leave_line
 from trainer.geometry.paths import distance_to_way
@@ -29,15 +30,15 @@ UNIT = "degrees round the object ball, right of straight behind it (left below 0
 
 
 class Back(Drill):
-    """Name it back."""
+    """Lay the shot."""
 
     name = "back"
-    title = "Name it back"
+    title = "Lay the shot"
     names_answers = False  # degrees would tell it
     played = "what was named"
     help = (
         "A fullness is named: walk the cue ball round the object ball until the shot has it, and call it. "
-        "Numbers jump round in nine steps, arrows go 2 or 1/4 degrees, comma and point a hair. "
+        "You can move it in large steps, in small ones, or by a hair (keys below). "
         "It is the way from the word to the picture: what you lay is marked as if you had named it so."
     )
 
@@ -59,7 +60,7 @@ class Back(Drill):
                     drill=self.name,
                     shot=ring.at(start),
                     truth=truth_of(ring.at(wanted)),
-                    prompt=f"Lay it {band.name}, cut to the {truth.side}.",
+                    prompt=f"Place the cue ball for a {band.name} ball, cut to the {truth.side}.",
                     dial=Dial(low, high, start, STEPS, UNIT, _said, jumps),
                     wanted=truth.sign * (1.0 - band.value) * table.reach,
                 )
@@ -104,10 +105,10 @@ class Back(Drill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How it is done."""
-        return "walk round the object ball by the keys, or drag on the right"
+        return "or drag on the right"
 
     def headline(self, mark: Mark) -> str:
-        """``Laid well: it is 0.52.``, ``What you laid is 0.62: 1/8 ball fuller than named.``"""
+        """``Laid well: it is 0.52.``, ``You laid 0.62: 1/8 ball fuller than named.``"""
         laid, part = mark.question.truth, words.ball_part(mark.error)
         # Named fuller than it is: it was laid too thin.
         off = f"{part} {'thinner' if mark.error > 0 else 'fuller'} than named"
@@ -116,12 +117,23 @@ class Back(Drill):
                 f"Laid well: it is {laid.fullness:.2f}{'' if abs(mark.error) < words.HAIR else f', {off}'}."
             )
         if laid.sign * mark.offset < 0:
-            return f"What you laid is {laid.fullness:.2f}, and cut to the {laid.side}: the wrong side."
-        return f"What you laid is {laid.fullness:.2f}: {off}."
+            return f"You laid {laid.fullness:.2f}, and cut to the {laid.side}: the wrong side."
+        return f"You laid {laid.fullness:.2f}: {off}."
 
     def detail(self, mark: Mark) -> str:
         """What becomes of the ball if it is hit as named."""
-        return f"Hit as named it {words.goes(mark)}. {words.forgives(mark)}{words.thrown(mark)}"
+        return f"{words.goes(mark, 'Hit as named it')} {words.forgives(mark)}{words.thrown(mark)}"
+
+    def why(self, mark: Mark) -> tuple[Step, ...]:
+        """Last how much more or less is covered than the laid shot needs, if it is hit as named."""
+        needed, off = mark.question.truth.fullness, words.played_off(mark)
+        covers = needed + off / mark.question.shot.table.reach
+        said = f"covers {covers:.2f}, {words.ball_part(off)} {'more' if off > 0 else 'less'} than needed"
+        if covers > 1:
+            said = f"goes past the centre, {words.ball_part(off)} too full"
+        elif abs(off) < words.HAIR:
+            said = f"covers {covers:.2f}, as it must"
+        return construction(mark, f"Hit as named it {said}. {words.goes(mark, 'The ball')}")
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The word as a picture: how the cue ball covers the object ball in it."""

@@ -35,7 +35,7 @@ class Band(Drill):
             drill=self.name,
             shot=shot,
             truth=truth,
-            prompt="How full is it?",
+            prompt="How full a hit pots the ball?",
             choices=numbered([(band.name, band.value) for band in asked]),
             best=best,
             width=float(level.answers.step),
@@ -63,21 +63,21 @@ class Band(Drill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """What is asked, in other words."""
-        return "how much of the object ball does the cue ball cover?"
+        return "how much of it must the cue ball cover?"
 
     def headline(self, mark: Mark) -> str:
-        """``You said 1/2, it is 5/8 (0.62): 1/8 ball thin.``"""
+        """``You said 1/2, it is 0.62, nearest 5/8: 1/8 ball thin.``"""
         question = mark.question
-        true = f"{_in_words(question, question.best)} ({question.truth.fullness:.2f})"
+        true, fullness = _in_words(question, question.best), f"{question.truth.fullness:.2f}"
         if mark.right:
-            return f"{words.capital(true)} it is."
+            return f"{words.capital(true)} ({fullness}) it is."
         said = _in_words(question, question.choices.index(mark.choice))
-        return f"You said {said}, it is {true}: {words.thick_or_thin(mark.error)}."
+        nearest = true if question.choices[question.best].name == THINNER else f"nearest {true}"
+        return f"You said {said}, it is {fullness}, {nearest}: {words.thick_or_thin(mark.error)}."
 
     def detail(self, mark: Mark) -> str:
         """What becomes of the ball if it is hit as called."""
-        played = f"Played at {mark.choice.name} it"
-        said = f"{played} drops{words.off_what(mark)}." if mark.potted else f"{played} {words.where(mark)}."
+        said = words.goes_as_called(mark, f"Played at {mark.choice.name} it")
         return f"{said} {words.forgives(mark)}{words.thrown(mark)}"
 
 

@@ -33,9 +33,9 @@ class Cushion(Drill):
     name = "cushion"
     title = "Cushion first"
     help = (
-        "Send the cue ball at the cushion beside the object ball, so that it comes off it and pots the ball. "
+        "Play the cue ball off the cushion beside the object ball to pot it. "
         "Say where it must meet the cushion, counted in ball widths along it from the object ball: before "
-        "the ball, or past it toward the pocket; some levels ask which is surer, the cushion or straight. "
+        "the ball, or past it toward the pocket; some levels ask which is surer, straight or cushion first. "
         "The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
     )
     skill = "cushion"
@@ -48,7 +48,7 @@ class Cushion(Drill):
                 drill=self.name,
                 shot=shot,
                 truth=truth,
-                prompt="Which way pots more surely, straight or by the cushion?",
+                prompt="Which is the surer pot: straight, or cushion first?",
                 choices=numbered([("straight at the ball", STRAIGHT), ("cushion first", CUSHION)]),
                 best=int(lie.by.wide > lie.by.direct_wide),
             )
@@ -222,11 +222,11 @@ class Cushion(Drill):
         if question.dial is None:
             straight, by = (math.degrees(wide) for wide in (lie.by.direct_wide, lie.by.wide))
             return (
-                f"Straight at the ball the line of aim may be off by {straight / 2:.2g} degrees either way, "
-                f"by the cushion first by {by / 2:.2g}."
+                f"Straight it pots with the aim up to {straight / 2:.2g} degrees off either way, "
+                f"cushion first with up to {by / 2:.2g}."
             )
         off = words.off_what(mark) if mark.potted else ""
-        said = "" if mark.potted and not off else f"It {words.goes(mark)}. "
+        said = "" if mark.potted and not off else f"{words.goes(mark)} "
         middle = f"Its middle is {place_name(lie.place)}. " if mark.potted else ""
         return (
             f"{said}{middle}"

@@ -64,7 +64,7 @@ class Drill(ABC):
     names_answers = True  # whether answers are shown by their names, or by their keys alone
     played = "your call"  # what is played, and dashed in the pictures
     true = "the pot"  # what is solid there
-    done = "would have gone in as called"  # what is said of so many calls of a set
+    done = ("goes in", "go in")  # what is said of one call of a set that potted, and of more
 
     @abstractmethod
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
@@ -204,7 +204,7 @@ class Drill(ABC):
     def detail(self, mark: Mark) -> str:
         """Where the ball goes, and how fine the pot is, in one or two sentences."""
         off = words.off_what(mark) if mark.potted else ""
-        said = "" if mark.potted and not off else f"It {words.goes(mark)}."
+        said = "" if mark.potted and not off else words.goes(mark)
         return f"{said} {words.forgives(mark)}{words.thrown(mark)}".strip()
 
 
@@ -224,7 +224,7 @@ class AimedDrill(Drill):
         return -asked.sign
 
     def headline(self, mark: Mark) -> str:
-        """``In, 1/32 ball thick.``, ``1/8 ball thin, past the ball's centre.``"""
+        """``In, 1/32 ball thick.``, ``1/8 ball thin, past centre.``"""
         return words.aimed(mark)
 
 

@@ -26,7 +26,7 @@ class Edge(Slide):
         "Thinner than half ball there is nothing to aim the centre at, but the cue ball's inside edge still "
         "points at the object ball: say where on it. "
         "Set the line of that edge and call it; half a ball sends it through the object ball's centre. "
-        "Numbers jump by quarters of a ball, arrows go an eighth or a 64th, comma and point a hair."
+        "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
 
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
@@ -61,9 +61,10 @@ class Edge(Slide):
         return "its inside edge: set its line"
 
     def headline(self, mark: Mark) -> str:
-        """``Edge 0.31 left, it is 0.17 left: 1/8 ball thick.``"""
-        true = words.beside(mark.question.truth.offset - mark.question.inset)
-        return words.aimed(mark, f"edge {words.beside(mark.choice.value)}, it is {true}: ")
+        """``Edge at 0.31 left, it pots at 0.17 left: 1/8 ball thick.``"""
+        mine = "the centre" if words.is_centre(mark.choice.value) else words.beside(mark.choice.value)
+        true = words.needs(mark.question.truth.offset - mark.question.inset)
+        return words.aimed(mark, f"edge at {mine}, {true}: ")
 
     def why(self, mark: Mark) -> tuple[Step, ...]:
         """With the step from the cue ball's centre to its inside edge."""

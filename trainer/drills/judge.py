@@ -86,18 +86,19 @@ class Judge(Drill):
         return f"{sides[THICK]}, {sides[THIN]}" if choice is None else sides[choice.name]
 
     def headline(self, mark: Mark) -> str:
-        """``Thin it is, by 1/16 ball.``, ``You said it pots, it is thick by 1/32 ball.``"""
+        """``Thin it is, by 1/16 ball.``, ``You said thick, but it pots: 1/32 ball thick is still in.``"""
         question = mark.question
         off, true = _line(question.asked) - question.truth.fullness, question.choices[question.best].name
-        part = words.ball_part(off)
+        part, centre = words.ball_part(off), abs(off) < words.HAIR
+        if mark.right and true == POTS:
+            return "It pots, dead centre." if centre else f"It pots, though {words.thick_or_thin(off)}."
         if mark.right:
-            return (
-                f"It pots, {_where_in(off)}." if true == POTS else f"{words.capital(true)} it is, by {part}."
-            )
+            return f"{words.capital(true)} it is, by {part}."
+        if true == POTS:
+            still = ", dead centre" if centre else f": {words.thick_or_thin(off)} is still in"
+            return f"You said {mark.choice.name}, but it pots{still}."
         said = "it pots" if mark.choice.name == POTS else mark.choice.name
-        return (
-            f"You said {said}, {f'it pots, {_where_in(off)}' if true == POTS else f'it is {true} by {part}'}."
-        )
+        return f"You said {said}, it is {true} by {part}."
 
 
 def _fullness_shown(truth: Truth, eye: Eye, rng: np.random.Generator) -> float:
@@ -113,7 +114,3 @@ def _fullness_shown(truth: Truth, eye: Eye, rng: np.random.Generator) -> float:
 def _line(asked: Asked) -> float:
     """How full the line is that was shown: what is said to pot."""
     return dict(asked.answers)[POTS]
-
-
-def _where_in(off: float) -> str:
-    return "dead centre" if abs(off) < words.HAIR else words.thick_or_thin(off)

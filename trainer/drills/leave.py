@@ -132,7 +132,8 @@ class Leave(Drill):
 
     def detail(self, mark: Mark) -> str:
         """What becomes of the ball if it is hit as wanted from the chosen place."""
-        said = f"Hit {_said(wanted_of(mark.question))} from {mark.choice.key} it {words.goes(mark)}."
+        hit = f"Hit {_said(wanted_of(mark.question))} from {mark.choice.key} it"
+        said = words.goes_as_called(mark, hit)
         return f"{said} {words.forgives(mark)}{words.thrown(mark)}"
 
 

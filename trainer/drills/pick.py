@@ -49,7 +49,7 @@ class Pick(Drill):
             drill=self.name,
             shot=posed,
             truth=replace(truth, target=_mouth(shot)),
-            prompt="Which ball goes into the lit pocket?",
+            prompt="Which ball goes into the pocket?",
             choices=numbered([(f"ball {k}", _barred(posed, balls, ball)) for k, ball in enumerate(balls, 1)]),
             best=balls.index(shot.object_ball),
             balls=tuple(balls),
@@ -145,7 +145,7 @@ class Pick(Drill):
         if mark.right:
             return f"{goes} {words.forgives(mark)}"
         best = mark.question.choices[mark.question.best].key
-        much = "" if barred.by < 0 else f"Even its freest way is barred by {words.ball_part(barred.amount)}. "
+        much = "" if barred.by < 0 else f"Even its best way is blocked by {words.ball_part(barred.amount)}. "
         return f"{much}{best} is {truth.fullness:.2f} full, cut to the {truth.side}."
 
 

@@ -46,7 +46,7 @@ class Same(Drill):
             drill=self.name,
             shot=shot,
             truth=truth,
-            prompt="Which has the same angle as the large one?",
+            prompt="Which shot has the same angle?",
             choices=numbered([(f"shot {i}", o.truth.offset) for i, o in enumerate(options, 1)]),
             best=off.index(min(off)),
             width=step,
@@ -98,7 +98,8 @@ class Same(Drill):
         """What becomes of the ball if it is hit as full as the option called."""
         if mark.right:
             return f"{words.forgives(mark)}{words.thrown(mark)}"
-        return f"Played as full as {mark.choice.key} it {words.goes(mark)}. {words.forgives(mark)}"
+        said = words.goes_as_called(mark, f"Played as full as {mark.choice.key} it")
+        return f"{said} {words.forgives(mark)}"
 
 
 def _sines(sine: float, step: float, limits: Limits, rng: np.random.Generator) -> np.ndarray:

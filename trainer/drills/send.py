@@ -42,7 +42,7 @@ CORNERS = 48  # of the place, as it is drawn
 SAME = 1e-6  # balls: a middle so near to the shot's own fullness is that
 TELLING = 3 / 8  # balls: of a wider stretch a call doesn't say what was looked for in it
 ORDER = ("aim", "offset", "fullness", "touching", "way")  # of the construction
-OUT = "misses the object ball altogether"
+OUT = "misses the object ball"
 
 
 class Send(Slide):
@@ -59,11 +59,11 @@ class Send(Slide):
         "it, with the speed and the spin that are said; where the object ball goes doesn't matter. "
         "Stunned the cue ball leaves at 90 degrees to the object ball's way; rolling it turns off by about "
         "30 degrees from a quarter ball to three quarters, and less beyond. "
-        "Numbers jump by quarters of a ball, arrows go an eighth or a 64th, comma and point a hair."
+        "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
     skill = "send"
     true = "the true way"
-    done = "would have got there as called"
+    done = ("gets there", "get there")
 
     def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A line to slide, and a place on the cue ball's way after the shot as it is drawn."""
@@ -73,7 +73,7 @@ class Send(Slide):
             drill=self.name,
             shot=shot,
             truth=truth,
-            prompt=f"{spin}: slide the line so that the cue ball runs over the lit place.",
+            prompt=f"{spin}: slide the line so that the cue ball runs over the marked place.",
             dial=offset_dial(rng, WIDEST),
             region=region_at(shot, middle),
         )
@@ -184,8 +184,7 @@ class Send(Slide):
         says = (
             f"This line of aim does it, {measured(run)} long: "
             f"a cut of {cut:.1f} degrees to the {truth.side}.",
-            f"It passes the object ball's centre {words.beside(truth.offset)}: "
-            f"{sine} = {abs(truth.offset):.2f} of its width.",
+            f"It passes {words.passes(truth.offset)}: {sine} = {abs(truth.offset):.2f}.",
             f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. "
             f"{pots(truth, 'it runs over the place')}",
             f"At contact its centre is here, {measured(shot.table.contact, 1)} from the object ball's: "

@@ -23,7 +23,7 @@ class Slide(AimedDrill):
     title = "Slide the line of aim"
     help = (
         "Slide the line of aim over the object ball to where the cue ball's centre must go, and call it. "
-        "Numbers jump by quarters of a ball, arrows go an eighth or a 64th, comma and point a hair. "
+        "You can move it in large steps, in small ones, or by a hair (keys below). "
         "There is no row to choose from: how far off you are is told to the hair."
     )
 
@@ -68,9 +68,9 @@ class Slide(AimedDrill):
         return "or click where it must go"
 
     def headline(self, mark: Mark) -> str:
-        """``In, a hair thick.``, ``Aimed 0.44 left, it is 0.31 left: 1/8 ball thin.``"""
-        mine, true = words.beside(mark.offset), words.beside(mark.question.truth.offset)
-        return words.aimed(mark, f"aimed {mine}, it is {true}: ")
+        """``In, a hair thick.``, ``Aimed 0.44 left, it pots at 0.31 left: 1/8 ball thin.``"""
+        mine = "at the centre" if words.is_centre(mark.offset) else words.beside(mark.offset)
+        return words.aimed(mark, f"aimed {mine}, {words.needs(mark.question.truth.offset)}: ")
 
 
 def offset_dial(rng: np.random.Generator, widest: float) -> Dial:

@@ -13,6 +13,7 @@ from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth
 
 LEFT, STRAIGHT, RIGHT = "cut left", "straight", "cut right"
+SAID = {LEFT: "a cut to the left", STRAIGHT: "straight", RIGHT: "a cut to the right"}  # in a sentence
 WAYS = {LEFT: 1.0, STRAIGHT: 0.0, RIGHT: -1.0}
 
 
@@ -80,14 +81,14 @@ class Straight(Drill):
         return f"the cue ball must go {'right' if choice.name == LEFT else 'left'} of the centre"
 
     def headline(self, mark: Mark) -> str:
-        """``Cut left it is, by 1/16 ball.``, ``You said cut right, it is straight.``"""
+        """``A cut to the left it is, by 1/16 ball.``, ``You said straight, it is a cut to the right, ...``"""
         question = mark.question
         true = question.choices[question.best].name
         by = "" if true == STRAIGHT else f", by {words.ball_part(question.truth.offset)}"
         if mark.right:
-            return f"{words.capital(true)} it is{by}."
-        return f"You said {mark.choice.name}, it is {true}{by}."
+            return f"{words.capital(SAID[true])} it is{by}."
+        return f"You said {SAID[mark.choice.name]}, it is {SAID[true]}{by}."
 
     def detail(self, mark: Mark) -> str:
         """Where a full ball goes, and how fine the pot is."""
-        return f"A full ball {words.goes(mark)}. {words.forgives(mark)}{words.thrown(mark)}"
+        return f"{words.goes(mark, 'A full ball')} {words.forgives(mark)}{words.thrown(mark)}"

@@ -10,6 +10,8 @@ from trainer.drills.question import Question
 from trainer.drills.slide import Slide
 from trainer.shots.truth import truth_of
 
+HARDLY = 0.5  # mm at the pocket
+
 
 class Throw(Slide):
     """Allow for throw."""
@@ -20,21 +22,21 @@ class Throw(Slide):
         "Friction at contact throws the object ball a little along the cue ball's way, so a cut must be hit "
         "thinner than it looks: most at slow speed and with stun. "
         "The speed and the spin are said above; slide the line of aim to where the ball pots with them. "
-        "The mark says how far the plain line, without throw, would have gone wrong."
+        "The mark says how far wide you would be without allowing for it."
     )
     skill = "throw"
 
     prompt = "Slide the line to where it pots with throw."
 
     def detail(self, mark: Mark) -> str:
-        """Where it goes, and what the plain line would have done."""
-        said = f"It {words.goes(mark)}. " if not mark.potted or words.off_what(mark) else ""
+        """Where it goes, and what throw does."""
+        said = f"{words.goes(mark)} " if not mark.potted or words.off_what(mark) else ""
         more = f" {words.forgives(mark)}" if mark.potted else ""
-        return f"{said}{plain_line(mark.question)}{more}"
+        return f"{said}{what_throw_does(mark.question)}{more}"
 
 
-def plain_line(question: Question) -> str:
-    """``Straightened by 1/20 ball (2.9 degrees): the plain line goes 41 mm wide.``"""
+def what_throw_does(question: Question) -> str:
+    """``Throw straightens it by 2.9 degrees, 1/20 ball: 41 mm wide if not allowed for.``"""
     shot, truth = question.shot, question.truth
     if shot.stroke is None:
         return "Throw isn't counted here."
@@ -43,6 +45,8 @@ def plain_line(question: Question) -> str:
     way = run_at(shot, plain).way
     wide = miss_of(shot, truth.target, way)
     degrees = math.degrees(truth.throw)
-    done = "Straightened" if truth.throw >= 0 else "Cut more"
-    said = f"{done} by {by} ball ({abs(degrees):.1f} degrees)"
-    return f"{said}: the plain line goes {words.wide(wide)} wide."
+    if wide < HARDLY:
+        return "Throw hardly turns it."
+    does = "straightens it by" if truth.throw >= 0 else "cuts it more, by"
+    said = f"Throw {does} {abs(degrees):.1f} degrees, {by} ball"
+    return f"{said}: {words.wide(wide)} wide if not allowed for."

@@ -31,8 +31,7 @@ def construction(mark: Mark, last: str) -> tuple[Step, ...]:
     says = (
         *touched(mark),
         f"So this is the line of aim, {measured(run)} long: {to}.",
-        f"It passes the object ball's centre {words.beside(truth.offset)}: "
-        f"{sine} = {abs(truth.offset):.2f} of its width.",
+        f"It passes {words.passes(truth.offset)}: {sine} = {abs(truth.offset):.2f}.",
         f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. {pots(truth)}",
         last,
     )
@@ -53,7 +52,7 @@ def touched(mark: Mark) -> tuple[str, str]:
 
 def played(mark: Mark, what: str) -> str:
     """``Your call covers 0.62: 1/8 ball thick. The ball goes ...``; ``what`` was it that was played."""
-    return f"{called(mark, what)} The ball {words.goes(mark)}."
+    return f"{called(mark, what)} {words.goes(mark, 'The ball')}"
 
 
 def called(mark: Mark, what: str) -> str:
@@ -61,7 +60,7 @@ def called(mark: Mark, what: str) -> str:
     truth, off = mark.question.truth, words.played_off(mark)
     covers = truth.fullness + off / mark.question.shot.table.reach
     if covers > 1:
-        said = "goes past the middle"
+        said = "goes past the centre"
     elif covers < 0:
         said = "passes the ball"
     else:
@@ -85,7 +84,7 @@ def pots(truth: Truth, what: str = "it pots") -> str:
         return f"From {low:.4f} to {min(high, 1.0):.4f} {what}."
     if truth.margin[1] > 1.0:
         beyond = words.ball_part(truth.margin[1] - 1.0)
-        return f"From {low:.2f} to full {what}, and {beyond} past the middle."
+        return f"From {low:.2f} to full {what}, and {beyond} past the centre."
     return f"From {low:.2f} to {high:.2f} {what}."
 
 

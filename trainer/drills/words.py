@@ -11,6 +11,8 @@ from trainer.shots.speeds import FAST, MEDIUM, SLOW
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
 FINE = 3 / 64  # below this parts are said in 32nds and 64ths, above it in 16ths
+KINDS = {"full": "full balls", "thinner": "cuts thinner than 1/8"}  # of bands whose name alone is no noun
+MISSES, BLOCKED = "The cue ball misses the object ball.", "The cue ball meets another ball first."
 FORGIVES = (4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
 
 
@@ -48,7 +50,7 @@ def thick_or_thin(error: float) -> str:
 
 
 def aimed(mark: Mark, said: str = "") -> str:
-    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, past the centre.``
+    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, past centre.``
 
     ``said`` is put before what a missed one is off by.
     """
@@ -56,7 +58,7 @@ def aimed(mark: Mark, said: str = "") -> str:
         return "In, dead centre." if abs(mark.error) < HAIR else f"In, {thick_or_thin(mark.error)}."
     beyond = ""
     if mark.offset * mark.question.truth.offset < 0 and abs(mark.offset) > HAIR:
-        beyond = ", past the centre"
+        beyond = ", past centre"
     return capital(f"{said}{thick_or_thin(mark.error)}{beyond}.")
 
 
@@ -68,28 +70,50 @@ def point_name(value: float) -> str:
 
 def beside(value: float) -> str:
     """The same in short: ``0.25 left``, ``centre``."""
-    if abs(value) < 0.005:
+    if is_centre(value):
         return "centre"
     return f"{abs(value):.2f} {'right' if value > 0 else 'left'}"
 
 
-def goes(mark: Mark) -> str:
-    """Where the ball goes: ``drops off the far jaw``, ``goes 41 mm wide of the pocket's middle, ...``."""
-    return f"drops{off_what(mark)}" if mark.potted else where(mark)
+def is_centre(value: float) -> bool:
+    """Whether an offset is too small to be said."""
+    return abs(value) < 0.005
+
+
+def needs(value: float) -> str:
+    """Where the line that pots goes: ``it pots at 0.25 right``, ``it pots dead centre``."""
+    return "it pots dead centre" if is_centre(value) else f"it pots at {beside(value)}"
+
+
+def passes(value: float) -> str:
+    """How a line of aim passes: ``0.25 of a ball to the left of the object ball's centre``."""
+    if is_centre(value):
+        return "through the object ball's centre"
+    return f"{abs(value):.2f} of a ball to the {'right' if value > 0 else 'left'} of the object ball's centre"
+
+
+def goes(mark: Mark, ball: str = "It") -> str:
+    """Where the ball goes: ``It goes in off the far jaw.``, ``It goes 41 mm wide of the pocket's ...``.
+
+    ``ball`` begins the sentence, but where it isn't hit.
+    """
+    if mark.met is None:
+        return BLOCKED if mark.run.stopped else MISSES
+    if mark.potted:
+        return f"{ball} goes in{off_what(mark)}."
+    return f"{ball} goes {wide(mark.miss_mm)} wide of the pocket's middle, {meets(mark.met)}."
+
+
+def goes_as_called(mark: Mark, ball: str) -> str:
+    """The same of a name that was called and played; one that is wrong may pot all the same."""
+    return goes(mark, f"{ball} still" if mark.potted and not mark.right else ball)
 
 
 def thrown(mark: Mark) -> str:
     """How much of the angle is throw, where it counts; else nothing."""
     if mark.question.shot.stroke is None:
         return ""
-    return f" Throw is {math.degrees(mark.question.truth.throw):.1f} degrees of it."
-
-
-def where(mark: Mark) -> str:
-    """Where a missed ball goes: ``goes 41 mm wide of the pocket's middle, off the near jaw``."""
-    if mark.met is None:
-        return "misses the object ball altogether"
-    return f"goes {wide(mark.miss_mm)} wide of the pocket's middle, {meets(mark.met)}"
+    return f" Throw turns the ball by {abs(math.degrees(mark.question.truth.throw)):.1f} degrees."
 
 
 def wide(mm: float) -> str:
@@ -109,7 +133,7 @@ def meets(met: Meeting) -> str:
 
 
 def off_what(mark: Mark) -> str:
-    """What a ball that drops touches on its way: `` off the far jaw``, or nothing."""
+    """What a ball that goes in touches on its way: `` off the far jaw``, or nothing."""
     if mark.met is None or mark.met.met is Met.POCKET:
         return ""
     return f" {meets(mark.met)}" if mark.met.met is Met.JAW else " off the cushion beside the pocket"
@@ -128,6 +152,11 @@ def forgives(mark: Mark) -> str:
 def played_off(mark: Mark) -> float:
     """How much fuller than true the line that was played is, + thick, in ball widths of its offset."""
     return mark.question.truth.thick_by(mark.offset)
+
+
+def kind_name(band: str, side: str) -> str:
+    """A kind of shot inside a sentence: ``3/8 to the left``, ``full balls to the right``."""
+    return f"{KINDS.get(band, band)} to the {side}"
 
 
 def stroke(played: Stroke) -> str:

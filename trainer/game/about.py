@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
+from trainer.drills.words import KINDS, capital, kind_name
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import Table
 from trainer.learner.report import stretch_named
@@ -16,11 +17,12 @@ USUAL = "aim"  # the drill, where nothing else is asked for: that is how it is d
 
 def about(band: str, side: str, tables: Mapping[str, Table], drill: str | None = None) -> Level:
     """The level of shots about one kind, named ``about-3/8-right``."""
+    name = kind_name(band, side)
     return replace(
         free_practice(drill or USUAL, tables),
         name=f"about-{band}-{side}",
-        title=f"{band} {side}",
-        teaches=f"Most shots are {band} to the {side}, the others of any kind.",
+        title=capital(name) if band in KINDS else f"About {name}",
+        teaches=f"Most shots are {name}, the others of any kind.",
         about=stretch_named(band, side),
         shots=SHOTS,
     )

@@ -21,13 +21,13 @@ SHOTS = 10
 ONCE_IN_100 = {4: 4.604, 5: 4.032, 6: 3.707, 7: 3.499, 8: 3.355, 9: 3.250}
 LEAST = 1 / 32  # balls: less isn't worth telling
 LEAST_SCATTER = 0.01  # balls: ten calls that scatter less than this are an accident
-A_WEEK = "Which angles you see wrong shows after some 150 calls: a week of twenty a day."
+A_WEEK = "Which angles you see wrong takes about 150 calls to tell: four days of forty."
 USUAL = "Most players do at first: they forget the room that the cue ball itself takes up."
 
 LEVEL = Level(
     name=NAME,
     title="A first look",
-    teaches="Ten shots, to see how your eye is.",
+    teaches="Ten shots, to see how you see angles.",
     drill="band",
     views=("down", "plan"),
     line_to_pocket=True,
@@ -56,7 +56,7 @@ def finding(attempts: Sequence[Attempt]) -> tuple[str, ...]:
     counted = f"{right} right, {thick} too thick, {thin} too thin."
     bias = bias_of(errors)
     if bias is None:
-        return (counted, f"Too few to say more yet. {A_WEEK}")
+        return (counted, f"Too few calls to say more. {A_WEEK}")
     way = "thicker" if bias > 0 else "thinner"
     said = f"One thing shows already: you see hits {ball_part(bias)} {way} than they are."
     return (counted, said, *((USUAL,) if bias > 0 else ()), A_WEEK)

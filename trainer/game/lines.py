@@ -13,6 +13,7 @@ from trainer.game.sentences import (
     question_sentences,
     summary_sentences,
 )
+from trainer.game.summary import as_called
 from trainer.game.warmup import Warmup
 from trainer.shots.describe import shot_object, truth_object
 
@@ -86,7 +87,7 @@ def play_lines(
         "best_run": played.best_run,
         **({"closing": played.closing} if isinstance(played, Warmup) else {}),
     }
-    say(partial(summary_sentences, ended), **ended)
+    say(partial(summary_sentences, ended, as_called(played)), **ended)
 
 
 def question_object(played: Played, question: Question) -> dict[str, Any]:

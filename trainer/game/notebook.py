@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from trainer.game.game import Game
-from trainer.geometry.bands import band_of, bands
+from trainer.geometry.bands import THINNER, band_of, bands
 from trainer.geometry.tables import POCKETS, Table
 from trainer.learner.table_verdict import Played, TableVerdict, table_verdicts
-from trainer.records.note import DISTANCES, UNDONE, Note, standing
+from trainer.records.note import DISTANCES, POTTED, UNDONE, Note, standing
 from trainer.shots.check import ShotError, checked
 from trainer.shots.forgiven import forgives
 from trainer.shots.saying import measured
@@ -18,6 +18,7 @@ from trainer.shots.truth import Truth
 USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"
 # How far the words are, in widths of the table: made up, so that the three cover what comes up in a frame.
 WIDTHS = dict(zip(DISTANCES, (0.25, 0.5, 1.0), strict=True))
+FAR = dict(zip(DISTANCES, ("near", "middle distance", "far"), strict=True))  # in a sentence
 NAMED = {band.name: band.value for band in bands()}  # the fullnesses that have a name, thick to thin
 SIDES = ("left", "right")
 
@@ -228,6 +229,14 @@ def far_mm(distance: str | float, table: Table) -> float:
 
 
 def note_words(note: Note) -> str:
-    """``1/2 left, thick, far``."""
+    """A note in a narrow row: ``1/2 left, thick, far``."""
     far = note.distance if isinstance(note.distance, str) else measured(note.distance)
     return f"{note.called} {note.side}, {note.result}, {far}"
+
+
+def note_sentence(note: Note) -> str:
+    """A note in a sentence: ``1/2 to the left, missed thick, middle distance``."""
+    far = FAR[note.distance] if isinstance(note.distance, str) else measured(note.distance)
+    went = note.result if note.result == POTTED else f"missed {note.result}"
+    kind = f"{THINNER} than 1/8" if note.called == THINNER else note.called
+    return f"{kind} to the {note.side}, {went}, {far}"

@@ -54,7 +54,7 @@ def page(game: Game) -> str:
     weeks = calendar.last(min(max(calendar.long, 6), MOST_WEEKS))
     calls, practised = counted(found["attempts"], "call"), counted(found["days"], "day")
     parts = [
-        "<h1>What the eye makes of the angle</h1>",
+        "<h1>How you see the angle</h1>",
         _said(f"Report of {calendar.today}: {calls} on {practised}.", "quiet"),
         _section("How each cut is seen", _curve(found["belief"])),
         _section("Kinds of shot", _kinds(found["bands"]), long=True),
@@ -80,24 +80,24 @@ def page(game: Game) -> str:
         if trend is None
         else _drawn(trend)
         + _said(
-            "Dots: how thick or thin the week's shots were called on average, with a 95 % interval. "
+            "Dots: how thick or thin the week's shots were called, with a bar that shows how sure it is. "
             "Dashed: how far calls scatter.",
             "quiet",
         )
     )
     rows = [[words.short_date(week.monday), *words.figures(week, wide=True)] for week in weeks if week.calls]
-    heads = ("week of", "calls", "right", "time", "on average (balls)", "scatter")
+    heads = ("week of", "calls", "right", "time", "thick/thin (balls)", "scatter")
     parts.append(_section("Weeks", drawn + _table(heads, rows, numbers=(1, 2, 3)), long=True))
     said = "".join(
         f"<li{' class=better' if better else ''}>{escape(line)}</li>"
         for line, better in words.change_lines(game)
     )
-    parts.append(_section("Against a month ago", f"<ul>{said}</ul>" + _said(words.POWER, "quiet")))
+    parts.append(_section(words.COMPARED, f"<ul>{said}</ul>" + _said(words.POWER, "quiet")))
     parts.append(
         _said(
             "Thick: called fuller than the pot needs. Thin: less full. Sizes are parts of a ball's width. "
-            "Left and right: the way the object ball is sent. A verdict is given only where it would stand "
-            "up to being looked at after every call. It is about seeing, not about cueing.",
+            "Left and right: the way the object ball is sent. Nothing is called thick or thin before it is "
+            "sure, however often you look. It is about seeing, not about cueing.",
             "quiet",
         )
     )
@@ -129,11 +129,11 @@ def _curve(belief: Mapping[str, Any]) -> str:
         _drawn(charts.bias_curve(offsets, mean, low, high, sure))
         + _said(
             "From thin cuts to the left over straight shots to thin cuts to the right: above the line too "
-            "thick, below it too thin, in parts of a ball. The shade is where the curve may lie (95 %); it "
-            "is bold where a fault is sure.",
+            "thick, below it too thin, in parts of a ball. The shaded part shows how far off the curve may "
+            "be; it is bold where a fault is sure.",
             "quiet",
         )
-        + _said(f"Calls scatter by about {one_over(noise)} ball about it.")
+        + _said(f"Single calls lie about {one_over(noise)} ball off this curve.")
     )
 
 

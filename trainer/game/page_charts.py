@@ -50,7 +50,7 @@ def bias_curve(offsets: Floats, mean: Floats, low: Floats, high: Floats, told: S
         Where a bias is sure.
     """
     width, height, left, right, top, bottom = 720.0, 260.0, 62.0, 712.0, 14.0, 226.0
-    picture = svg(width, height, "How thick or thin each cut is seen, with a 95 % interval")
+    picture = svg(width, height, "How thick or thin each cut is seen, and how sure that is")
 
     def across(offset: float) -> float:
         return left + (right - left) * (1.0 - offset) / 2

@@ -65,12 +65,12 @@ QUARTERS = Answers(step=Fraction(1, 4))
 PAGES = (
     Page(
         "Fullness",
-        "Fullness is how much of the object ball the cue ball covers as they meet, seen along the line of "
+        "How much of the object ball the cue ball covers as they meet, seen along the line of "
         "aim. Slide the line over the ball and watch where the ball goes: full sends it straight on, a thin "
         "hit far to the side.",
         drill="band",
         then=(
-            "Now name one. How much of the object ball must the cue ball cover, so that it goes in the lit "
+            "Now name one. How much of the object ball must the cue ball cover to send it into the lit "
             "pocket?"
         ),
         tried=20.0,
@@ -138,7 +138,7 @@ PAGES = (
     Page(
         "Sides",
         "A ball is cut to the left or to the right, as you see it; to send it left the cue ball passes on "
-        "the right. Many see the one side otherwise than the other, so the trainer keeps them apart.",
+        "the right. Many see one side differently from the other, so the trainer keeps them apart.",
         drill="aim",
         then="Now another one, to the one side or the other: first see which, then how far out.",
         tried=-15.0,
@@ -149,7 +149,7 @@ PAGES = (
     Page(
         "What a quarter of a ball is worth",
         "From full to 3/4 the ball turns by 14 degrees, on to 1/2 by 16, to 1/4 by 19, and from there to a "
-        "graze by 41: the thinner, the more. An eighth of a ball off misses nearly every pot. Slide and "
+        "graze by 41: the thinner, the more. An eighth of a ball off misses most pots. Slide and "
         "watch how far the way swings.",
         drill="band",
         then="Now name one to an eighth. Between the quarters lie the pots that are missed.",
@@ -223,7 +223,7 @@ class Primer(Played):
         asked = drills.ask(level, shot, truth_of(shot), rng)
         assert asked.dial is not None
         dial = replace(asked.dial, start=page.start * offset)
-        return replace(asked, dial=dial, prompt="Slide it, and watch the ball.")
+        return replace(asked, dial=dial, prompt="Slide, and watch the ball.")
 
     def _ask(self) -> Question:
         page, rng = self.page, np.random.default_rng([self.kept.seed, self.number])
@@ -240,11 +240,11 @@ def way_of_trial(question: Question, choice: Choice) -> Sequence[Point]:
 
 
 def told_of_trial(question: Question, choice: Choice) -> str:
-    """What a line that is tried does: ``covers 0.62, turns it 22°: it pots``."""
+    """What a line that is tried does: ``covers 0.62 of it, sends it 22° off: it pots``."""
     mark = drills.mark(question, choice)
     if mark.way is None:
         return "misses the ball"
     covers = 1.0 - abs(mark.offset) / question.shot.table.reach
     turns = math.degrees(abs(float(angle_between(np.array(mark.aim), np.array(mark.way)))))
     ends = "it pots" if mark.potted else f"{words.wide(mark.miss_mm)} wide"
-    return f"covers {covers:.2f}, turns it {turns:.0f}°: {ends}"
+    return f"covers {covers:.2f} of it, sends it {turns:.0f}° off: {ends}"

@@ -4,6 +4,7 @@ Each is made from the very object that the JSON form writes, so it tells neither
 it says what the screen says.
 """
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -12,6 +13,9 @@ from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.shots.describe import place
 from trainer.shots.saying import measured
+
+WIDE = 20.0  # a range, in its unit, whose ends are said to a tenth; of a narrower one to a hundredth
+TINY = 1e-9
 
 
 def question_sentences(said: dict[str, Any], question: Question, title: str) -> Iterator[str]:
@@ -36,7 +40,7 @@ def question_sentences(said: dict[str, Any], question: Question, title: str) -> 
         yield f"Shot to choose, number {number}:"
         yield from _shot_sentences(option, table)
     if "line" in said:
-        yield f"A line of aim is drawn, {_beside(said['line'])}."
+        yield f"A line of aim is drawn, {words.passes(said['line'])}."
     if "region" in said:
         region = said["region"]
         yield (
@@ -48,8 +52,8 @@ def question_sentences(said: dict[str, Any], question: Question, title: str) -> 
         where = f", {place(table, tuple(choice['place']))}" if "place" in choice else ""
         yield f"{choice['key']}: {choice['name']}{where}."
     if "range" in said:
-        ends = said["range"]
-        yield f"Type a number from {ends['low']:g} to {ends['high']:g}, {ends['of']}."
+        low, high = _inward(said["range"])
+        yield f"Type a number from {low:g} to {high:g}, {said['range']['of']}."
     else:
         yield "Type a number or a name."
 
@@ -65,9 +69,11 @@ def _shot_sentences(shot: dict[str, Any], table: Table, *, cue_ball: bool = True
         yield f"Pocket: {shot['pocket']['name'].replace('-', ' ')}."
 
 
-def _beside(offset: float) -> str:
-    said = words.beside(offset)
-    return "through the object ball's centre" if said == "centre" else f"{said} of the object ball's centre"
+def _inward(ends: dict[str, Any]) -> tuple[float, float]:
+    """The ends of a range in as few figures as are needed, rounded so that both can be called."""
+    low, high = ends["low"], ends["high"]
+    parts = 10 if high - low > WIDE else 100
+    return math.ceil(low * parts - TINY) / parts, math.floor(high * parts + TINY) / parts
 
 
 def mark_sentences(mark: Mark) -> Iterator[str]:
@@ -82,9 +88,11 @@ def problem_sentences(message: str) -> Iterator[str]:
     yield f"{capital(message)}."
 
 
-def summary_sentences(said: dict[str, Any]) -> Iterator[str]:
-    """The end of a set."""
-    yield f"The end: {counted(said['shots'], 'shot')}, {said['right']} right, {said['potted']} potted."
+def summary_sentences(said: dict[str, Any], as_called: str) -> Iterator[str]:
+    """The end of a set; ``as_called`` says how many went in, see :func:`trainer.game.summary.as_called`."""
+    yield f"The end: {counted(said['shots'], 'shot')}, {said['right']} right."
     yield f"Best run: {said['best_run']}."
+    if as_called:
+        yield as_called
     if said.get("closing"):
         yield said["closing"]

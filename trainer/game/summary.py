@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trainer.drills import DRILLS, Drill
-from trainer.drills.words import ball_part
+from trainer.drills.words import ball_part, kind_name
 from trainer.game.calls import call_of
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.first import finding
@@ -81,21 +81,27 @@ def errors_in(attempts: Sequence[Attempt]) -> Errors:
 
 
 def figures(played: Played) -> str:
-    """``9 of 12 right, best run 5; 10 would have gone in as called.``"""
+    """``9 of 12 right, best run 5. Hit just as called, 10 go in.``"""
+    said = f"{sum(played.rights)} of {len(played.rights)} right, best run {played.best_run}."
+    return f"{said} {as_called(played)}".strip()
+
+
+def as_called(played: Played) -> str:
+    """``Hit just as called, 10 go in.``; nothing before a call, or where it isn't the call that is played."""
     drill = DRILLS.get(played.level.drill)  # the primer has many
-    said = f"{sum(played.rights)} of {len(played.rights)} right, best run {played.best_run}"
-    if drill is None or drill.played == Drill.played:
-        said += f"; {played.potted} {(drill or Drill).done}"
-    return f"{said}."
+    if not played.attempts or (drill is not None and drill.played != Drill.played):
+        return ""
+    one, more = (drill or Drill).done
+    return f"Hit just as called, {played.potted or 'none'} {more if played.potted > 1 else one}."
 
 
 def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:
-    """The kinds of shot that came up, under how they were seen."""
+    """The kinds of shot that came up, under how they were called."""
     rows = seen_in(attempts)
     groups = (
-        ("Seen well", [r for r in rows if r.well]),
-        ("Seen thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
-        ("Seen thin", [r for r in rows if r.seen_wrong and (r.error or 0.0) <= 0]),
+        ("Called well", [r for r in rows if r.well]),
+        ("Called thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
+        ("Called thin", [r for r in rows if r.seen_wrong and (r.error or 0.0) <= 0]),
         ("To look at again", [r for r in rows if not r.well and not r.seen_wrong]),
     )
     return [(heading, chosen) for heading, chosen in groups if chosen]
@@ -112,7 +118,7 @@ def to_show(played: Played, day: str) -> str:
         return "\n".join([*lines, *finding(played.attempts)])
     lines.append(figures(played))
     for heading, rows in grouped(played.attempts):
-        kinds = ", ".join(f"{r.band} {r.side}" + ("" if r.well else f" ({r.words})") for r in rows)
+        kinds = ", ".join(kind_name(r.band, r.side) + ("" if r.well else f" ({r.words})") for r in rows)
         lines.append(f"{heading}: {kinds}")
     return "\n".join(lines)
 

@@ -12,7 +12,7 @@ from datetime import date
 from itertools import pairwise
 from statistics import median
 
-from trainer.drills.words import counted, one_over
+from trainer.drills.words import capital, counted, kind_name, one_over
 from trainer.game import first, primer, warmup
 from trainer.game.about import USUAL, about
 from trainer.game.game import Game, Standing
@@ -54,18 +54,23 @@ WORDS = (
 class Part:
     """A few shots of a level, and why they are worth playing.
 
-    ``says`` is that as a sentence without its end: ``3/8 right hasn't been practised for nine days``.
+    ``says`` is that as a sentence without its end: ``3/8 to the right: not practised for nine days``.
+    ``begun`` says that some of its set is played: the shots are those that are left.
     """
 
     level: Level
     shots: int
     says: str
+    begun: bool = False
 
     @property
     def line(self) -> str:
-        """``3/8 right hasn't been practised for nine days; 12 shots``."""
-        what = "page" if self.level is primer.LEVEL else "shot"
-        return f"{self.says}; {counted(self.shots, what)}" if self.shots else self.says
+        """``3/8 to the right: not practised for nine days; 12 shots``."""
+        if not self.shots:
+            return self.says
+        if self.begun:
+            return f"{self.says}, {self.shots} to go"
+        return f"{self.says}; {counted(self.shots, 'page' if self.level is primer.LEVEL else 'shot')}"
 
 
 @dataclass(frozen=True)
@@ -86,7 +91,7 @@ class Plan:
         """How long all of it takes, and where there is time for more, why it isn't."""
         said = f"About {counted(self.minutes, 'minute')}"
         if self.cut and not self.enough:
-            return f"{said}: with these it is about {DOSE} calls today, and more adds little."
+            return f"{said}, about {DOSE} calls today: more adds little."
         return f"{said}."
 
     @property
@@ -157,9 +162,10 @@ def _left(game: Game, standing: Standing) -> list[Part]:
         return []
     level, shots = standing.level, max(standing.of - standing.done, 0)
     if level is warmup.LEVEL:
-        return [Part(level, 0, f"{level.title}, left at shot {standing.done + 1}")]
+        return [Part(level, 0, f"{level.title}: go on at shot {standing.done + 1}", begun=True)]
     what = "page" if level is primer.LEVEL else "shot"
-    return [Part(level, shots, f"{level.title}, left at {what} {standing.done + 1} of {standing.of}")]
+    says = f"{level.title}: go on at {what} {standing.done + 1} of {standing.of}"
+    return [Part(level, shots, says, begun=True)]
 
 
 def _shortened(part: Part, most: int) -> Part:
@@ -175,7 +181,7 @@ def _worth_doing(game: Game, standing: Standing, *, practising: bool) -> list[Pa
     Not ``practising``: no kind of shot by itself.
     """
     if not game.digest.whole.calls:
-        return [Part(first.LEVEL, first.SHOTS, "A first look at how your eye is")]
+        return [Part(first.LEVEL, first.SHOTS, "A first look at how you see angles")]
     found = []
     if practising:
         today = date.fromisoformat(game.records.today).toordinal()
@@ -186,22 +192,25 @@ def _worth_doing(game: Game, standing: Standing, *, practising: bool) -> list[Pa
         found += [_due_part(game, row, when) for row, when in due(known)]
     level = game.next_level()
     if standing.level != level or not standing.under_way:
-        path = "next on the path" if level.passed else "every cut, chosen by what you see wrong"
-        found.append(Part(level, level.shots, f"{level.title}, {path}"))
+        says = f"Next level: {level.title}"
+        if not level.passed:
+            says = f"{level.title}: every cut, chosen by what you see wrong"
+        found.append(Part(level, level.shots, says))
     return found
 
 
 def _weak_part(game: Game, row: Kind, when: Practised | None) -> Part:
     level = _about(game, row)
-    says = f"You see {level.title} {one_over(row.bias)} {row.verdict}"
+    says = f"You see {kind_name(row.band, row.side)} {one_over(row.bias)} ball {row.verdict}"
     if when is not None and when.days > 1:
-        says += f", and haven't practised it for {_days(when.days)}"
+        says += f", not practised for {_days(when.days)}"
     return Part(level, level.shots, says)
 
 
 def _due_part(game: Game, row: Kind, when: Practised) -> Part:
     level = _about(game, row)
-    return Part(level, level.shots, f"{level.title} hasn't been practised for {_days(when.days)}")
+    name = capital(kind_name(row.band, row.side))
+    return Part(level, level.shots, f"{name}: not practised for {_days(when.days)}")
 
 
 def _about(game: Game, row: Kind) -> Level:

@@ -13,7 +13,7 @@ import numpy as np
 
 from trainer import drills
 from trainer.drills import Question
-from trainer.drills.words import one_over
+from trainer.drills.words import kind_name, one_over
 from trainer.game.calls import call_of
 from trainer.game.played import Keeper, Played, eye_at
 from trainer.learner.belief import Belief
@@ -183,7 +183,7 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind])
     weak = [row for row in rows if row.verdict in (THICK, THIN)]
     if weak:
         row = max(weak, key=lambda row: abs(row.bias))
-        return f"{AS_USUAL}: you see {row.band} to the {row.side} {_off(row.bias)}."
+        return f"{AS_USUAL}: you see {kind_name(row.band, row.side)} {_off(row.bias)}."
     return f"{AS_USUAL}." if len(earlier) >= HISTORY else NOTHING
 
 

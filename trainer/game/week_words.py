@@ -9,15 +9,17 @@ from trainer.game.report import game_changes
 from trainer.game.weeks import Calendar, Seen, Week
 from trainer.game.words import change_words
 from trainer.learner.change import THEN
+from trainer.learner.report import TRUE
 from trainer.records.streaks import Streak
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SHADES = (1, 20, 40, 80)  # calls from which a day is a shade stronger; 40 are a day's dose
+COMPARED = "Compared with a month ago"  # the head of what has changed
 MISSED, FORGIVEN, TODAY = "·", "~", "now"
-HEADS = ("calls", "right", "time", "on average", "scatter")
+HEADS = ("calls", "right", "time", "thick/thin", "scatter")
 NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have room for how sure it is
-WIDE = (7, 7, 8, 20, 10)
+WIDE = (5, 6, 7, 32, 9)
 # How often a change that is there is told: tests/benchmarks/bench_change.py, rounded.
 POWER = (
     "A change is told only when it is sure. With 20 calls a day that takes about four weeks where a fault of "
@@ -96,10 +98,11 @@ def figures(week: Week, *, wide: bool = False) -> tuple[str, ...]:
 
 
 def seen_words(seen: Seen, *, wide: bool = True) -> str:
-    """``1/32 thick ± 1/96``, or ``even ± 1/64`` where it may be none."""
-    way = "thick" if seen.bias > 0 else "thin"
-    said = "even" if seen.low <= 0 <= seen.high else f"{one_over(seen.bias)} {way}"
-    return f"{said} ± {one_over((seen.high - seen.low) / 2)}" if wide else said
+    """``1/32 thick, sure within 1/96``, or ``true, within 1/64`` where it may be none."""
+    if seen.low <= 0 <= seen.high:
+        return f"{TRUE}, within {one_over(max(-seen.low, seen.high))}" if wide else TRUE
+    said = f"{one_over(seen.bias)} {'thick' if seen.bias > 0 else 'thin'}"
+    return f"{said}, sure within {one_over((seen.high - seen.low) / 2)}" if wide else said
 
 
 def streak_words(streak: Streak) -> str:
@@ -132,8 +135,8 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
     ago = [(today - date.fromisoformat(day)).days for day in game.digest.days]
     if not any(THEN[0] <= days <= THEN[1] for days in ago):
         left = THEN[0] - max(ago, default=0)
-        when = f"in {counted(left, 'day')}" if left > 0 else "again three weeks from now"
-        return [(f"Nothing from three weeks ago or more yet to compare with: {when}.", False)]
+        when = f"in {counted(left, 'day')}" if left > 0 else "three weeks from now"
+        return [(f"Too early to compare: look again {when}.", False)]
     return [("No kind of shot was surely thick or thin a month ago: nothing to compare yet.", False)]
 
 

@@ -1,6 +1,7 @@
 """What is thought of a kind of shot, in words."""
 
-from trainer.drills.words import counted, one_over
+from trainer.drills.straight import Straight
+from trainer.drills.words import capital, counted, kind_name, one_over
 from trainer.learner.change import Change
 from trainer.learner.report import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kind
 from trainer.learner.sighting import FEWEST, Sighting
@@ -21,8 +22,8 @@ def kind_words(row: Kind) -> str:
 
 
 def change_words(change: Change) -> str:
-    """``3/8 right: 1/16 thick then, 1/64 thick now``, or how many calls it takes to say more."""
-    kind, then = f"{change.band} {change.side}", _part(change.then)
+    """``3/8 to the right: 1/16 thick then, 1/64 thick now``, or how many calls it takes to say more."""
+    kind, then = capital(kind_name(change.band, change.side)), _part(change.then)
     if change.better:
         return f"{kind}: {then} then, {_part(change.now)} now"
     if change.missing is None or change.missing > MOST_TO_GO:
@@ -33,22 +34,20 @@ def change_words(change: Change) -> str:
 def sighting_words(seen: Sighting | None, calls: int) -> str:
     """Where the ball's centre is seen, from so many calls of the drill *straight*; nothing before any.
 
-    ``The ball's centre is seen 1/32 ball too far right, sure within 1/96.``
+    ``You see the ball's centre 1/32 ball too far right, sure within 1/96.``
     """
     if seen is None and not calls:
         return ""
     if seen is None and calls < FEWEST:
         more = counted(FEWEST - calls, "more call")
-        return f"Where the ball's centre is seen: {more} of the drill straight to say."
+        return f"Where you see the ball's centre: {more} of {Straight.title} will tell."
     if seen is None:
-        return (
-            "Where the ball's centre is seen: the drill straight's calls don't fit the shots enough to say."
-        )
+        return f"Where you see the ball's centre: your calls in {Straight.title} don't agree enough to tell."
     if seen.low <= 0 <= seen.high:
-        return f"The ball's centre is seen where it is, within {one_over(max(-seen.low, seen.high))} ball."
+        return f"You see the ball's centre where it is, within {one_over(max(-seen.low, seen.high))} ball."
     side = "right" if seen.bias > 0 else "left"
     within = one_over((seen.high - seen.low) / 2)
-    return f"The ball's centre is seen {one_over(seen.bias)} ball too far {side}, sure within {within}."
+    return f"You see the ball's centre {one_over(seen.bias)} ball too far {side}, sure within {within}."
 
 
 def _part(error: float) -> str:
@@ -61,22 +60,24 @@ def table_counts(row: TableVerdict) -> str:
 
 
 def table_words(row: TableVerdict) -> str:
-    """The eye or the stroke: ``the table misses thick, your eye is true: look at the stroke``."""
+    """The eye or the stroke: ``you miss these thick at the table and see them true: look at your stroke``."""
     if not row.misses:
         return f"{row.potted} potted, none missed"
-    seen = f"you see these {one_over(row.bias)} {row.eye}"
+    seen = f"{one_over(row.bias)} {row.eye}"
+    sees = f"see these {seen}"
+    misses = f"miss them {row.table} at the table"
     if row.verdict == STROKE:
         if row.eye == TRUE:
-            return f"the table misses {row.table}, your eye is true: look at the stroke"
+            return f"you miss these {row.table} at the table and see them true: look at your stroke"
         if row.eye == NOT_YET:
-            return f"the table misses {row.table}, more than your eye explains: look at the stroke"
-        return f"{seen}, yet the table misses {row.table}: look at the stroke"
+            return f"you miss these {row.table} at the table, more than seeing explains: look at your stroke"
+        return f"you {sees}, yet {misses}: look at your stroke"
     if row.verdict == SEEING:
-        return f"{seen}, and the table misses {row.table}: it is the seeing"
+        return f"you {sees} and {misses}: it is the seeing"
     if row.verdict == ALL:
-        return f"{seen}, and the table misses {row.table} more than that explains: both seeing and stroke"
+        return f"you {sees} and {misses} by more than that explains: both seeing and stroke"
     if row.verdict == MADE_UP:
-        return f"{seen}, but the table doesn't miss so: there something makes up for it"
+        return f"you {sees}, but don't miss them that way at the table: something makes up for it there"
     return _undecided(row, seen)
 
 
@@ -86,10 +87,10 @@ def _undecided(row: TableVerdict, seen: str) -> str:
     if row.table == NOT_YET:
         if more:
             return f"too few yet: {more} to say"
-        return f"{EVEN}, though {seen}" if row.eye in (THICK, THIN) else EVEN
-    said = f"the table misses {row.table}"
+        return f"{EVEN}, though you see these {seen}" if row.eye in (THICK, THIN) else EVEN
+    said = f"you miss these {row.table} at the table"
     if row.eye == NOT_YET:
         calls = f"about {counted(row.calls_to_go, 'more call')}" if row.calls_to_go else "many more calls"
-        return f"{said}; how you see these takes {calls} here"
-    said += ", your eye seems true" if row.eye == TRUE else f", though {seen}"
+        return f"{said}; how you see them takes {calls} here"
+    said += " and seem to see them true" if row.eye == TRUE else f", though you see them {seen}"
     return f"{said}: {more} to be sure" if more else f"{said}: more calls here can make it sure"

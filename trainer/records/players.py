@@ -15,8 +15,8 @@ VARIABLE = "TRAINER_PLAYER"
 LONGEST = 40  # characters
 MARKS = " -_."
 ALLOWED = (
-    f"allowed: 1 to {LONGEST} letters, digits, spaces and - _ . that begins with a letter or digit and "
-    "doesn't end in a space or dot"
+    f"allowed: 1 to {LONGEST} letters, digits, spaces and - _ ., beginning with a letter or digit and "
+    "not ending in a space or dot"
 )
 # Names that mean a device on some systems, whatever follows a dot. From memory.
 DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)

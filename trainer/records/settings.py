@@ -35,7 +35,7 @@ THEMES = (
 )  # as the app names them; a test holds them equal
 STEP = 0.02  # of a number that has a fraction
 USUAL = "as usual"
-KNOWN = "as your terminal is known to be"
+KNOWN = "automatic"
 CELL_SHAPES = (1.3, 3.2)  # no terminal's cells are flatter or slimmer
 
 
@@ -133,8 +133,9 @@ SETTINGS = (
     Setting(
         Number("cell_shape", *CELL_SHAPES),
         2.0,
-        f"How high a cell is for its width, {CELL_SHAPES[0]} to {CELL_SHAPES[1]}: balls are round by it.",
-        "Form of a cell",
+        f"How many times as high as wide a character is, {CELL_SHAPES[0]} to {CELL_SHAPES[1]}: "
+        "balls are round by it.",
+        "Height of a character",
         KNOWN,
     ),
     Setting(
@@ -142,7 +143,7 @@ SETTINGS = (
         ROLLOVER_HOUR,
         "At which hour a day begins, 0 to 23, for the calls to come; days past stay as they are.",
         "A day begins at",
-        f"as usual: {ROLLOVER_HOUR}",
+        f"as usual: {ROLLOVER_HOUR} in the morning",
     ),
     Setting(
         OneOf("hand", HANDS),
@@ -191,7 +192,7 @@ _TABLE = "keys"
 _ALLOWED = {"": (*(setting.key for setting in SETTINGS), _TABLE)}
 _TABLES = re.compile(r"(?m)^[ \t]*\[")  # where the first table begins, and our lines end
 _HEAD = """\
-# Settings of the trainer. What is left out, or begins with #, is as your terminal is known to be, or usual.
+# Settings of the trainer. What is left out, or begins with #, is automatic, or as usual.
 # The pages "Your terminal" (t at home) and "Settings" change these lines, and leave your own comments alone.
 """
 _KEYS_HEAD = """\

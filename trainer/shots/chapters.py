@@ -8,7 +8,7 @@ CHAPTERS = {
     "Beside the ball": "Thin cuts leave nothing on the ball to aim at: find the place beside it.",
     "One angle, many places": "Know an angle again wherever it lies, and where to come to for it.",
     "What the balls do": "Allow for throw, come off a cushion, know where the cue ball goes.",
-    "To a hair": "A long pot forgives a thirty-second of a ball: see that much.",
+    "To a hair": "Half a table's width away a pot forgives 1/32 of a ball: see that much.",
     "Other tables, longer shots": "Other balls and pockets, more cloth between them: the same angles.",
     "As in a frame": "Balls about, nothing drawn to help: see the shot as at the table.",
 }
