@@ -38,7 +38,7 @@ async def test_a_new_player_plays_a_whole_set_by_keys_alone(game: Game, size: tu
             screen = playing(app)
             assert screen.mark is None
             assert f"shot {number} of 10" in text_of(app, "#title")
-            assert "How full a hit pots the ball?" in shown(app)
+            assert "How full must the hit be?" in shown(app)
             best = screen.question.best + 1
             await pilot.press(str(best if number % 3 else best % len(screen.question.choices) + 1))
             await pilot.pause()

@@ -102,7 +102,7 @@ async def test_another_theme_is_chosen_from_the_list_of_actions(game: Game) -> N
         await pilot.pause()
         assert app.theme == "daylight"
         assert app.screen.styles.background != dark
-        assert "How full a hit pots the ball?" in shown(app)
+        assert "How full must the hit be?" in shown(app)
 
 
 @pytest.mark.parametrize("name", ["ansi-dark", "ansi-light", "nord"])

@@ -35,7 +35,7 @@ class Band(Drill):
             drill=self.name,
             shot=shot,
             truth=truth,
-            prompt="How full a hit pots the ball?",
+            prompt="How full must the hit be?",
             choices=numbered([(band.name, band.value) for band in asked]),
             best=best,
             width=float(level.answers.step),
@@ -63,7 +63,7 @@ class Band(Drill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """What is asked, in other words."""
-        return "how much of it must the cue ball cover?"
+        return "how much of the ball must the cue ball cover?"
 
     def headline(self, mark: Mark) -> str:
         """``You said 1/2, it is 0.62, nearest 5/8: 1/8 ball thin.``"""

@@ -180,8 +180,8 @@ def _today(found: Plan, minutes: int, width: int, keys: PlayerKeys) -> Content:
         (keys.together("fewer_minutes"), "$key"),
     )
     first, *later = found.parts
-    said = [(found.enough, "$good")] if found.enough else []
-    said.append((f"{'If you like: ' if found.enough else ''}{first.line}.", "$foreground"))
+    said = [(f"{found.enough} If you like, go on:", "$good")] if found.enough else []
+    said.append((f"{first.line}.", "$foreground"))
     said.append((" ".join([*(f"Then {part.level.title}." for part in later[:1]), found.takes]), "$quiet"))
     lines = [head]
     for text, style in said:

@@ -16,6 +16,7 @@ from trainer.app.widgets.page import Page
 from trainer.app.widgets.picture import Picture
 from trainer.game.notebook import Notebook
 from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
+from trainer.game.week_words import COMPARED
 from trainer.game.words import change_words, kind_words
 from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
@@ -91,7 +92,7 @@ class ProgressScreen(TrainerScreen):
             lines += [Content(""), Content.styled("At the table", "bold $head"), *map(Content, table)]
         changes = game_changes(game)
         if changes:
-            lines += [Content(""), Content.styled("Compared with a month ago", "bold $head")]
+            lines += [Content(""), Content.styled(COMPARED, "bold $head")]
             lines += [
                 Content.styled(change_words(each), "$good" if each.better else "$quiet") for each in changes
             ]

@@ -76,9 +76,9 @@ class SummaryScreen(TrainerScreen):
         if said := self._passed():
             lines += [said, Content("")]
         if found.enough:
-            lines.append(Content.styled(found.enough, "$good"))
+            lines.append(Content.styled(f"{found.enough} If you like, go on:", "$good"))
         lines.append(
-            Content.assemble((f"{self.keys.first('choose')} ", "bold $key"), f"next: {found.parts[0].line}")
+            Content.assemble((f"{self.keys.first('choose')}  ", "bold $key"), f"{found.parts[0].line}.")
         )
         right = sum(played.rights)
         if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):

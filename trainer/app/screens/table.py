@@ -17,7 +17,7 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.page import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
-from trainer.game.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_words
+from trainer.game.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
 from trainer.game.words import table_counts, table_words
 from trainer.geometry.tables import Table
 from trainer.learner.report import NOT_YET
@@ -140,7 +140,9 @@ class TableScreen(TrainerScreen):
         except RecordsError as error:
             self._tell(f"Not taken back: {error}", "$bad")
         else:
-            self._tell(f"Taken back: {note_words(gone)}" if gone else "There is no note to take back.", "")
+            self._tell(
+                f"Taken back: {note_sentence(gone)}." if gone else "There is no note to take back.", ""
+            )
         self._show_all()
 
     def action_leave(self) -> None:
@@ -168,7 +170,7 @@ class TableScreen(TrainerScreen):
             except RecordsError as error:
                 self._tell(f"Not noted: {error}", "$bad")
             else:
-                self._tell(f"Noted: {note_words(note)}.", "$good")
+                self._tell(f"Noted: {note_sentence(note)}.", "$good")
                 self._noted = said
             self._forget()
         self._show_all()

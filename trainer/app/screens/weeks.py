@@ -53,7 +53,7 @@ class WeeksScreen(TrainerScreen):
         "Each row is a week from Monday to Sunday, each block a day with the number of its calls: the more "
         "calls, the brighter. A dot is a day without practice, ~ one that is forgiven. Beside it stand the "
         "week's calls, how many were right, your usual time for a call, how thick or thin the shots "
-        "were seen on average, and how far calls scatter; the last two take thirty calls. "
+        "were called, and how far calls scatter; the last two take thirty calls. "
         "A day is the one it was where you were: no journey, clock or setting changes it afterwards."
     )
 
@@ -94,7 +94,7 @@ class WeeksScreen(TrainerScreen):
             Content(""),
             Content(words.runs_words(self._calendar, self._settled)),
             Content(""),
-            Content.styled("Compared with a month ago", "bold $head"),
+            Content.styled(words.COMPARED, "bold $head"),
             *[Content.styled(said, "$good" if better else "$quiet") for said, better in self._changes],
             Content.styled(words.POWER, "$quiet"),
         ]
