@@ -64,7 +64,7 @@ async def test_a_set_ends_with_its_calls_and_what_is_next(game: Game, size: tupl
         assert chart.size.height >= 8
         said = shown(app)
         assert said.splitlines()[0].startswith(" Eighths   ")
-        assert "enter next: " in said
+        assert "enter  " in said
         assert "on green it goes in." in said
         await pilot.press("space")  # a key too many is no step on
         assert isinstance(app.screen, SummaryScreen)

@@ -65,7 +65,7 @@ async def test_three_keys_make_a_note(game: Game, size: Cell) -> None:
         assert kept(game) == []
         await pilot.press("t")
         assert kept(game) == ["1/2 left, thick, middle"]  # on disk at once
-        assert "Noted: 1/2 left, thick, middle." in shown(app)
+        assert "Noted: 1/2 to the left, missed thick, middle distance." in shown(app)
         # In any order; the distance stays as it was.
         await pilot.press("d", *"n9r", *"p1", "left", *"r2n")
         assert kept(game)[1:] == [
@@ -101,7 +101,7 @@ async def test_the_last_notes_are_taken_back_and_nothing_is_lost(game: Game) -> 
         await pilot.press("u")
         assert "There is no note to take back." in text_of(app, "#note-says")
         await pilot.press(*"5lt", *"6rn", "u")
-        assert "Taken back: 3/8 right, thin, middle" in text_of(app, "#note-says")
+        assert "Taken back: 3/8 to the right, missed thin, middle distance." in text_of(app, "#note-says")
         assert kept(game) == ["1/2 left, thick, middle"]
         assert "3/8 right, thin" not in text_of(app, "#notes")
         await pilot.press("u")

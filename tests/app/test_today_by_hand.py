@@ -98,7 +98,7 @@ async def test_after_forty_calls_it_says_that_they_are_enough(
         assert enough in shown(app)
         await pilot.press("escape")
         await pilot.pause()
-        assert f"{enough} If you like: " in offered(app)
+        assert f"{enough} If you like, go on:" in offered(app)
 
 
 # The warm-up

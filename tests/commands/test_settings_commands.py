@@ -43,6 +43,9 @@ class Terminal:
     def flush(self) -> None:
         pass
 
+    def fileno(self) -> int:
+        raise OSError
+
 
 @pytest.fixture
 def start(monkeypatch: pytest.MonkeyPatch) -> Callable[..., tuple[int, list[TrainerApp]]]:
