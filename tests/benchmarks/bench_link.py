@@ -156,7 +156,7 @@ def starts(folder: Path) -> None:
         return said, said
 
     def first() -> tuple[float, float]:
-        return called_after([*TRAINER, "--data", str(next(places))], "How full is it?")
+        return called_after([*TRAINER, "--data", str(next(places))], "How full must the hit be?")
 
     def later() -> tuple[float, float]:
         again = shutil.copytree(known, next(places))

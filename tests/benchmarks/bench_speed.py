@@ -146,10 +146,10 @@ def starts(folder: Path) -> None:
     trainer = [sys.executable, "-m", "trainer", "--data"]
     known = str(folder / "known")
     write_history(Path(known), open_shelf(), NATURE, until=FixedClock(UNTIL).now(), days=10, shots=40, seed=1)
-    started([*trainer, next(new)], "How full is it?")  # compiles what was changed since
+    started([*trainer, next(new)], "How full must the hit be?")  # compiles what was changed since
     said, first, home, least = middle(
         lambda: started([sys.executable, str(hello)], "hello there"),
-        lambda: started([*trainer, next(new)], "How full is it?"),
+        lambda: started([*trainer, next(new)], "How full must the hit be?"),
         lambda: started([*trainer, known], "Table notebook"),
         lambda: took([sys.executable, "-c", "import textual.app, textual.widgets, numpy, sqlite3"]),
     )
@@ -237,7 +237,7 @@ def batches() -> None:
 def idle(folder: Path) -> None:
     argv = [sys.executable, "-m", "trainer", "play", "eighths", "--seed", "4", "--data", str(folder / "idle")]
     with terminal(argv) as (pid, file):
-        until(file, "How full is it?")
+        until(file, "How full must the hit be?")
         drained(file, 1.0)
         before = spent(pid)
         sent = drained(file, 10.0)
@@ -280,8 +280,8 @@ def history(folder: Path, calls: int) -> None:
     made = seconds_and_memory(["report", "--json"], data)[0]
     home = [sys.executable, "-m", "trainer", "play", "eighths", "--data"]
     bare, full = middle(
-        lambda: started([*home, str(empty)], "How full is it?"),
-        lambda: started([*home, str(data)], "How full is it?"),
+        lambda: started([*home, str(empty)], "How full must the hit be?"),
+        lambda: started([*home, str(data)], "How full must the hit be?"),
     )
     report, memory = seconds_and_memory(["report", "--json"], data)
     _, least = seconds_and_memory(["report", "--json"], empty)

@@ -75,9 +75,9 @@ async def play_set(
     """A set as the first one is."""
     for number in range(1, SHOTS + 1):
         await tab.shows(f"shot {number} of {SHOTS}")
-        await tab.shows("How full is it?")
+        await tab.shows("How full must the hit be?")
         await call()
-        await tab.shows("How full is it?", gone=True)
+        await tab.shows("How full must the hit be?", gone=True)
         await go_on()
     await tab.shows("too thin.")
 
@@ -118,7 +118,7 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
         (others,) = served.players() - {name}
         assert served.calls(others) == []
         await other.press("3")
-        await other.shows("How full is it?", gone=True)
+        await other.shows("How full must the hit be?", gone=True)
         assert served.calls(others) == [("first", "3/4")]
 
         # Another tab of the first visitor, by whichever name, has their history, and so has a later visit.
@@ -167,7 +167,7 @@ async def test_it_ends_cleanly_with_a_game_open(served: Served, how: signal.Sign
         tab = await browser.tab(await browser.visitor(), served.url)
         await tab.shows(f"shot 1 of {SHOTS}")
         await tab.press("1")
-        await tab.shows("How full is it?", gone=True)
+        await tab.shows("How full must the hit be?", gone=True)
         (name,) = served.players()
         assert games(name)
         assert served.end(how) == (0, "")
@@ -200,7 +200,7 @@ async def test_a_picture_of_the_screen_is_a_download(served: Served, tmp_path: P
         await tab.press("escape")
         await tab.shows("Table notebook")
         await tab.press("p")
-        await tab.shows("Keep as a page")
+        await tab.shows("Save as a web page")
         await tab.press("k")
         await tab.until(lambda: bool(list((tmp_path / "downloads").glob("report-*.html"))), "a download")
         (file,) = (tmp_path / "downloads").glob("report-*.html")

@@ -115,11 +115,11 @@ def kill_screen(folder: Path, rng: random.Random) -> int:
         if select.select([terminal], [], [], 0.02)[0]:
             stream.feed(os.read(terminal, 65536))
         text = "\n".join(screen.display)
-        end = end or ("How full is it?" in text and time.monotonic() + rng.uniform(0.1, 3)) or 0.0
+        end = end or ("How full must the hit be?" in text and time.monotonic() + rng.uniform(0.1, 3)) or 0.0
         if asked and "You said" in text:
             marks, asked = marks + 1, False
             os.write(terminal, b"\r")
-        elif not asked and "How full is it?" in text:
+        elif not asked and "How full must the hit be?" in text:
             asked = True
             os.write(terminal, b"1")
     os.kill(process, signal.SIGKILL)
