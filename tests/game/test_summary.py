@@ -5,10 +5,11 @@ import math
 import pytest
 
 from trainer.drills import DRILLS
+from trainer.game import summary
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.game import Game
 from trainer.game.played import Played, sample_of
-from trainer.game.summary import IN_A_LINE, RIGHT, WRONG, errors_in, grouped, to_show
+from trainer.game.summary import IN_A_LINE, RIGHT, WRONG, Seen, errors_in, grouped, to_show
 from trainer.shots.level import Level, free_practice
 from trainer.shots.shelf import open_shelf
 
@@ -85,3 +86,23 @@ def test_a_sample_of_a_level_is_one_of_its_questions_and_always_the_same(level: 
     low, high = (math.sin(math.radians(cut)) for cut in level.limits.cuts)
     if not question.balls and level.drill not in ("cushion",):
         assert low - 0.05 <= abs(math.sin(question.truth.cut)) <= high + 0.05
+
+
+@pytest.mark.parametrize(
+    ("calls", "right", "error", "heading"),
+    [
+        (4, 4, 0.2, "Called well"),
+        (4, 2, 0.03, "Called well"),  # less than can be told
+        (4, 1, 0.03, "To look at again"),
+        (4, 1, 0.04, "Called thick"),
+        (4, 1, -0.04, "Called thin"),
+        (1, 0, 0.3, "To look at again"),  # one call tells nothing
+        (4, 1, None, "To look at again"),
+    ],
+)
+def test_a_kind_is_called_what_its_calls_tell(
+    calls: int, right: int, error: float | None, heading: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(summary, "seen_in", lambda attempts: [Seen("1/2", "left", calls, right, error)])
+    ((found, _),) = grouped([])
+    assert found == heading

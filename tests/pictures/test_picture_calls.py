@@ -1,11 +1,13 @@
 """The chart of a set's calls: each where its cut and its error are, and what a pot forgives behind it."""
 
+import math
+
 import numpy as np
 import pytest
 from looking import as_pixels
 
 from trainer.pictures import GLYPH_SETS
-from trainer.pictures.calls_chart import SCALES, draw_calls_chart, scale_of
+from trainer.pictures.calls_chart import SCALES, draw_calls_chart, scale_of, side_by_side
 from trainer.pictures.chart import MARGIN
 from trainer.pictures.depth import Depth
 from trainer.pictures.reduced import reduced
@@ -85,3 +87,17 @@ def test_without_colours_a_call_that_misses_can_be_told_from_one_that_pots():
     inside, outside = (reduced(chart((80, 9), [(0.5, error)]), Depth.NONE).glyphs for error in (0.03, 0.1))
     assert (inside != outside).any()
     assert "".join(outside[:4].ravel()).strip()
+
+
+def test_no_call_hides_another_and_none_goes_far():
+    rng = np.random.default_rng(1)
+    for _ in range(50):
+        xs, ys = rng.uniform(40, 70, 12).tolist(), rng.uniform(0, 60, 12).tolist()
+        found = side_by_side(xs, ys, 8.0, (0.0, 400.0))
+        assert max(abs(x - was) for x, was in zip(found, xs, strict=True)) <= 3 * 8.0
+        for i in range(12):
+            for k in range(i):
+                assert math.dist((found[i], ys[i]), (found[k], ys[k])) >= 8.0 - 1e-9
+    assert side_by_side([5.0, 50.0], [9.0, 9.0], 8.0, (10.0, 45.0)) == [10.0, 45.0]
+    crowd = side_by_side([20.0] * 40, [9.0] * 40, 8.0, (0.0, 40.0))  # no place for all: they stay at theirs
+    assert crowd[-1] == 20.0

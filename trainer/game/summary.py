@@ -35,13 +35,17 @@ class Seen:
     @property
     def well(self) -> bool:
         """Every call right, or as many thick as thin and at least half right."""
-        as_thick = self.error is not None and abs(self.error) < TRUE
-        return self.right == self.calls or (as_thick and 2 * self.right >= self.calls)
+        return self.right == self.calls or (self._is_even and 2 * self.right >= self.calls)
 
     @property
     def seen_wrong(self) -> bool:
         """Whether it looks thick or thin: one call alone doesn't tell."""
-        return not self.well and self.error is not None and self.calls > 1
+        return not self.well and self.error is not None and not self._is_even and self.calls > 1
+
+    @property
+    def _is_even(self) -> bool:
+        """As many thick as thin, about."""
+        return self.error is not None and abs(self.error) < TRUE
 
     @property
     def words(self) -> str:

@@ -1,5 +1,6 @@
 """The calls of a set: how full each was seen, and how far off a call may be and still pot, in cells."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -12,7 +13,22 @@ from trainer.pictures.chart import Chart
 SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all calls lie in, or the last
 DOT = 1 / 20  # radius of a call in heights of the chart
 LEAST, MOST = 2.8, 6.0  # pixels
-STALK = 1.2
+STALK, APART = 1.2, 1.0  # pixels: the width of a stalk, and between two calls
+ASIDE = (
+    0,
+    0.5,
+    -0.5,
+    1,
+    -1,
+    1.5,
+    -1.5,
+    2,
+    -2,
+    2.5,
+    -2.5,
+    3,
+    -3,
+)  # steps that a call may be shown beside its cut
 BAR = 0.6  # half the width of what a pot forgives, in radii of a call
 
 
@@ -49,16 +65,37 @@ def draw_calls_chart(
     chart.rule()
     radius = min(max(DOT * canvas.height, LEAST), MOST)
     limits = np.asarray(forgiven, float).reshape(-1, 2)
-    xs = np.clip(chart.across(offsets), chart.left + radius, chart.right - radius)
-    ys, bars = chart.up(errors), chart.up(limits)
+    ys, bars = np.clip(chart.up(errors), radius, chart.bottom - radius), chart.up(limits)  # all of each ball
+    wanted = chart.across(offsets).tolist()
+    xs = side_by_side(wanted, ys.tolist(), 2 * radius + APART, (chart.left + radius, chart.right - radius))
     half = BAR * radius
-    for x, (low, high) in zip(xs.tolist(), bars.tolist(), strict=True):
+    for x, (low, high) in zip(xs, bars.tolist(), strict=True):
         canvas.rectangle(x - half, high, x + half, low, colours.CUSHION)
-    for x, y, error, (low, high) in zip(xs.tolist(), ys.tolist(), errors, limits.tolist(), strict=True):
-        y = min(max(y, radius), chart.bottom - radius)  # all of it, at the edge, too
+    for x, y, error, (low, high) in zip(xs, ys.tolist(), errors, limits.tolist(), strict=True):
         if not low <= error <= high:
-            canvas.line(
-                (x, float(chart.up(high if error > high else low))), (x, y), STALK, colours.AMBER, 0.5
-            )
+            foot = float(chart.up(high if error > high else low))
+            canvas.line((x, foot), (x, y), STALK, colours.AMBER, 0.5)
         canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else colours.AMBER)
     return chart.cells(glyphs)
+
+
+def side_by_side(
+    xs: Sequence[float], ys: Sequence[float], apart: float, ends: tuple[float, float]
+) -> list[float]:
+    """Where balls stand from left to right so that none hides another: a few steps aside, where need be.
+
+    Parameters
+    ----------
+    xs, ys : sequence of float, n
+        Where they would stand; up and down they stay there.
+    apart : float
+        How far two of them are apart, at least, if there is a place for that.
+    ends : (float, float)
+        The leftmost and the rightmost place.
+    """
+    placed: list[tuple[float, float]] = []
+    for x, y in zip(xs, ys, strict=True):
+        tried = [min(max(x + aside * apart, ends[0]), ends[1]) for aside in ASIDE]
+        free = (at for at in tried if all(math.dist((at, y), other) >= apart for other in placed))
+        placed.append((next(free, tried[0]), y))
+    return [x for x, _ in placed]

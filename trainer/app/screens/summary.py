@@ -1,5 +1,6 @@
 """The end of a set: what was seen well, what thick or thin, and what comes next."""
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -85,7 +86,7 @@ class SummaryScreen(TrainerScreen):
             key = self.keys.first("from_the_beginning")
             lines.append(Content(f"New to fullness? {key} shows it from the beginning, in nine pages."))
         for heading, rows in [] if played.level is FIRST else grouped(played.attempts):
-            lines += [Content(""), Content.styled(heading, "bold $head"), *map(_line, rows)]
+            lines += [Content(""), Content.styled(heading, "bold $head"), *_lines(rows)]
         return Content("\n").join(lines)
 
     def _passed(self) -> Content | None:
@@ -123,12 +124,17 @@ class SummaryScreen(TrainerScreen):
         self.trainer.show_home()
 
 
-def _line(row: Seen) -> Content:
-    return Content.assemble(
-        f"{row.band:>9} {row.side:<5}  ",
-        (f"{row.right} of {row.calls} right", "$quiet"),
-        "" if row.well else f"   {row.words}",
-    )
+def _lines(rows: Sequence[Seen]) -> list[Content]:
+    counts = [f"{row.right} of {row.calls} right" for row in rows]
+    wide = max(map(len, counts))
+    return [
+        Content.assemble(
+            f"{row.band:>9} {row.side:<5}  ",
+            (f"{count:<{wide}}", "$quiet"),
+            "" if row.well else f"   {row.words}",
+        )
+        for row, count in zip(rows, counts, strict=True)
+    ]
 
 
 def _is_new(game: Game) -> bool:
