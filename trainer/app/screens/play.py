@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.keys import bound, said
+from trainer.app.marked import mark_detail, mark_headline
 from trainer.app.scene import Scene, first_scene
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
@@ -22,7 +23,7 @@ from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
-from trainer.drills import Choice, Mark, Question, detail, headline
+from trainer.drills import Choice, Mark, Question
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.played import Played
 from trainer.game.primer import PAGES, Primer, told_of_trial
@@ -37,12 +38,6 @@ WHY = "why(1)"
 OTHERS = tuple(action.name for action in ACTIONS if Where.MARK in action.where and action.name != GO_ON)
 TAKEN_BACK = "Taken back: your last call counts for nothing."
 SLOW = 0.3  # the film's pace when it is shown again
-LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
-# Told with the first mark of all.
-FULLNESS = (
-    "Fullness: how much of the object ball the cue ball covers (top right). "
-    "Thick: fuller than the pot needs; thin: less full."
-)
 
 
 class PlayScreen(TrainerScreen):
@@ -393,18 +388,7 @@ class PlayScreen(TrainerScreen):
             answers.show([replace(considered, key=self.keys.first("call"), name=name)], True, None)
 
     def _show_mark(self, mark: Mark) -> None:
-        scene = self.scene
-        marked = ("✓ " if mark.right else "✗ ") + headline(mark)
-        room = self.size.width - 2 - len(marked)  # with the row's padding
-        legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS]
-        shown = legends if "call" in scene.parts else ()
-        legend = next((text for text in shown if len(text) <= room), "")
-        tone = "$good" if mark.right else "$head"
-        self.query_one("#ask", Static).update(Content.assemble((marked, f"bold {tone}"), (legend, "$quiet")))
-        told = Content(detail(mark))
-        if self.played.level is FIRST and len(self.played.attempts) == 1:
-            told = Content(FULLNESS)
-        if scene.step is not None:
-            where = f"{scene.explained} of {len(scene.steps)}  "
-            told = Content.assemble((where, "$quiet"), scene.step.says)
-        self.query_one("#told", Static).update(told)
+        scene, room = self.scene, self.size.width - 2  # with the row's padding
+        is_first = self.played.level is FIRST and len(self.played.attempts) == 1
+        self.query_one("#ask", Static).update(mark_headline(scene, mark, room))
+        self.query_one("#told", Static).update(mark_detail(scene, mark, is_first=is_first))
