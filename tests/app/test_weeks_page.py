@@ -88,7 +88,7 @@ async def test_a_new_player_has_an_empty_calendar(game: Game) -> None:
         await pilot.press("escape", "w")
         await pilot.pause()
         said = " ".join(shown(app).split())
-        assert "0 days in a row" in said
+        assert "days in a row begin to count" in said
         assert "nothing to compare" in said or "in 21 days" in said
 
 

@@ -211,7 +211,7 @@ def test_cells_say_what_was_played_missed_and_forgiven(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("found", "said"),
     [
-        (Streak(0), "0 days in a row."),
+        (Streak(0), "Practise today, and days in a row begin to count."),
         (Streak(3, (), 3), "3 days in a row."),
         (Streak(9, ("2026-03-01",), 9), "9 days in a row, 1 missed day forgiven."),
         (Streak(3, (), 0), "3 days in a row. Practise today to keep it."),

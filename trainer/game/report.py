@@ -74,7 +74,8 @@ def headline(game: Game) -> str:
     """Calls, days and streak in words."""
     found = _counts(game)
     calls, days = counted(found["attempts"], "call"), counted(found["days"], "day")
-    return f"{calls} on {days}, {counted(found['streak_days'], 'day')} in a row."
+    row = f", {counted(found['streak_days'], 'day')} in a row" if found["streak_days"] > 1 else ""
+    return f"{calls} on {days}{row}."
 
 
 def game_kinds(game: Game) -> list[Kind]:

@@ -107,6 +107,8 @@ def seen_words(seen: Seen, *, wide: bool = True) -> str:
 
 def streak_words(streak: Streak) -> str:
     """``12 days in a row, one missed day forgiven. Practise today to keep it, or it goes on from 5.``"""
+    if not streak.days:
+        return "Practise today, and days in a row begin to count."
     said = f"{counted(streak.days, 'day')} in a row"
     if streak.forgiven:
         said += f", {counted(len(streak.forgiven), 'missed day')} forgiven"
