@@ -157,6 +157,37 @@ def test_leaving_and_coming_back_goes_on_with_the_same_question(
     assert back.question() == left
 
 
+def test_a_set_that_was_left_waits_whatever_else_is_opened_or_played(game: Game) -> None:
+    left = game.begin(game.level("eighths"))
+    for _ in range(3):
+        left.call(left.question().choices[0])
+    game.begin(game.level("quarters"))  # looked at, no more
+    assert (game.standing().level.name, game.standing().done) == ("eighths", 3)
+    play(game.begin(game.level("first-look")))
+    assert (game.standing().level.name, game.standing().done) == ("eighths", 3)
+    later = game.begin(game.level("thin-cuts"))
+    later.call(later.question().choices[0])
+    assert game.standing().level.name == "thin-cuts"  # the last one first
+    while not later.done:
+        later.call(later.question().choices[0])
+    assert game.standing().level.name == "eighths"
+    play(game.begin(game.level("eighths")))
+    assert not game.standing().under_way
+
+
+@pytest.mark.parametrize("name", ["first-look", "thick-cuts", "quarters", "eighths"])
+def test_no_level_is_passed_by_one_answer(name: str, game: Game) -> None:
+    level = game.level(name)
+    for key in range(5):
+        for seed in range(4):
+            played = game.begin(level, seed=seed)
+            while not played.done:
+                choices = played.question().choices
+                played.call(choices[min(key, len(choices) - 1)])
+            assert played.best_run <= 3
+            assert not game.passed(level)
+
+
 def test_a_set_killed_after_its_last_call_is_over(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
     level = game.shelf.levels[0]
     monkeypatch.setattr(game.records, "finish_set", lambda _: None)

@@ -91,7 +91,7 @@ def inputs(folder: Path, _: Path) -> list[object]:
         first = sorted(set(days))[-20:][0]
         lately = list(records.attempts_of_days(first, max(days), sum(day >= first for day in days)))
         found += [lately, records.count()]
-        found += [records.unfinished_set("quarters", "band"), records.last_level()]
+        found += [records.unfinished_set("quarters", "band"), records.left_sets()]
         for name in (known.NAME, weeks.NAME):  # where that is damaged it is made anew, of what was read
             text = records.get_derived(name)
             assert text is None or json.loads(text)

@@ -118,7 +118,7 @@ def test_order_goes_on_with_the_clock_set_back(tmp_path: Path) -> None:
 
 
 def test_sets(records: Records, tmp_path: Path) -> None:
-    assert records.last_level() is None
+    assert records.left_sets() == []
     assert records.unfinished_set("quarters", "band") is None
     begun = records.start_set("quarters", "band", seed=-(2**63), shots=12)
     assert (begun.done, begun.finished, begun.shots, begun.seed) == (0, False, 12, -(2**63))
@@ -130,8 +130,10 @@ def test_sets(records: Records, tmp_path: Path) -> None:
         assert again.unfinished_set("quarters", "band") == replace(begun, done=2)
         assert again.unfinished_set("quarters", "aim") is None
         other = again.start_set("thin", "aim", seed=1, shots=5)
-        assert again.last_level() == ("thin", "aim")
+        assert [left[:2] for left in again.left_sets()] == [("quarters", "band")]  # the other has no calls
+        assert again.left_sets()[0][2] == again.attempts()[1].id
         again.finish_set(begun.id)
+        assert again.left_sets() == []
         assert again.unfinished_set("quarters", "band") is None
         assert again.unfinished_set("thin", "aim") == other
         newer = again.start_set("quarters", "band", seed=2, shots=5)
@@ -146,7 +148,6 @@ def test_sets(records: Records, tmp_path: Path) -> None:
 def test_a_set_of_no_possible_level(records: Records, level: str) -> None:
     with pytest.raises(RecordsError, match="set, level: "):
         records.start_set(level, "band", seed=1, shots=5)
-    assert records.last_level() is None
 
 
 def test_text_that_is_no_unicode(records: Records) -> None:
@@ -154,11 +155,6 @@ def test_text_that_is_no_unicode(records: Records) -> None:
         records.put_setting("player", "\ud800")
     with pytest.raises(RecordsError, match="lone surrogates"):
         records.attempts(level="\ud800")
-
-
-def test_the_last_level_of_an_imported_history(records: Records) -> None:
-    records.append(plain(records))
-    assert records.last_level() == ("quarters", "band")
 
 
 def test_settings(records: Records, tmp_path: Path) -> None:

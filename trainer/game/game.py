@@ -26,11 +26,15 @@ OF_THEIR_OWN = (first.LEVEL, primer.LEVEL, warmup.LEVEL)  # what isn't played as
 
 @dataclass(frozen=True)
 class Standing:
-    """Where a player stands: the set to go on with, if one is open, or else the level to play."""
+    """Where a player stands: the set to go on with, if one is open, or else the level to play.
+
+    ``day`` is that of the open set's last call.
+    """
 
     level: Level
     done: int
     of: int
+    day: str = ""
 
     @property
     def under_way(self) -> bool:
@@ -148,17 +152,16 @@ class Game:
         return levelled.passing[passing.key].passed
 
     def standing(self) -> Standing:
-        """What to go on with: an unfinished set of the level last played, else the next level."""
-        last = self.records.last_level()
-        if last is not None:
+        """What to go on with: the set that was left last, if one was, else the next level."""
+        for name, drill, last in self.records.left_sets():
             try:
-                level = self.level(*last)
+                level = self.level(name, drill)
             except LookupError:  # an own level that has been taken away since
-                level = None
-            if level is not None:
-                open_set = self.unfinished(level)
-                if open_set is not None and open_set.done:
-                    return Standing(level, open_set.done, open_set.shots)
+                continue
+            open_set = self.unfinished(level)
+            if open_set is not None and open_set.done:
+                (attempt,) = self.records.attempts_of([last])
+                return Standing(level, open_set.done, open_set.shots, attempt.local_day)
         level = self.next_level()
         return Standing(level, 0, level.shots)
 

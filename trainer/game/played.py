@@ -6,10 +6,12 @@ from datetime import date
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trainer import drills
 from trainer.drills import DRILLS, Choice, Eye, Mark, Question
 from trainer.game.digest import Skill
+from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
 from trainer.learner.choice import block_start, choose
 from trainer.learner.report import resting
@@ -23,6 +25,9 @@ from trainer.shots.others import laid_about
 from trainer.shots.truth import truth_of
 
 BATCH = 48  # shots drawn for the learner to choose from
+# In a level that can be passed so many shots, at most, one after the other are of about one fullness, where
+# the level has so many of others.
+ALIKE, LIKE, FEWEST = 2, 0.1, 4
 SAMPLED, SHOWN = 4, 0.5  # the seed of a sample, and the sine of a cut that is seen well
 
 
@@ -95,6 +100,7 @@ class Played:
         seed, number, limits = self.kept.seed, self.number - second, narrowed(self.level)
         rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
+        offsets = offsets[self._unlike(offsets / limits.table.reach, number)]
         wanted = choose(
             self.skill.belief,
             offsets / limits.table.reach,
@@ -110,6 +116,16 @@ class Played:
         where = f"{self.level.drill} {self.level.views[0]}"
         eye = eye_at(self.skill.belief, offset / limits.table.reach, where)
         return question_about(self.level, offset, rng, eye, picked=second)
+
+    def _unlike(self, sines: Floats, number: int) -> NDArray[np.bool_]:
+        """Which cuts the shot of this number may be of, so that one answer alone doesn't pass a level."""
+        asked = [abs(math.sin(math.radians(a.cut_deg))) for a in self.attempts if a.number < number]
+        like = max(float(self.level.answers.step), LIKE)
+        every = np.ones(len(sines), bool)
+        if self.level.passed is None or len(asked) < ALIKE or np.ptp(asked[-ALIKE:]) > like:
+            return every
+        found = np.asarray(np.abs(np.abs(sines) - asked[-1]) > like)
+        return found if found.sum() >= FEWEST else every
 
     def _resting(self) -> list[tuple[float, float]]:
         today = date.fromisoformat(self.game.records.today).toordinal()

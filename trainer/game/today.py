@@ -142,9 +142,9 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
     wanted = max(round(minutes * 60 / pace), FEWEST)
     left = min(wanted, max(DOSE - calls, 0))
     standing = game.standing()
-    parts: list[Part] = _left(game, standing)
+    parts = _left(game, standing)
     left -= sum(part.shots for part in parts)
-    for part in _worth_doing(game, standing, practising=calls < DOSE):
+    for part in _worth_doing(game, parts, practising=calls < DOSE):
         if parts and left < FEWEST:
             break
         parts.append(_shortened(part, max(left, FEWEST)))
@@ -155,10 +155,10 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
 
 def _left(game: Game, standing: Standing) -> list[Part]:
     """The set that was left, if one was."""
-    if not standing.under_way or not game.attempts:  # it may have been begun with a call that was taken back
+    if not standing.under_way:
         return []
-    last, today = game.attempts[-1].local_day, game.records.today
-    if (date.fromisoformat(today) - date.fromisoformat(last)).days > STALE:
+    ago = date.fromisoformat(game.records.today) - date.fromisoformat(standing.day)
+    if ago.days > STALE:
         return []
     level, shots = standing.level, max(standing.of - standing.done, 0)
     if level is warmup.LEVEL:
@@ -175,8 +175,8 @@ def _shortened(part: Part, most: int) -> Part:
     return replace(part, level=replace(part.level, shots=most), shots=most)
 
 
-def _worth_doing(game: Game, standing: Standing, *, practising: bool) -> list[Part]:
-    """What is worth beginning, in its order, the next level last.
+def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list[Part]:
+    """What is worth beginning besides these parts, in its order, the next level last.
 
     Not ``practising``: no kind of shot by itself.
     """
@@ -191,7 +191,7 @@ def _worth_doing(game: Game, standing: Standing, *, practising: bool) -> list[Pa
         found += [_weak_part(game, row, when) for row, when in weak(known)]
         found += [_due_part(game, row, when) for row, when in due(known)]
     level = game.next_level()
-    if standing.level != level or not standing.under_way:
+    if all(part.level != level for part in parts):
         says = f"Next level: {level.title}"
         if not level.passed:
             says = f"{level.title}: every cut, chosen by what you see wrong"

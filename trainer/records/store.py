@@ -14,7 +14,7 @@ from trainer.records.fields import BadValue
 from trainer.records.lines import ATTEMPTS, NOTES, Lines
 from trainer.records.merging import Merged
 from trainer.records.note import Note, note_of, note_values
-from trainer.records.reading import Reading
+from trainer.records.reading import COUNTS, Reading
 from trainer.records.schema import check, explain
 from trainer.records.seal import (
     Row,
@@ -29,6 +29,14 @@ from trainer.records.seal import (
 )
 
 # Attempts of a set among the next after its beginning, without the index that may be damaged.
+LOOKED_AT = 200  # sets
+LAST_CALL = f"(SELECT max(id) FROM attempts WHERE set_id = sets.id AND {COUNTS})"
+LATER = "SELECT 1 FROM sets AS later WHERE (later.level, later.drill) = (sets.level, sets.drill)"
+LEFT = (
+    f"SELECT {selected('sets')}, {LAST_CALL} AS last FROM sets "
+    "WHERE id IN (SELECT id FROM sets ORDER BY id DESC LIMIT ?) AND NOT finished "
+    f"AND NOT EXISTS ({LATER} AND later.id > sets.id) AND last IS NOT NULL ORDER BY id DESC"
+)
 AT_LEAST = (
     "SELECT count(*) FROM (SELECT set_id FROM attempts NOT INDEXED WHERE id > ?1 ORDER BY id LIMIT 2000) "
     "WHERE set_id = ?1"
@@ -202,14 +210,15 @@ class Records(Reading):
             if not sealed:
                 raise RecordsError(f"{shown(self.file)} has no set {set_id!r}")
 
-    def last_level(self) -> tuple[str, str] | None:
-        """Level and drill that were played last, None before the first."""
+    def left_sets(self) -> list[tuple[str, str, str]]:
+        """Sets that may have been left before their end, the last first: level, drill, id of the last call.
+
+        Each has calls, isn't finished, and is the last of its level and drill; it is one of the last
+        ``LOOKED_AT`` sets.
+        """
         with self._guard() as db:
-            for table in ("sets", "attempts"):  # an import brings attempts without their sets
-                sql = f"SELECT {selected(table)}, level, drill FROM {table} ORDER BY id DESC LIMIT 1"
-                for *_, level, drill in held(self.file, table, db.execute(sql).fetchall()):
-                    return str(level), str(drill)
-        return None
+            rows = held(self.file, "sets", db.execute(LEFT, (LOOKED_AT,)).fetchall())
+            return [(str(row[4]), str(row[5]), str(row[-1])) for row in rows]
 
     # Settings
 
