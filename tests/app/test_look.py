@@ -74,6 +74,28 @@ async def test_a_set_ends_with_its_calls_and_what_is_next(game: Game, size: tupl
         assert len(copied[1]) == 4
 
 
+async def test_a_level_that_wasn_t_passed_comes_once_more(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.level("first-look")))
+    async with app.run_test(size=SMALL) as pilot:
+        await pilot.pause()
+        for _ in range(10):
+            await pilot.press("1", "space")
+        assert "enter  Once more: Full, half or quarter; 10 shots." in shown(app)
+
+
+async def test_enter_is_in_the_row_where_it_calls(game: Game) -> None:
+    async with begun(game, "eighths", SMALL) as (app, pilot):
+        await pilot.pause(0.1)
+        assert "enter Call" not in shown(app)
+        await pilot.press("enter")
+        assert "A number calls it; ← → show them first, then enter calls." in shown(app)
+        await pilot.press("right")
+        await pilot.pause(0.1)
+        assert "enter Call" in shown(app)
+        await pilot.press("enter")
+        assert playing(app).mark is not None
+
+
 async def test_after_a_poor_set_the_beginning_is_a_key_away(game: Game) -> None:
     async with begun(game, "eighths", SMALL, shots=3) as (app, pilot):
         while isinstance(app.screen, PlayScreen):
@@ -123,17 +145,22 @@ async def test_why_goes_back_and_says_so(game: Game) -> None:
         await pilot.press("3")
         await pilot.pause(0.1)
         assert "y Why?" in shown(app)
-        assert "dashed: your call" in shown(app)
+        assert "blue: your call" in shown(app)
         await pilot.press("y", "y")
         await pilot.pause(0.1)
         assert "y Next step  ← Before" in shown(app)
         assert "2 of 6" in text_of(app, "#told")
-        assert "dashed" not in text_of(app, "#ask")  # nothing is dashed yet
+        assert "blue" not in text_of(app, "#ask")  # nothing is blue yet
         await pilot.press("left")
         assert "1 of 6" in text_of(app, "#told")
-        await pilot.press("left")
+        await pilot.press("left", "left")  # one too many: the mark stays
         assert playing(app).scene.step is None
         assert playing(app).mark is not None
+        await pilot.press("y", "y", "y", "y", "y", "y")
+        await pilot.pause(0.1)
+        assert "y Close" in shown(app)
+        await pilot.press("y")
+        assert playing(app).scene.step is None
 
 
 @pytest.mark.parametrize("level", ["slide-the-line", "inside-edge", "throw-slow", "warmup", "quarters-laid"])

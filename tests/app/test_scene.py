@@ -63,7 +63,7 @@ async def test_a_film_works_nothing_out(game: Game, monkeypatch: pytest.MonkeyPa
         ("same-angle", "1-4 Call"),
         ("where-to-leave-it", "1-5 Call"),
         ("cushion-or-straight", "1-2 Call"),
-        ("slide-the-line", "1-9 Jump"),
+        ("slide-the-line", "1-9 Place"),
     ],
 )
 async def test_the_keys_say_how_many_numbers_there_are(game: Game, level: str, numbers: str) -> None:

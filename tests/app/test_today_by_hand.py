@@ -158,4 +158,4 @@ async def test_a_level_about_a_kind_is_played_to_its_end(game: Game) -> None:
             await pilot.press(str(question.best + 1), "enter")
             await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
-        assert "1/2 left" in shown(app)
+        assert "1/2 to the left" in shown(app)

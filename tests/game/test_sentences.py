@@ -63,7 +63,7 @@ def test_every_drill_is_asked_and_marked_in_sentences(game: Game, twin: Game, dr
         some = ("none gets there", "1 gets there", "2 get there")[end["potted"]]
         if drill != "send":
             some = ("none goes in", "1 goes in", "2 go in")[end["potted"]]
-        said.append(f"Hit just as called, {some}.")
+        said.append(f"As called, {some}.")
     assert lines[-len(said) :] == said
     assert lines.count("Right.") + lines.count("Wrong.") == 2
     assert lines.count("Right.") == end["right"]

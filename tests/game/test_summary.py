@@ -92,8 +92,8 @@ def test_a_sample_of_a_level_is_one_of_its_questions_and_always_the_same(level: 
     ("calls", "right", "error", "heading"),
     [
         (4, 4, 0.2, "Called well"),
-        (4, 2, 0.03, "Called well"),  # less than can be told
-        (4, 1, 0.03, "To look at again"),
+        (4, 3, 0.03, "Called well"),  # less than can be told
+        (4, 2, 0.03, "To look at again"),
         (4, 1, 0.04, "Called thick"),
         (4, 1, -0.04, "Called thin"),
         (1, 0, 0.3, "To look at again"),  # one call tells nothing

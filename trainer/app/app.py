@@ -333,7 +333,7 @@ class TrainerApp(App[None]):
         except RecordsError as error:
             self.notify(f"Not written: {error}", severity="error", markup=False)
         else:
-            self.notify(f"{name}, in your data folder.", title=f"Kept as a {kind}", markup=False)
+            self.notify(str(self.data_folder / name), title=f"Kept as a {kind}", markup=False)
 
     def _over_home(self, screen: Screen[None]) -> None:
         """Show one screen over home, in the place of any other; home need not be there yet."""

@@ -14,8 +14,7 @@ def interval(low: float, mean: float, high: float, half: int) -> str:
 
     for i in range(place(low), place(high) + 1):
         cells[i] = "─"
-    if cells[half] == " ":
-        cells[half] = "│"
+    cells[half] = "│" if cells[half] == " " else "┼"
     cells[place(mean)] = "●"
     return "".join(cells)
 

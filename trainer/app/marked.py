@@ -5,18 +5,22 @@ from textual.content import Content
 from trainer.app.scene import Scene
 from trainer.drills import Mark, detail, headline
 
-LEGENDS = ("   solid: {true}   dashed: {played}", "   dashed: {played}")  # the first with room
+# What the lines are, with colours and without; the first of each with room.
+LEGENDS = {
+    True: ("   white: {true}   blue: {played}", "   blue: {played}"),
+    False: ("   solid: {true}   dashed: {played}", "   dashed: {played}"),
+}
 # Told with the first mark of all.
 FULLNESS = (
-    "Fullness: how much of the object ball the cue ball covers (top right). "
+    "Fullness: how much of the object ball the cue ball covers. "
     "Thick: fuller than the pot needs; thin: less full."
 )
 
 
-def mark_headline(scene: Scene, mark: Mark, room: int) -> Content:
+def mark_headline(scene: Scene, mark: Mark, room: int, *, coloured: bool) -> Content:
     """The mark in one row of ``room`` columns."""
     said = ("✓ " if mark.right else "✗ ") + headline(mark)
-    legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS]
+    legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS[coloured]]
     shown = legends if "call" in scene.parts else ()
     legend = next((text for text in shown if len(text) <= room - len(said)), "")
     return Content.assemble((said, f"bold {'$good' if mark.right else '$head'}"), (legend, "$quiet"))

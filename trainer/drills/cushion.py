@@ -196,7 +196,8 @@ class Cushion(Drill):
         if mark.potted:
             return words.aimed(mark)
         off, met = words.thick_or_thin(mark.error), place_name(mark.choice.value)
-        return words.capital(f"{off}: met {met}, it is {abs(lie.place):.2f}.")
+        said = f"met {met}, it is {abs(lie.place):.2f}."
+        return words.capital(said if mark.met is None else f"{off}: {said}")
 
     def why(self, mark: Mark) -> tuple[Step, ...]:
         """The construction over the cushion, where that is the answer to give; else the plain one."""

@@ -80,9 +80,9 @@ class Judge(Drill):
         return Shown(line=question.line, ghost=question.line)
 
     def hint(self, question: Question, choice: Choice | None) -> str:
-        """Which way thick and thin are on this shot."""
-        thick, thin = ("left", "right") if question.truth.sign > 0 else ("right", "left")
-        sides = {THICK: f"thick: too far {thick}", THIN: f"thin: too far {thin}", POTS: "the ball drops"}
+        """Where the ball goes that is hit thick or thin on this shot."""
+        thick, thin = ("right", "left") if question.truth.sign > 0 else ("left", "right")
+        sides = {THICK: f"thick: the ball goes wide {thick}", THIN: f"thin: wide {thin}", POTS: "it goes in"}
         return f"{sides[THICK]}, {sides[THIN]}" if choice is None else sides[choice.name]
 
     def headline(self, mark: Mark) -> str:

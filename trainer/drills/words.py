@@ -105,7 +105,12 @@ def goes(mark: Mark, ball: str = "It") -> str:
 
 
 def goes_as_called(mark: Mark, ball: str) -> str:
-    """The same of a name that was called and played; one that is wrong may pot all the same."""
+    """The same of a name that was called and played.
+
+    One that is wrong may pot all the same, and one that is right may be too coarse to.
+    """
+    if mark.right and not mark.potted:
+        ball = f"Right by name, but {ball[0].lower()}{ball[1:]}"
     return goes(mark, f"{ball} still" if mark.potted and not mark.right else ball)
 
 

@@ -34,8 +34,8 @@ class Seen:
 
     @property
     def well(self) -> bool:
-        """Every call right, or as many thick as thin and at least half right."""
-        return self.right == self.calls or (self._is_even and 2 * self.right >= self.calls)
+        """Every call right, or as many thick as thin and three of four right."""
+        return self.right == self.calls or (self._is_even and 4 * self.right >= 3 * self.calls)
 
     @property
     def seen_wrong(self) -> bool:
@@ -85,18 +85,18 @@ def errors_in(attempts: Sequence[Attempt]) -> Errors:
 
 
 def figures(played: Played) -> str:
-    """``9 of 12 right, best run 5. Hit just as called, 10 go in.``"""
+    """``9 of 12 right, best run 5. As called, 10 go in.``"""
     said = f"{sum(played.rights)} of {len(played.rights)} right, best run {played.best_run}."
     return f"{said} {as_called(played)}".strip()
 
 
 def as_called(played: Played) -> str:
-    """``Hit just as called, 10 go in.``; nothing before a call, or where it isn't the call that is played."""
+    """``As called, 10 go in.``; nothing before a call, or where it isn't the call that is played."""
     drill = DRILLS.get(played.level.drill)  # the primer has many
     if not played.attempts or (drill is not None and drill.played != Drill.played):
         return ""
     one, more = (drill or Drill).done
-    return f"Hit just as called, {played.potted or 'none'} {more if played.potted > 1 else one}."
+    return f"As called, {played.potted or 'none'} {more if played.potted > 1 else one}."
 
 
 def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:

@@ -173,13 +173,13 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind])
     """
     earlier = [call for call in before if not call.compares and math.isfinite(call.high - call.low)]
     seen = seen_today(today, earlier)
+    if seen.calls < ENOUGH:
+        return TOO_FEW
     surest = max(seen.shifts, key=lambda shift: shift.sure)
     if surest.told:
         return f"Today you see {surest.shots} {_off(surest.error, surest.shots == EVERYTHING)}."
     if seen.scatter > SCATTERED:
         return SLOWLY
-    if seen.calls < ENOUGH:
-        return TOO_FEW
     weak = [row for row in rows if row.verdict in (THICK, THIN)]
     if weak:
         row = max(weak, key=lambda row: abs(row.bias))

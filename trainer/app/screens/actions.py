@@ -105,7 +105,11 @@ class ActionsScreen(TrainerScreen):
         rows = self.query_one(Rows)
         rows.clear_options()
         rows.add_options(Option(self._entries[index].row, id=str(index)) for index in indices)
-        rows.highlighted = 0 if rows.option_count else None
+        if not rows.option_count:
+            rows.add_option(Option(Content.styled("Nothing is called so.", "$quiet"), disabled=True))
+            rows.highlighted = None
+            return
+        rows.highlighted = 0
 
     @on(Rows.OptionSelected)
     def _picked(self, event: Rows.OptionSelected) -> None:

@@ -27,6 +27,7 @@ from trainer.drills import Choice, Mark, Question
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.played import Played
 from trainer.game.primer import PAGES, Primer, told_of_trial
+from trainer.pictures.depth import Depth
 from trainer.records import RecordsError
 from trainer.records.actions import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
@@ -37,6 +38,7 @@ WHY = "why(1)"
 # After a mark these say something of their own; any other key goes on.
 OTHERS = tuple(action.name for action in ACTIONS if Where.MARK in action.where and action.name != GO_ON)
 TAKEN_BACK = "Taken back: your last call counts for nothing."
+COPIED_S = 2.0
 SLOW = 0.3  # the film's pace when it is shown again
 
 
@@ -47,14 +49,15 @@ class PlayScreen(TrainerScreen):
         *[bound(name, f"call({i})", "Call", show=i == 1) for i, name in enumerate(ANSWERS, 1)],
         bound("less", "consider(-1)", "Consider"),
         bound("more", "consider(1)", "Consider", show=False),
-        *[bound(name, f"jump({i})", "Jump", show=i == 1) for i, name in enumerate(ANSWERS, 1)],
+        *[bound(name, f"jump({i})", "Place", show=i == 1) for i, name in enumerate(ANSWERS, 1)],
         bound("much_less", "turn(0, -1)", "Coarse"),
         bound("much_more", "turn(0, 1)", "Coarse", show=False),
         bound("less", "turn(1, -1)", "Fine"),
         bound("more", "turn(1, 1)", "Fine", show=False),
         bound("hair_less", "turn(2, -1)", "Finest"),
         bound("hair_more", "turn(2, 1)", "Finest", show=False),
-        bound("call", "call_considered", "Call", show=False),
+        bound("call", "call_considered", "Call"),
+        bound("call", "call_set", "Call", show=False),
         bound("next_view", "next_view", "View"),
         *LOOKS,
         bound("why", WHY, "Why?"),
@@ -73,6 +76,7 @@ class PlayScreen(TrainerScreen):
         self._asked = time.monotonic()
         self._note = ""
         self._moved = False  # whether the number asked for was set by the player
+        self._explained = False  # whether why was asked: a step back too many doesn't go on then
 
     def body(self) -> ComposeResult:
         """Title, pictures, question."""
@@ -115,7 +119,7 @@ class PlayScreen(TrainerScreen):
 
     def ask(self, note: str = "") -> None:
         """Show the present question; a note stands below it until an answer is considered."""
-        self._note, self._moved = note, False
+        self._note, self._moved, self._explained = note, False, False
         self.board.look_straight(at_once=True)
         self._show(first_scene(self.played, self.scene.view))
         self._asked = time.monotonic()
@@ -147,21 +151,22 @@ class PlayScreen(TrainerScreen):
         self._show(self.scene.considering(choice))
 
     def action_call_considered(self) -> None:
-        """Call the answer that is considered; where a line is only tried, go on to the call.
+        """Call the answer that is considered."""
+        if self.scene.considered is not None:
+            self._call(self.scene.considered)
 
-        A number to be set begins anywhere, and a key too many after a mark is no call.
-        """
+    def action_call_set(self) -> None:
+        """Call the number that is set; where a line is only tried, go on to the call."""
         if self.scene.trial and isinstance(self.played, Primer):
             self.played.go_on()
             self.ask()
-        elif self.question.dial is not None and not self._moved:
-            self._note = "Move it first."
-            self._show_question()
-        elif self.scene.considered is not None:
+        elif self._is_set and self.scene.considered is not None:
             self._call(self.scene.considered)
-        else:
-            self._note = f"A number calls it; with {self.keys.together('less')} you look at them first."
-            self._show(self.scene)
+
+    @property
+    def _is_set(self) -> bool:
+        """Whether enter calls: a number begins anywhere, and a key too many after a mark is no call."""
+        return self.scene.trial or self._moved
 
     def _call(self, choice: Choice) -> None:
         seconds = time.monotonic() - self._asked
@@ -192,7 +197,7 @@ class PlayScreen(TrainerScreen):
         """Put the command that works this shot out into the clipboard, to pass it on."""
         command = command_of(self.scene.shot)
         self.app.copy_to_clipboard(command)
-        self.notify(command, title="Copied", markup=False)
+        self.notify(command, title="Copied", markup=False, timeout=COPIED_S)
 
     def action_undo(self) -> None:
         """Take the call back and go on: it counts for nothing, and its question isn't asked again."""
@@ -213,6 +218,7 @@ class PlayScreen(TrainerScreen):
     def action_why(self, steps: int) -> None:
         """The next step of the shot's construction, or the one before; beyond them the mark again."""
         self.board.stop()
+        self._explained = True
         self._show(self.scene.explained_further(steps))
 
     def action_go_on(self) -> None:
@@ -265,7 +271,9 @@ class PlayScreen(TrainerScreen):
         if action in ("jump", "turn"):
             return scene.mark is None and scene.question.dial is not None
         if action == "call_considered":
-            return scene.mark is None
+            return scene.mark is None and scene.question.dial is None and scene.considered is not None
+        if action == "call_set":
+            return scene.mark is None and scene.question.dial is not None and self._is_set
         if action == "next_view":
             return len(self.played.level.views) > 1
         if action in ("look", "look_straight"):
@@ -276,10 +284,12 @@ class PlayScreen(TrainerScreen):
     def active_bindings(self) -> dict[str, ActiveBinding]:
         """What the keys do now; the one that asks why goes on explaining."""
         found = super().active_bindings
-        if self.scene.step is not None:
+        scene = self.scene
+        if scene.step is not None:
+            word = "Next step" if scene.explained < len(scene.steps) else "Close"
             for key, active in found.items():
                 if active.binding.action == WHY:
-                    found[key] = active._replace(binding=replace(active.binding, description="Next step"))
+                    found[key] = active._replace(binding=replace(active.binding, description=word))
         return found
 
     def on_key(self, event: events.Key) -> None:
@@ -288,12 +298,20 @@ class PlayScreen(TrainerScreen):
             return
         if self.mark is None:
             if event.key not in self.active_bindings:
-                self._note = f"{said(event.key)} does nothing here."
+                self._note = self._instead(event.key)
                 self._show_question()
             return
         event.stop()
         event.prevent_default()
         self.action_go_on()
+
+    def _instead(self, key: str) -> str:
+        """What is said to a key that does nothing."""
+        if key not in self.keys.of["call"]:
+            return f"{said(key)} does nothing here."
+        if self.question.dial is not None:
+            return "Move it first."
+        return f"A number calls it; {self.keys.together('less')} show them first, then {said(key)} calls."
 
     @property
     def _own_keys(self) -> tuple[str, ...]:
@@ -301,7 +319,7 @@ class PlayScreen(TrainerScreen):
         silent = (
             *(() if self._moves else ("replay",)),
             *(LOOK_NAMES if self.scene.view == "plan" else ()),
-            *(("why_before",) if self.scene.step is None else ()),
+            *(() if self._explained else ("why_before",)),
         )
         return (COPY, *(key for name in OTHERS if name not in silent for key in self.keys.of[name]))
 
@@ -312,7 +330,7 @@ class PlayScreen(TrainerScreen):
         if self.question.dial is None:
             self.action_call(message.index + 1)
         else:
-            self.action_call_considered()
+            self.action_call_set()
 
     @on(ScenePicture.Pointed)
     def _pointed(self, message: ScenePicture.Pointed) -> None:
@@ -382,13 +400,18 @@ class PlayScreen(TrainerScreen):
             keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
-            name = f"call {considered.name if drill.names_answers else 'it'}"
+            key, name = self.keys.first("call"), considered.name if drill.names_answers else "it"
             if scene.trial:
                 name = "on to the question"
-            answers.show([replace(considered, key=self.keys.first("call"), name=name)], True, None)
+            elif self._moved:
+                name = f"call {name}"
+            else:
+                key, name = "", f"move it{f' from {name}' if drill.names_answers else ''}"
+            answers.show([replace(considered, key=key, name=name)], True, None)
 
     def _show_mark(self, mark: Mark) -> None:
         scene, room = self.scene, self.size.width - 2  # with the row's padding
+        coloured = self.trainer.colours is not Depth.NONE
         is_first = self.played.level is FIRST and len(self.played.attempts) == 1
-        self.query_one("#ask", Static).update(mark_headline(scene, mark, room))
+        self.query_one("#ask", Static).update(mark_headline(scene, mark, room, coloured=coloured))
         self.query_one("#told", Static).update(mark_detail(scene, mark, is_first=is_first))

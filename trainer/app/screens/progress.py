@@ -22,6 +22,7 @@ from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
 
 HALF = 10  # cells from the middle of a line to its end, at the smallest size
+EXPLAINED = "How you see each cut: surely within the grey, and yellow where it is surely off."
 WIDER = 4  # columns more for a cell more
 
 
@@ -81,7 +82,8 @@ class ProgressScreen(TrainerScreen):
 
     def _text(self, half: int) -> Content:
         game = self.trainer.game
-        lines = [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
+        lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if game.attempts else []
+        lines += [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
         # What is seen wrong comes first.
         lines += [
             _line(row, half) for row in sorted(game_kinds(game), key=lambda r: r.verdict not in (THICK, THIN))

@@ -17,6 +17,7 @@ from trainer.app.widgets.rows import Rows
 from trainer.records.settings import FILE, SETTINGS, Setting, Settings, read_settings
 
 WIDEST = max(len(setting.title) for setting in SETTINGS)
+LEFT_S = 3.0
 KEYS_SAID = "Your own keys: the file's table [keys]; the command trainer keys lists them."
 
 
@@ -105,6 +106,8 @@ class SettingsScreen(TrainerScreen):
 
     def action_leave(self) -> None:
         """Leave everything as it was."""
+        if self.own != self._saved:
+            self.notify("Nothing was kept: all is as it was.", timeout=LEFT_S)
         self.dismiss()
 
     # Showing

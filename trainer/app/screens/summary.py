@@ -12,16 +12,17 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.calls import CallsPicture
 from trainer.app.widgets.page import Page
-from trainer.drills.words import counted
+from trainer.drills.words import counted, kind_name
 from trainer.game.first import LEVEL as FIRST
 from trainer.game.first import finding
 from trainer.game.game import Game
 from trainer.game.played import Played
 from trainer.game.primer import LEVEL as PRIMER
 from trainer.game.summary import Errors, Seen, errors_in, figures, grouped, to_show
-from trainer.game.today import minutes_of, plan
+from trainer.game.today import Part, minutes_of, plan
 
 NEW = 100  # calls
+COPIED_S = 2.0
 EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
 
 
@@ -79,7 +80,9 @@ class SummaryScreen(TrainerScreen):
         if found.enough:
             lines.append(Content.styled(f"{found.enough} If you like, go on:", "$good"))
         lines.append(
-            Content.assemble((f"{self.keys.first('choose')}  ", "bold $key"), f"{found.parts[0].line}.")
+            Content.assemble(
+                (f"{self.keys.first('choose')}  ", "bold $key"), f"{self._next(found.parts[0])}."
+            )
         )
         right = sum(played.rights)
         if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
@@ -88,6 +91,12 @@ class SummaryScreen(TrainerScreen):
         for heading, rows in [] if played.level is FIRST else grouped(played.attempts):
             lines += [Content(""), Content.styled(heading, "bold $head"), *_lines(rows)]
         return Content("\n").join(lines)
+
+    def _next(self, part: Part) -> str:
+        """What comes next; the level that was just played isn't the next one."""
+        if part.level == self.played.level and part.level.passed is not None:
+            return f"Once more: {part.level.title}; {counted(part.shots, 'shot')}"
+        return part.line
 
     def _passed(self) -> Content | None:
         """Whether the level is passed, or what that takes."""
@@ -105,7 +114,7 @@ class SummaryScreen(TrainerScreen):
     def action_copy_set(self) -> None:
         """Put the set into the clipboard as text, to show it to somebody."""
         self.app.copy_to_clipboard(to_show(self.played, self.trainer.game.records.today))
-        self.notify("The set as text: paste it where you like.", title="Copied")
+        self.notify("The set as text: paste it where you like.", title="Copied", timeout=COPIED_S)
 
     def action_next(self) -> None:
         """Play what comes next."""
@@ -126,10 +135,10 @@ class SummaryScreen(TrainerScreen):
 
 def _lines(rows: Sequence[Seen]) -> list[Content]:
     counts = [f"{row.right} of {row.calls} right" for row in rows]
-    wide = max(map(len, counts))
+    wide, widest = max(map(len, counts)), max(len(kind_name(row.band, row.side)) for row in rows)
     return [
         Content.assemble(
-            f"{row.band:>9} {row.side:<5}  ",
+            f"  {kind_name(row.band, row.side):<{widest}}  ",
             (f"{count:<{wide}}", "$quiet"),
             "" if row.well else f"   {row.words}",
         )

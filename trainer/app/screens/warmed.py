@@ -26,8 +26,8 @@ class WarmedScreen(TrainerScreen):
     ]
     HELP_TEXT = (
         "One sentence to take to the table. Of today it says only what today's calls carry: thick or thin "
-        "cuts to one side that are surely off from how you usually see them. Else it says what is known of "
-        "your eye from all your calls, or that it is as usual."
+        "cuts to one side, or all of them, that are surely off from how you usually see them. Else it says "
+        "what is known of your eye from all your calls, or that it is as usual."
     )
 
     def __init__(self, played: Warmup) -> None:
