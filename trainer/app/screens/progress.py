@@ -22,7 +22,7 @@ from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
 
 HALF = 10  # cells from the middle of a line to its end, at the smallest size
-EXPLAINED = "How you see each cut: surely within the grey, and yellow where it is surely off."
+EXPLAINED = "How you see each cut: within the grey, and yellow where it is surely off."
 WIDER = 4  # columns more for a cell more
 
 
