@@ -7,6 +7,7 @@ from textual.widgets import Input
 from trainer.app.app import TrainerApp
 from trainer.app.keys import USUAL
 from trainer.app.screens.actions import ActionsScreen
+from trainer.app.screens.help import HelpScreen
 from trainer.app.screens.home import ROWS, HomeScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.weeks import WeeksScreen
@@ -105,3 +106,27 @@ async def test_the_colours_of_the_screen_are_chosen(practised: Game) -> None:
         await pilot.press("ctrl+p", *"colours nord", "enter")
         await pilot.pause()
         assert app.theme == "nord"
+
+
+async def test_what_shows_through_from_below_is_not_closed(game: Game) -> None:
+    app = TrainerApp(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("escape")
+        app.theme = "ansi-dark"  # its ground is the terminal's own
+        await pilot.pause()
+        await pilot.press("ctrl+p")
+        await pilot.pause()
+        actions = app.screen
+        assert isinstance(actions, ActionsScreen)
+        app.action_help()
+        await pilot.pause()
+        for late in (actions.action_take, actions.action_take, actions.action_close):
+            late()
+            await pilot.pause()
+            assert isinstance(app.screen, HelpScreen)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.screen is actions
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)

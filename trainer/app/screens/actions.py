@@ -113,8 +113,8 @@ class ActionsScreen(TrainerScreen):
 
     @on(Rows.OptionSelected)
     def _picked(self, event: Rows.OptionSelected) -> None:
-        if self.is_current:  # a click that came before it knows of an entry that may be listed no more
-            self.dismiss()
+        if self.is_on_top:  # a click that came before it knows of an entry that may be listed no more
+            self.close()
             self.app.call_later(self._entries[int(event.option_id or 0)].run)
 
     def action_take(self) -> None:
@@ -133,5 +133,4 @@ class ActionsScreen(TrainerScreen):
 
     def action_close(self) -> None:
         """Back to where it was called from."""
-        if self.is_current:
-            self.dismiss()
+        self.close()

@@ -49,6 +49,16 @@ class TrainerScreen(Screen[None]):
         """The screen's own widgets."""
         yield from ()
 
+    @property
+    def is_on_top(self) -> bool:
+        """Whether this screen has the keys. Textual's ``is_current`` says so of what shows through, too."""
+        return self.app.screen is self
+
+    def close(self) -> None:
+        """Back to what is below; once, however many keys and clicks say so."""
+        if self.is_on_top:
+            self.dismiss()
+
     def help_text(self) -> str:
         """What help says above the keys."""
         return self.HELP_TEXT

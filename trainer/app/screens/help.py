@@ -79,4 +79,4 @@ class HelpScreen(TrainerScreen):
 
     def action_close(self) -> None:
         """Back to where help was asked for."""
-        self.dismiss()
+        self.close()

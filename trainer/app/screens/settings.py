@@ -95,7 +95,7 @@ class SettingsScreen(TrainerScreen):
     def action_keep(self) -> None:
         """Keep what is chosen, for now and for every start from now on."""
         if self.trainer.keep_settings(self.own):
-            self.dismiss()
+            self.close()
 
     def action_terminal(self) -> None:
         """See what shapes, colours and forms of a cell look like."""
@@ -108,7 +108,7 @@ class SettingsScreen(TrainerScreen):
         """Leave everything as it was."""
         if self.own != self._saved:
             self.notify("Nothing was kept: all is as it was.", timeout=LEFT_S)
-        self.dismiss()
+        self.close()
 
     # Showing
 

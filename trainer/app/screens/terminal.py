@@ -146,12 +146,12 @@ class TerminalScreen(TrainerScreen):
     def action_keep(self) -> None:
         """Keep what is chosen, for now and for every start from now on."""
         if self.trainer.keep_settings(self.own):
-            self.dismiss()
+            self.close()
 
     def action_leave(self) -> None:
         """Leave everything as it was."""
         self.trainer.draw_with(*self._before)
-        self.dismiss()
+        self.close()
 
     def action_settings(self) -> None:
         """Go to all the settings, unless something is chosen here and not kept yet."""
