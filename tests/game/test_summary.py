@@ -38,13 +38,12 @@ def test_errors_say_which_calls_pot(game: Game) -> None:
     assert 0 < sum(a.potted for a in set_.attempts) < 20
 
 
-@pytest.mark.parametrize("drill", ["same", "judge", "straight"])
+@pytest.mark.parametrize("drill", DRILLS)
 def test_calls_that_don_t_tell_how_full_a_shot_was_seen_make_no_chart(game: Game, drill: str) -> None:
     set_ = played(game, game.level(None, drill), 6, 0.0)
     errors = errors_in(set_.attempts)
-    assert len(errors.errors) <= 6
-    if drill == "same":
-        assert not errors.enough
+    assert errors.enough == (drill not in ("same", "pick"))
+    assert len(errors.sines) == len(errors.errors) == len(errors.forgiven) <= 6
 
 
 def test_the_text_to_show_holds_a_mark_a_call_and_every_kind(game: Game) -> None:

@@ -15,7 +15,7 @@ from textual.types import AnimationLevel
 
 from trainer.app import cell_shape
 from trainer.app.keys import PlayerKeys, bound, said
-from trainer.app.screens.base import TrainerScreen
+from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
@@ -34,7 +34,6 @@ from trainer.shots.level import Level
 from trainer.shots.saying import say_as
 
 MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
-SETTINGS_PAGE = "-settings-page"  # a class: of these two pages one is shown at a time
 TOLD_S = 12.0  # how long: they are long lines
 
 

@@ -100,14 +100,15 @@ class Played:
         seed, number, limits = self.kept.seed, self.number - second, narrowed(self.level)
         rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
-        offsets = offsets[self._unlike(offsets / limits.table.reach, number)]
+        asked = {a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts if a.number < number}
+        offsets = offsets[self._unlike(offsets / limits.table.reach, np.abs(list(asked.values())))]
         wanted = choose(
             self.skill.belief,
             offsets / limits.table.reach,
             rng,
             number=number,
             seed=seed,
-            asked={a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts if a.number < number},
+            asked=asked,
             resting=self._resting() if block_start(seed, number) == number else (),
             about=self.level.about,
             adaptive=self.level.adaptive,
@@ -117,9 +118,11 @@ class Played:
         eye = eye_at(self.skill.belief, offset / limits.table.reach, where)
         return question_about(self.level, offset, rng, eye, picked=second)
 
-    def _unlike(self, sines: Floats, number: int) -> NDArray[np.bool_]:
-        """Which cuts the shot of this number may be of, so that one answer alone doesn't pass a level."""
-        asked = [abs(math.sin(math.radians(a.cut_deg))) for a in self.attempts if a.number < number]
+    def _unlike(self, sines: Floats, asked: Floats) -> NDArray[np.bool_]:
+        """Which cuts may come after those asked, so that one answer alone doesn't pass a level.
+
+        ``sines`` of the signed cuts, ``asked`` of cuts without their sign.
+        """
         like = max(float(self.level.answers.step), LIKE)
         every = np.ones(len(sines), bool)
         if self.level.passed is None or len(asked) < ALIKE or np.ptp(asked[-ALIKE:]) > like:

@@ -6,6 +6,7 @@ from trainer.learner.change import Change
 from trainer.learner.report import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kind
 from trainer.learner.sighting import FEWEST, Sighting
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
+from trainer.shots.level import Pass
 
 EVEN = "about as often thick as thin so far"
 
@@ -94,3 +95,8 @@ def _undecided(row: TableVerdict, seen: str) -> str:
         return f"{said}; how you see them takes {calls} here"
     said += " and seem to see them true" if row.eye == TRUE else f", though you see them {seen}"
     return f"{said}: {more} to be sure" if more else f"{said}: more calls here can make it sure"
+
+
+def to_pass(rule: Pass) -> str:
+    """``To pass: 9 of the last 12 right, 5 of them in a row.``"""
+    return f"To pass: {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row."

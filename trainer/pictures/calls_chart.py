@@ -14,21 +14,8 @@ SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all ca
 DOT = 1 / 20  # radius of a call in heights of the chart
 LEAST, MOST = 2.8, 6.0  # pixels
 STALK, APART = 1.2, 1.0  # pixels: the width of a stalk, and between two calls
-ASIDE = (
-    0,
-    0.5,
-    -0.5,
-    1,
-    -1,
-    1.5,
-    -1.5,
-    2,
-    -2,
-    2.5,
-    -2.5,
-    3,
-    -3,
-)  # steps that a call may be shown beside its cut
+# Steps that a call may be shown beside its cut, the nearest first.
+ASIDE = (0.0, *(side * steps / 2 for steps in range(1, 7) for side in (1, -1)))
 BAR = 0.6  # half the width of what a pot forgives, in radii of a call
 
 

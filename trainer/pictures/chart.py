@@ -74,9 +74,11 @@ class Chart:
         mark = _TRUE[glyphs == "plain"][between == 0]
         row -= between == 0
         dark = (cells.ink[row].max(axis=1) < DARK) & (cells.paper[row].max(axis=1) < DARK) if row >= 0 else ()
-        for column in np.flatnonzero(dark).tolist():
-            if column >= self._margin:
-                cells = write(cells, row, column, mark, TRUE)
+        places = np.flatnonzero(dark)
+        places = places[places >= self._margin]
+        for run in np.split(places, np.flatnonzero(np.diff(places) > 1) + 1):
+            if len(run):
+                cells = write(cells, row, int(run[0]), mark * len(run), TRUE)
         if self._margin and rows > WORDS:
             edge, half = _part(self._scale), _part(self._scale / 2)
             words = [(0, f"{edge} thick"), (rows - 2, f"{edge} thin")]

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 SMALLEST = (80, 24)
 WIDE = 110  # columns from which a page of text has room for a picture beside it
 DIGITS = "123456789"
+COPIED_S = 2.0  # seconds that it is said
+SETTINGS_PAGE = "-settings-page"  # a class: of the pages that have it one is shown at a time
 
 
 class TrainerScreen(Screen[None]):
@@ -62,6 +64,11 @@ class TrainerScreen(Screen[None]):
     def help_text(self) -> str:
         """What help says above the keys."""
         return self.HELP_TEXT
+
+    def copy(self, text: str, said: str) -> None:
+        """Put a text into the clipboard, and say so for a moment."""
+        self.app.copy_to_clipboard(text)
+        self.notify(said, title="Copied", markup=False, timeout=COPIED_S)
 
     def action_keep_page(self) -> None:
         """Give the player their report as a page."""

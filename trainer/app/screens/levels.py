@@ -20,6 +20,7 @@ from trainer.app.widgets.board import Board
 from trainer.app.widgets.rows import Rows
 from trainer.drills import DRILLS
 from trainer.game.played import sample_of
+from trainer.game.words import to_pass
 from trainer.shots.chapters import CHAPTERS
 from trainer.shots.level import Level
 
@@ -133,8 +134,7 @@ def about(level: Level, *, passed: bool) -> Content:
     if rule is not None:
         parts.append(
             ("\nPassed. " if passed else "\n")
-            + f"To pass: {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row. "
-            f"A set is {level.shots} shots. Table: {level.limits.table.title}."
+            + f"{to_pass(rule)} A set is {level.shots} shots. Table: {level.limits.table.title}."
         )
     aim = CHAPTERS.get(level.chapter, "")
     return Content.assemble(*parts, (f"\n{aim}" if aim else "", "$quiet"))

@@ -38,7 +38,6 @@ WHY = "why(1)"
 # After a mark these say something of their own; any other key goes on.
 OTHERS = tuple(action.name for action in ACTIONS if Where.MARK in action.where and action.name != GO_ON)
 TAKEN_BACK = "Taken back: your last call counts for nothing."
-COPIED_S = 2.0
 SLOW = 0.3  # the film's pace when it is shown again
 
 
@@ -196,8 +195,7 @@ class PlayScreen(TrainerScreen):
     def action_copy_shot(self) -> None:
         """Put the command that works this shot out into the clipboard, to pass it on."""
         command = command_of(self.scene.shot)
-        self.app.copy_to_clipboard(command)
-        self.notify(command, title="Copied", markup=False, timeout=COPIED_S)
+        self.copy(command, command)
 
     def action_undo(self) -> None:
         """Take the call back and go on: it counts for nothing, and its question isn't asked again."""

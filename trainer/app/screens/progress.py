@@ -1,6 +1,6 @@
 """Progress: what the trainer thinks of the player's eye, after all calls."""
 
-from functools import partial
+from functools import cached_property, partial
 from typing import ClassVar
 
 from textual import events
@@ -80,25 +80,31 @@ class ProgressScreen(TrainerScreen):
             told=told(mean, sd),
         )
 
-    def _text(self, half: int) -> Content:
+    @cached_property
+    def _kinds(self) -> list[Kind]:
+        """The kinds of shot; what is seen wrong comes first."""
+        return sorted(game_kinds(self.trainer.game), key=lambda row: row.verdict not in (THICK, THIN))
+
+    @cached_property
+    def _below(self) -> list[Content]:
+        """What stands below the kinds, however wide the page is."""
         game = self.trainer.game
-        lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if game.attempts else []
-        lines += [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
-        # What is seen wrong comes first.
-        lines += [
-            _line(row, half) for row in sorted(game_kinds(game), key=lambda r: r.verdict not in (THICK, THIN))
-        ]
+        lines = []
         if seen := sighting_line(game):
             lines += [Content(""), Content.styled(seen, "$quiet")]
         if table := table_lines(Notebook(game).verdicts()):
             lines += [Content(""), Content.styled("At the table", "bold $head"), *map(Content, table)]
-        changes = game_changes(game)
-        if changes:
+        if changes := game_changes(game):
             lines += [Content(""), Content.styled(COMPARED, "bold $head")]
             lines += [
                 Content.styled(change_words(each), "$good" if each.better else "$quiet") for each in changes
             ]
-        return Content("\n").join(lines)
+        return lines
+
+    def _text(self, half: int) -> Content:
+        lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if self.trainer.game.attempts else []
+        lines += [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
+        return Content("\n").join([*lines, *(_line(row, half) for row in self._kinds), *self._below])
 
     def action_home(self) -> None:
         """Back home."""

@@ -11,7 +11,7 @@ from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from trainer.app.keys import bound
-from trainer.app.screens.base import TrainerScreen
+from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.screens.terminal import MISTAKEN
 from trainer.app.widgets.rows import Rows
 from trainer.records.settings import FILE, SETTINGS, Setting, Settings, read_settings
@@ -41,7 +41,7 @@ class SettingsScreen(TrainerScreen):
     )
 
     def __init__(self) -> None:
-        super().__init__(classes="-settings-page")
+        super().__init__(classes=SETTINGS_PAGE)
         self.own = self._saved = Settings()
         self._problems: tuple[str, ...] = ()
 

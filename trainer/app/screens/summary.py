@@ -1,6 +1,7 @@
 """The end of a set: what was seen well, what thick or thin, and what comes next."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -20,9 +21,9 @@ from trainer.game.played import Played
 from trainer.game.primer import LEVEL as PRIMER
 from trainer.game.summary import Errors, Seen, errors_in, figures, grouped, to_show
 from trainer.game.today import Part, minutes_of, plan
+from trainer.game.words import to_pass
 
 NEW = 100  # calls
-COPIED_S = 2.0
 EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
 
 
@@ -95,7 +96,7 @@ class SummaryScreen(TrainerScreen):
     def _next(self, part: Part) -> str:
         """What comes next; the level that was just played isn't the next one."""
         if part.level == self.played.level and part.level.passed is not None:
-            return f"Once more: {part.level.title}; {counted(part.shots, 'shot')}"
+            part = replace(part, says=f"Once more: {part.level.title}")
         return part.line
 
     def _passed(self) -> Content | None:
@@ -105,16 +106,15 @@ class SummaryScreen(TrainerScreen):
         if rule is None:
             return None
         if not self.trainer.game.passed(played.level):
-            said = f"To pass: {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row."
-            return Content.styled(said, "$quiet")
+            return Content.styled(to_pass(rule), "$quiet")
         if played.passed_before:
             return Content.styled("You passed this level before.", "$quiet")
         return Content.styled("Level passed with this set.", "bold $good")
 
     def action_copy_set(self) -> None:
         """Put the set into the clipboard as text, to show it to somebody."""
-        self.app.copy_to_clipboard(to_show(self.played, self.trainer.game.records.today))
-        self.notify("The set as text: paste it where you like.", title="Copied", timeout=COPIED_S)
+        text = to_show(self.played, self.trainer.game.records.today)
+        self.copy(text, "The set as text: paste it where you like.")
 
     def action_next(self) -> None:
         """Play what comes next."""

@@ -14,7 +14,7 @@ from textual.widgets import Static
 from trainer.app.cell_shape import USUAL
 from trainer.app.clickable import clickable
 from trainer.app.keys import bound
-from trainer.app.screens.base import TrainerScreen
+from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, depth, terminal
 from trainer.pictures.ball import draw_ball
@@ -56,7 +56,7 @@ class TerminalScreen(TrainerScreen):
     )
 
     def __init__(self) -> None:
-        super().__init__(classes="-settings-page")
+        super().__init__(classes=SETTINGS_PAGE)
         self.own = self._saved = Settings()
 
     def body(self) -> ComposeResult:
