@@ -12,10 +12,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import pytest
 import textual.constants
 
-from trainer.game.game import Game
-from trainer.records.clock import Clock, FixedClock
-from trainer.records.store import Records
-from trainer.shots.shelf import open_shelf
+from trainer.history.clock import Clock, FixedClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import Game
 
 NOON = "2026-03-01T12:00:00+00:00"
 _NUMBERS = itertools.count()
@@ -51,20 +51,20 @@ def _own_surroundings(
 
 
 @pytest.fixture
-def records(tmp_path: Path) -> Iterator[Records]:
+def history(tmp_path: Path) -> Iterator[History]:
     """An empty history whose clock stands at noon."""
-    with Records.open(tmp_path / "data", FixedClock(NOON)) as opened:
+    with History.open(tmp_path / "data", FixedClock(NOON)) as opened:
         yield opened
 
 
 @pytest.fixture
-def game(records: Records) -> Game:
+def game(history: History) -> Game:
     """A player who has never called a shot."""
-    return Game(records, open_shelf())
+    return Game(history, open_shelf())
 
 
 @pytest.fixture
 def opening() -> Iterator[Callable[[Path, Clock], Game]]:
     """Opens the games of histories by their folder; they are closed when the test is over."""
     with ExitStack() as stack:
-        yield lambda folder, clock: Game(stack.enter_context(Records.open(folder, clock)), open_shelf())
+        yield lambda folder, clock: Game(stack.enter_context(History.open(folder, clock)), open_shelf())

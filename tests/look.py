@@ -12,21 +12,21 @@ import tempfile
 from pathlib import Path
 
 from trainer.app.app import TrainerApp
-from trainer.game.game import Game
+from trainer.history.clock import FixedClock, SystemClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
 from trainer.pictures import GLYPH_SETS
 from trainer.pictures.depth import Depth, depth_named
-from trainer.records.clock import FixedClock, SystemClock
-from trainer.records.settings import read_settings
-from trainer.records.store import Records
-from trainer.shots.shelf import open_shelf
+from trainer.play.game import Game
+from trainer.settings.settings import read_settings
 
 
 async def look(args: argparse.Namespace, data: Path) -> str:
     """The SVG of the screen after the keys."""
     width, height = map(int, args.size.split("x"))
     clock = FixedClock(args.now) if args.now else SystemClock()
-    with Records.open(data, clock) as records:
-        game = Game(records, open_shelf())
+    with History.open(data, clock) as history:
+        game = Game(history, open_shelf())
         start = game.begin(game.level(args.level, args.drill), seed=args.seed) if args.level else None
         own = read_settings(data)[0]
         app = TrainerApp(game, start, glyphs=args.glyphs, colours=args.colours, settings=own)

@@ -9,7 +9,10 @@ import pytest
 
 import trainer
 
-LAYERS = ("geometry", "shots", "drills", "learner", "records", "pictures", "game", "app", "commands", "cli")
+LAYERS = (
+    *("geometry", "shots", "levels", "learner", "drills", "history", "settings", "pictures", "play"),
+    *("report", "app", "simulate", "commands", "cli"),
+)
 ROOT = Path(trainer.__file__).parent
 SERVER = ROOT / "commands" / "served" / "server.py"
 SERVING = (
@@ -51,7 +54,7 @@ def test_a_layer_imports_only_layers_above_it(file: Path) -> None:
         if top in SERVING:
             assert file == SERVER, f"{name} outside {SERVER.name}"
         if top == "sqlite3":
-            assert layer == "records"
+            assert layer == "history"
         if top == "trainer" and rest and rest[0] in LAYERS:
             assert LAYERS.index(rest[0]) <= LAYERS.index(layer), f"{layer} imports {name}"
 
@@ -62,7 +65,7 @@ def test_every_layer_is_there_and_nothing_else(layer: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "module", ["trainer.game.game", "trainer.commands", "trainer.pictures.plan", "trainer.records.store"]
+    "module", ["trainer.play.game", "trainer.commands", "trainer.pictures.plan", "trainer.history.store"]
 )
 def test_nothing_but_the_app_loads_textual(module: str) -> None:
     code = f"import sys, {module}; sys.exit(any(m.split('.')[0] in ('textual', 'rich') for m in sys.modules))"

@@ -112,7 +112,7 @@ def test_readme_opens_with_the_job_and_gives_two_commands_of_one_line() -> None:
 
 
 def test_the_level_in_readme_is_a_good_one() -> None:
-    from trainer.shots.reading import read_level
+    from trainer.levels.reading import read_level
 
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     text = readme.split("```toml\n")[1].split("```")[0]
@@ -120,7 +120,7 @@ def test_the_level_in_readme_is_a_good_one() -> None:
 
 
 def test_the_table_in_readme_is_a_good_one() -> None:
-    from trainer.shots.table_file import read_table
+    from trainer.levels.table_file import read_table
 
     text = (ROOT / "README.md").read_text(encoding="utf-8").split("```toml\n")[2].split("```")[0]
     table = read_table(text, "ours", "README.md")

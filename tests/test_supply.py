@@ -62,10 +62,10 @@ THE_GAME = """
 import asyncio
 
 from trainer.app.app import TrainerApp
-from trainer.game.game import Game
-from trainer.records.clock import SystemClock
-from trainer.records.store import Records
-from trainer.shots.shelf import open_shelf
+from trainer.play.game import Game
+from trainer.history.clock import SystemClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
 
 
 async def play(game):
@@ -76,9 +76,9 @@ async def play(game):
             await pilot.press(key)
 
 
-with Records.open(Path("data"), SystemClock()) as records:
-    asyncio.run(play(Game(records, open_shelf())))
-    assert records.count() == 1
+with History.open(Path("data"), SystemClock()) as history:
+    asyncio.run(play(Game(history, open_shelf())))
+    assert history.count() == 1
 """
 
 

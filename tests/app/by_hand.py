@@ -14,10 +14,10 @@ from trainer.app.app import TrainerApp
 from trainer.app.screens.play import PlayScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.board import Board
-from trainer.game.game import Game
-from trainer.game.lines import play_lines
-from trainer.game.played import Played
 from trainer.pictures.cells import Cells
+from trainer.play.game import Game
+from trainer.play.lines import play_lines
+from trainer.play.played import Played
 
 SMALL, USUAL = (80, 24), (120, 40)
 SIZES = [SMALL, USUAL]

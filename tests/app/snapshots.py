@@ -21,12 +21,12 @@ from textual.widgets import Input
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
 from trainer.cli import main
-from trainer.game.game import Game
+from trainer.history.clock import FixedClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
 from trainer.pictures.blocks import blocks, share
 from trainer.pictures.reduced import Reduced
-from trainer.records.clock import FixedClock
-from trainer.records.store import Records
-from trainer.shots.shelf import open_shelf
+from trainer.play.game import Game
 
 FOLDER = Path(__file__).with_name("snapshots")
 SIZES = ((80, 24), (120, 40))
@@ -127,8 +127,8 @@ def taken(data: Path, screen: str, size: tuple[int, int], *, coloured: bool) -> 
     """What is kept of a screen, and of its pictures."""
     os.environ |= {} if coloured else {"NO_COLOR": "1"}
     try:
-        with Records.open(data, FixedClock(NOW)) as records:
-            found, pictures = asyncio.run(looks(Game(records, open_shelf()), screen, size, coloured=coloured))
+        with History.open(data, FixedClock(NOW)) as history:
+            found, pictures = asyncio.run(looks(Game(history, open_shelf()), screen, size, coloured=coloured))
     finally:
         os.environ.pop("NO_COLOR", None)
     lines = []

@@ -12,7 +12,7 @@ from trainer.app.screens.home import ROWS, HomeScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.weeks import WeeksScreen
 from trainer.app.widgets.rows import Rows
-from trainer.game.game import Game
+from trainer.play.game import Game
 
 
 @pytest.fixture
@@ -82,7 +82,7 @@ async def test_a_click_calls_an_answer_once(game: Game) -> None:
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)
         assert app.screen.scene.mark is not None
-        assert game.records.count() == 1
+        assert game.history.count() == 1
 
 
 async def test_a_picture_of_the_screen_is_kept_in_the_data_folder(practised: Game) -> None:

@@ -21,12 +21,12 @@ from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.picture import Picture
 from trainer.cli import main
 from trainer.drills import DRILLS
-from trainer.game.game import Game
+from trainer.history import TrainerError
+from trainer.history.clock import FixedClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
 from trainer.pictures.inset import candidate_columns
-from trainer.records import RecordsError
-from trainer.records.clock import FixedClock
-from trainer.records.store import Records
-from trainer.shots.shelf import open_shelf
+from trainer.play.game import Game
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -114,7 +114,7 @@ async def test_the_call_is_on_disk_when_the_mark_is_on_the_screen(game: Game, tm
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("2")
-        with Records.open(tmp_path / "data", FixedClock("2026-03-01T12:00:00+00:00")) as other:
+        with History.open(tmp_path / "data", FixedClock("2026-03-01T12:00:00+00:00")) as other:
             (kept,) = other.attempts()
         assert kept.key == "2"
         assert kept.seconds is not None
@@ -125,9 +125,9 @@ async def test_a_call_that_can_not_be_kept_is_said_and_can_be_made_again(
     game: Game, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(_: object) -> None:
-        raise RecordsError("the disk is full")
+        raise TrainerError("the disk is full")
 
-    monkeypatch.setattr(game.records, "append", full)
+    monkeypatch.setattr(game.history, "append", full)
     app = TrainerApp(game)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await pilot.pause()
@@ -145,9 +145,9 @@ async def test_a_first_set_that_can_t_be_begun_leaves_a_new_player_at_home(
     game: Game, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(*_: object, **__: object) -> None:
-        raise RecordsError("the disk is full")
+        raise TrainerError("the disk is full")
 
-    monkeypatch.setattr(game.records, "start_set", full)
+    monkeypatch.setattr(game.history, "start_set", full)
     app = TrainerApp(game)
     async with app.run_test(size=(120, 40), notifications=True) as pilot:
         await pilot.pause()
@@ -341,12 +341,12 @@ async def test_no_call_is_made_blind_where_there_is_no_room_to_see_the_shot(game
 
 
 async def test_an_own_level_with_a_fault_is_named_on_the_list_of_levels(
-    records: Records, tmp_path: Path
+    history: History, tmp_path: Path
 ) -> None:
     folder = tmp_path / "levels"
     folder.mkdir()
     (folder / "bad.toml").write_text('title = "[bold]x"\n')
-    game = Game(records, open_shelf(folder))
+    game = Game(history, open_shelf(folder))
     app = TrainerApp(game, game.begin(game.shelf.levels[0]))
     async with app.run_test(size=(120, 40)) as pilot:
         await pilot.pause()

@@ -8,7 +8,7 @@ from textual import events
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.board import DRAG_ACROSS, DRAG_DOWN, GLIDE_S
 from trainer.app.widgets.picture import Picture
-from trainer.game.game import Game
+from trainer.play.game import Game
 
 ARRIVED_S = GLIDE_S + 0.15
 
@@ -38,7 +38,7 @@ async def test_v_goes_through_the_levels_views_and_the_attempt_keeps_the_one_see
         assert seen == ["down", "standing", "plan", "down"]
         await pilot.press("3")
         await pilot.pause()
-        assert game.records.attempts()[-1].view == "standing"
+        assert game.history.attempts()[-1].view == "standing"
         assert playing(app).mark is not None
         await pilot.press("v")  # the mark stays, seen another way
         assert playing(app).mark is not None
@@ -164,7 +164,7 @@ async def test_after_a_call_the_balls_roll_and_any_key_skips_to_the_mark(game: G
         await pilot.press("3")
         screen = playing(app)
         assert screen.mark is not None  # said and kept at once, while the balls roll
-        assert len(game.records.attempts()) == 1
+        assert len(game.history.attempts()) == 1
         film = screen.board.film
         assert film is not None
         film.began, film.pace = film.began - 6, 0.05  # 0.3 s of it, and no busy machine comes to its end

@@ -5,8 +5,8 @@ from by_hand import USUAL, begun, over_lines, playing
 
 from trainer.app.widgets.board import Board
 from trainer.drills import DRILLS
-from trainer.game.game import Game
 from trainer.pictures.plan import plan_frame
+from trainer.play.game import Game
 from trainer.shots.along_cushion import along_cushion
 
 

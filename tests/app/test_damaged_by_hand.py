@@ -4,8 +4,8 @@ import asyncio
 import sqlite3
 
 from trainer.app.app import TrainerApp
-from trainer.game.game import Game
-from trainer.records.errors import Damaged
+from trainer.history.errors import Damaged
+from trainer.play.game import Game
 
 
 async def test_what_was_done_is_told(game: Game) -> None:
@@ -24,11 +24,11 @@ async def test_damage_found_on_the_way_ends_the_game_in_a_line(game: Game) -> No
     app = TrainerApp(game)
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
-        with sqlite3.connect(game.records.file) as db:
+        with sqlite3.connect(game.history.file) as db:
             db.execute("UPDATE attempts SET error = 0.5")
         db.close()
-        app.call_next(game.records.attempts)
+        app.call_next(game.history.attempts)
         while app.fault is None:
             await asyncio.sleep(0.01)
     assert isinstance(app.fault, Damaged)
-    assert str(app.fault).startswith(str(game.records.file))
+    assert str(app.fault).startswith(str(game.history.file))

@@ -8,8 +8,8 @@ from by_hand import SIZES, SMALL, USUAL, begun, playing, shown
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
 from trainer.drills import DRILLS
-from trainer.game.game import Game
 from trainer.pictures.inset import inset_view
+from trainer.play.game import Game
 
 NUMBERS = ("slide", "edge", "throw", "back", "send")
 

@@ -4,7 +4,7 @@ import pytest
 from by_hand import SIZES, USUAL, begun, click_answer, over_lines, playing, text_of
 
 from trainer.app.screens.summary import SummaryScreen
-from trainer.game.game import Game
+from trainer.play.game import Game
 from trainer.shots.level import free_practice
 
 

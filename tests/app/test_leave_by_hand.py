@@ -8,10 +8,10 @@ from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, text_of
 
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
-from trainer.game.game import Game
 from trainer.pictures import colours
 from trainer.pictures.plan import PlanHelp, draw_plan, spot_at
 from trainer.pictures.spots import Spot
+from trainer.play.game import Game
 
 LEVEL = "where-to-leave-it"
 

@@ -14,13 +14,13 @@ from trainer.app.widgets.board import Board
 from trainer.app.widgets.calls import CallsPicture
 from trainer.app.widgets.picture import Picture
 from trainer.cli import main
-from trainer.game.game import Game
-from trainer.game.played import sample_of
-from trainer.game.primer import LEVEL as PRIMER
+from trainer.history.clock import FixedClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
 from trainer.pictures.inset import draw_inset
-from trainer.records.clock import FixedClock
-from trainer.records.store import Records
-from trainer.shots.shelf import open_shelf
+from trainer.play.game import Game
+from trainer.play.played import sample_of
+from trainer.play.primer import LEVEL as PRIMER
 
 LARGE = (200, 60)
 NOW = "2026-03-11T18:30:00+00:00"
@@ -221,8 +221,8 @@ async def test_the_notebook_draws_the_hit_that_is_noted(game: Game) -> None:
 
 
 async def test_home_shows_how_the_worst_shot_is_seen(thick_at_half: Path) -> None:
-    with Records.open(thick_at_half, FixedClock(NOW)) as records:
-        app = TrainerApp(Game(records, open_shelf()))
+    with History.open(thick_at_half, FixedClock(NOW)) as history:
+        app = TrainerApp(Game(history, open_shelf()))
         async with app.run_test(size=SMALL) as pilot:
             await pilot.pause()
             assert "dashed: as you see it" in shown(app)
@@ -233,8 +233,8 @@ async def test_home_shows_how_the_worst_shot_is_seen(thick_at_half: Path) -> Non
 
 @pytest.mark.parametrize("size", [SMALL, (120, 40), LARGE])
 async def test_weeks_and_progress_use_their_room(thick_at_half: Path, size: tuple[int, int]) -> None:
-    with Records.open(thick_at_half, FixedClock(NOW)) as records:
-        app = TrainerApp(Game(records, open_shelf()))
+    with History.open(thick_at_half, FixedClock(NOW)) as history:
+        app = TrainerApp(Game(history, open_shelf()))
         async with app.run_test(size=size) as pilot:
             await pilot.press("p")
             await pilot.pause()

@@ -31,10 +31,10 @@ from trainer.app.screens.weeks import WeeksScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.page import Page
 from trainer.app.widgets.rows import Rows
-from trainer.game.game import Game
-from trainer.records.actions import ACTIONS, NAMED, Where
-from trainer.records.keys import keys_of, read_keys
-from trainer.records.settings import Settings
+from trainer.play.game import Game
+from trainer.settings.actions import ACTIONS, NAMED, Where
+from trainer.settings.keys import keys_of, read_keys
+from trainer.settings.settings import Settings
 
 # Each screen, and the widget in it that takes keys.
 SHOWS: dict[type[TrainerScreen], tuple[Sequence[Where], type[Widget] | None]] = {
@@ -191,7 +191,7 @@ async def test_one_hand_plays_a_set_and_goes_everywhere(game: Game, hand: str) -
         while isinstance(app.screen, PlayScreen):
             await press(*(["answer_3"] if playing(app).mark is None else ["go_on"]))
         assert isinstance(app.screen, SummaryScreen)
-        assert game.records.count() == 2  # and one taken back
+        assert game.history.count() == 2  # and one taken back
         await press("back")
         for name, there in (
             ("levels", LevelsScreen),

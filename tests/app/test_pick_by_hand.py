@@ -5,7 +5,7 @@ from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, shown, te
 
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
-from trainer.game.game import Game
+from trainer.play.game import Game
 from trainer.shots.level import VIEWS
 
 LEVEL = "which-one-goes"
@@ -92,7 +92,7 @@ async def test_the_set_goes_on_with_the_second_question_of_a_shot(game: Game) ->
     again = game.unfinished(game.level(LEVEL))
     assert again is not None
     assert again.done == 1
-    assert Game(game.records, game.shelf).begin(game.level(LEVEL)).question() == second
+    assert Game(game.history, game.shelf).begin(game.level(LEVEL)).question() == second
 
 
 def test_over_lines_the_balls_are_told_and_not_which_goes(game: Game) -> None:

@@ -19,11 +19,11 @@ from trainer.app.widgets import picture as widget
 from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.row import Row, rows_of
-from trainer.game.game import Game
 from trainer.pictures.cells import Cells
 from trainer.pictures.depth import Depth
 from trainer.pictures.plan import draw_plan
 from trainer.pictures.reduced import Reduced, reduced
+from trainer.play.game import Game
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of

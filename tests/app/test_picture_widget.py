@@ -9,8 +9,8 @@ from textual.geometry import Region, Size
 from trainer.app.app import TrainerApp
 from trainer.app.cell_shape import aspect_of
 from trainer.app.widgets.picture import Picture
-from trainer.game.game import Game
 from trainer.pictures.cells import Cells
+from trainer.play.game import Game
 
 
 def drawing(marked: int | None):

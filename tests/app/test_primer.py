@@ -12,9 +12,9 @@ from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.drills import DRILLS
-from trainer.game.game import Game
-from trainer.game.lines import play_lines
-from trainer.game.primer import LEVEL, PAGES, Primer, way_of_trial
+from trainer.play.game import Game
+from trainer.play.lines import play_lines
+from trainer.play.primer import LEVEL, PAGES, Primer, way_of_trial
 
 
 def primer(game: Game, seed: int = 3) -> Primer:

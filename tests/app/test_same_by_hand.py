@@ -6,8 +6,8 @@ from by_hand import SIZES, USUAL, begun, click_answer, playing, text_of
 from trainer.app.app import TrainerApp
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.options import Options
-from trainer.game.game import Game
 from trainer.pictures.options import Place, places
+from trainer.play.game import Game
 
 
 def labels(app: TrainerApp) -> list[str]:

@@ -8,7 +8,7 @@ import textual.constants
 from by_hand import begun, playing, shown
 
 from trainer.drills import DRILLS
-from trainer.game.game import Game
+from trainer.play.game import Game
 
 
 def counted(monkeypatch: pytest.MonkeyPatch, drill: str, *names: str) -> Counter[str]:

@@ -8,8 +8,8 @@ import pytest
 from by_hand import SIZES, SMALL, begun, playing, shown
 
 from trainer.drills import DRILLS
-from trainer.game.game import Game
-from trainer.game.lines import play_lines
+from trainer.play.game import Game
+from trainer.play.lines import play_lines
 
 LEVEL = "send-the-cue-ball"
 SEND = DRILLS["send"]
@@ -83,6 +83,6 @@ def test_the_history_holds_the_place_and_a_new_start_believes_the_same(game: Gam
         assert question.region is not None
         assert kept.target == question.region.middle
         assert kept.margin_low < kept.fullness < kept.margin_high
-    again = Game(game.records, game.shelf)
+    again = Game(game.history, game.shelf)
     assert again.skill("send").calls == game.skill("send").calls
     assert not again.calls

@@ -16,10 +16,10 @@ from trainer.app.screens.settings import SettingsScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.screens.terminal import TerminalScreen
 from trainer.app.widgets.rows import Rows
-from trainer.game.game import Game
+from trainer.history.fields import OneOf
 from trainer.pictures.depth import Depth
-from trainer.records.fields import OneOf
-from trainer.records.settings import FILE, SETTINGS, Settings, read_settings, save_settings
+from trainer.play.game import Game
+from trainer.settings.settings import FILE, SETTINGS, Settings, read_settings, save_settings
 from trainer.shots.saying import say_as
 
 
@@ -85,7 +85,7 @@ async def test_what_is_kept_is_in_the_file_with_the_players_comments_and_holds_a
 ) -> None:
     for name in ("TRAINER_GLYPHS", "TRAINER_COLOURS"):
         monkeypatch.delenv(name, raising=False)
-    folder = game.records.file.parent
+    folder = game.history.file.parent
     (folder / FILE).write_text('# mine\nhand = "right"  # so\n\n[keys]\nwhy = "f2"\n')
     app = TrainerApp(game, settings=read_settings(folder)[0])
     async with app.run_test(size=(80, 24)) as pilot:
@@ -107,7 +107,7 @@ async def test_what_is_kept_is_in_the_file_with_the_players_comments_and_holds_a
         assert text.endswith('[keys]\nwhy = "f2"\n')
         assert app.colours == Depth.FEW
         assert app.keys.of["leave_set"] == ("escape",)
-        assert game.records.rollover_hour == 5
+        assert game.history.rollover_hour == 5
 
 
 async def test_leaving_changes_nothing(game: Game) -> None:
@@ -117,7 +117,7 @@ async def test_leaving_changes_nothing(game: Game) -> None:
         await pilot.press("right", "down", "right", "escape")
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
-        assert not (game.records.file.parent / FILE).exists()
+        assert not (game.history.file.parent / FILE).exists()
         assert app.settings == Settings()
 
 
@@ -149,7 +149,7 @@ async def test_the_two_pages_lead_to_each_other_and_escape_leaves_both(game: Gam
 
 
 async def test_a_hand_that_own_keys_do_not_go_with_is_said(game: Game) -> None:
-    folder: Path = game.records.file.parent
+    folder: Path = game.history.file.parent
     own = {"why": ("r",), "stand_up": ("f2",)}
     save_settings(folder, Settings(keys=own))
     app = TrainerApp(game, settings=read_settings(folder)[0])

@@ -10,7 +10,7 @@ import pytest
 import textual.constants
 from storm import PLACES, Unending, act, go, go_home
 
-from trainer.game.game import Game
+from trainer.play.game import Game
 
 SMALL, USUAL = (80, 24), (120, 40)
 EDGES = [(1, 1), (400, 120), (80, 24), (79, 24), (80, 23), (1, 120), (400, 1), (2, 2), (81, 25), (200, 60)]

@@ -11,12 +11,12 @@ from trainer.app.screens.help import HelpScreen
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.table import TableScreen
 from trainer.app.widgets.picture import Picture
-from trainer.game.game import Game
-from trainer.game.notebook import NAMED, Notebook, Said, lay, note_words
 from trainer.geometry.tables import TABLES
+from trainer.history.note import UNDONE, Note
 from trainer.pictures.fit import ACROSS
 from trainer.pictures.plan_table import mouths, place_on_whole, pocket_at, whole_frame
-from trainer.records.note import UNDONE, Note
+from trainer.play.game import Game
+from trainer.report.notebook import NAMED, Notebook, Said, lay, note_words
 
 SNOOKER = TABLES["snooker"]
 Cell = tuple[int, int]
@@ -106,7 +106,7 @@ async def test_the_last_notes_are_taken_back_and_nothing_is_lost(game: Game) -> 
         assert "3/8 right, thin" not in text_of(app, "#notes")
         await pilot.press("u")
         assert kept(game) == []
-        assert [line.result for line in game.records.notes()] == ["thick", "thin", UNDONE, UNDONE]
+        assert [line.result for line in game.history.notes()] == ["thick", "thin", UNDONE, UNDONE]
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -234,16 +234,16 @@ async def test_what_the_notes_say_stands_beside_them(game: Game, size: Cell) -> 
 
 
 async def test_a_note_that_can_not_be_kept_is_told(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
-    from trainer.records import RecordsError
+    from trainer.history import TrainerError
 
     def full(note: Note) -> None:
-        raise RecordsError("the disk is full")
+        raise TrainerError("the disk is full")
 
     app = TrainerApp(game)
     async with app.run_test(size=SIZES[0]) as pilot:
         await opened(app, pilot)
         await pilot.press(*"5lt")
-        monkeypatch.setattr(game.records, "append_note", full)
+        monkeypatch.setattr(game.history, "append_note", full)
         await pilot.press(*"5ln")
         assert "Not noted: the disk is full" in text_of(app, "#note-says")
         await pilot.press("u")

@@ -16,11 +16,11 @@ from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.terminal import TerminalScreen
 from trainer.app.widgets.picture import Picture
-from trainer.game.game import Game
 from trainer.pictures import GLYPH_SETS
 from trainer.pictures.depth import Depth
 from trainer.pictures.terminal import samples
-from trainer.records.settings import FILE, Settings, read_settings, save_settings
+from trainer.play.game import Game
+from trainer.settings.settings import FILE, Settings, read_settings, save_settings
 
 SIZES = [(80, 24), *[pytest.param(size, marks=pytest.mark.slow) for size in ((120, 40), (200, 60))]]
 

@@ -11,8 +11,8 @@ import trainer.app
 from trainer.app.app import TrainerApp
 from trainer.app.contrast import LEAST, contrast, legible
 from trainer.app.theme import GROUNDS, MEANT, OWN, spoken_for
-from trainer.game.game import Game
-from trainer.records.settings import THEMES, Settings
+from trainer.play.game import Game
+from trainer.settings.settings import THEMES, Settings
 
 ROOT = Path(trainer.app.__file__).parent
 BLACK, WHITE = Color.parse("#000"), Color.parse("#fff")

@@ -10,12 +10,12 @@ from trainer.app.screens.home import HIGH, ROWS, WIDE, HomeScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.screens.warmed import WarmedScreen
 from trainer.drills import DRILLS
-from trainer.game import today
-from trainer.game.first import LEVEL as FIRST
-from trainer.game.game import Game
-from trainer.game.today import minutes_of
-from trainer.game.warmup import TOO_FEW, Warmup
-from trainer.records import RecordsError
+from trainer.history import TrainerError
+from trainer.play import today
+from trainer.play.first import LEVEL as FIRST
+from trainer.play.game import Game
+from trainer.play.today import minutes_of
+from trainer.play.warmup import TOO_FEW, Warmup
 
 ALL_SIZES = [*SIZES, pytest.param((200, 60), marks=pytest.mark.slow)]
 
@@ -66,15 +66,15 @@ async def test_more_or_fewer_minutes_are_kept(game: Game) -> None:
         await pilot.press("left", "minus", "left")
         await pilot.pause()
         assert "3 minutes" in shown(app)
-        assert minutes_of(game.records) == 3
+        assert minutes_of(game.history) == 3
         assert isinstance(app.screen, HomeScreen)
 
 
 async def test_minutes_that_can_t_be_kept_are_said(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(key: str, value: str) -> None:
-        raise RecordsError("the disk is full")
+        raise TrainerError("the disk is full")
 
-    monkeypatch.setattr(game.records, "put_setting", full)
+    monkeypatch.setattr(game.history, "put_setting", full)
     app = at_home(game)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await pilot.pause()
@@ -108,7 +108,7 @@ async def test_after_forty_calls_it_says_that_they_are_enough(
 async def test_a_warm_up_is_begun_at_home_and_ends_with_its_sentence(
     game: Game, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:
-    monkeypatch.setattr("trainer.game.warmup.MOST_SHOTS", 3)  # no time passes in a test
+    monkeypatch.setattr("trainer.play.warmup.MOST_SHOTS", 3)  # no time passes in a test
     app = at_home(game)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()

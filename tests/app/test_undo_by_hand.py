@@ -5,8 +5,8 @@ from by_hand import SIZES, begun, playing, shown, text_of, told
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.summary import SummaryScreen
-from trainer.game.game import Game
-from trainer.records import RecordsError
+from trainer.history import TrainerError
+from trainer.play.game import Game
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -32,7 +32,7 @@ async def test_after_a_mark_u_takes_the_call_back(game: Game, size: tuple[int, i
         assert await told(app, pilot, "Taken back")
         assert isinstance(app.screen, SummaryScreen)
         assert "of 1 right" in shown(app)
-        assert [a.number for a in game.records.attempts()] == [2]
+        assert [a.number for a in game.history.attempts()] == [2]
 
 
 async def test_while_the_balls_roll(game: Game) -> None:
@@ -50,11 +50,11 @@ async def test_while_the_balls_roll(game: Game) -> None:
 
 async def test_where_it_cannot_be_written_it_is_said(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(_: str) -> bool:
-        raise RecordsError("the disk is full")
+        raise TrainerError("the disk is full")
 
     async with begun(game, "eighths", shots=3, notifications=True) as (app, pilot):
         await pilot.press("1")
-        monkeypatch.setattr(game.records, "undo", full)
+        monkeypatch.setattr(game.history, "undo", full)
         await pilot.press("u")
         await pilot.pause()
         assert playing(app).mark is not None

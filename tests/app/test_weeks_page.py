@@ -9,14 +9,14 @@ from by_hand import shown, text_of
 from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.weeks import WeeksScreen
-from trainer.game.demo import Diary, write_history
-from trainer.game.game import Game
-from trainer.learner.players import Nature
+from trainer.history.clock import FixedClock
+from trainer.history.store import History
+from trainer.history.streaks import RULE
+from trainer.levels.shelf import open_shelf
 from trainer.pictures.depth import Depth
-from trainer.records.clock import FixedClock
-from trainer.records.store import Records
-from trainer.records.streaks import RULE
-from trainer.shots.shelf import open_shelf
+from trainer.play.game import Game
+from trainer.simulate.demo import Diary, write_history
+from trainer.simulate.players import Nature
 
 UNTIL = "2026-04-20T09:00:00+00:00"
 
@@ -32,8 +32,8 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def played(history: Path) -> Iterator[Game]:
-    with Records.open(history, FixedClock(UNTIL)) as records:
-        yield Game(records, open_shelf())
+    with History.open(history, FixedClock(UNTIL)) as history:
+        yield Game(history, open_shelf())
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
@@ -95,7 +95,7 @@ async def test_a_new_player_has_an_empty_calendar(game: Game) -> None:
 @pytest.mark.parametrize("key", ["p", "w"])
 async def test_the_report_is_kept_as_a_page(game: Game, key: str) -> None:
     app = TrainerApp(game, game.begin(game.shelf.levels[0]))
-    target = game.records.file.parent / "report-2026-03-01.html"
+    target = game.history.file.parent / "report-2026-03-01.html"
     async with app.run_test(size=(120, 40), notifications=True) as pilot:
         await pilot.pause()
         await pilot.press("1", "escape", key)

@@ -21,7 +21,7 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from trainer.game.crowd import likely_share
+from trainer.simulate.crowd import likely_share
 
 sys.path.append(str(Path(__file__).parents[1] / "learner"))
 from changing import DRILLS, SIZES, halved, told_better, unchanged

@@ -2,8 +2,8 @@
 
     .venv/bin/python tests/benchmarks/bench_learner.py --players 400
 
-Simulated players (``trainer/learner/players.py``) practise against the very learner, choice and drills of the
-game, 40 shots a day, looked at after every call; the seed of a player is its number. "free" is an answer
+Simulated players (``trainer/simulate/players.py``) practise against the very learner, choice and drills of
+the game, 40 shots a day, looked at after every call; the seed of a player is its number. "free" is an answer
 that is not out of a row; "1/16" one of nine aim points a sixteenth of a ball apart; "band" a name to the
 nearest eighth. A fault is a bias of +-.06 ball, 12 degrees wide at half its height, anywhere but the
 very ends of cuts of 2.5 to 72.5 degrees; it is found when a bias is told within 7.5 degrees of it and of its
@@ -26,12 +26,12 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from trainer.game.simulation import outcome, places_of, practise, with_bump
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.players import Nature, Player
 from trainer.learner.report import told
 from trainer.shots.level import Level, free_practice
+from trainer.simulate.players import Nature, Player
+from trainer.simulate.simulation import outcome, places_of, practise, with_bump
 
 sys.path.append(str(Path(__file__).parents[1] / "learner"))
 from practising import PLACE_SINES, practise_eye

@@ -30,14 +30,14 @@ from pathlib import Path
 import numpy as np
 from bench_speed import HELLO, NATURE, UNTIL, drained, middle, started, terminal, until
 
-from trainer.game.demo import write_history
-from trainer.game.game import Game
-from trainer.game.today import minutes_of, plan
-from trainer.records.clock import FixedClock
-from trainer.records.settings import Settings, save_settings
-from trainer.records.store import Records
+from trainer.history.clock import FixedClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import Game
+from trainer.play.today import minutes_of, plan
+from trainer.settings.settings import Settings, save_settings
 from trainer.shots.names import DRILLS
-from trainer.shots.shelf import open_shelf
+from trainer.simulate.demo import write_history
 
 TRAINER = (sys.executable, "-m", "trainer")
 SIZES = ((80, 24), (120, 40))
@@ -119,8 +119,8 @@ def play(folder: Path, drill: str, size: tuple[int, int], colours: str, settings
 
 def first_question(folder: Path, drill: str) -> tuple[str, bool]:
     """How the first question of the set begins, and whether its answer is a number to be set."""
-    with Records.open(folder, FixedClock(UNTIL)) as records:
-        game = Game(records, open_shelf())
+    with History.open(folder, FixedClock(UNTIL)) as history:
+        game = Game(history, open_shelf())
         question = game.begin(game.level(None, drill), seed=SEED).question()
     return question.prompt[:KNOWN_BY], question.dial is not None
 
@@ -190,9 +190,9 @@ def called_after(argv: list[str], *texts: str) -> tuple[float, float]:
 
 def prompt_of_today(data: Path) -> str:
     """What is asked first on the later day."""
-    with Records.open(data, FixedClock(NEXT_DAY)) as records:
-        game = Game(records, open_shelf())
-        level = plan(game, minutes_of(records)).parts[0].level
+    with History.open(data, FixedClock(NEXT_DAY)) as history:
+        game = Game(history, open_shelf())
+        level = plan(game, minutes_of(history)).parts[0].level
         return game.begin(level, seed=SEED).question().prompt[:KNOWN_BY]
 
 

@@ -28,7 +28,7 @@ from trainer.drills.question import bounds
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import choose
-from trainer.learner.players import Bump, Nature, Player
+from trainer.simulate.players import Bump, Nature, Player
 
 try:
     import questplus

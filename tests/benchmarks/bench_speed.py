@@ -34,19 +34,19 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 import numpy as np
 
 from trainer.drills import DRILLS
-from trainer.game.demo import write_history
-from trainer.game.game import Game
-from trainer.learner.players import Bump, Nature
-from trainer.records.attempt import COLUMNS
-from trainer.records.clock import FixedClock
-from trainer.records.ids import Ids
-from trainer.records.lines import names_of
-from trainer.records.opened import FILE
-from trainer.records.seal import inserting, with_check
-from trainer.records.store import Records
+from trainer.history.attempt import COLUMNS
+from trainer.history.clock import FixedClock
+from trainer.history.ids import Ids
+from trainer.history.lines import names_of
+from trainer.history.opened import FILE
+from trainer.history.seal import inserting, with_check
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import Game
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
-from trainer.shots.shelf import open_shelf
+from trainer.simulate.demo import write_history
+from trainer.simulate.players import Bump, Nature
 
 if os.name == "posix":
     import fcntl
@@ -172,8 +172,8 @@ def starts(folder: Path) -> None:
 
 def shots(folder: Path) -> None:
     rng = np.random.default_rng(1)
-    with Records.open(folder / "shots", FixedClock(UNTIL)) as records:
-        game = Game(records, open_shelf())
+    with History.open(folder / "shots", FixedClock(UNTIL)) as history:
+        game = Game(history, open_shelf())
         played = game.begin(game.level(None, "aim"), shots=400, seed=1)
         each, used = [], processor()
         while not played.done:
@@ -276,7 +276,7 @@ def history(folder: Path, calls: int) -> None:
     data, empty = folder / f"calls{calls}", folder / "empty"
     write_calls(data, calls)
     shutil.rmtree(empty, ignore_errors=True)
-    Records.open(empty, FixedClock(UNTIL)).close()
+    History.open(empty, FixedClock(UNTIL)).close()
     made = seconds_and_memory(["report", "--json"], data)[0]
     home = [sys.executable, "-m", "trainer", "play", "eighths", "--data"]
     bare, full = middle(
@@ -309,7 +309,7 @@ def write_calls(folder: Path, calls: int) -> None:
     """A history of so many calls."""
     clock = FixedClock(UNTIL)
     write_history(folder, open_shelf(), NATURE, until=clock.now(), days=25, shots=40, seed=1, level=None)
-    Records.open(folder, clock).close()
+    History.open(folder, clock).close()
     with sqlite3.connect(folder / FILE) as db:
         rows = db.execute(f"SELECT {names_of(COLUMNS)} FROM attempts ORDER BY id").fetchall()
         made = copies(rows, calls // len(rows) - 1)

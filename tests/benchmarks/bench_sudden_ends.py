@@ -15,12 +15,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.records.damaging import fill
-from tests.records.strategies import open_records, plain
-from tests.records.sudden import kill_command, kill_lines, kill_screen, older, power_cuts, sound
-from trainer.records.opened import FILE
-from trainer.records.schema import VERSION
-from trainer.records.transfer import export
+from tests.history.damaging import fill
+from tests.history.strategies import open_history, plain
+from tests.history.sudden import kill_command, kill_lines, kill_screen, older, power_cuts, sound
+from trainer.history.opened import FILE
+from trainer.history.schema import VERSION
+from trainer.history.transfer import export
 
 ROUNDS = {"lines": 200, "screen": 30, "import": 18, "version": 16, "copy": 16, "power": 10}
 LONGEST = 8.0  # seconds before the end
@@ -30,17 +30,17 @@ MANY = 8000  # attempts of the history that is imported, changed and copied
 def longer(what: str, place: Path, rounds: int, rng: random.Random) -> str:
     """Kill what takes longer; how often it was under way, and had been done."""
     fill(place / "old" / "data", MANY, a_day=100)
-    with open_records(place / "old" / "data") as records:
-        export(records, place / "a.csv")
-        held = records.count()
+    with open_history(place / "old" / "data") as history:
+        export(history, place / "a.csv")
+        held = history.count()
     killed = done = 0
     for _ in range(rounds):
         folder = place / "now"
         shutil.rmtree(folder, ignore_errors=True)
         after = rng.uniform(0.3, LONGEST)
         if what == "import":
-            with open_records(folder) as records:
-                records.append(plain(records))
+            with open_history(folder) as history:
+                history.append(plain(history))
             killed += kill_command(folder, after, "import", str(place / "a.csv"))
             found = len(sound(folder))
             assert found in (1, 1 + held), found

@@ -23,8 +23,8 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from trainer.game.crowd import likely_share
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE
+from trainer.simulate.crowd import likely_share
 
 sys.path.append(str(Path(__file__).parents[1] / "learner"))
 from at_table import Came, Table, play

@@ -18,9 +18,9 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from trainer.game.crowd import likely_share
-from trainer.game.warmup import AS_USUAL, NOTHING
-from trainer.learner.players import Bump, Nature
+from trainer.play.warmup import AS_USUAL, NOTHING
+from trainer.simulate.crowd import likely_share
+from trainer.simulate.players import Bump, Nature
 
 sys.path.append(str(Path(__file__).parents[1] / "learner"))
 from warming import Morning, sentence

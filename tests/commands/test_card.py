@@ -13,7 +13,7 @@ from laid_out import named, placed, sine
 
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import TABLES, Table
-from trainer.shots.table_file import read_table
+from trainer.levels.table_file import read_table
 
 Run = Callable[..., tuple[int, str, str]]
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from trainer.records import RecordsError
-from trainer.records.store import Records
+from trainer.history import TrainerError
+from trainer.history.store import History
 
 Run = Callable[..., tuple[int, str, str]]
 DAYS = [f"2026-03-0{day}T12:00:00+01:00" for day in (1, 2, 3)]
@@ -204,11 +204,11 @@ def test_a_damaged_history_without_a_copy_is_left(run: Run, data: Path) -> None:
 def test_the_last_call_of_a_set_counts_when_no_more_can_be_written(
     run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def full(self: Records, set_id: str) -> None:
-        raise RecordsError("the disk is full")
+    def full(self: History, set_id: str) -> None:
+        raise TrainerError("the disk is full")
 
     with monkeypatch.context() as patch:
-        patch.setattr(Records, "finish_set", full)
+        patch.setattr(History, "finish_set", full)
         code, out, _ = run("play", "--lines", "--drill", "band", "--shots", "1", "--now", DAYS[0], text="1\n")
     assert (code, out.count('"mark"')) == (0, 1)
     assert attempts(run) == 1

@@ -9,11 +9,11 @@ import pytest
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
-from trainer.game.game import Game
-from trainer.records import opened
-from trainer.records.clock import SystemClock
-from trainer.records.store import Records
-from trainer.shots.shelf import open_shelf
+from trainer.history import opened
+from trainer.history.clock import SystemClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import Game
 
 Run = Callable[..., tuple[int, str, str]]
 # As SQLite itself refuses: for want of pages, or since the file is not to be written.
@@ -110,8 +110,8 @@ async def test_the_game_says_that_calls_are_not_kept(
     data: Path, bound: Callable[[str, int], None], how: str, said: str
 ) -> None:
     bound(how, 0)
-    with Records.open(data, SystemClock()) as records:
-        app = TrainerApp(Game(records, open_shelf()))
+    with History.open(data, SystemClock()) as history:
+        app = TrainerApp(Game(history, open_shelf()))
         async with app.run_test(size=(80, 24), notifications=True) as pilot:
             await pilot.pause()
             assert isinstance(app.screen, HomeScreen)

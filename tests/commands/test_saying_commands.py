@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from trainer.records.settings import Settings, save_settings
+from trainer.settings.settings import Settings, save_settings
 from trainer.shots.saying import say_as
 
 Run = Callable[..., tuple[int, str, str]]

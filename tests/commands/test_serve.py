@@ -29,7 +29,7 @@ from trainer.commands.served.visitor import (
 )
 from trainer.pictures.chosen import chosen_colours, chosen_glyphs
 from trainer.pictures.depth import Depth
-from trainer.records.players import player_folder
+from trainer.settings.players import player_folder
 
 Run = Callable[..., tuple[int, str, str]]
 PAGE = Path(main.__code__.co_filename).parent / "commands" / "served" / "index.html"

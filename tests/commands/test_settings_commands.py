@@ -11,7 +11,7 @@ import pytest
 from trainer.app.app import TrainerApp
 from trainer.cli import main
 from trainer.pictures.depth import Depth
-from trainer.records.settings import FILE, Settings, save_settings
+from trainer.settings.settings import FILE, Settings, save_settings
 
 Run = Callable[..., tuple[int, str, str]]
 PICTURE = ("shot", "--seed", "3", "--view", "plan", "--size", "60x18")

@@ -11,7 +11,7 @@ import pytest
 
 from trainer.commands.terminal import RAMP, ramp, why
 from trainer.pictures.depth import depth_for
-from trainer.records.settings import Settings, save_settings
+from trainer.settings.settings import Settings, save_settings
 
 Run = Callable[..., tuple[int, str, str]]
 

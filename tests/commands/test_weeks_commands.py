@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from trainer.records.streaks import RULE
+from trainer.history.streaks import RULE
 
 Run = Callable[..., tuple[int, str, str]]
 NOW = ("--now", "2026-04-20T09:00:00+00:00")

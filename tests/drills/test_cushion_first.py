@@ -11,17 +11,17 @@ from scipy.optimize import brentq
 from trainer import drills
 from trainer.drills import DRILLS, CallError
 from trainer.drills.rolling import ROLLS, rolling
-from trainer.game.simulation import practise
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS, TABLES
-from trainer.learner.players import Nature
+from trainer.levels.reading import LevelError, read_level
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import FREE, Answers, Level, free_practice, narrowed
 from trainer.shots.limits import Limits, NoSuchShot
-from trainer.shots.reading import LevelError, read_level
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of
+from trainer.simulate.players import Nature
+from trainer.simulate.simulation import practise
 
 CUSHION = DRILLS["cushion"]
 INWARD = {"baulk": 1, "top": -1, "right": 1j, "left": -1j}

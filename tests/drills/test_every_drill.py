@@ -13,10 +13,10 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Choice, Eye, Question
-from trainer.game.game import level_named
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import level_named
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import narrowed
-from trainer.shots.shelf import open_shelf
 from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out
 

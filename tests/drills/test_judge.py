@@ -11,15 +11,15 @@ from test_marking import drops, way_of_call
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Eye, Question
 from trainer.drills.judge import POTS, SLIVER, THICK, THIN
-from trainer.game.simulation import practise
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES
-from trainer.learner.players import Nature
+from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
 from trainer.shots.level import free_practice
 from trainer.shots.limits import Limits
-from trainer.shots.reading import LevelError, read_level
 from trainer.shots.truth import work_out
+from trainer.simulate.players import Nature
+from trainer.simulate.simulation import practise
 
 JUDGE = DRILLS["judge"]
 FREE = free_practice("judge")

@@ -11,13 +11,13 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Question
-from trainer.game.simulation import practise
-from trainer.learner.players import Nature
+from trainer.levels.reading import LevelError, read_level
+from trainer.levels.shelf import open_shelf
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import Level, free_practice, narrowed
-from trainer.shots.reading import LevelError, read_level
-from trainer.shots.shelf import open_shelf
 from trainer.shots.truth import work_out
+from trainer.simulate.players import Nature
+from trainer.simulate.simulation import practise
 
 LEAVE = DRILLS["leave"]
 FREE = free_practice("leave")

@@ -11,13 +11,13 @@ from trainer.drills import DRILLS, Question, ask
 from trainer.drills.difficulty import level_chance
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS
+from trainer.levels.chapters import CHAPTERS
+from trainer.levels.shelf import open_shelf
 from trainer.shots.along_cushion import along_cushion
-from trainer.shots.chapters import CHAPTERS
 from trainer.shots.difficulty import NOISE
 from trainer.shots.draw import draw
 from trainer.shots.level import Answers, Level, free_practice, narrowed
 from trainer.shots.limits import Limits
-from trainer.shots.shelf import open_shelf
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of, work_out
 

@@ -10,17 +10,17 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, Asked, Question
-from trainer.game.simulation import practise
 from trainer.geometry.tables import TABLES
 from trainer.learner.belief import Belief
-from trainer.learner.players import Bump, Nature
+from trainer.levels.reading import LevelError, read_level
+from trainer.levels.shelf import open_shelf
 from trainer.shots.draw import draw
 from trainer.shots.level import Answers, Level, free_practice, narrowed
 from trainer.shots.limits import Limits
-from trainer.shots.reading import LevelError, read_level
-from trainer.shots.shelf import open_shelf
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth, truth_of, work_out
+from trainer.simulate.players import Bump, Nature
+from trainer.simulate.simulation import practise
 
 SAME = DRILLS["same"]
 TEXT = 'title = "T"\nteaches = "T."\ndrill = "same"\n'

@@ -15,13 +15,13 @@ from trainer.drills import DRILLS, Question
 from trainer.drills.rolling import rolling
 from trainer.drills.send import region_at
 from trainer.drills.why import PARTS
-from trainer.game.calls import skill_of
 from trainer.geometry.aiming import Stroke
+from trainer.levels.reading import LevelError, read_level
+from trainer.levels.shelf import open_shelf
+from trainer.play.calls import skill_of
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import free_practice, narrowed, narrowed_each
 from trainer.shots.limits import NoSuchShot
-from trainer.shots.reading import LevelError, read_level
-from trainer.shots.shelf import open_shelf
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of
 

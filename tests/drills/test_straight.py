@@ -12,21 +12,21 @@ from test_marking import drops, way_of_call
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Question
 from trainer.drills.straight import LEFT, RIGHT, STRAIGHT
-from trainer.game.game import Game
-from trainer.game.report import report, sighting_line
-from trainer.game.simulation import practise
-from trainer.game.words import sighting_words
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES, Table
-from trainer.learner.players import Nature
 from trainer.learner.sighting import FEWEST, Sighting
+from trainer.levels.reading import LevelError, read_level
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import Game
+from trainer.report.report import report, sighting_line
+from trainer.report.words import sighting_words
 from trainer.shots.draw import draw
 from trainer.shots.level import free_practice, narrowed
 from trainer.shots.limits import Limits
 from trainer.shots.names import DRILLS as NAMES
-from trainer.shots.reading import LevelError, read_level
-from trainer.shots.shelf import open_shelf
 from trainer.shots.truth import work_out
+from trainer.simulate.players import Nature
+from trainer.simulate.simulation import practise
 
 DRILL = DRILLS["straight"]
 FREE = free_practice("straight")

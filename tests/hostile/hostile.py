@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.cli import main
-from trainer.records import seal
+from trainer.history import seal
 
 NOW = ("--now", "2026-03-01T12:00:00+00:00")
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from hostile import CONTROL, KINDS, NOW, TEXTS, answered, hostile_file
 
-from trainer.records.transfer import WINDOW, _records
+from trainer.history.transfer import WINDOW, _history
 
 MB = 2**20
 MEMORY = 1536 * MB  # of address space, for a file of 100 MB
@@ -76,12 +76,12 @@ def test_records_are_read_alike_wherever_a_window_ends(kind: str) -> None:
     for pad in range(WINDOW - 90, WINDOW + 10):
         value = ["p" * pad, first, -1.25] if pad % 2 else [[" " * pad, first], first]
         text = json.dumps(value)
-        assert [record for record, _ in _records(text, "")] == value
+        assert [record for record, _ in _history(text, "")] == value
 
 
 def test_a_record_without_end_is_refused() -> None:
     with pytest.raises(ValueError, match="More than 1048576 characters in one record"):
-        list(_records('[["' + "a" * 3 * MB + '"]]', ""))
+        list(_history('[["' + "a" * 3 * MB + '"]]', ""))
 
 
 def _csv(sound: Path) -> tuple[bytes, bytes]:

@@ -13,12 +13,12 @@ from textual.pilot import WaitForScreenTimeout
 from trainer.app.app import TrainerApp
 from trainer.cli import main
 from trainer.commands.opening import open_history
-from trainer.game.game import Game
-from trainer.records import RecordsError
-from trainer.records.clock import FixedClock
-from trainer.records.errors import Damaged
-from trainer.records.opened import FILE
-from trainer.shots.shelf import open_shelf
+from trainer.history import TrainerError
+from trainer.history.clock import FixedClock
+from trainer.history.errors import Damaged
+from trainer.history.opened import FILE
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import Game
 
 
 def changed(sound: Path, folder: Path, chance: random.Random) -> tuple[Path, str]:
@@ -45,8 +45,8 @@ async def try_screens(sound: Path, folder: Path, seeds: range) -> None:
         data, done = changed(sound, folder, random.Random(seed))
         left, app = "", None
         try:
-            with open_history(data, FixedClock(NOW[1])) as records:
-                app = TrainerApp(Game(records, open_shelf()))
+            with open_history(data, FixedClock(NOW[1])) as history:
+                app = TrainerApp(Game(history, open_shelf()))
                 async with app.run_test(size=(80, 24)) as pilot:
                     await pilot.pause()
                     for key in ("p", "escape", "w", "escape", "m", "escape", "v", "escape", "n", "1"):
@@ -57,7 +57,7 @@ async def try_screens(sound: Path, folder: Path, seeds: range) -> None:
                         await pilot.pause()
                         if app.fault is not None:
                             break
-        except RecordsError as error:
+        except TrainerError as error:
             left = str(error)
         except WaitForScreenTimeout:  # of an app that has left nothing comes any more
             left = str(app.fault) if app is not None and isinstance(app.fault, Damaged) else "\n"

@@ -12,7 +12,6 @@ from trainer.geometry.bands import band_of
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.players import Bump, Nature, Player
 from trainer.learner.report import LEAST_TOLD, NOT_YET, SAMPLES, THICK, THIN, TRUE, TRUE_WITHIN, verdict
 from trainer.learner.table_verdict import (
     ALL,
@@ -28,6 +27,7 @@ from trainer.learner.table_verdict import (
     places_of,
     table_evidence,
 )
+from trainer.simulate.players import Bump, Nature, Player
 
 A_DAY = 40
 CUTS = 2.5, 72.5  # degrees

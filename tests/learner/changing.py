@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.game.simulation import practise, with_bump
 from trainer.learner.call import Call
 from trainer.learner.change import Compared, compared, is_better, was_sure
-from trainer.learner.players import Bump, Nature
 from trainer.shots.level import free_practice
+from trainer.simulate.players import Bump, Nature
+from trainer.simulate.simulation import practise, with_bump
 
 FIRST_LOOK = 22  # days: before there is nothing of three weeks ago
 # Aim points a sixteenth apart or names to the nearest eighth all the time, or a change between them halfway.

@@ -12,7 +12,7 @@ from trainer.drills.question import bounds
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import choose
-from trainer.learner.players import Nature, Player
+from trainer.simulate.players import Nature, Player
 
 PLACES = np.arange(-69.0, 70.0, 3.0)  # degrees
 DRAWN = np.arange(-69.0, 69.5, 1.0)  # where an eye's curve is drawn; straight lines between

@@ -9,9 +9,9 @@ from practising import FIRST_DAY, PLACE_SINES, PLACES, answer, practise
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.players import Bump, Nature, Player
 from trainer.learner.report import believe
 from trainer.learner.report import told as surely
+from trainer.simulate.players import Bump, Nature, Player
 
 SINE_35 = [math.sin(math.radians(35.0))]
 

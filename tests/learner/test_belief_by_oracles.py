@@ -24,7 +24,7 @@ from trainer.learner import curve
 from trainer.learner import noise as noise_module
 from trainer.learner.belief import LAST_SD, MEAN_SD, WANDERS, WHERE_SD, Belief
 from trainer.learner.call import Call
-from trainer.learner.players import Nature, Player
+from trainer.simulate.players import Nature, Player
 
 NOISE = 0.05
 INF = math.inf

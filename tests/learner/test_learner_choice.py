@@ -11,7 +11,7 @@ from scipy.stats import binom, chisquare
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import REACH, block_start, choose
-from trainer.learner.players import Bump, Nature
+from trainer.simulate.players import Bump, Nature
 
 
 def sine(cut: float) -> float:

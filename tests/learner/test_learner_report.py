@@ -12,7 +12,6 @@ from practising import FIRST_DAY, answer
 from trainer.learner import report
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.players import Nature, Player
 from trainer.learner.report import (
     MOST_TO_GO,
     NOT_YET,
@@ -29,6 +28,7 @@ from trainer.learner.report import (
     verdict,
 )
 from trainer.learner.tally import Tally
+from trainer.simulate.players import Nature, Player
 
 NAMES = ("full", "7/8", "3/4", "5/8", "1/2", "3/8", "1/4", "1/8")
 BANDS = [(name, (8 - k) / 8 - 1 / 16, (8 - k) / 8 + 1 / 16) for k, name in enumerate(NAMES)]

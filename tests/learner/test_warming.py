@@ -7,8 +7,8 @@ from multiprocessing import get_context
 import pytest
 from warming import Morning, sentence
 
-from trainer.game.warmup import AS_USUAL, NOTHING
-from trainer.learner.players import Nature
+from trainer.play.warmup import AS_USUAL, NOTHING
+from trainer.simulate.players import Nature
 
 NATURE = Nature(noise=0.05, growth=0.3, lapse=0.02)
 PULLED = Nature(noise=0.05, growth=0.3, lapse=0.02, central=0.15, serial=0.1)

@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from trainer.game.warmup import closing, sine_asked
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.players import Nature, Player
 from trainer.learner.report import believe, kinds
 from trainer.learner.tally import Tally
+from trainer.play.warmup import closing, sine_asked
+from trainer.simulate.players import Nature, Player
 
 SHOTS = 30
 A_DAY = 20

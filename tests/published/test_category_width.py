@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from trainer.game.game import level_named
-from trainer.game.simulation import practise
 from trainer.learner.call import Call
-from trainer.learner.players import Nature
-from trainer.shots.shelf import open_shelf
+from trainer.levels.shelf import open_shelf
+from trainer.play.game import level_named
+from trainer.simulate.players import Nature
+from trainer.simulate.simulation import practise
 
 NOISE = 0.05
 EIGHTH = 0.125 / NOISE  # the width of a band, in noises: 2.5

@@ -31,8 +31,8 @@ from trainer.learner import noise as noise_module
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.moments import between, log_below
-from trainer.learner.players import Nature, Player
 from trainer.learner.report import chance_of_run
+from trainer.simulate.players import Nature, Player
 
 # Staircases
 

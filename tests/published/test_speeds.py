@@ -19,7 +19,7 @@ from trainer.geometry.aiming import Stroke, hit_for, send
 from trainer.geometry.contact import aim_offset
 from trainer.geometry.tables import TABLES
 from trainer.geometry.throw import throw_angle
-from trainer.shots.table_file import read_table
+from trainer.levels.table_file import read_table
 
 MPH = 0.44704
 NEWER = {

@@ -8,10 +8,10 @@ from scipy import stats
 
 from trainer.drills.difficulty import level_chance
 from trainer.geometry.tables import TABLES
+from trainer.levels.reading import LevelError, read_level
 from trainer.shots.difficulty import chance, chances
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.limits import Limits, NoSuchShot
-from trainer.shots.reading import LevelError, read_level
 from trainer.shots.truth import Truths, work_out
 
 LEVEL = """

@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trainer.drills.words import HAIR, ball_part, one_over, wide
-from trainer.records.settings import NUMBERS, SETTINGS, UNITS
+from trainer.levels.shelf import open_shelf
+from trainer.settings.settings import NUMBERS, SETTINGS, UNITS
 from trainer.shots.describe import place
 from trainer.shots.saying import far, hundredths, measured, say_as
-from trainer.shots.shelf import open_shelf
 
 
 @pytest.fixture(autouse=True)

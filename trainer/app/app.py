@@ -19,17 +19,17 @@ from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
-from trainer.game.first import LEVEL as FIRST
-from trainer.game.game import Game
-from trainer.game.played import Played
-from trainer.game.warmup import Warmup
+from trainer.history import TrainerError
+from trainer.history.errors import Damaged
+from trainer.history.whole import keep_text
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
 from trainer.pictures.depth import Depth
-from trainer.records import RecordsError
-from trainer.records.errors import Damaged
-from trainer.records.settings import FILE, Settings, save_settings
-from trainer.records.whole import keep_text
+from trainer.play.first import LEVEL as FIRST
+from trainer.play.game import Game
+from trainer.play.played import Played
+from trainer.play.warmup import Warmup
+from trainer.settings.settings import FILE, Settings, save_settings
 from trainer.shots.level import Level
 from trainer.shots.saying import say_as
 
@@ -126,7 +126,7 @@ class TrainerApp(App[None]):
     @property
     def data_folder(self) -> Path:
         """Where the player's settings are kept: beside the history."""
-        return self.game.records.file.parent
+        return self.game.history.file.parent
 
     def _display(self, screen: Screen[Any], renderable: Any) -> None:
         narrow(renderable)
@@ -179,7 +179,7 @@ class TrainerApp(App[None]):
         """Keep these settings, now and from the next start on; False, and said, where they can't be."""
         try:
             aside = save_settings(self.data_folder, settings)
-        except RecordsError as error:
+        except TrainerError as error:
             self.notify(f"Not kept: {error}", severity="error", markup=False)
             return False
         self.use_settings(settings)
@@ -190,7 +190,7 @@ class TrainerApp(App[None]):
         """Go by these settings from now on."""
         self.settings = settings
         self._go_by_settings()
-        self.game.records.rollover_hour = settings.day_begins
+        self.game.history.rollover_hour = settings.day_begins
         glyphs = chosen_glyphs(os.environ, settings.glyphs).value
         colours = chosen_colours(os.environ, settings.colours).value
         self.draw_with(glyphs, colours, settings.cell_shape)
@@ -227,7 +227,7 @@ class TrainerApp(App[None]):
         """Play a set of a level, going on with one left unfinished."""
         try:
             played = self.game.begin(level)
-        except RecordsError as error:
+        except TrainerError as error:
             self.notify(f"Your calls could not be kept: {error}", severity="error", markup=False)
             return
         self.show_set(played)
@@ -329,7 +329,7 @@ class TrainerApp(App[None]):
             return
         try:
             keep_text(self.data_folder / name, text)
-        except RecordsError as error:
+        except TrainerError as error:
             self.notify(f"Not written: {error}", severity="error", markup=False)
         else:
             self.notify(str(self.data_folder / name), title=f"Kept as a {kind}", markup=False)

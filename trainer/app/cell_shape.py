@@ -2,7 +2,7 @@
 
 import sys
 
-from trainer.records.settings import CELL_SHAPES as PLAUSIBLE  # anything else is nonsense
+from trainer.settings.settings import CELL_SHAPES as PLAUSIBLE  # anything else is nonsense
 
 USUAL = 2.0
 

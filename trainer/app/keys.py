@@ -1,6 +1,6 @@
 """The player's keys: what each action is bound to, and how the screens say it.
 
-Every action has a name (``records/actions.py``), which is the ``id`` of its bindings; Textual's keymap
+Every action has a name (``settings/actions.py``), which is the ``id`` of its bindings; Textual's keymap
 puts the player's keys in the place of the usual ones.
 """
 
@@ -11,8 +11,8 @@ from functools import cached_property
 from textual.binding import Binding
 from textual.keys import format_key
 
-from trainer.records.actions import NAMED
-from trainer.records.keys import keys_of
+from trainer.settings.actions import NAMED
+from trainer.settings.keys import keys_of
 
 WIDEST = 14  # columns of keys side by side
 IN_WORDS = ("enter", "backspace")  # Textual has signs for them that not every font has

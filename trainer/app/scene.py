@@ -6,10 +6,10 @@ from functools import cached_property
 
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
 from trainer.drills.why import PARTS, Step
-from trainer.game.played import Played
-from trainer.game.primer import Primer, way_of_trial
 from trainer.pictures.plan import PlanHelp, PlanResult
 from trainer.pictures.spots import Spot
+from trainer.play.played import Played
+from trainer.play.primer import Primer, way_of_trial
 from trainer.shots.shot import Point, Shot
 
 

@@ -6,7 +6,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from trainer.records.errors import Damaged
+    from trainer.history.errors import Damaged
 
 # Command: its module here and the function in it. Only what is asked for is imported: a start has no time.
 WHERE = {
@@ -39,7 +39,7 @@ def run(name: str, args: argparse.Namespace) -> int:
     """Carry out a command. Where the history turns out to be damaged, the newest good copy takes its place,
     and the command begins once more.
     """
-    from trainer.records.errors import Damaged
+    from trainer.history.errors import Damaged
 
     module, function = WHERE[name]
     carry_out: Any = getattr(import_module(f"trainer.commands.{module}"), function)
@@ -75,6 +75,6 @@ def _speak(name: str, args: argparse.Namespace) -> None:
 def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
     """What was done about a damaged history; None where nothing could be."""
     from trainer.commands.opening import clock_of, settings_of
-    from trainer.records.recovery import recover
+    from trainer.history.recovery import recover
 
     return recover(error, clock_of(args), settings_of(args)[0].day_begins)

@@ -6,11 +6,11 @@ import json
 from trainer.commands.asking import confirmed
 from trainer.commands.opening import folder_of, today_of
 from trainer.drills.words import counted
-from trainer.records import RecordsError
-from trainer.records import backups as kept
-from trainer.records.clock import iso
-from trainer.records.errors import shown
-from trainer.records.restore import Loss, restoring
+from trainer.history import TrainerError
+from trainer.history import backups as kept
+from trainer.history.clock import iso
+from trainer.history.errors import shown
+from trainer.history.restore import Loss, restoring
 from trainer.shots.plain import plain
 
 WHY = {
@@ -35,7 +35,7 @@ def backups(args: argparse.Namespace) -> int:
         }
         try:
             held = kept.contents(backup)
-        except RecordsError as error:
+        except TrainerError as error:
             rows.append({**row, "calls": None, "last": None, "bytes": None, "problem": str(error)})
             said = "can't be read"
         else:

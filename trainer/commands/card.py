@@ -11,14 +11,14 @@ import numpy as np
 from trainer.commands.opening import open_game, table_of, today_of
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
-from trainer.game.report import game_kinds
+from trainer.history.errors import quoted, shown
+from trainer.history.whole import write_text
 from trainer.learner.weak import weak_kinds
-from trainer.pictures.card_page import PER_PAGE, card_pages
-from trainer.pictures.card_text import card_text
-from trainer.records.errors import quoted, shown
-from trainer.records.whole import write_text
+from trainer.report.card import Card
+from trainer.report.card_page import PER_PAGE, card_pages
+from trainer.report.card_text import card_text
+from trainer.report.report import game_kinds
 from trainer.shots import saying
-from trainer.shots.card import Card
 from trainer.shots.describe import shot_object
 from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted
 

@@ -5,19 +5,19 @@ import json
 from pathlib import Path
 
 from trainer.commands.bar import bar
-from trainer.commands.opening import open_game, open_records
+from trainer.commands.opening import open_game, open_history
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
-from trainer.game import report as reports
-from trainer.game import week_words as words
-from trainer.game.notebook import Notebook
-from trainer.game.weeks import LEAST_WEEKS, calendar_of
-from trainer.game.words import kind_words
-from trainer.records import transfer
-from trainer.records.errors import shown
-from trainer.records.lines import ATTEMPTS, NOTES
-from trainer.records.streaks import RULE
-from trainer.records.whole import write_text
+from trainer.history import transfer
+from trainer.history.errors import shown
+from trainer.history.lines import ATTEMPTS, NOTES
+from trainer.history.streaks import RULE
+from trainer.history.whole import write_text
+from trainer.report import report as reports
+from trainer.report import week_words as words
+from trainer.report.notebook import Notebook
+from trainer.report.weeks import LEAST_WEEKS, calendar_of
+from trainer.report.words import kind_words
 
 MOST_WEEKS = 12  # that the text shows
 PAGES = (".html", ".htm")
@@ -60,7 +60,7 @@ def report(args: argparse.Namespace) -> int:
 
 def _page(args: argparse.Namespace) -> int:
     """Write the report as a page."""
-    from trainer.game.page import page
+    from trainer.report.page import page
 
     if args.json:
         raise UsageError("--page and --json: one of them at a time")
@@ -77,8 +77,8 @@ def _page(args: argparse.Namespace) -> int:
 def export(args: argparse.Namespace) -> int:
     """Write every call, or every note from the table, to a file."""
     kind = NOTES if args.notes else ATTEMPTS
-    with open_records(args) as records, bar(max(records.ever(), 1)) as told:
-        count = transfer.export(records, Path(args.file), kind, told)
+    with open_history(args) as history, bar(max(history.ever(), 1)) as told:
+        count = transfer.export(history, Path(args.file), kind, told)
     print(f"{counted(count, THINGS[kind.table])} written to {shown(Path(args.file))}")
     return 0
 
@@ -88,8 +88,8 @@ def import_(args: argparse.Namespace) -> int:
     kind = NOTES if args.notes else ATTEMPTS
     file = Path(args.file)
     size = file.stat().st_size if file.is_file() else 1
-    with open_records(args) as records, bar(max(size, 1)) as told:
-        result = transfer.import_(records, file, kind, told)
+    with open_history(args) as history, bar(max(size, 1)) as told:
+        result = transfer.import_(history, file, kind, told)
     undone = f", {result.undone} taken back" if result.undone else ""
     added = counted(result.added, THINGS[kind.table])
     print(f"{added} added, {result.already_there} were there already{undone}")

@@ -3,8 +3,8 @@
 import argparse
 
 from trainer.commands.opening import folder_of, settings_of
-from trainer.records.keys import listed
-from trainer.records.settings import FILE
+from trainer.settings.keys import listed
+from trainer.settings.settings import FILE
 
 
 def keys(args: argparse.Namespace) -> int:

@@ -8,22 +8,22 @@ from pathlib import Path
 
 from trainer.commands.bar import bar
 from trainer.commands.problems import CommandError, message_of
-from trainer.game.digest import work
-from trainer.game.game import Game
 from trainer.geometry.tables import Table
+from trainer.history.clock import ROLLOVER_HOUR, Clock, FixedClock, SystemClock, local_day
+from trainer.history.folder import data_folder
+from trainer.history.opened import FILE
+from trainer.history.store import History
+from trainer.levels.shelf import Shelf, open_shelf, read_tables
+from trainer.levels.table_file import read_table_file, with_own
+from trainer.levels.toml_reader import SUFFIX, is_name
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import Chosen, chosen_colours, chosen_glyphs
 from trainer.pictures.depth import Depth
-from trainer.records.clock import ROLLOVER_HOUR, Clock, FixedClock, SystemClock, local_day
-from trainer.records.folder import data_folder
-from trainer.records.opened import FILE
-from trainer.records.players import chosen_player, player_folder
-from trainer.records.settings import Settings, read_settings
-from trainer.records.store import Records
+from trainer.play.digest import work
+from trainer.play.game import Game
+from trainer.settings.players import chosen_player, player_folder
+from trainer.settings.settings import Settings, read_settings
 from trainer.shots.check import table_named
-from trainer.shots.shelf import Shelf, open_shelf, read_tables
-from trainer.shots.table_file import read_table_file, with_own
-from trainer.shots.toml_reader import SUFFIX, is_name
 
 OWN_LEVELS, OWN_TABLES = "levels", "tables"  # a player's own, inside the data folder
 
@@ -83,38 +83,38 @@ def today_of(args: argparse.Namespace) -> str:
 
 
 @contextmanager
-def open_history(folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Iterator[Records]:
+def history_of(folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Iterator[History]:
     """The history of a folder, closed at the end.
 
     Where something fails that has no message, and a value of the history isn't allowed, that is what is said.
     """
     try:
-        with Records.open(folder, clock, rollover_hour) as records:
-            yield records
+        with History.open(folder, clock, rollover_hour) as history:
+            yield history
     except Exception as error:
         if message_of(error) is None:
-            from trainer.records.audit import audit
+            from trainer.history.audit import audit
 
             audit(folder / FILE)
         raise
 
 
 @contextmanager
-def open_records(args: argparse.Namespace) -> Iterator[Records]:
+def open_history(args: argparse.Namespace) -> Iterator[History]:
     """The player's history, closed at the end."""
-    with open_history(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as records:
-        yield records
-        records.wait_for_copy()
-        if records.backup_problem:
-            print(f"trainer: {records.backup_problem}", file=sys.stderr)
+    with history_of(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as history:
+        yield history
+        history.wait_for_copy()
+        if history.backup_problem:
+            print(f"trainer: {history.backup_problem}", file=sys.stderr)
 
 
 @contextmanager
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
-    with open_records(args) as records:
-        with bar(max(work(records.ever()), 1)) as told:  # after an import everything is reckoned anew
-            game = Game(records, shelf_of(args), told)
+    with open_history(args) as history:
+        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is reckoned anew
+            game = Game(history, shelf_of(args), told)
         yield game
 
 

@@ -24,7 +24,7 @@ def play(args: argparse.Namespace, instead: str = "trainer play --lines") -> int
 
 
 def _lines(args: argparse.Namespace) -> int:
-    from trainer.game.lines import play_lines
+    from trainer.play.lines import play_lines
 
     def write(line: str) -> None:
         sys.stdout.write(line + "\n")

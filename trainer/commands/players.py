@@ -5,13 +5,13 @@ import json
 import sys
 from pathlib import Path
 
-from trainer.commands.opening import clock_of, open_history
+from trainer.commands.opening import clock_of, history_of
 from trainer.drills.words import counted
-from trainer.records import RecordsError
-from trainer.records.folder import data_folder
-from trainer.records.opened import FILE
-from trainer.records.players import player_folder
-from trainer.records.players import players as named
+from trainer.history import TrainerError
+from trainer.history.folder import data_folder
+from trainer.history.opened import FILE
+from trainer.settings.players import player_folder
+from trainer.settings.players import players as named
 
 NAMELESS = "(no name)"
 
@@ -24,7 +24,7 @@ def players(args: argparse.Namespace) -> int:
         row: dict[str, str | int | None] = {"name": name, "calls": 0, "last_day": None}
         try:
             row |= _played(args, player_folder(data, name))
-        except RecordsError as error:
+        except TrainerError as error:
             row["calls"] = None
             problems.append(str(error))
         if name is not None or row["calls"] != 0:
@@ -48,6 +48,6 @@ def _played(args: argparse.Namespace, folder: Path) -> dict[str, str | int | Non
     """How many calls count, and the last day with practice."""
     if not (folder / FILE).exists():
         return {}
-    with open_history(folder, clock_of(args)) as records:
-        days = records.days()
-        return {"calls": records.count(), "last_day": days[-1] if days else None}
+    with history_of(folder, clock_of(args)) as history:
+        days = history.days()
+        return {"calls": history.count(), "last_day": days[-1] if days else None}

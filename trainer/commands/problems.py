@@ -20,16 +20,16 @@ def message_of(error: Exception) -> str | None:
     """The line that tells a user of a failure; None for one that is a fault of the program."""
     # Here, since every command knows this module, and few all of those.
     from trainer.drills import CallError
-    from trainer.game.notebook import NoteError
-    from trainer.records import RecordsError
+    from trainer.history import TrainerError
+    from trainer.levels.toml_reader import FileError
+    from trainer.report.notebook import NoteError
     from trainer.shots.check import ShotError
     from trainer.shots.limits import NoSuchShot
-    from trainer.shots.toml_reader import FileError
 
     if isinstance(error, LookupError) and type(error) is LookupError:
         return str(error)
     if isinstance(
-        error, CommandError | RecordsError | ShotError | NoSuchShot | FileError | CallError | NoteError
+        error, CommandError | TrainerError | ShotError | NoSuchShot | FileError | CallError | NoteError
     ):
         return str(error)
     if isinstance(error, OSError):

@@ -17,7 +17,6 @@ from trainer.commands.opening import own_glyphs, settings_of, shelf_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills import words
 from trainer.drills.words import ball_part, one_over
-from trainer.game.game import level_named
 from trainer.geometry.aiming import Stroke
 from trainer.pictures import MOST_SIZE
 from trainer.pictures.ansi import ansi
@@ -26,7 +25,8 @@ from trainer.pictures.depth import Depth
 from trainer.pictures.plan import PlanResult
 from trainer.pictures.terminal import OVERRIDE
 from trainer.pictures.views import draw_view
-from trainer.records.settings import Settings
+from trainer.play.game import level_named
+from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw

@@ -11,15 +11,15 @@ from trainer.commands.bar import bar
 from trainer.commands.opening import clock_of, shelf_of
 from trainer.commands.problems import CommandError, UsageError
 from trainer.drills.words import ball_part, counted
-from trainer.game import cores
-from trainer.game.crowd import MOST, NEAR_NOISE, Crowd, Summary, outcomes, summary
-from trainer.game.demo import Diary, TooFarBack, first_day, write_history
-from trainer.game.game import level_named
-from trainer.game.simulation import NEAR
-from trainer.learner.players import Bump, Nature
-from trainer.records.errors import shown
-from trainer.records.folder import empty_folder
-from trainer.records.store import Records
+from trainer.history.errors import shown
+from trainer.history.folder import empty_folder
+from trainer.history.store import History
+from trainer.play.game import level_named
+from trainer.simulate import cores
+from trainer.simulate.crowd import MOST, NEAR_NOISE, Crowd, Summary, outcomes, summary
+from trainer.simulate.demo import Diary, TooFarBack, first_day, write_history
+from trainer.simulate.players import Bump, Nature
+from trainer.simulate.simulation import NEAR
 
 PLAYERS, DAYS, DEMO_DAYS = 100, 14, 28
 DIARY = ("rests", "zone", "rollover", "plays_at")
@@ -182,8 +182,8 @@ def _write(args: argparse.Namespace) -> int:
             )
         )
     else:
-        with Records.open(folder, clock_of(args)) as records:
-            days = len(records.days())
+        with History.open(folder, clock_of(args)) as history:
+            days = len(history.days())
         print(f"{counted(made, 'call')} on {counted(days, 'day')} written to {shown(folder)}.")
         for bump in nature.bumps:
             print(f"This player sees {_bump_words(bump)}.")

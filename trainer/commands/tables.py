@@ -9,8 +9,8 @@ from typing import Any
 from trainer.commands.opening import tables_of
 from trainer.drills import words
 from trainer.geometry.tables import INCH, TABLES, Jaw, Table
+from trainer.levels.table_file import TableError, read_table_file, with_own
 from trainer.shots.saying import in_inches
-from trainer.shots.table_file import TableError, read_table_file, with_own
 
 
 def tables(args: argparse.Namespace) -> int:

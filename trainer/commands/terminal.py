@@ -12,7 +12,7 @@ from trainer.pictures.chosen import Chosen, Source, chosen_shape
 from trainer.pictures.depth import OVERRIDE as COLOURS
 from trainer.pictures.depth import Depth, depth_for
 from trainer.pictures.terminal import OVERRIDE, samples
-from trainer.records.settings import FILE, Settings
+from trainer.settings.settings import FILE, Settings
 
 SAID = {
     Source.VARIABLE: f"as the variable {OVERRIDE} says",

@@ -6,14 +6,14 @@ from dataclasses import asdict
 
 from trainer.commands.opening import open_game
 from trainer.commands.play import play
-from trainer.game.today import Plan, minutes_of, plan
-from trainer.game.warmup import NAME
+from trainer.play.today import Plan, minutes_of, plan
+from trainer.play.warmup import NAME
 
 
 def today(args: argparse.Namespace) -> int:
     """Say what is worth doing now, and why."""
     with open_game(args) as game:
-        found = plan(game, args.minutes or minutes_of(game.records))
+        found = plan(game, args.minutes or minutes_of(game.history))
         new = not game.digest.whole.calls
     if args.json:
         print(json.dumps(_object(found), ensure_ascii=False))

@@ -4,17 +4,17 @@ import argparse
 import json
 
 from trainer.commands.asking import confirmed
-from trainer.commands.opening import open_records
+from trainer.commands.opening import open_history
 from trainer.commands.problems import CommandError
 from trainer.drills.words import ball_part
-from trainer.records.attempt import Attempt
-from trainer.records.clock import Moment, iso
+from trainer.history.attempt import Attempt
+from trainer.history.clock import Moment, iso
 
 
 def undo(args: argparse.Namespace) -> int:
     """Take the last call back."""
-    with open_records(args) as records:
-        last = records.last_call()
+    with open_history(args) as history:
+        last = history.last_call()
         if last is None:
             raise CommandError("there is no call to take back yet")
         attempt, undone = last
@@ -25,7 +25,7 @@ def undo(args: argparse.Namespace) -> int:
         if not confirmed("Take it back, so that it counts for nothing?", args.yes or args.json):
             print("Left as it is.")
             return 1
-        records.undo(attempt.id)
+        history.undo(attempt.id)
     return _say(args, attempt, True, "Taken back: it stays in the history, and counts for nothing.")
 
 

@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from trainer.app.keys import PlayerKeys, said
 from trainer.app.widgets.key_row import KeyRow
-from trainer.records.actions import ANSWERS
+from trainer.settings.actions import ANSWERS
 
 if TYPE_CHECKING:
     from trainer.app.app import TrainerApp
@@ -72,10 +72,10 @@ class TrainerScreen(Screen[None]):
 
     def action_keep_page(self) -> None:
         """Give the player their report as a page."""
-        from trainer.game.page import page
+        from trainer.report.page import page
 
         game = self.trainer.game
-        self.trainer.hand_over(f"report-{game.records.today}.html", page(game), "page")
+        self.trainer.hand_over(f"report-{game.history.today}.html", page(game), "page")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Nothing is done blind, see :attr:`blind`."""

@@ -18,12 +18,12 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.rows import Rows
 from trainer.drills.words import counted
-from trainer.game.primer import NAME as PRIMER
-from trainer.game.today import Plan, minutes_of, other_minutes, plan
-from trainer.game.warmup import NAME as WARMUP
+from trainer.history import TrainerError
 from trainer.learner.report import told
 from trainer.pictures.inset import draw_inset
-from trainer.records import RecordsError
+from trainer.play.primer import NAME as PRIMER
+from trainer.play.today import Plan, minutes_of, other_minutes, plan
+from trainer.play.warmup import NAME as WARMUP
 
 HALF_BALL = 0.5  # where the day is about nothing in particular
 TODAY = "today"
@@ -104,7 +104,7 @@ class HomeScreen(TrainerScreen):
                 "$quiet",
             )
         )
-        self.plan = plan(game, minutes_of(game.records))
+        self.plan = plan(game, minutes_of(game.history))
         self.show_hit()
         self.show_menu()
 
@@ -126,7 +126,7 @@ class HomeScreen(TrainerScreen):
         menu.clear_options()
         menu.add_options(
             [
-                Option(_today(self.plan, minutes_of(self.trainer.game.records), width, self.keys), id=TODAY),
+                Option(_today(self.plan, minutes_of(self.trainer.game.history), width, self.keys), id=TODAY),
                 *[Option(_row(row, width, self.keys, airy=airy), id=row[0]) for row in ROWS],
             ]
         )
@@ -136,8 +136,8 @@ class HomeScreen(TrainerScreen):
         """Say that there are more or fewer minutes for today's practice."""
         game = self.trainer.game
         try:
-            self.plan = plan(game, other_minutes(game.records, step))
-        except RecordsError as error:
+            self.plan = plan(game, other_minutes(game.history, step))
+        except TrainerError as error:
             self.notify(f"Not kept: {error}", severity="error", markup=False)
         self.show_menu()
 

@@ -24,12 +24,12 @@ from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
-from trainer.game.first import LEVEL as FIRST
-from trainer.game.played import Played
-from trainer.game.primer import PAGES, Primer, told_of_trial
+from trainer.history import TrainerError
 from trainer.pictures.depth import Depth
-from trainer.records import RecordsError
-from trainer.records.actions import ACTIONS, ANSWERS, Where
+from trainer.play.first import LEVEL as FIRST
+from trainer.play.played import Played
+from trainer.play.primer import PAGES, Primer, told_of_trial
+from trainer.settings.actions import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
 
 COPY = "ctrl+c"
@@ -171,7 +171,7 @@ class PlayScreen(TrainerScreen):
         seconds = time.monotonic() - self._asked
         try:
             mark = self.played.call(choice, seconds, self.scene.view)
-        except RecordsError as error:
+        except TrainerError as error:
             self.notify(
                 f"This call could not be kept, so it doesn't count: {error}", severity="error", markup=False
             )
@@ -201,7 +201,7 @@ class PlayScreen(TrainerScreen):
         """Take the call back and go on: it counts for nothing, and its question isn't asked again."""
         try:
             self.played.undo()
-        except RecordsError as error:
+        except TrainerError as error:
             self.notify(
                 f"This call could not be taken back, so it counts: {error}", severity="error", markup=False
             )

@@ -14,12 +14,12 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import SMALLEST, TrainerScreen
 from trainer.app.widgets.page import Page
 from trainer.app.widgets.picture import Picture
-from trainer.game.notebook import Notebook
-from trainer.game.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
-from trainer.game.week_words import COMPARED
-from trainer.game.words import change_words, kind_words
 from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart
+from trainer.report.notebook import Notebook
+from trainer.report.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
+from trainer.report.week_words import COMPARED
+from trainer.report.words import change_words, kind_words
 
 HALF = 10  # cells from the middle of a line to its end, at the smallest size
 EXPLAINED = "How you see each cut: within the grey, and yellow where it is surely off."

@@ -14,7 +14,7 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.screens.terminal import MISTAKEN
 from trainer.app.widgets.rows import Rows
-from trainer.records.settings import FILE, SETTINGS, Setting, Settings, read_settings
+from trainer.settings.settings import FILE, SETTINGS, Setting, Settings, read_settings
 
 WIDEST = max(len(setting.title) for setting in SETTINGS)
 LEFT_S = 3.0

@@ -14,14 +14,14 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.calls import CallsPicture
 from trainer.app.widgets.page import Page
 from trainer.drills.words import counted, kind_name
-from trainer.game.first import LEVEL as FIRST
-from trainer.game.first import finding
-from trainer.game.game import Game
-from trainer.game.played import Played
-from trainer.game.primer import LEVEL as PRIMER
-from trainer.game.summary import Errors, Seen, errors_in, figures, grouped, to_show
-from trainer.game.today import Part, minutes_of, plan
-from trainer.game.words import to_pass
+from trainer.play.first import LEVEL as FIRST
+from trainer.play.first import finding
+from trainer.play.game import Game
+from trainer.play.played import Played
+from trainer.play.primer import LEVEL as PRIMER
+from trainer.play.summary import Errors, Seen, errors_in, figures, grouped, to_show
+from trainer.play.today import Part, minutes_of, plan
+from trainer.report.words import to_pass
 
 NEW = 100  # calls
 EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
@@ -69,7 +69,7 @@ class SummaryScreen(TrainerScreen):
 
     def _text(self, errors: Errors) -> Content:
         played, game = self.played, self.trainer.game
-        found = self.plan = plan(game, minutes_of(game.records))
+        found = self.plan = plan(game, minutes_of(game.history))
         lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if errors.enough else []
         if played.level is FIRST:
             lines += [*map(Content, finding(played.attempts)), Content("")]
@@ -113,7 +113,7 @@ class SummaryScreen(TrainerScreen):
 
     def action_copy_set(self) -> None:
         """Put the set into the clipboard as text, to show it to somebody."""
-        text = to_show(self.played, self.trainer.game.records.today)
+        text = to_show(self.played, self.trainer.game.history.today)
         self.copy(text, "The set as text: paste it where you like.")
 
     def action_next(self) -> None:

@@ -17,17 +17,17 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.page import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
-from trainer.game.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
-from trainer.game.words import table_counts, table_words
 from trainer.geometry.tables import Table
+from trainer.history import TrainerError
+from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
 from trainer.learner.report import NOT_YET
 from trainer.learner.table_verdict import TableVerdict
 from trainer.pictures.inset import draw_inset
 from trainer.pictures.plan import Placed, PlanHelp, draw_plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
-from trainer.records import RecordsError
-from trainer.records.actions import ANSWERS
-from trainer.records.note import DISTANCES, POTTED, RESULTS, THICK, THIN
+from trainer.report.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
+from trainer.report.words import table_counts, table_words
+from trainer.settings.actions import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place
 from trainer.shots.saying import measured
@@ -137,7 +137,7 @@ class TableScreen(TrainerScreen):
         """Take the last note back."""
         try:
             gone = self.book.undo()
-        except RecordsError as error:
+        except TrainerError as error:
             self._tell(f"Not taken back: {error}", "$bad")
         else:
             self._tell(
@@ -167,7 +167,7 @@ class TableScreen(TrainerScreen):
         else:
             try:
                 note = self.book.add(said, self._result, self._table)
-            except RecordsError as error:
+            except TrainerError as error:
                 self._tell(f"Not noted: {error}", "$bad")
             else:
                 self._tell(f"Noted: {note_sentence(note)}.", "$good")

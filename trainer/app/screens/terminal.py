@@ -19,8 +19,8 @@ from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, depth, terminal
 from trainer.pictures.ball import draw_ball
 from trainer.pictures.chosen import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
-from trainer.records.actions import ANSWERS
-from trainer.records.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings
+from trainer.settings.actions import ANSWERS
+from trainer.settings.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings
 
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
 DEPTHS = {depth.NAMES[name]: name for name in COLOURS}

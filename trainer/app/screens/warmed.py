@@ -11,8 +11,8 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.calls import CallsPicture
 from trainer.drills.words import counted
-from trainer.game.summary import errors_in
-from trainer.game.warmup import Warmup, seconds_of
+from trainer.play.summary import errors_in
+from trainer.play.warmup import Warmup, seconds_of
 
 
 class WarmedScreen(TrainerScreen):

@@ -13,14 +13,14 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.page import Page
 from trainer.drills.words import counted
-from trainer.game import week_words as words
-from trainer.game.report import game_kinds
-from trainer.game.week_words import DayCell, Row
-from trainer.game.weeks import LEAST_WEEKS, Calendar, Seen, calendar_of
+from trainer.history.streaks import RULE
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
 from trainer.pictures.depth import Depth
-from trainer.records.streaks import RULE
+from trainer.report import week_words as words
+from trainer.report.report import game_kinds
+from trainer.report.week_words import DayCell, Row
+from trainer.report.weeks import LEAST_WEEKS, Calendar, Seen, calendar_of
 
 MOST_WEEKS = 26
 AROUND = 19  # rows of the page that are not weeks

@@ -3,8 +3,8 @@
 from functools import partial
 
 from trainer.app.widgets.picture import Picture
-from trainer.game.summary import Errors
 from trainer.pictures.calls_chart import draw_calls_chart
+from trainer.play.summary import Errors
 
 
 class CallsPicture(Picture):

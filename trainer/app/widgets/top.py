@@ -9,10 +9,10 @@ from textual.widgets import Static
 from trainer.app.scene import Scene
 from trainer.drills import words
 from trainer.drills.words import counted
-from trainer.game.played import Played
-from trainer.game.primer import Primer
-from trainer.game.warmup import Warmup
 from trainer.learner.report import IN_A_ROW
+from trainer.play.played import Played
+from trainer.play.primer import Primer
+from trainer.play.warmup import Warmup
 
 
 class Top(Horizontal):

@@ -11,8 +11,8 @@ import sys
 from collections.abc import Sequence
 from typing import Any
 
-from trainer.records.players import checked
-from trainer.records.settings import CELL_SHAPES
+from trainer.settings.players import checked
+from trainer.settings.settings import CELL_SHAPES
 
 SECRET = re.compile(r"[0-9a-f]{32}")
 USUAL_SIZE = (80, 24)

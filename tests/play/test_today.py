@@ -1,0 +1,239 @@
+"""What is worth doing today: what comes first, how long it is, and why it is said to be worth it."""
+
+import math
+import re
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from trainer import drills
+from trainer.drills import Choice, Question
+from trainer.history.clock import Clock, FixedClock
+from trainer.history.store import History
+from trainer.learner.report import THICK, TRUE
+from trainer.levels.shelf import open_shelf
+from trainer.play import first
+from trainer.play.game import Game
+from trainer.play.played import Played
+from trainer.play.today import (
+    DOSE,
+    FEWEST,
+    MINUTES,
+    PACE,
+    USUAL_MINUTES,
+    minutes_of,
+    other_minutes,
+    pace_of,
+    plan,
+)
+from trainer.report.report import game_kinds
+from trainer.simulate.demo import DayClock
+from trainer.simulate.players import Bump
+
+FIRST = date(2026, 3, 1)
+FAULT = Bump(-38.7, 0.125)
+Opened = Callable[[Path, int], tuple[Game, DayClock]]
+
+
+def at_six(clock: DayClock, day: int) -> None:
+    clock.set(FIRST + timedelta(days=day), 18.0)
+
+
+class Eye:
+    """Sees cuts of about 39 degrees (3/8) to the right thick, all else true, with a little noise."""
+
+    def __init__(self, seed: int) -> None:
+        self.rng = np.random.default_rng(seed)
+
+    def __call__(self, question: Question) -> Choice:
+        fault = FAULT.at(math.degrees(question.truth.cut))
+        return drills.DRILLS[question.drill].answer(question, fault + self.rng.normal(0, 0.02))
+
+
+def play(played: Played, eye: Eye, clock: DayClock, shots: int | None = None, pause: float = 8.0) -> None:
+    while not played.done and shots != 0:
+        played.call(eye(played.question()), 4.0)
+        clock.wait(pause)
+        shots = None if shots is None else shots - 1
+
+
+@pytest.fixture(scope="module")
+def practised(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Eight days of free practice by an eye with one fault, the last of them on 8 March."""
+    folder, clock, eye = (
+        tmp_path_factory.mktemp("today"),
+        DayClock(FixedClock("2026-03-01T12:00:00+00:00").now()),
+        Eye(1),
+    )
+    at_six(clock, 0)
+    with History.open(folder, clock) as history:
+        game = Game(history, open_shelf())
+        for day in range(8):
+            at_six(clock, day)
+            play(game.begin(game.level(None, "slide"), shots=36, seed=day), eye, clock)
+    return folder
+
+
+@pytest.fixture
+def folder(practised: Path, tmp_path: Path) -> Path:
+    copy = tmp_path / "practised"
+    copy.mkdir()
+    for file in practised.glob("history*"):
+        (copy / file.name).write_bytes(file.read_bytes())
+    return copy
+
+
+@pytest.fixture
+def opened(opening: Callable[[Path, Clock], Game]) -> Opened:
+    """Opens a history at six on a day; the game and its clock."""
+
+    def at(folder: Path, day: int) -> tuple[Game, DayClock]:
+        clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
+        at_six(clock, day)
+        return opening(folder, clock), clock
+
+    return at
+
+
+def test_who_never_called_a_shot_begins_with_a_first_look_and_then_the_path(game: Game) -> None:
+    found = plan(game)
+    assert [part.level for part in found.parts] == [first.LEVEL]
+    assert found.parts[0].line == f"A first look at how you see angles; {first.SHOTS} shots"
+    assert (found.calls, found.enough) == (0, "")
+    played = game.begin(first.LEVEL, shots=1)
+    played.call(played.question().choices[0])
+    level = game.shelf.levels[0]
+    assert plan(game).parts[0].line == f"Next level: {level.title}; {level.shots} shots"
+
+
+def test_a_set_that_was_left_comes_first_and_isn_t_said_twice(tmp_path: Path) -> None:
+    clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
+    at_six(clock, 0)
+    with History.open(tmp_path, clock) as history:
+        game = Game(history, open_shelf())
+        level = game.shelf.levels[0]
+        play(game.begin(level), Eye(1), clock, shots=3)
+        found = plan(game, 30)
+        assert [part.level for part in found.parts] == [level]
+        to_go = f"go on at shot 4 of {level.shots}, {level.shots - 3} to go"
+        assert found.parts[0].line == f"{level.title}: {to_go}"
+
+
+def test_a_set_whose_only_call_was_taken_back_is_begun_anew(game: Game) -> None:
+    played = game.begin(game.shelf.levels[2])
+    played.call(played.question().choices[0])
+    played.undo()
+    assert not game.attempts
+    assert plan(game).parts[0].level is first.LEVEL
+
+
+def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path, opened: Opened) -> None:
+    game, clock = opened(folder, 8)
+    wrong = {f"about-{row.band}-{row.side}" for row in game_kinds(game) if row.verdict == THICK}
+    assert "about-3/8-right" in wrong
+    part, *later = plan(game, 30).parts
+    assert part.level.name in wrong
+    kind = re.escape(part.level.title.removeprefix("About "))
+    assert re.match(rf"You see {kind} 1/\d+ ball thick", part.says, re.IGNORECASE)
+    assert (part.level.drill, part.shots) == ("slide", 12)
+    assert later
+    played = game.begin(part.level, seed=4)
+    assert played.of == 12
+    play(played, Eye(2), clock)
+    low, high = part.level.about or (0.0, 0.0)
+    about = [a for a in played.attempts if low <= math.sin(math.radians(a.cut_deg)) <= high]
+    assert len(about) >= FEWEST
+    then = plan(game, 30)
+    assert then.calls == 12
+    assert part.level.name not in [part.level.name for part in then.parts]
+    at_six(clock, 11)
+    turns = [part for part in plan(game, 30).parts if part.says.startswith("You see ")]
+    assert 1 <= len(turns) <= 2  # the longest ago first
+    assert all(", not practised for " in part.says for part in turns)
+
+
+def test_what_is_seen_true_comes_back_when_its_gap_is_over(folder: Path, opened: Opened) -> None:
+    game, _ = opened(folder, 8 + 20)
+    verdicts = {f"about-{row.band}-{row.side}": row.verdict for row in game_kinds(game)}
+    parts = [part for part in plan(game, 60).parts if part.level.about is not None]
+    said = [verdicts[part.level.name] for part in parts]
+    # What is seen wrong, then what is seen true.
+    assert said == sorted(said)
+    assert set(said) == {THICK, TRUE}
+    for part in parts[said.index(TRUE) :]:
+        kind = part.level.title.removeprefix("About ")
+        assert part.says in [f"{kind}: not practised for {n} days" for n in range(20, 29)]
+    # A day after the last set nothing comes back that was practised in the last three days.
+    near, _ = opened(folder, 8)
+    back = [part.says for part in plan(near, 60).parts if ": not practised" in part.says]
+    assert all(says.split()[-2] in ("three", "four", "five", "six", "seven", "eight") for says in back)
+
+
+def test_forty_calls_are_enough_and_then_the_path_is_offered(folder: Path, opened: Opened) -> None:
+    game, clock = opened(folder, 8)
+    play(game.begin(game.level(None, "slide"), shots=DOSE - 1), Eye(3), clock)
+    assert not plan(game).enough
+    # One more call is left of the dose, but less than a few shots isn't worth beginning.
+    assert len(plan(game, 30).parts) == 1
+    play(game.begin(game.level(None, "slide"), shots=1), Eye(3), clock)
+    found = plan(game, 30)
+    assert found.enough == "40 calls today are enough to learn from: more adds little."
+    assert [part.level for part in found.parts] == [game.next_level()]
+    at_six(clock, 9)
+    assert not plan(game).enough
+
+
+@pytest.mark.parametrize("minutes", [1, 2, 5, 10, 60])
+def test_it_fits_the_minutes_and_the_dose(folder: Path, opened: Opened, minutes: int) -> None:
+    game, _ = opened(folder, 28)
+    found = plan(game, minutes)
+    total = sum(part.shots for part in found.parts)
+    assert pace_of(game.attempts) == 8.0
+    wanted = minutes * 60 / 8.0
+    assert FEWEST <= found.parts[0].shots <= 12
+    assert total <= max(DOSE, found.parts[0].shots) + 12
+    assert total <= max(wanted, FEWEST) + 12
+    assert found.minutes == max(round(total * 8 / 60), 1)
+    assert found.parts[0].level.shots == found.parts[0].shots
+
+
+def test_the_pace_is_the_middle_of_the_gaps_within_sets_and_usual_before(
+    folder: Path, opened: Opened, game: Game
+) -> None:
+    assert pace_of(game.attempts) == PACE
+    old, _ = opened(folder, 8)
+    assert pace_of(old.attempts[:10]) == PACE
+    assert pace_of(old.attempts) == 8.0  # the days between the sets are none
+
+
+def test_minutes_are_remembered(history: History) -> None:
+    assert minutes_of(history) == USUAL_MINUTES
+    assert other_minutes(history, 1) == 8
+    assert minutes_of(history) == 8
+    for _ in range(20):
+        other_minutes(history, -1)
+    assert minutes_of(history) == MINUTES[0]
+    for _ in range(20):
+        other_minutes(history, 1)
+    assert minutes_of(history) == MINUTES[-1]
+    for odd in ("", "0", "61", "999", "-5", "\u0665", "five"):
+        history.put_setting("minutes", odd)
+        assert minutes_of(history) == USUAL_MINUTES
+
+
+@pytest.mark.parametrize("drill", [None, "aim", "band", "judge", "same"])
+def test_a_level_about_a_kind_is_found_by_its_name(game: Game, drill: str | None) -> None:
+    level = game.level("about-3/8-right", drill)
+    assert (level.name, level.title) == ("about-3/8-right", "About 3/8 to the right")
+    assert level.drill == (drill or "aim")
+    assert level.about == (-11 / 16, -9 / 16)
+    assert game.begin(level, seed=1).question().drill == level.drill
+
+
+@pytest.mark.parametrize("name", ["about-3/7-right", "about-3/8-up", "about-", "about-3/8-right-left"])
+def test_no_other_name_is_one(game: Game, name: str) -> None:
+    with pytest.raises(LookupError):
+        game.level(name)

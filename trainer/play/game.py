@@ -1,0 +1,195 @@
+"""A player's game: the levels, the history on disk, and the belief that follows from it."""
+
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from trainer.drills import ANGLE
+from trainer.history.attempt import Attempt
+from trainer.history.store import History, PlayedSet
+from trainer.learner.belief import Belief
+from trainer.learner.call import Call
+from trainer.levels.shelf import Shelf
+from trainer.play import first, primer, warmup
+from trainer.play.about import about_named
+from trainer.play.digest import Digest, Skill
+from trainer.play.known import WORTH_KEEPING, Known
+from trainer.play.played import Played
+from trainer.play.progress import Passing
+from trainer.shots.level import FREE, Level, free_practice
+from trainer.shots.names import DRILLS as NAMES
+
+OF_LATE = 200  # attempts that are at hand
+MOST_SHOTS = 1_000_000  # in a set, what the history holds
+OF_THEIR_OWN = (first.LEVEL, primer.LEVEL, warmup.LEVEL)  # what isn't played as the levels are
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a player stands: the set to go on with, if one is open, or else the level to play.
+
+    ``day`` is that of the open set's last call.
+    """
+
+    level: Level
+    done: int
+    of: int
+    day: str = ""
+
+    @property
+    def under_way(self) -> bool:
+        """Whether a set of this level has been begun and not finished."""
+        return self.done > 0
+
+
+class Game:
+    """Everything a player does goes through here. ``attempts`` are the last ones, at least ``OF_LATE``.
+
+    Parameters
+    ----------
+    history : History
+        The open history. It is read once; later calls are added as they are made.
+    shelf : Shelf
+        The levels.
+    told : callable, optional
+        Where the history must be reckoned anew, is told how many attempts more are done.
+    """
+
+    def __init__(self, history: History, shelf: Shelf, told: Callable[[int], object] | None = None):
+        self.history = history
+        self.shelf = shelf
+        self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
+        self._known = Known(history, shelf.levels, told)
+
+    @property
+    def digest(self) -> Digest:
+        """What follows from all the attempts that count."""
+        return self._known.digest
+
+    def skill(self, name: str = ANGLE) -> Skill:
+        """What is known of one of the player's skills; of seeing angles, if no other is named."""
+        return self.digest.skill(name)
+
+    @property
+    def calls(self) -> list[Call]:
+        """The last calls that tell of the player's seeing, in order."""
+        return self.skill().calls
+
+    @property
+    def belief(self) -> Belief:
+        """What is thought of the player's seeing."""
+        return self.skill().belief
+
+    def level(self, name: str | None, drill: str | None = None) -> Level:
+        """The level of this name, asked with another drill if one is given; None: free practice.
+
+        Raises
+        ------
+        LookupError
+            If there is no such level.
+        """
+        return level_named(self.shelf, name, drill)
+
+    def begin(self, level: Level, shots: int | None = None, seed: int | None = None) -> Played:
+        """Begin a set, or go on with the one of this level and drill that was left unfinished.
+
+        A number of shots or a seed asks for a set of its own, so nothing is gone on with then.
+        """
+        self._known.keep(WORTH_KEEPING)
+        open_set = None
+        if shots is None and seed is None:
+            open_set = self.unfinished(level)
+        if open_set is None:
+            open_set = self.history.start_set(
+                level=level.name,
+                drill=level.drill,
+                seed=secrets.randbits(32) if seed is None else seed,
+                shots=min(shots or level.shots, level.shots if level is primer.LEVEL else MOST_SHOTS),
+            )
+        if level is primer.LEVEL:
+            return primer.Primer(self, open_set)
+        if level is warmup.LEVEL:
+            return warmup.Warmup(self, open_set)
+        played = Played(self, level, open_set)
+        played.passed_before = self.passed(level)
+        return played
+
+    def unfinished(self, level: Level) -> PlayedSet | None:
+        """The set of this level that was left before its end, if there is one."""
+        left = self.history.unfinished_set(level.name, level.drill)
+        if left is not None and level is warmup.LEVEL:
+            now_ms = self.history.clock.now().epoch_ms
+            return left if warmup.goes_on(left, self.attempts, now_ms) else None
+        # A set whose last call was kept just before the program was killed is over all the same.
+        return None if left is None or left.done >= left.shots else left
+
+    def keep(self, attempt: Attempt) -> None:
+        """Put an attempt on disk, then learn from it."""
+        self.history.append(attempt)
+        self.attempts.append(attempt)
+        if len(self.attempts) > 2 * OF_LATE:
+            del self.attempts[:-OF_LATE]
+        self._known.take(attempt)
+
+    def undo(self) -> bool:
+        """Take the last call back, so that it counts for nothing; False if that was done before."""
+        undone = self.history.undo(self.attempts[-1].id)
+        del self.attempts[-1]
+        self._known.forget_last()
+        return undone
+
+    def passed(self, level: Level) -> bool:
+        """Whether this player has passed the level."""
+        levelled = self.digest.levels.get(level.name)
+        if level.passed is None or levelled is None or not levelled.calls:
+            return False
+        passing = Passing.of_level(level)
+        if passing.key not in levelled.passing:  # a level that is new, or that was changed
+            known = levelled.calls
+            for drill, right in self.history.values("drill", "right", level=level.name, least=known):
+                passing.take(drill, bool(right))
+            levelled.passing[passing.key] = passing
+        return levelled.passing[passing.key].passed
+
+    def standing(self) -> Standing:
+        """What to go on with: the set that was left last, if one was, else the next level."""
+        for name, drill, last in self.history.left_sets():
+            try:
+                level = self.level(name, drill)
+            except LookupError:  # an own level that has been taken away since
+                continue
+            open_set = self.unfinished(level)
+            if open_set is not None and open_set.done:
+                (attempt,) = self.history.attempts_of([last])
+                return Standing(level, open_set.done, open_set.shots, attempt.local_day)
+        level = self.next_level()
+        return Standing(level, 0, level.shots)
+
+    def next_level(self) -> Level:
+        """The first level of the path that isn't passed yet; free practice when all are."""
+        for level in self.shelf.levels:
+            if not self.passed(level):
+                return level
+        return free_practice("aim", self.shelf.tables)
+
+
+def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Level:
+    """The level of this name, asked with another drill if one is given; None: free practice.
+
+    Raises
+    ------
+    LookupError
+        If there is no such level.
+    """
+    for level in OF_THEIR_OWN:
+        if name == level.name:
+            if drill not in (None, level.drill):
+                raise LookupError(f"{name} asks in its own way; leave --drill out")
+            return level
+    if name is None or name == FREE:
+        return free_practice(drill or NAMES[0], shelf.tables)
+    kind = about_named(name, shelf.tables, drill)
+    if kind is not None:
+        return kind
+    found = shelf.find(name)
+    return found if drill is None or drill == found.drill else found.with_drill(drill)

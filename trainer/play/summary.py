@@ -1,0 +1,157 @@
+"""What one set showed: its figures, its calls, and each kind of shot."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from trainer.drills import DRILLS, Drill
+from trainer.drills.words import ball_part, kind_name
+from trainer.geometry.bands import band_of, bands
+from trainer.history.attempt import Attempt
+from trainer.play.calls import call_of
+from trainer.play.first import LEVEL as FIRST
+from trainer.play.first import finding
+from trainer.play.played import Played
+
+TRUE = 1 / 32  # balls: a mean error below this is called true
+FEWEST = 3  # calls that make a chart
+RIGHT, WRONG = "✓", "✗"
+IN_A_LINE = 20  # calls
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A kind of shot in one set: how many calls, how many right, the mean signed error in balls.
+
+    There is none where the calls don't tell how full a shot was seen.
+    """
+
+    band: str
+    side: str
+    calls: int
+    right: int
+    error: float | None
+
+    @property
+    def well(self) -> bool:
+        """Every call right, or as many thick as thin and three of four right."""
+        return self.right == self.calls or (self._is_even and 4 * self.right >= 3 * self.calls)
+
+    @property
+    def seen_wrong(self) -> bool:
+        """Whether it looks thick or thin: one call alone doesn't tell."""
+        return not self.well and self.error is not None and not self._is_even and self.calls > 1
+
+    @property
+    def _is_even(self) -> bool:
+        """As many thick as thin, about."""
+        return self.error is not None and abs(self.error) < TRUE
+
+    @property
+    def words(self) -> str:
+        """The mean error in words."""
+        if self.error is None:
+            return ""
+        said = f"{ball_part(self.error)} {'thick' if self.error > 0 else 'thin'}"
+        return said + (" on average" if self.calls > 1 else "")
+
+
+@dataclass(frozen=True)
+class Errors:
+    """How full the shots of a set were seen, a value a call that tells of it.
+
+    ``sines`` of the signed cuts, + left; ``errors`` in balls, + thick; ``forgiven`` the lowest and the
+    highest of these with which each pot goes in.
+    """
+
+    sines: tuple[float, ...]
+    errors: tuple[float, ...]
+    forgiven: tuple[tuple[float, float], ...]
+
+    @property
+    def enough(self) -> bool:
+        """Whether there is anything to look at."""
+        return len(self.errors) >= FEWEST
+
+
+def errors_in(attempts: Sequence[Attempt]) -> Errors:
+    """The errors of the calls that tell how full a shot was seen."""
+    mine = [a for a in attempts if _tells(a)]
+    return Errors(
+        sines=tuple(math.sin(math.radians(a.cut_deg)) for a in mine),
+        errors=tuple(a.error for a in mine),
+        forgiven=tuple((a.margin_low - a.fullness, a.margin_high - a.fullness) for a in mine),
+    )
+
+
+def figures(played: Played) -> str:
+    """``9 of 12 right, best run 5. As called, 10 go in.``"""
+    said = f"{sum(played.rights)} of {len(played.rights)} right, best run {played.best_run}."
+    return f"{said} {as_called(played)}".strip()
+
+
+def as_called(played: Played) -> str:
+    """``As called, 10 go in.``; nothing before a call, or where it isn't the call that is played."""
+    drill = DRILLS.get(played.level.drill)  # the primer has many
+    if not played.attempts or (drill is not None and drill.played != Drill.played):
+        return ""
+    one, more = (drill or Drill).done
+    return f"As called, {played.potted or 'none'} {more if played.potted > 1 else one}."
+
+
+def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:
+    """The kinds of shot that came up, under how they were called."""
+    rows = seen_in(attempts)
+    groups = (
+        ("Called well", [r for r in rows if r.well]),
+        ("Called thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
+        ("Called thin", [r for r in rows if r.seen_wrong and (r.error or 0.0) <= 0]),
+        ("To look at again", [r for r in rows if not r.well and not r.seen_wrong]),
+    )
+    return [(heading, chosen) for heading, chosen in groups if chosen]
+
+
+def to_show(played: Played, day: str) -> str:
+    """The set in a few lines of text, to show to somebody; ``day`` is when it was played."""
+    marks = "".join(RIGHT if right else WRONG for right in played.rights)
+    lines = [
+        f"{played.level.title}, {day}",
+        *(marks[i : i + IN_A_LINE] for i in range(0, len(marks), IN_A_LINE)),
+    ]
+    if played.level is FIRST:
+        return "\n".join([*lines, *finding(played.attempts)])
+    lines.append(figures(played))
+    for heading, rows in grouped(played.attempts):
+        kinds = ", ".join(kind_name(r.band, r.side) + ("" if r.well else f" ({r.words})") for r in rows)
+        lines.append(f"{heading}: {kinds}")
+    return "\n".join(lines)
+
+
+def seen_in(attempts: Sequence[Attempt]) -> list[Seen]:
+    """The kinds of shot that came up, thick to thin, left before right."""
+    rows = []
+    for band in bands():
+        for side in ("left", "right"):
+            mine = [
+                a
+                for a in attempts
+                if band_of(a.fullness).name == band.name and ("right" if a.cut_deg < 0 else "left") == side
+            ]
+            errors = [a.error for a in mine if _tells(a)]
+            if mine:
+                rows.append(
+                    Seen(
+                        band=band.name,
+                        side=side,
+                        calls=len(mine),
+                        right=sum(a.right for a in mine),
+                        error=sum(errors) / len(errors) if errors else None,
+                    )
+                )
+    return rows
+
+
+def _tells(attempt: Attempt) -> bool:
+    """Whether a call tells that its shot was seen thick or thin."""
+    call = call_of(attempt)
+    return call.against is None and (math.isfinite(call.low) or math.isfinite(call.high))

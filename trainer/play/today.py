@@ -1,0 +1,233 @@
+"""What is worth doing today, and why, for as many minutes as the player has.
+
+First a set that was left; then what is seen thick or thin and wasn't practised today; then what was seen
+true and should come back; then the path of levels. All of it is a small dose: 40 trials a day for eight days
+taught as much as 120, 360 or 1,080, were kept for two weeks at least, and carried over further, in a study
+of seeing which way dots move (open at PubMed Central as PMC8054621).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import pairwise
+from statistics import median
+
+from trainer.drills.words import capital, counted, kind_name, one_over
+from trainer.history.attempt import Attempt
+from trainer.history.store import History
+from trainer.learner.report import Kind, kinds
+from trainer.learner.returns import Practised
+from trainer.learner.weak import due, weak
+from trainer.play import first, primer, warmup
+from trainer.play.about import USUAL, about
+from trainer.play.game import Game, Standing
+from trainer.shots.level import Level
+
+DOSE = 40  # calls a day
+MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from
+USUAL_MINUTES = 5
+MOST_MINUTES = 60
+REMEMBERED = "minutes"  # the setting
+STALE = 2  # days after which a set that was left is nothing to go on with first
+FEWEST = 5  # shots that are worth beginning with: a block's
+PACE = 12.0  # seconds from call to call, before it is known
+LONGEST, KNOWN, OF_LATE = 60.0, 20, 200  # seconds that are no break; gaps that tell the pace; calls looked at
+DRILLS = ("aim", "slide", "band")  # what a kind of shot is practised with: the one played last
+WORDS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+@dataclass(frozen=True)
+class Part:
+    """A few shots of a level, and why they are worth playing.
+
+    ``says`` is that as a sentence without its end: ``3/8 to the right: not practised for nine days``.
+    ``begun`` says that some of its set is played: the shots are those that are left.
+    """
+
+    level: Level
+    shots: int
+    says: str
+    begun: bool = False
+
+    @property
+    def line(self) -> str:
+        """``3/8 to the right: not practised for nine days; 12 shots``."""
+        if not self.shots:
+            return self.says
+        if self.begun:
+            return f"{self.says}, {self.shots} to go"
+        return f"{self.says}; {counted(self.shots, 'page' if self.level is primer.LEVEL else 'shot')}"
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What to play, the first part first, and how many calls there were today.
+
+    ``minutes`` is about how long all of it takes. ``cut`` says that there was time for more than a day's
+    dose.
+    """
+
+    parts: tuple[Part, ...]
+    calls: int
+    minutes: int
+    cut: bool = False
+
+    @property
+    def takes(self) -> str:
+        """How long all of it takes, and where there is time for more, why it isn't."""
+        said = f"About {counted(self.minutes, 'minute')}"
+        if self.cut and not self.enough:
+            return f"{said}, about {DOSE} calls today: more adds little."
+        return f"{said}."
+
+    @property
+    def enough(self) -> str:
+        """That there were calls enough today, '' where there weren't."""
+        if self.calls < DOSE:
+            return ""
+        return f"{self.calls} calls today are enough to learn from: more adds little."
+
+
+def minutes_of(history: History) -> int:
+    """How many minutes the player said to have, last time."""
+    said = history.get_setting(REMEMBERED) or ""
+    found = int(said) if said.isdecimal() and len(said) <= 2 else 0
+    return found if 1 <= found <= MOST_MINUTES else USUAL_MINUTES
+
+
+def other_minutes(history: History, step: int) -> int:
+    """Remember one of ``MINUTES`` more (1) or less (-1) than now; the minutes then.
+
+    Raises
+    ------
+    TrainerError
+        If it can't be written.
+    """
+    now = minutes_of(history)
+    more = [n for n in MINUTES if (n > now if step > 0 else n < now)]
+    if not more:
+        return now
+    wanted = more[0] if step > 0 else more[-1]
+    history.put_setting(REMEMBERED, str(wanted))
+    return wanted
+
+
+def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
+    """What is worth doing now.
+
+    Parameters
+    ----------
+    game : Game
+    minutes : int
+        As many as the player has. There is always one part; more come while the time and the day's dose last.
+    """
+    today = game.history.today
+    played = game.digest.days.get(today)
+    calls = 0 if played is None else played.calls
+    pace = pace_of(game.attempts)
+    wanted = max(round(minutes * 60 / pace), FEWEST)
+    left = min(wanted, max(DOSE - calls, 0))
+    standing = game.standing()
+    parts = _left(game, standing)
+    left -= sum(part.shots for part in parts)
+    for part in _worth_doing(game, parts, practising=calls < DOSE):
+        if parts and left < FEWEST:
+            break
+        parts.append(_shortened(part, max(left, FEWEST)))
+        left -= parts[-1].shots
+    about = max(round(sum(part.shots for part in parts) * pace / 60), 1)
+    return Plan(tuple(parts), calls, about, cut=wanted > max(DOSE - calls, 0))
+
+
+def _left(game: Game, standing: Standing) -> list[Part]:
+    """The set that was left, if one was."""
+    if not standing.under_way:
+        return []
+    ago = date.fromisoformat(game.history.today) - date.fromisoformat(standing.day)
+    if ago.days > STALE:
+        return []
+    level, shots = standing.level, max(standing.of - standing.done, 0)
+    if level is warmup.LEVEL:
+        return [Part(level, 0, f"{level.title}: go on at shot {standing.done + 1}", begun=True)]
+    what = "page" if level is primer.LEVEL else "shot"
+    says = f"{level.title}: go on at {what} {standing.done + 1} of {standing.of}"
+    return [Part(level, shots, says, begun=True)]
+
+
+def _shortened(part: Part, most: int) -> Part:
+    """About a kind of shot any number is worth playing; a level is as long as it is."""
+    if part.level.about is None or part.shots <= most:
+        return part
+    return replace(part, level=replace(part.level, shots=most), shots=most)
+
+
+def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list[Part]:
+    """What is worth beginning besides these parts, in its order, the next level last.
+
+    Not ``practising``: no kind of shot by itself.
+    """
+    if not game.digest.whole.calls:
+        return [Part(first.LEVEL, first.SHOTS, "A first look at how you see angles")]
+    found = []
+    if practising:
+        today = date.fromisoformat(game.history.today).toordinal()
+        tally = game.skill().tally
+        rows = kinds(game.belief, tally)
+        known = [(row, tally.kinds[row.band, row.side].practice(today)) for row in rows]
+        found += [_weak_part(game, row, when) for row, when in weak(known)]
+        found += [_due_part(game, row, when) for row, when in due(known)]
+    level = game.next_level()
+    if all(part.level != level for part in parts):
+        says = f"Next level: {level.title}"
+        if not level.passed:
+            says = f"{level.title}: every cut, chosen by what you see wrong"
+        found.append(Part(level, level.shots, says))
+    return found
+
+
+def _weak_part(game: Game, row: Kind, when: Practised | None) -> Part:
+    level = _about(game, row)
+    says = f"You see {kind_name(row.band, row.side)} {one_over(row.bias)} ball {row.verdict}"
+    if when is not None and when.days > 1:
+        says += f", not practised for {_days(when.days)}"
+    return Part(level, level.shots, says)
+
+
+def _due_part(game: Game, row: Kind, when: Practised) -> Part:
+    level = _about(game, row)
+    name = capital(kind_name(row.band, row.side))
+    return Part(level, level.shots, f"{name}: not practised for {_days(when.days)}")
+
+
+def _about(game: Game, row: Kind) -> Level:
+    drill = next((a.drill for a in reversed(game.attempts) if a.drill in DRILLS), USUAL)
+    return about(row.band, row.side, game.shelf.tables, drill)
+
+
+def _days(count: int) -> str:
+    return f"{WORDS[count]} days" if count < len(WORDS) else f"{count} days"
+
+
+def pace_of(attempts: Sequence[Attempt]) -> float:
+    """Seconds from call to call within a set, the middle of those of late."""
+    gaps = [
+        (after.epoch_ms - before.epoch_ms) / 1000.0
+        for before, after in pairwise(attempts[-OF_LATE:])
+        if after.set_id == before.set_id
+    ]
+    gaps = [gap for gap in gaps if 0.0 < gap <= LONGEST]
+    return median(gaps) if len(gaps) >= KNOWN else PACE

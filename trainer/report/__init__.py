@@ -1,0 +1,1 @@
+"""Report: what the history says of a player, as data, text, pages and cards."""

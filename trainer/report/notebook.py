@@ -1,0 +1,242 @@
+"""The table notebook: shots of real play, and what they say beside the eye."""
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from trainer.geometry.bands import THINNER, band_of, bands
+from trainer.geometry.tables import POCKETS, Table
+from trainer.history.note import DISTANCES, POTTED, UNDONE, Note, standing
+from trainer.learner.table_verdict import Played, TableVerdict, table_verdicts
+from trainer.play.game import Game
+from trainer.shots.check import ShotError, checked
+from trainer.shots.forgiven import forgives
+from trainer.shots.saying import measured
+from trainer.shots.shot import Point, Shot
+from trainer.shots.truth import Truth
+
+USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"
+# How far the words are, in widths of the table: made up, so that the three cover what comes up in a frame.
+WIDTHS = dict(zip(DISTANCES, (0.25, 0.5, 1.0), strict=True))
+FAR = dict(zip(DISTANCES, ("near", "middle distance", "far"), strict=True))  # in a sentence
+NAMED = {band.name: band.value for band in bands()}  # the fullnesses that have a name, thick to thin
+SIDES = ("left", "right")
+
+
+class NoteError(ValueError):
+    """A note that says what can't be; the message is one line: what is wrong, and what is allowed."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """The kind of a shot, as a player says it: fullness with the name it was given by, side, distance.
+
+    ``position`` is there where the balls were laid on a plan.
+    """
+
+    fullness: float
+    called: str
+    side: str
+    distance: str | float
+    position: Shot | None = None
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A position laid on the plan, and its truth."""
+
+    shot: Shot
+    truth: Truth
+
+    @property
+    def said(self) -> Said:
+        """The kind of shot that it is."""
+        far = math.dist(self.shot.object_ball, self.truth.target)
+        fullness = min(max(self.truth.fullness, 0.0), 1.0)
+        return Said(fullness, band_of(fullness).name, self.truth.side, round(far, 1), self.shot)
+
+
+def lay(table: Table, cue_ball: Point, object_ball: Point, pocket: str | None = None) -> Laid:
+    """Lay down a position; without a pocket it is the one with the fullest hit.
+
+    Raises
+    ------
+    ShotError
+        If it can't be potted.
+    """
+    found, wrong = [], ShotError("no pocket")
+    for name in POCKETS if pocket is None else (pocket,):
+        shot = Shot(table, cue_ball, object_ball, name)
+        try:
+            found.append(Laid(shot, checked(shot)))
+        except ShotError as error:
+            wrong = error
+    if not found:
+        raise wrong
+    return max(found, key=lambda laid: laid.truth.fullness)
+
+
+def read_fullness(text: str) -> tuple[float, str]:
+    """A fullness and the name it goes by, from a name or a number from 0 to 1.
+
+    Raises
+    ------
+    NoteError
+        If it is neither.
+    """
+    known = {"half": "1/2", "quarter": "1/4"}.get(text.lower(), text.lower())
+    if known in NAMED:
+        return NAMED[known], known
+    try:
+        value = float(Fraction(text)) if "/" in text else float(text)
+    except (ValueError, ZeroDivisionError, OverflowError):
+        value = math.nan
+    if not 0.0 <= value <= 1.0:
+        raise NoteError(f"{text[:40]!r} is no fullness; allowed: {', '.join(NAMED)}, or a number from 0 to 1")
+    named = next((name for name, fullness in NAMED.items() if fullness == value), text)
+    return value, named
+
+
+class Notebook:
+    """The notes of a game's player; each is on disk when it has been added."""
+
+    def __init__(self, game: Game) -> None:
+        self.game = game
+        self._lines: list[Note] = game.history.notes()
+        self._verdicts: tuple[tuple[int, int], list[TableVerdict]] | None = None
+
+    @property
+    def notes(self) -> list[Note]:
+        """The notes that stand, in their order."""
+        return standing(self._lines)
+
+    @property
+    def table(self) -> Table:
+        """The table of the last note, if it is still there, else snooker's."""
+        tables, notes = self.game.shelf.tables, self.notes
+        return tables.get(notes[-1].table if notes else USUAL_TABLE, tables[USUAL_TABLE])
+
+    @property
+    def distance(self) -> str:
+        """The distance that was last said by a word."""
+        said = (note.distance for note in reversed(self.notes) if isinstance(note.distance, str))
+        return next(said, USUAL_DISTANCE)
+
+    def add(self, said: Said, result: str, table: Table | None = None) -> Note:
+        """Note how a shot of this kind went.
+
+        Raises
+        ------
+        TrainerError
+            If a value isn't allowed, or it can't be written.
+        """
+        at = said.position
+        return self._keep(
+            table=(at.table if at else table or self.table).name,
+            fullness=said.fullness,
+            called=said.called,
+            side=said.side,
+            result=result,
+            distance=said.distance,
+            cue_ball=at.cue_ball if at else None,
+            object_ball=at.object_ball if at else None,
+            pocket=at.pocket if at else "",
+        )
+
+    def undo(self) -> Note | None:
+        """Take the last note back, by a line more; the note, None where there is none."""
+        notes = self.notes
+        if not notes:
+            return None
+        last = notes[-1]
+        self._keep(
+            table=last.table,
+            fullness=last.fullness,
+            called=last.called,
+            side=last.side,
+            result=UNDONE,
+            distance=last.distance,
+            cue_ball=last.cue_ball,
+            object_ball=last.object_ball,
+            pocket=last.pocket,
+            undoes=last.id,
+        )
+        return last
+
+    def _keep(
+        self,
+        *,
+        table: str,
+        fullness: float,
+        called: str,
+        side: str,
+        result: str,
+        distance: str | float,
+        cue_ball: Point | None,
+        object_ball: Point | None,
+        pocket: str,
+        undoes: str = "",
+    ) -> Note:
+        history = self.game.history
+        moment = history.clock.now()
+        note = Note(
+            id=history.new_id(moment),
+            epoch_ms=moment.epoch_ms,
+            offset_s=moment.offset_s,
+            zone=moment.zone,
+            local_day=history.day_of(moment),
+            table=table,
+            fullness=fullness,
+            called=called,
+            side=side,
+            result=result,
+            distance=distance,
+            cue_ball=cue_ball,
+            object_ball=object_ball,
+            pocket=pocket,
+            undoes=undoes,
+        )
+        history.append_note(note)
+        self._lines.append(note)
+        return note
+
+    def verdicts(self) -> list[TableVerdict]:
+        """Seeing or cueing, of each kind of shot that was noted."""
+        state = len(self._lines), self.game.skill().tally.calls
+        if self._verdicts is None or self._verdicts[0] != state:
+            self._verdicts = state, table_verdicts(self.game.belief, self.game.skill().tally, self._played())
+        return self._verdicts[1]
+
+    def _played(self) -> list[Played]:
+        return [
+            Played(
+                (1.0 if note.side == "left" else -1.0) * (1.0 - note.fullness),
+                self._margin(note),
+                note.result,
+            )
+            for note in self.notes
+        ]
+
+    def _margin(self, note: Note) -> float:
+        tables = self.game.shelf.tables
+        table = tables.get(note.table, tables[USUAL_TABLE])
+        return forgives(table, round(note.fullness, 2), round(far_mm(note.distance, table), -1))
+
+
+def far_mm(distance: str | float, table: Table) -> float:
+    """A distance in mm; a word's is a part of the table's width."""
+    return WIDTHS[distance] * table.width if isinstance(distance, str) else distance
+
+
+def note_words(note: Note) -> str:
+    """A note in a narrow row: ``1/2 left, thick, far``."""
+    far = note.distance if isinstance(note.distance, str) else measured(note.distance)
+    return f"{note.called} {note.side}, {note.result}, {far}"
+
+
+def note_sentence(note: Note) -> str:
+    """A note in a sentence: ``1/2 to the left, missed thick, middle distance``."""
+    far = FAR[note.distance] if isinstance(note.distance, str) else measured(note.distance)
+    went = note.result if note.result == POTTED else f"missed {note.result}"
+    kind = f"{THINNER} than 1/8" if note.called == THINNER else note.called
+    return f"{kind} to the {note.side}, {went}, {far}"

@@ -1,0 +1,135 @@
+"""The report: all that the history says, as the plain object that scripts read."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+
+from trainer.drills import ANGLE
+from trainer.drills.words import counted
+from trainer.history.attempt import Attempt
+from trainer.history.streaks import streak_days
+from trainer.learner.change import THEN, Change, changes
+from trainer.learner.report import Kind, kinds
+from trainer.learner.sighting import Sighting, sighting
+from trainer.learner.table_verdict import TableVerdict
+from trainer.play.calls import call_of, skill_of
+from trainer.play.game import Game
+from trainer.report.notebook import Notebook
+from trainer.report.weeks import Week, calendar_of
+from trainer.report.words import sighting_words, table_counts, table_words
+
+CURVE_SINES = np.linspace(-0.98, 0.98, 99)
+DIGITS = 9
+
+
+def report(game: Game) -> dict[str, Any]:
+    """The JSON object of a report; biases in ball widths, + thick."""
+    mean, sd = game.belief.curve(CURVE_SINES)
+    rows, seen = game_kinds(game), game_sighting(game)
+    return {
+        **_counts(game),
+        "belief": {
+            "offset": _rounded(CURVE_SINES),
+            "bias": _rounded(mean),
+            "low": _rounded(mean - 1.96 * sd),
+            "high": _rounded(mean + 1.96 * sd),
+            "noise": _rounded(game.belief.noise(CURVE_SINES)),
+        },
+        "bands": [_plain(row) for row in rows],
+        "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
+        "changes": [_plain(change) for change in game_changes(game)],
+        "sighting": None if seen is None else _plain(seen),
+        "weeks": [_plain_week(week) for week in calendar_of(game).weeks],
+        "table": table_object(Notebook(game).verdicts()),
+    }
+
+
+def table_object(verdicts: Sequence[TableVerdict]) -> list[dict[str, Any]]:
+    """Seeing or cueing, of each kind of shot noted at the table; biases in ball widths, + thick."""
+    return [_plain(row) for row in verdicts]
+
+
+def table_lines(verdicts: Sequence[TableVerdict]) -> list[str]:
+    """The same in words, two lines a kind."""
+    lines = []
+    for row in verdicts:
+        lines += [f"  {row.kind} {row.side}: {table_counts(row)}", f"    {table_words(row)}"]
+    return lines
+
+
+def _counts(game: Game) -> dict[str, int]:
+    digest = game.digest
+    return {
+        "attempts": digest.whole.calls,
+        "days": len(digest.days),
+        "streak_days": streak_days(digest.days, game.history.today),
+    }
+
+
+def headline(game: Game) -> str:
+    """Calls, days and streak in words."""
+    found = _counts(game)
+    calls, days = counted(found["attempts"], "call"), counted(found["days"], "day")
+    row = f", {counted(found['streak_days'], 'day')} in a row" if found["streak_days"] > 1 else ""
+    return f"{calls} on {days}{row}."
+
+
+def game_kinds(game: Game) -> list[Kind]:
+    """Every band and side of this player."""
+    return kinds(game.belief, game.skill().tally)
+
+
+def game_changes(game: Game) -> list[Change]:
+    """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
+    today = date.fromisoformat(game.history.today).toordinal()
+    return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
+
+
+def attempts_lately(game: Game) -> Iterator[Attempt]:
+    """The attempts that tell what has become of things."""
+    last = game.history.today
+    first = (date.fromisoformat(last) - timedelta(days=THEN[1])).isoformat()
+    known = sum(runs.calls for day, runs in game.digest.days.items() if first <= day <= last)
+    return game.history.attempts_of_days(first, last, known)
+
+
+def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
+    """What the shots called straight or not need, signed offsets, and which way each was called a cut."""
+    sighted = game.digest.sighted
+    return [needed for needed, _ in sighted], [way for _, way in sighted]
+
+
+def game_sighting(game: Game) -> Sighting | None:
+    """Where this player sees the centre of the object ball, if the calls can say."""
+    return sighting(*sighting_calls(game))
+
+
+def sighting_line(game: Game) -> str:
+    """The same in words, nothing before the first call."""
+    return sighting_words(game_sighting(game), len(sighting_calls(game)[0]))
+
+
+def _plain(row: Kind | Change | Sighting | TableVerdict) -> dict[str, Any]:
+    """Numbers rounded; null for none."""
+    found = {}
+    for name, value in asdict(row).items():
+        if isinstance(value, float):
+            value = round(value, DIGITS) if math.isfinite(value) else None
+        found[name] = value
+    return found
+
+
+def _plain_week(week: Week) -> dict[str, Any]:
+    """A week's days and figures; its ``seen`` spread over ``bias``, ``low``, ``high`` and ``noise``."""
+    plain = asdict(week) | {"share_right": week.share_right}
+    seen = plain.pop("seen") or dict.fromkeys(("bias", "low", "high", "noise"))
+    plain["days"] = list(plain["days"])
+    return {k: round(v, DIGITS) if isinstance(v, float) else v for k, v in (plain | seen).items()}
+
+
+def _rounded(values: np.ndarray) -> list[float]:
+    return [round(float(v), DIGITS) for v in values]

@@ -1,0 +1,225 @@
+"""Days and weeks: what was played on each, how right and how quick, and how thick or thin it was seen."""
+
+import json
+import math
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
+from dataclasses import astuple, dataclass
+from datetime import date, timedelta
+from statistics import median
+from typing import Any
+
+from trainer.drills import ANGLE
+from trainer.geometry.bands import band_of
+from trainer.history import TrainerError
+from trainer.history.attempt import Attempt
+from trainer.history.streaks import Streak, best_run, streak
+from trainer.learner.average import average, without_strays
+from trainer.learner.call import Call
+from trainer.play.calls import call_of, skill_of
+from trainer.play.digest import Runs
+from trainer.play.game import Game
+
+WEEK = 7
+FEWEST = 30  # calls in a week that tell of seeing, before their bias and scatter are said
+LEAST_WEEKS = 6  # in a calendar
+NAME = "weeks"  # of what is kept
+
+
+@dataclass(frozen=True)
+class Day:
+    """A local day with practice: calls, right ones, potted ones, and the longest runs of both."""
+
+    day: str
+    calls: int
+    right: int
+    potted: int
+    best_run: int
+    best_run_of_pots: int
+
+
+@dataclass(frozen=True)
+class Seen:
+    """How a week's calls were off on the whole, in balls: bias (+ thick), its 95 % interval; scatter."""
+
+    bias: float
+    low: float
+    high: float
+    noise: float
+
+
+@dataclass(frozen=True)
+class Week:
+    """A week from Monday to Sunday.
+
+    ``name`` is that of ISO 8601, as ``2026-W09``; ``days`` are those of it with practice. ``seconds`` is
+    the median response time, None where none was measured; ``seen`` is None where too few calls tell of
+    how full a shot was seen, and ``missing`` says how many more it takes.
+    """
+
+    name: str
+    monday: str
+    days: tuple[Day, ...]
+    calls: int
+    right: int
+    potted: int
+    best_run_of_pots: int
+    seconds: float | None
+    seen: Seen | None
+    missing: int
+
+    @property
+    def share_right(self) -> float | None:
+        """The part of the calls that were right; None without calls."""
+        return self.right / self.calls if self.calls else None
+
+    def on(self, place: int) -> tuple[str, Day | None]:
+        """A day of the week, from 0 for Monday, and what was played on it."""
+        day = (date.fromisoformat(self.monday) + timedelta(days=place)).isoformat()
+        return day, next((each for each in self.days if each.day == day), None)
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """The weeks with practice, in order, the streak as it stands, and the longest run of pots."""
+
+    today: str
+    streak: Streak
+    weeks: tuple[Week, ...]
+    best_run_of_pots: int
+
+    @property
+    def long(self) -> int:
+        """How many weeks there are from the first with practice to this one, or to a later one."""
+        known = [date.fromisoformat(week.monday) for week in self.weeks]
+        ends = [*known, _monday(date.fromisoformat(self.today))]
+        return (max(ends) - min(ends)).days // WEEK + 1
+
+    def last(self, weeks: int) -> tuple[Week, ...]:
+        """So many weeks in a row up to this one, or to a later one with practice; some may be empty."""
+        known = {date.fromisoformat(week.monday): week for week in self.weeks}
+        end = max([*known, _monday(date.fromisoformat(self.today))])
+        mondays = [end - timedelta(days=WEEK * back) for back in reversed(range(weeks))]
+        return tuple(known.get(monday) or _week(monday, ()) for monday in mondays)
+
+
+def calendar_of(game: Game) -> Calendar:
+    """A player's calendar.
+
+    What a week that is over came to is worked out once, and kept in the history from then on.
+    """
+    digest, today = game.digest, game.history.today
+    of: dict[date, list[str]] = {}
+    for day in sorted(digest.days):
+        of.setdefault(_monday(date.fromisoformat(day)), []).append(day)
+    now = max(of, default=None)
+    kept = json.loads(game.history.get_derived(NAME) or "{}")
+    weeks, made = list[Week](), False
+    for monday, days in sorted(of.items()):
+        played = tuple(_played(day, digest.days[day]) for day in days)
+        week = _kept_week(monday, played, kept.get(monday.isoformat()))
+        if week is None:
+            calls = sum(each.calls for each in played)
+            week = _week(monday, list(game.history.attempts_of_days(days[0], days[-1], calls)))
+            if monday != now:
+                kept[monday.isoformat()], made = _figures(week), True
+        weeks.append(week)
+    if made and now is not None:
+        with suppress(TrainerError):  # they can be had again
+            last_id = game.history.last_id_before(now.isoformat())
+            game.history.put_derived(NAME, last_id, json.dumps(kept, separators=(",", ":")))
+    found = streak(digest.days, today)
+    return Calendar(today, found, tuple(weeks), digest.whole.best_run_of_pots)
+
+
+def _played(day: str, runs: Runs) -> Day:
+    return Day(day, runs.calls, runs.right, runs.potted, runs.best_run, runs.best_run_of_pots)
+
+
+def _figures(week: Week) -> list[Any]:
+    """What has to be kept of a week: what its days don't say, and what tells whether it is still the same."""
+    seen = None if week.seen is None else astuple(week.seen)
+    counts = [week.calls, week.right, week.potted]
+    return [counts, week.best_run_of_pots, week.seconds, seen, week.missing]
+
+
+def _kept_week(monday: date, days: tuple[Day, ...], figures: list[Any] | None) -> Week | None:
+    """The week with these days, from what was kept of it; None if there was nothing, or other days."""
+    calls, right, potted = sum(d.calls for d in days), sum(d.right for d in days), sum(d.potted for d in days)
+    if figures is None or figures[0] != [calls, right, potted]:
+        return None
+    _, best_run_of_pots, seconds, seen, missing = figures
+    told = None if seen is None else Seen(*seen)
+    name, first = _name(monday), monday.isoformat()
+    return Week(name, first, days, calls, right, potted, best_run_of_pots, seconds, told, missing)
+
+
+def _name(monday: date) -> str:
+    year, number, _ = monday.isocalendar()
+    return f"{year}-W{number:02}"
+
+
+def calendar(attempts: Sequence[Attempt], today: str) -> Calendar:
+    """The calendar of attempts by their frozen local days.
+
+    Parameters
+    ----------
+    attempts : sequence of Attempt
+        In the order they were made.
+    today : str
+        The local day it is, ``YYYY-MM-DD``.
+    """
+    of: dict[date, list[Attempt]] = {}
+    for attempt in attempts:
+        of.setdefault(_monday(date.fromisoformat(attempt.local_day)), []).append(attempt)
+    return Calendar(
+        today=today,
+        streak=streak({a.local_day for a in attempts}, today),
+        weeks=tuple(_week(monday, of[monday]) for monday in sorted(of)),
+        best_run_of_pots=best_run([a.potted for a in attempts]),
+    )
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())
+
+
+def _week(monday: date, attempts: Sequence[Attempt]) -> Week:
+    of: dict[str, list[Attempt]] = {}
+    for attempt in attempts:
+        of.setdefault(attempt.local_day, []).append(attempt)
+    seconds = [a.seconds for a in attempts if a.seconds is not None]
+    told = _telling(attempts)
+    return Week(
+        name=_name(monday),
+        monday=monday.isoformat(),
+        days=tuple(_day(day, of[day]) for day in sorted(of)),
+        calls=len(attempts),
+        right=sum(a.right for a in attempts),
+        potted=sum(a.potted for a in attempts),
+        best_run_of_pots=best_run([a.potted for a in attempts]),
+        seconds=median(seconds) if seconds else None,
+        seen=_seen(told) if len(told) >= FEWEST else None,
+        missing=max(FEWEST - len(told), 0),
+    )
+
+
+def _day(day: str, attempts: Sequence[Attempt]) -> Day:
+    rights, pots = [a.right for a in attempts], [a.potted for a in attempts]
+    return Day(day, len(attempts), sum(rights), sum(pots), best_run(rights), best_run(pots))
+
+
+def _telling(attempts: Iterable[Attempt]) -> list[Call]:
+    """The calls that tell how full a shot was seen."""
+    calls = [call_of(a) for a in attempts if skill_of(a.drill) == ANGLE]
+    return [c for c in calls if not c.compares and (math.isfinite(c.low) or math.isfinite(c.high))]
+
+
+def _seen(calls: Sequence[Call]) -> Seen:
+    """Bias and scatter of a week's calls; the scatter is about each kind's own mean: a fault isn't noise."""
+    mine = without_strays(calls)
+    kinds = [(band_of(c.fullness).name, c.sine >= 0) for c in mine]
+    places = {kind: place for place, kind in enumerate(dict.fromkeys(kinds))}
+    found = average(mine, [places[kind] for kind in kinds])
+    half = 1.96 * found.error
+    return Seen(found.mean, found.mean - half, found.mean + half, found.sd)
