@@ -47,7 +47,7 @@ def built_in() -> Traversable:
     A wheel carries them inside the package. In an editable install or a bare checkout they lie
     beside it, at the top of the repository.
     """
-    inside = resources.files("trainer") / "levels"
+    inside = resources.files("trainer.levels") / "built_in"
     return inside if inside.is_dir() else Path(__file__).resolve().parents[2] / "levels"
 
 
