@@ -22,7 +22,7 @@ UNTIL = "2026-04-20T09:00:00+00:00"
 
 
 @pytest.fixture(scope="module")
-def history(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shelf, clock = open_shelf(), FixedClock(UNTIL)
     folder, level = tmp_path_factory.mktemp("weeks") / "data", shelf.find("eighths")
     given = {"until": clock.now(), "days": 42, "shots": 2, "seed": 1, "level": level}
@@ -31,8 +31,8 @@ def history(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def played(history: Path) -> Iterator[Game]:
-    with History.open(history, FixedClock(UNTIL)) as history:
+def played(kept: Path) -> Iterator[Game]:
+    with History.open(kept, FixedClock(UNTIL)) as history:
         yield Game(history, open_shelf())
 
 

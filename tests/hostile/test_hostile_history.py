@@ -12,7 +12,7 @@ from textual.pilot import WaitForScreenTimeout
 
 from trainer.app.app import TrainerApp
 from trainer.cli import main
-from trainer.commands.opening import open_history
+from trainer.commands.opening import history_of
 from trainer.history import TrainerError
 from trainer.history.clock import FixedClock
 from trainer.history.errors import Damaged
@@ -45,7 +45,7 @@ async def try_screens(sound: Path, folder: Path, seeds: range) -> None:
         data, done = changed(sound, folder, random.Random(seed))
         left, app = "", None
         try:
-            with open_history(data, FixedClock(NOW[1])) as history:
+            with history_of(data, FixedClock(NOW[1])) as history:
                 app = TrainerApp(Game(history, open_shelf()))
                 async with app.run_test(size=(80, 24)) as pilot:
                     await pilot.pause()

@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from tests.history.test_folder import guest
 from trainer.history import TrainerError
 from trainer.pictures import GLYPH_SETS
 from trainer.pictures.depth import NAMES, Depth
@@ -23,8 +24,6 @@ from trainer.settings.settings import (
     read_settings,
     save_settings,
 )
-
-from .test_folder import guest
 
 FULL = Settings("sextants", "256", 2.16)
 
