@@ -21,7 +21,7 @@ from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
 from trainer.history.errors import Damaged
-from trainer.history.whole import keep_text
+from trainer.history.files import keep_text
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
 from trainer.pictures.depth import Depth

@@ -75,6 +75,6 @@ def _speak(name: str, args: argparse.Namespace) -> None:
 def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
     """What was done about a damaged history; None where nothing could be."""
     from trainer.commands.opening import clock_of, settings_of
-    from trainer.history.recovery import recover
+    from trainer.history.restore import recover
 
     return recover(error, clock_of(args), settings_of(args)[0].day_begins)

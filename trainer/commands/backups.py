@@ -7,7 +7,7 @@ from trainer.commands.asking import confirmed
 from trainer.commands.opening import folder_of, today_of
 from trainer.drills.words import counted
 from trainer.history import TrainerError
-from trainer.history import backups as kept
+from trainer.history import backup as kept
 from trainer.history.clock import iso
 from trainer.history.errors import shown
 from trainer.history.restore import Loss, restoring
@@ -15,6 +15,7 @@ from trainer.shots.plain import plain
 
 WHY = {
     kept.DAILY: "the first of the day",
+    kept.PLAYED: "when a play ended",
     kept.MIGRATION: "before a newer version changed it",
     kept.IMPORT: "before an import",
     kept.RESTORE: "before a restore",

@@ -8,11 +8,12 @@ from trainer.commands.bar import bar
 from trainer.commands.opening import open_game, open_history
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
-from trainer.history import transfer
+from trainer.history import exchange
+from trainer.history.attempt import ATTEMPTS
 from trainer.history.errors import shown
-from trainer.history.lines import ATTEMPTS, NOTES
+from trainer.history.files import write_text
+from trainer.history.note import NOTES
 from trainer.history.streaks import RULE
-from trainer.history.whole import write_text
 from trainer.report import report as reports
 from trainer.report import week_words as words
 from trainer.report.notebook import Notebook
@@ -78,7 +79,7 @@ def export(args: argparse.Namespace) -> int:
     """Write every call, or every note from the table, to a file."""
     kind = NOTES if args.notes else ATTEMPTS
     with open_history(args) as history, bar(max(history.ever(), 1)) as told:
-        count = transfer.export(history, Path(args.file), kind, told)
+        count = exchange.export(history, Path(args.file), kind, told)
     print(f"{counted(count, THINGS[kind.table])} written to {shown(Path(args.file))}")
     return 0
 
@@ -89,7 +90,7 @@ def import_(args: argparse.Namespace) -> int:
     file = Path(args.file)
     size = file.stat().st_size if file.is_file() else 1
     with open_history(args) as history, bar(max(size, 1)) as told:
-        result = transfer.import_(history, file, kind, told)
+        result = exchange.import_(history, file, kind, told)
     undone = f", {result.undone} taken back" if result.undone else ""
     added = counted(result.added, THINGS[kind.table])
     print(f"{added} added, {result.already_there} were there already{undone}")

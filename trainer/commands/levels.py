@@ -9,7 +9,7 @@ from pathlib import Path
 from trainer.commands.asking import confirmed
 from trainer.commands.opening import folder_of, open_game, own_level, tables_of
 from trainer.drills.difficulty import level_chance
-from trainer.history.whole import keep_text
+from trainer.history.files import keep_text
 from trainer.levels.chapters import CHAPTERS
 from trainer.levels.reading import LevelError
 from trainer.levels.shelf import built_in, read_file

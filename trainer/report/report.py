@@ -93,8 +93,7 @@ def attempts_lately(game: Game) -> Iterator[Attempt]:
     """The attempts that tell what has become of things."""
     last = game.history.today
     first = (date.fromisoformat(last) - timedelta(days=THEN[1])).isoformat()
-    known = sum(runs.calls for day, runs in game.digest.days.items() if first <= day <= last)
-    return game.history.attempts_of_days(first, last, known)
+    return game.history.attempts_of_days(first, last)
 
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
