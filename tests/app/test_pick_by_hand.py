@@ -5,8 +5,8 @@ from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, shown, te
 
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
+from trainer.names import VIEWS
 from trainer.play.game import Game
-from trainer.shots.level import VIEWS
 
 LEVEL = "which-one-goes"
 

@@ -14,6 +14,7 @@ from trainer.history.opened import FILE
 from trainer.history.store import History
 from trainer.history.streaks import best_run
 from trainer.history.transfer import export, import_
+from trainer.levels.level import Pass
 from trainer.levels.shelf import open_shelf
 from trainer.play import known
 from trainer.play.digest import LATELY, Digest, Runs, built
@@ -23,7 +24,6 @@ from trainer.play.played import Played
 from trainer.play.progress import Passing, is_passed
 from trainer.report.report import report, sighting_calls
 from trainer.report.weeks import calendar, calendar_of
-from trainer.shots.level import Pass
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Bump, Nature
 

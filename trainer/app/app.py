@@ -22,6 +22,7 @@ from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
 from trainer.history.errors import Damaged
 from trainer.history.whole import keep_text
+from trainer.levels.level import Level
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
 from trainer.pictures.depth import Depth
@@ -30,7 +31,6 @@ from trainer.play.game import Game
 from trainer.play.played import Played
 from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
-from trainer.shots.level import Level
 from trainer.shots.saying import say_as
 
 MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all

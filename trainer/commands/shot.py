@@ -18,6 +18,7 @@ from trainer.commands.problems import UsageError
 from trainer.drills import words
 from trainer.drills.words import ball_part, one_over
 from trainer.geometry.aiming import Stroke
+from trainer.levels.level import narrowed, with_a_stroke
 from trainer.pictures import MOST_SIZE
 from trainer.pictures.ansi import ansi
 from trainer.pictures.chosen import chosen_colours, chosen_shape
@@ -30,7 +31,6 @@ from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
-from trainer.shots.level import narrowed, with_a_stroke
 from trainer.shots.others import laid_about, unpottable
 from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot

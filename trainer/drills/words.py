@@ -4,10 +4,9 @@ import math
 from fractions import Fraction
 
 from trainer.drills.mark import Mark
-from trainer.geometry.aiming import Stroke
+from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
 from trainer.geometry.meetings import Meeting, Met
 from trainer.shots import saying
-from trainer.shots.speeds import FAST, MEDIUM, SLOW
 
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
 FINE = 3 / 64  # below this parts are said in 32nds and 64ths, above it in 16ths

@@ -8,7 +8,7 @@ from trainer.drills.words import KINDS, capital, kind_name
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import Table
 from trainer.learner.report import stretch_named
-from trainer.shots.level import Level, free_practice
+from trainer.levels.level import Level, free_practice
 
 SHOTS = 12
 NAME = re.compile(f"about-({'|'.join(re.escape(band.name) for band in bands())})-(left|right)")

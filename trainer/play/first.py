@@ -11,7 +11,7 @@ from statistics import mean, stdev
 
 from trainer.drills.words import ball_part
 from trainer.history.attempt import Attempt
-from trainer.shots.level import Level
+from trainer.levels.level import Level
 from trainer.shots.limits import Limits
 
 NAME = "first"

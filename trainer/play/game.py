@@ -9,15 +9,15 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History, PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
+from trainer.levels.level import FREE, Level, free_practice
 from trainer.levels.shelf import Shelf
+from trainer.names import DRILLS as NAMES
 from trainer.play import first, primer, warmup
 from trainer.play.about import about_named
 from trainer.play.digest import Digest, Skill
 from trainer.play.known import WORTH_KEEPING, Known
 from trainer.play.played import Played
 from trainer.play.progress import Passing
-from trainer.shots.level import FREE, Level, free_practice
-from trainer.shots.names import DRILLS as NAMES
 
 OF_LATE = 200  # attempts that are at hand
 MOST_SHOTS = 1_000_000  # in a set, what the history holds

@@ -18,10 +18,10 @@ from trainer.history.store import History
 from trainer.learner.report import Kind, kinds
 from trainer.learner.returns import Practised
 from trainer.learner.weak import due, weak
+from trainer.levels.level import Level
 from trainer.play import first, primer, warmup
 from trainer.play.about import USUAL, about
 from trainer.play.game import Game, Standing
-from trainer.shots.level import Level
 
 DOSE = 40  # calls a day
 MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from

@@ -6,7 +6,7 @@ from trainer.learner.change import Change
 from trainer.learner.report import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kind
 from trainer.learner.sighting import FEWEST, Sighting
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
-from trainer.shots.level import Pass
+from trainer.levels.level import Pass
 
 EVEN = "about as often thick as thin so far"
 

@@ -20,9 +20,9 @@ from trainer.app.widgets.board import Board
 from trainer.app.widgets.rows import Rows
 from trainer.drills import DRILLS
 from trainer.levels.chapters import CHAPTERS
+from trainer.levels.level import Level
 from trainer.play.played import sample_of
 from trainer.report.words import to_pass
-from trainer.shots.level import Level
 
 TITLE_WIDTH = 34
 
