@@ -20,6 +20,7 @@ from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shot
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import practise
@@ -167,7 +168,7 @@ def test_which_way_is_asked_only_where_one_is_clearly_surer() -> None:
             assert (mark.error == 0) == mark.right
             assert CUSHION.meant(question.asked, choice, mark.error) == (-math.inf, math.inf)
             assert len(mark.run.before) == (3 if choice.name == "cushion first" else 2)
-            assert "times as many lines" in drills.headline(mark)
+            assert "times as many lines" in drills.headline(mark, USUAL)
     assert rights == {0, 1}
 
 

@@ -17,6 +17,7 @@ from trainer.levels.level import free_practice
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
+from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import practise
@@ -145,7 +146,7 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
         true = question.choices[question.best].name
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = drills.headline(mark)
+            said = drills.headline(mark, USUAL)
             assert ("You said" in said) != mark.right
             if true == POTS:
                 centre = said.endswith("t pots, dead centre.")
@@ -154,7 +155,7 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
                 assert said.endswith("is still in.") == (not mark.right and not centre)
             else:
                 assert f"{true} by" in said or said.startswith(f"{true.capitalize()} it is, by ")
-            assert "This pot forgives " in drills.detail(mark)
+            assert "This pot forgives " in drills.detail(mark, USUAL)
 
 
 @pytest.mark.parametrize("text", ["", "0", "4", "thicker", "1.5", "-1", "nan", "pot s", "\x00"])

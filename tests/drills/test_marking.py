@@ -19,6 +19,7 @@ from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import Level, free_practice
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
 
 
@@ -151,7 +152,7 @@ def test_a_straight_shot_missed_to_either_side_is_thin() -> None:
 
 
 def sentences(mark: Mark) -> str:
-    return f"{drills.headline(mark)} {drills.detail(mark)}"
+    return f"{drills.headline(mark, USUAL)} {drills.detail(mark, USUAL)}"
 
 
 def test_sentences_say_what_the_mark_says() -> None:
@@ -170,7 +171,7 @@ def test_sentences_say_what_the_mark_says() -> None:
                 elif mark.met.met is Met.CUSHION:
                     assert "cushion" in said
                 if not mark.potted and mark.met is not None:
-                    assert f"{words.wide(mark.miss_mm)} wide of the pocket's middle" in said
+                    assert f"{USUAL.distance(mark.miss_mm)} wide of the pocket's middle" in said
                 assert re.search(r"This pot forgives (just under )?1/\d+ ball", said)
 
 
@@ -178,13 +179,13 @@ def test_a_band_is_marked_with_what_was_said_what_is_true_and_the_true_error() -
     for question in questions("band", 80, 7):
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = drills.headline(mark)
+            said = drills.headline(mark, USUAL)
             if mark.right:
                 assert said.endswith(f" ({question.truth.fullness:.2f}) it is.")
             else:
                 assert f", it is {question.truth.fullness:.2f}, " in said
                 assert (", nearest " in said) != (", thinner than 1/8: " in said)
-                assert said.endswith(f": {words.thick_or_thin(mark.error)}.")
+                assert said.endswith(f": {USUAL.thick_or_thin(mark.error)}.")
                 assert said.startswith(f"You said {choice.name}")
             assert "thinner than 1/8" in said or "thinner" not in said
 
@@ -194,7 +195,7 @@ def test_a_name_that_is_wrong_may_pot_all_the_same() -> None:
     for question in questions("band", 80, 7):
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = drills.detail(mark)
+            said = drills.detail(mark, USUAL)
             assert (" it still goes in" in said) == (mark.potted and not mark.right)
             assert (" it goes in" in said) == (mark.potted and mark.right)
             found.add((mark.potted, mark.right))
@@ -216,12 +217,12 @@ def test_a_name_that_is_wrong_may_pot_all_the_same() -> None:
     ],
 )
 def test_parts_of_a_ball_are_said_as_players_say_them(width: float, said: str) -> None:
-    assert words.ball_part(width) == said
+    assert USUAL.ball_part(width) == said
 
 
 @pytest.mark.parametrize(("width", "said"), [(0.125, "1/8"), (0.04, "1/24"), (0.02, "1/48"), (0.0, "1/512")])
 def test_what_a_pot_forgives(width: float, said: str) -> None:
-    assert words.one_over(width) == said
+    assert USUAL.one_over(width) == said
 
 
 def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
@@ -250,8 +251,8 @@ def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
             if mark.potted:
                 assert traced
             if mark.potted and mark.met.met is Met.JAW:
-                assert f"It goes in {words.meets(mark.met)}." in drills.detail(mark)
+                assert f"It goes in {words.meets(mark.met)}." in drills.detail(mark, USUAL)
                 said.add(mark.met.jaw)
             elif mark.potted and mark.met.met is Met.POCKET:
-                assert "goes in" not in drills.detail(mark)
+                assert "goes in" not in drills.detail(mark, USUAL)
     assert said >= {"near", "far"}

@@ -23,6 +23,7 @@ from trainer.play.calls import skill_of
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.limits import NoSuchShot
 from trainer.shots.shot import Shot
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 
 SEND = DRILLS["send"]
@@ -193,7 +194,7 @@ def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
     for question in questions:
         for error in (0.0, 0.2, 0.5, -0.3):
             mark = drills.mark(question, question.dial.at(question.truth.offset + error))  # type: ignore[union-attr]
-            head, detail = drills.headline(mark), drills.detail(mark)
+            head, detail = drills.headline(mark, USUAL), drills.detail(mark, USUAL)
             assert len(head) <= 74
             assert "pocket" not in head + detail
             assert "drop" not in head + detail
@@ -217,7 +218,7 @@ def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
 def test_why_constructs_the_cue_ball_s_way(questions: list[Question]) -> None:
     for question in questions[::2]:
         mark = drills.mark(question, SEND.answer(question, 0.09))
-        steps, truth, shot = SEND.why(mark), mark.question.truth, question.shot
+        steps, truth, shot = SEND.why(mark, USUAL), mark.question.truth, question.shot
         order = ("aim", "offset", "fullness", "touching", "way")
         assert [step.parts for step in steps] == [*(order[: k + 1] for k in range(5)), PARTS]
         aim, offset, fullness, touching, way, _ = (step.says for step in steps)

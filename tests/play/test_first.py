@@ -8,6 +8,7 @@ from trainer.geometry.bands import band_of
 from trainer.play.first import LEVEL, NAME, ONCE_IN_100, SHOTS, bias_of, finding
 from trainer.play.game import Game
 from trainer.play.today import plan
+from trainer.shots.style import USUAL
 
 PLAYERS = 2000
 
@@ -64,7 +65,7 @@ def play_first(game: Game, how: str) -> tuple[str, ...]:
         question = played.question()
         best = question.best
         played.call(question.choices[{"right": best, "thick": max(best - 2, 0)}[how]])
-    return finding(played.attempts)
+    return finding(played.attempts, USUAL)
 
 
 def test_what_is_said(game: Game) -> None:

@@ -15,7 +15,7 @@ from trainer.play.game import Game
 from trainer.play.lines import play_lines
 from trainer.play.played import Played
 from trainer.play.sentences import question_sentences
-from trainer.shots.saying import say_as
+from trainer.shots.style import USUAL, Style
 
 
 def said_in(played: Played, calls: str, *, plain: bool) -> list[str]:
@@ -81,7 +81,7 @@ def test_the_balls_are_where_the_object_says(game: Game) -> None:
             "pocket": {"name": "top-right"},
         },
     }
-    lines = list(question_sentences(said, question, "Eighths"))
+    lines = list(question_sentences(said, question, "Eighths", USUAL))
     assert lines[1:6] == [
         "Cue ball: 900 mm up from the baulk cushion, 500 mm from the right-hand one.",
         "Object ball: 1600 mm up from the baulk cushion, 378 mm from the left-hand one.",
@@ -89,11 +89,8 @@ def test_the_balls_are_where_the_object_says(game: Game) -> None:
         "Pocket: top right.",
         "How full?",
     ]
-    say_as("imperial")
-    try:
-        assert list(question_sentences(said, question, "Eighths"))[1].startswith("Cue ball: 35.4 in up")
-    finally:
-        say_as()
+    lines = list(question_sentences(said, question, "Eighths", Style("imperial")))
+    assert lines[1].startswith("Cue ball: 35.4 in up")
 
 
 def test_input_that_ends_ends_the_set_with_its_summary(game: Game) -> None:

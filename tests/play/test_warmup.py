@@ -36,6 +36,7 @@ from trainer.play.warmup import (
     sine_asked,
     weakest,
 )
+from trainer.shots.style import USUAL as STYLE
 from trainer.simulate.demo import DayClock
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import answer
@@ -245,11 +246,11 @@ def mornings(off: float, calls: int = 7) -> list[Call]:
 
 
 def test_a_shift_of_today_is_told_with_its_side_and_what_to_do() -> None:
-    told = closing(mornings(0.12), [], [])
+    told = closing(mornings(0.12), [], [], STYLE)
     assert told == "Today you see thin cuts to the left 1/8 ball thick, so aim those a little thinner."
-    told = closing(mornings(-0.12), [], [])
+    told = closing(mornings(-0.12), [], [], STYLE)
     assert told == "Today you see thin cuts to the left 1/8 ball thin, so aim those a little thicker."
-    assert closing(mornings(0.0), [], []) == NOTHING
+    assert closing(mornings(0.0), [], [], STYLE) == NOTHING
 
 
 def test_what_is_usual_is_no_news_of_today() -> None:
@@ -260,31 +261,33 @@ def test_what_is_usual_is_no_news_of_today() -> None:
         for s in (0.7, -0.2, 0.3, -0.8)
     ]
     rows = [row("1/4", "left", 0.12, THICK)]
-    told = closing(mornings(0.12), before, rows)
+    told = closing(mornings(0.12), before, rows, STYLE)
     assert told == f"{AS_USUAL}: you see 1/4 to the left 1/8 ball thick, so aim those a little thinner."
-    assert closing(mornings(0.12), before, []) == f"{AS_USUAL}."
+    assert closing(mornings(0.12), before, [], STYLE) == f"{AS_USUAL}."
     # Today it is gone: that is off from what is usual, but nothing to aim otherwise for.
-    assert closing(mornings(0.0), before, []) == f"{AS_USUAL}."
+    assert closing(mornings(0.0), before, [], STYLE) == f"{AS_USUAL}."
 
 
 def test_three_calls_of_a_group_tell_nothing_and_a_slip_is_none_of_them() -> None:
     assert not any(s.told for s in seen_today(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING)
     slips = [*mornings(0.0), called(0.7, 0.6), called(-0.2, -0.7)]
-    assert closing(slips, [], []) == NOTHING
+    assert closing(slips, [], [], STYLE) == NOTHING
 
 
 def test_what_is_off_everywhere_is_told_of_everything() -> None:
     rng = np.random.default_rng(7)
     today = [called(float(s), 0.1 + float(rng.normal(0, 0.04))) for s in rng.uniform(-0.9, 0.9, 24)]
-    assert closing(today, [], []) == "Today you see everything 1/12 ball thick, so aim a little thinner."
+    assert (
+        closing(today, [], [], STYLE) == "Today you see everything 1/12 ball thick, so aim a little thinner."
+    )
 
 
 def test_few_calls_say_nothing_and_wild_ones_say_so() -> None:
-    assert closing([], [], []) == TOO_FEW
-    assert closing(mornings(0.0)[:9], [], [row("1/4", "left", 0.12, THICK)]) == TOO_FEW
+    assert closing([], [], [], STYLE) == TOO_FEW
+    assert closing(mornings(0.0)[:9], [], [row("1/4", "left", 0.12, THICK)], STYLE) == TOO_FEW
     rng = np.random.default_rng(4)
     wild = [called(float(s), float(rng.normal(0, 0.3))) for s in rng.uniform(-0.9, 0.9, 20)]
-    assert closing(wild, [], []) == SLOWLY
+    assert closing(wild, [], [], STYLE) == SLOWLY
 
 
 def test_what_draws_a_player_is_no_shift() -> None:

@@ -31,7 +31,6 @@ from trainer.play.game import Game
 from trainer.play.played import Played
 from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
-from trainer.shots.saying import say_as
 
 MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
 TOLD_S = 12.0  # how long: they are long lines
@@ -198,7 +197,7 @@ class TrainerApp(App[None]):
     def _go_by_settings(self) -> None:
         self.keys = PlayerKeys(self.settings.all_keys)
         self.set_keymap(self.keys.keymap)
-        say_as(self.settings.units, self.settings.numbers)
+        self.game.style = self.settings.style
         if self.settings.theme is not None:  # else it may be one that was picked from the list of actions
             self.theme = self.settings.theme
         if (self.settings.motion == "reduced") != (self._still_from is not None):

@@ -11,6 +11,7 @@ from trainer.pictures.spots import Spot
 from trainer.play.played import Played
 from trainer.play.primer import Primer, way_of_trial
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import USUAL, Style
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,7 @@ class Scene:
     the call's; ``explained`` is how many steps of the mark's construction are shown, 0: the mark itself.
     ``inset`` and ``whole_table``: with these small pictures beside the large one.
     ``posed`` is the shot that is shown, where that isn't the question's own: a call doesn't turn the picture.
+    ``style`` is how lengths and parts of a ball are written.
     """
 
     question: Question
@@ -37,6 +39,7 @@ class Scene:
     inset: bool = True
     whole_table: bool = True
     posed: Shot | None = None
+    style: Style = USUAL
 
     # What becomes of it
 
@@ -103,7 +106,7 @@ class Scene:
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """The mark's construction; none before the call."""
-        return () if self.mark is None else self.drill.why(self.mark)
+        return () if self.mark is None else self.drill.why(self.mark, self.style)
 
     @property
     def step(self) -> Step | None:
@@ -215,4 +218,5 @@ def first_scene(played: Played, view: str) -> Scene:
         considered=considered,
         inset=level.inset and not question.balls,
         whole_table=level.whole_table,
+        style=played.game.style,
     )

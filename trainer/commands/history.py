@@ -37,15 +37,16 @@ def report(args: argparse.Namespace) -> int:
             return 0
         calendar = calendar_of(game)
         weeks = max(LEAST_WEEKS, min(calendar.long, MOST_WEEKS))
-        lines, changes = words.calendar_lines(calendar, weeks), words.change_lines(game)
+        lines, changes = words.calendar_lines(calendar, weeks, game.style), words.change_lines(game)
         settled = sum(kind.settled for kind in reports.game_kinds(game))
         headline, rows = reports.headline(game), reports.game_kinds(game)
         sighting = reports.sighting_line(game)
-        table = reports.table_lines(Notebook(game).verdicts())
+        table = reports.table_lines(Notebook(game).verdicts(), game.style)
     print(headline)
     for row in rows:
         if row.attempts:
-            print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {kind_words(row)}")
+            said = kind_words(row, game.style)
+            print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {said}")
     if sighting:
         print(sighting)
     if table:

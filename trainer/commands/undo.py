@@ -4,11 +4,11 @@ import argparse
 import json
 
 from trainer.commands.asking import confirmed
-from trainer.commands.opening import open_history
+from trainer.commands.opening import open_history, style_of
 from trainer.commands.problems import CommandError
-from trainer.drills.words import ball_part
 from trainer.history.attempt import Attempt
 from trainer.history.clock import Moment, iso
+from trainer.shots.style import Style
 
 
 def undo(args: argparse.Namespace) -> int:
@@ -19,7 +19,7 @@ def undo(args: argparse.Namespace) -> int:
             raise CommandError("there is no call to take back yet")
         attempt, undone = last
         if not args.json:
-            print(_words(attempt))
+            print(_words(attempt, style_of(args)))
         if undone:
             return _say(args, attempt, False, "It has been taken back already: only the last call can be.")
         if not confirmed("Take it back, so that it counts for nothing?", args.yes or args.json):
@@ -34,10 +34,10 @@ def _say(args: argparse.Namespace, attempt: Attempt, done: bool, words: str) -> 
     return 0
 
 
-def _words(attempt: Attempt) -> str:
+def _words(attempt: Attempt, style: Style) -> str:
     """The call, its shot and when it was."""
     moment = Moment(attempt.epoch_ms, attempt.offset_s)
-    off = "" if attempt.right else f", {ball_part(attempt.error)} {'thick' if attempt.error > 0 else 'thin'}"
+    off = "" if attempt.right else f", {style.thick_or_thin(attempt.error)}"
     day, time = iso(moment)[:16].split("T")
     return (
         f"The last call: {attempt.call} ({attempt.drill}), {'right' if attempt.right else 'wrong'}{off}, "

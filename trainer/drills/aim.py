@@ -11,6 +11,7 @@ from trainer.drills.question import Choice, Eye, Question, numbered
 from trainer.drills.task import Problem, Task
 from trainer.geometry.bands import band_name
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 WIDEST = 1.25  # ball widths: farther out the cue ball misses by more than anyone would call
@@ -82,10 +83,10 @@ class Aim(AimedDrill):
         """Where the points are, or where the one considered is."""
         return choice.name if choice is not None else "numbered in the picture on the right"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``In, a hair thick.``, ``You said 3, it is 4: 1/8 ball thin.``"""
         best = mark.question.choices[mark.question.best]
-        return words.aimed(mark, f"You said {mark.choice.key}, it is {best.key}: ")
+        return words.aimed(mark, style, f"You said {mark.choice.key}, it is {best.key}: ")
 
 
 def _residue(truth: Truth, reach: float, step: float, rng: np.random.Generator) -> float:

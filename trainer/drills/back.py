@@ -19,6 +19,7 @@ from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import angle_between, turn_by, unit
 from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth, truth_of
 
 STEPS = (2.0, 0.25, 0.03)  # degrees: coarse, fine, a hair
@@ -114,33 +115,32 @@ class Back(Drill):
         """How it is done."""
         return "or drag on the right"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``Laid well: it is 0.52.``, ``You laid 0.62: 1/8 ball fuller than named.``"""
-        laid, part = mark.question.truth, words.ball_part(mark.error)
+        laid, part = mark.question.truth, style.ball_part(mark.error)
         # Named fuller than it is: it was laid too thin.
         off = f"{part} {'thinner' if mark.error > 0 else 'fuller'} than named"
         if mark.potted:
-            return (
-                f"Laid well: it is {laid.fullness:.2f}{'' if abs(mark.error) < words.HAIR else f', {off}'}."
-            )
+            return f"Laid well: it is {laid.fullness:.2f}{'' if abs(mark.error) < HAIR else f', {off}'}."
         if laid.sign * mark.offset < 0:
             return f"You laid {laid.fullness:.2f}, and cut to the {laid.side}: the wrong side."
         return f"You laid {laid.fullness:.2f}: {off}."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as named."""
-        return f"{words.goes(mark, 'Hit as named it')} {words.forgives(mark)}{words.thrown(mark)}"
+        goes = words.goes(mark, style, "Hit as named it")
+        return f"{goes} {words.forgives(mark, style)}{words.thrown(mark)}"
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """Last how much more or less is covered than the laid shot needs, if it is hit as named."""
         needed, off = mark.question.truth.fullness, words.played_off(mark)
         covers = needed + off / mark.question.shot.table.reach
-        said = f"covers {covers:.2f}, {words.ball_part(off)} {'more' if off > 0 else 'less'} than needed"
+        said = f"covers {covers:.2f}, {style.ball_part(off)} {'more' if off > 0 else 'less'} than needed"
         if covers > 1:
-            said = f"goes past the centre, {words.ball_part(off)} too full"
-        elif abs(off) < words.HAIR:
+            said = f"goes past the centre, {style.ball_part(off)} too full"
+        elif abs(off) < HAIR:
             said = f"covers {covers:.2f}, as it must"
-        return construction(mark, f"Hit as named it {said}. {words.goes(mark, 'The ball')}")
+        return construction(mark, style, f"Hit as named it {said}. {words.goes(mark, style, 'The ball')}")
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The word as a picture: how the cue ball covers the object ball in it."""

@@ -13,6 +13,7 @@ from trainer.drills.task import MOST_CHOICES, Problem, Task
 from trainer.geometry.bands import THINNER, band_name
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 
@@ -87,7 +88,7 @@ class Band(Drill):
         """What is asked, in other words."""
         return "how much of the ball must the cue ball cover?"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``You said 1/2, it is 0.62, nearest 5/8: 1/8 ball thin.``"""
         question = mark.question
         true, fullness = _in_words(question, question.best), f"{question.truth.fullness:.2f}"
@@ -95,12 +96,12 @@ class Band(Drill):
             return f"{words.capital(true)} ({fullness}) it is."
         said = _in_words(question, question.choices.index(mark.choice))
         nearest = true if question.choices[question.best].name == THINNER else f"nearest {true}"
-        return f"You said {said}, it is {fullness}, {nearest}: {words.thick_or_thin(mark.error)}."
+        return f"You said {said}, it is {fullness}, {nearest}: {style.thick_or_thin(mark.error)}."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as called."""
-        said = words.goes_as_called(mark, f"Played at {mark.choice.name} it")
-        return f"{said} {words.forgives(mark)}{words.thrown(mark)}"
+        said = words.goes_as_called(mark, style, f"Played at {mark.choice.name} it")
+        return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}"
 
 
 def near_bands(task: Task) -> Limits:

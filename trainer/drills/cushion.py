@@ -22,6 +22,7 @@ from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
 from trainer.shots.difficulty import chance, chances
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths
 
 JUMPS = tuple(float(k) for k in range(-8, 1))  # ball widths: the keys 1 to 9
@@ -191,7 +192,7 @@ class Cushion(Drill):
         """The place of the cushion abreast of where the table is pointed at."""
         return None if question.dial is None else question.dial.at(_lie(question.shot).place_of(place))
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``In, a hair thick.``, ``1/8 ball thin: met 2.10 ... , it is 2.31 ...``"""
         question, lie = mark.question, _lie(mark.question.shot)
         if question.dial is None:
@@ -202,30 +203,30 @@ class Cushion(Drill):
         if not lie.is_free(mark.choice.value):
             return "The object ball is met before the cushion."
         if mark.potted:
-            return words.aimed(mark)
-        off, met = words.thick_or_thin(mark.error), place_name(mark.choice.value)
+            return words.aimed(mark, style)
+        off, met = style.thick_or_thin(mark.error), place_name(mark.choice.value)
         said = f"met {met}, it is {abs(lie.place):.2f}."
         return words.capital(said if mark.met is None else f"{off}: {said}")
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """The construction over the cushion, where that is the answer to give; else the plain one."""
         question, lie, shot = mark.question, _lie(mark.question.shot), mark.question.shot
         if question.dial is None and question.best == int(STRAIGHT):
-            return construction(mark, self.detail(mark))
+            return construction(mark, style, self.detail(mark, style))
         cut = math.degrees(math.asin(lie.offset / shot.table.reach))
         steep, off = (_steep(lie, place, lie.by.nose) for place in (shot.cue_ball, lie.touching))
         side = "left" if lie.sign > 0 else "right"
         says = (
-            *touched(mark),
+            *touched(mark, style),
             f"So it must come off the cushion along this line: a cut of {abs(cut):.1f} degrees to "
             f"the {side}, {1 - abs(lie.offset) / shot.table.reach:.2f} full.",
             f"A ball that rolls at the cushion {steep:.1f} degrees off square comes off it at {off:.1f}: "
             f"so it meets it {place_name(lie.place)}.",
-            self.detail(mark),
+            self.detail(mark, style),
         )
         return tuple(Step(text, PARTS[:k]) for text, k in zip(says, (1, 2, 3, 3, len(PARTS)), strict=True))
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """How many lines pot by each way, or where the ball goes and how fine the pot is."""
         question, lie = mark.question, _lie(mark.question.shot)
         if question.dial is None:
@@ -235,11 +236,11 @@ class Cushion(Drill):
                 f"cushion first with up to {by / 2:.2g}."
             )
         off = words.off_what(mark) if mark.potted else ""
-        said = "" if mark.potted and not off else f"{words.goes(mark)} "
+        said = "" if mark.potted and not off else f"{words.goes(mark, style)} "
         middle = f"Its middle is {place_name(lie.place)}. " if mark.potted else ""
         return (
             f"{said}{middle}"
-            f"This pot forgives {words.one_over((lie.margin[1] - lie.margin[0]) / 2)} ball at contact."
+            f"This pot forgives {style.one_over((lie.margin[1] - lie.margin[0]) / 2)} ball at contact."
         )
 
 

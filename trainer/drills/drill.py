@@ -25,6 +25,7 @@ from trainer.shots.difficulty import chances
 from trainer.shots.hindrance import first_ball
 from trainer.shots.limits import ANY_CUT, SIDES, Limits
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths
 
 ANGLE = "angle"  # the skill of most drills: seeing how full a shot is
@@ -249,18 +250,18 @@ class Drill(ABC):
         return ""
 
     @abstractmethod
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """The mark in a few words."""
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """The construction of the shot, step by step."""
-        return construction(mark, played(mark, self.played))
+        return construction(mark, style, played(mark, style, self.played))
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """Where the ball goes, and how fine the pot is, in one or two sentences."""
         off = words.off_what(mark) if mark.potted else ""
-        said = "" if mark.potted and not off else words.goes(mark)
-        return f"{said} {words.forgives(mark)}{words.thrown(mark)}".strip()
+        said = "" if mark.potted and not off else words.goes(mark, style)
+        return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}".strip()
 
 
 class AimedDrill(Drill):
@@ -278,9 +279,9 @@ class AimedDrill(Drill):
         """Of an aim to the left, more is thinner."""
         return -asked.sign
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``In, 1/32 ball thick.``, ``1/8 ball thin, past centre.``"""
-        return words.aimed(mark)
+        return words.aimed(mark, style)
 
 
 def offset_of(question: Question, fullness: float) -> float:

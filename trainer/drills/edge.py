@@ -13,6 +13,7 @@ from trainer.drills.task import Task
 from trainer.drills.why import PARTS, Step
 from trainer.shots.limits import ANY_CUT, CUT_LIMIT
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 WIDEST = 0.75  # ball widths: an edge farther out misses the ball by a quarter of it
@@ -65,15 +66,15 @@ class Edge(Slide):
         """What is set."""
         return "its inside edge: set its line"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``Edge at 0.31 left, it pots at 0.17 left: 1/8 ball thick.``"""
         mine = "the centre" if words.is_centre(mark.choice.value) else words.beside(mark.choice.value)
         true = words.needs(mark.question.truth.offset - mark.question.inset)
-        return words.aimed(mark, f"edge at {mine}, {true}: ")
+        return words.aimed(mark, style, f"edge at {mine}, {true}: ")
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """With the step from the cue ball's centre to its inside edge."""
-        steps, question = list(super().why(mark)), mark.question
+        steps, question = list(super().why(mark, style)), mark.question
         edge = words.beside(question.truth.offset - question.inset)
         at = PARTS.index("offset")
         nearer = f" The inside edge runs {abs(question.inset):.2f} nearer: {edge}."

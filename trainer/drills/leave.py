@@ -21,6 +21,7 @@ from trainer.geometry.vectors import Floats, length, unit
 from trainer.shots.draw import APART as DAYLIGHT
 from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of, work_out
 
 PLACES = 5
@@ -143,20 +144,20 @@ class Leave(Drill):
         """How it is done."""
         return "press its number, or click on it" if choice is None else f"considered: {choice.name}"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``4 it is: 1/2 from there.``, ``3 is 0.62, you took it for 1/2: 1/8 ball thin. 4 has it.``"""
         question = mark.question
         wanted, best = _said(wanted_of(question)), question.choices[question.best].key
         if mark.right:
             return f"{best} it is, {wanted} from there."
-        seen = words.thick_or_thin(mark.error)
+        seen = style.thick_or_thin(mark.error)
         return f"From {mark.choice.key} it is {_said(mark.choice.value)}, seen {seen}: {best} is {wanted}."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as wanted from the chosen place."""
         hit = f"Hit {_said(wanted_of(mark.question))} from {mark.choice.key} it"
-        said = words.goes_as_called(mark, hit)
-        return f"{said} {words.forgives(mark)}{words.thrown(mark)}"
+        said = words.goes_as_called(mark, style, hit)
+        return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}"
 
 
 def wanted_of(question: Question) -> float:

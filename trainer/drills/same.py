@@ -14,6 +14,7 @@ from trainer.geometry.bands import band_name
 from trainer.shots.draw import draw
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.shot import Shot, Shots
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, work_out
 
 OPTIONS = 4  # shots to compare one with
@@ -96,22 +97,22 @@ class Same(Drill):
         mirrored = question.options[0].truth.sign != question.truth.sign
         return "mirrored: cut to the other side" if mirrored else "cut to the same side"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``3 it is: 0.62.``, ``You said 3 (0.50), it is 1 (0.62): seen 1/8 ball thin.``"""
         question = mark.question
         best, true = question.choices[question.best], f"{question.truth.fullness:.2f}"
         if mark.right:
             return f"{best.key} it is: both are {true} full."
         called = question.truth.fullness + mark.error
-        off = words.thick_or_thin(mark.error)
+        off = style.thick_or_thin(mark.error)
         return f"You said {mark.choice.key} ({called:.2f}), it is {best.key} ({true}): {off}."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as full as the option called."""
         if mark.right:
-            return f"{words.forgives(mark)}{words.thrown(mark)}"
-        said = words.goes_as_called(mark, f"Played as full as {mark.choice.key} it")
-        return f"{said} {words.forgives(mark)}"
+            return f"{words.forgives(mark, style)}{words.thrown(mark)}"
+        said = words.goes_as_called(mark, style, f"Played as full as {mark.choice.key} it")
+        return f"{said} {words.forgives(mark, style)}"
 
 
 def options_limits(task: Task) -> Limits:

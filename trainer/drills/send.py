@@ -28,8 +28,8 @@ from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats, angle_between, cross, length, unit
 from trainer.shots.difficulty import chance
 from trainer.shots.limits import ANY_CUT, CUT_LIMIT, Limits
-from trainer.shots.saying import measured
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth, Truths, truth_of
 
 RADIUS = 1.0  # ball widths
@@ -172,17 +172,17 @@ class Send(Slide):
         """Nothing more: the question is long."""
         return ""
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``Over it, 1/32 ball thick.``, ``Passes 140 mm left of the place's middle: 1/8 ball thin.``"""
-        centre = abs(mark.error) < words.HAIR
-        off = "as full as it must be" if centre else words.thick_or_thin(mark.error)
+        centre = abs(mark.error) < HAIR
+        off = "as full as it must be" if centre else style.thick_or_thin(mark.error)
         if mark.right:
             return f"Over it, {off}."
-        return words.capital(f"{_goes(mark)}: {off}.")
+        return words.capital(f"{_goes(mark, style)}: {off}.")
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """Where the cue ball goes, and every fullness that sends it over the place."""
-        said = f"The cue ball {_goes(mark)}. " if mark.right else ""
+        said = f"The cue ball {_goes(mark, style)}. " if mark.right else ""
         sign = mark.question.truth.sign
         ends = [
             sorted(_fullness(mark.question.shot, at, sign) for at in (s.low, s.high))
@@ -194,22 +194,22 @@ class Send(Slide):
         past = ", over 1 past the ball's centre" if max(high for _, high in ends) > 1.005 else ""
         return f"{said}A fullness from {ways} sends it over the place{past}."
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """Line of aim, offset, fullness, touching position, the cue ball's way from there, and the call."""
         shot, truth = mark.question.shot, mark.question.truth
         cut, reach = abs(math.degrees(truth.cut)), shot.table.reach
         run = math.dist(shot.cue_ball, truth.touching)
         sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
         says = (
-            f"This line of aim does it, {measured(run)} long: "
+            f"This line of aim does it, {style.length(run)} long: "
             f"a cut of {cut:.1f} degrees to the {truth.side}.",
             f"It passes {words.passes(truth.offset)}: {sine} = {abs(truth.offset):.2f}.",
-            f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. "
-            f"{pots(truth, 'it runs over the place')}",
-            f"At contact its centre is here, {measured(shot.table.contact, 1)} from the object ball's: "
+            f"So the cue ball covers {covered(truth, reach)} of it, {named(truth, style)}. "
+            f"{pots(truth, style, 'it runs over the place')}",
+            f"At contact its centre is here, {style.length(shot.table.contact, 1)} from the object ball's: "
             f"the line between them is {cut:.1f} degrees off the line of aim.",
             _leaving(shot, truth),
-            f"{called(mark, self.played)} The cue ball {_goes(mark)}.",
+            f"{called(mark, style, self.played)} The cue ball {_goes(mark, style)}.",
         )
         parts = [ORDER[: k + 1] for k in range(len(ORDER))]
         return tuple(Step(text, on) for text, on in zip(says, (*parts, WHY_PARTS), strict=True))
@@ -328,13 +328,13 @@ def _drawn(path: CuePath) -> tuple[Point, ...]:
     return tuple(point(place) for place in points(path))
 
 
-def _goes(mark: Mark) -> str:
+def _goes(mark: Mark, style: Style) -> str:
     """``passes 80 mm left of the place's middle``, ``stops 120 mm from the place's middle``."""
     if mark.touching is None:
         return OUT
     middle = np.array(mark.question.truth.target)
     path = _after(mark.question.shot, mark.run)
-    way, said = _fine(path), words.wide(mark.miss_mm)
+    way, said = _fine(path), style.distance(mark.miss_mm)
     near = int(length(way - middle).argmin())
     if near == len(way) - 1 and mark.miss_mm >= 1:
         cushion = int(path.cushion)

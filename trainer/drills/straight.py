@@ -10,6 +10,7 @@ from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
 from trainer.drills.task import Task
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 LEFT, STRAIGHT, RIGHT = "cut left", "straight", "cut right"
@@ -85,15 +86,15 @@ class Straight(Drill):
             return "sent at the ball's very centre, does it drop?"
         return f"the cue ball must go {'right' if choice.name == LEFT else 'left'} of the centre"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``A cut to the left it is, by 1/16 ball.``, ``You said straight, it is a cut to the right, ...``"""
         question = mark.question
         true = question.choices[question.best].name
-        by = "" if true == STRAIGHT else f", by {words.ball_part(question.truth.offset)}"
+        by = "" if true == STRAIGHT else f", by {style.ball_part(question.truth.offset)}"
         if mark.right:
             return f"{words.capital(SAID[true])} it is{by}."
         return f"You said {SAID[mark.choice.name]}, it is {SAID[true]}{by}."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """Where a full ball goes, and how fine the pot is."""
-        return f"{words.goes(mark, 'A full ball')} {words.forgives(mark)}{words.thrown(mark)}"
+        return f"{words.goes(mark, style, 'A full ball')} {words.forgives(mark, style)}{words.thrown(mark)}"

@@ -7,6 +7,7 @@ from trainer.pictures import GlyphSet, colours
 from trainer.pictures.cells import Cells
 from trainer.pictures.chart import LINE, Chart
 from trainer.pictures.colours import Colour
+from trainer.shots.style import USUAL, Style
 
 SCALE = 1 / 8  # balls at the upper and the lower edge
 SURE_OF: Colour = (45, 57, 65)  # the stretch that the bias lies in
@@ -24,6 +25,7 @@ def draw_bias_chart(
     told: ArrayLike,
     cell_aspect: float = 2.0,
     glyphs: GlyphSet = "quadrants",
+    style: Style = USUAL,
 ) -> Cells:
     """A chart: thin cuts to the left at the left, straight in the middle; thick is up.
 
@@ -39,6 +41,8 @@ def draw_bias_chart(
         Where a bias is sure.
     cell_aspect, glyphs
         As in :func:`~trainer.pictures.plan.draw_plan`.
+    style : Style
+        How the scale is written.
     """
     chart = Chart(size, SCALE, cell_aspect)
     canvas = chart.canvas
@@ -53,4 +57,4 @@ def draw_bias_chart(
         here = bool(sure[i] or sure[i + 1])
         ends = [(float(xs[k]), float(middles[k])) for k in (i, i + 1)]
         canvas.line(ends[0], ends[1], WIDTH * (1.5 if here else 1.0), TOLD if here else LINE, 1.0)
-    return chart.cells(glyphs)
+    return chart.cells(glyphs, style)

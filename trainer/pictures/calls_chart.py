@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 from trainer.pictures import GlyphSet, colours
 from trainer.pictures.cells import Cells
 from trainer.pictures.chart import Chart
+from trainer.shots.style import USUAL, Style
 
 SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all calls lie in, or the last
 DOT = 1 / 20  # radius of a call in heights of the chart
@@ -33,6 +34,7 @@ def draw_calls_chart(
     forgiven: ArrayLike,
     cell_aspect: float = 2.0,
     glyphs: GlyphSet = "quadrants",
+    style: Style = USUAL,
 ) -> Cells:
     """A chart: each call a ball, over the cut it was about; thick is up. A stalk leads to one that misses.
 
@@ -46,6 +48,8 @@ def draw_calls_chart(
         The lowest and the highest error, in balls, with which each pot goes in.
     cell_aspect, glyphs
         As in :func:`~trainer.pictures.plan.draw_plan`.
+    style : Style
+        How the scale is written.
     """
     chart = Chart(size, scale_of(errors), cell_aspect)
     canvas = chart.canvas
@@ -63,7 +67,7 @@ def draw_calls_chart(
             foot = float(chart.up(high if error > high else low))
             canvas.line((x, foot), (x, y), STALK, colours.AMBER, 0.5)
         canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else colours.AMBER)
-    return chart.cells(glyphs)
+    return chart.cells(glyphs, style)
 
 
 def side_by_side(

@@ -12,7 +12,7 @@ from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells, write
 from trainer.pictures.colours import Colour
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
-from trainer.shots.saying import hundredths, in_hundredths
+from trainer.shots.style import Style, hundredths
 
 MARGIN = 11  # cells on the left, for words
 GROUND: Colour = colours.ROOM
@@ -65,7 +65,7 @@ class Chart:
             y = float(self.up(error))
             self.canvas.line((self.left, y), (self.right, y), 0.7, GRID, 0.8)
 
-    def cells(self, glyphs: GlyphSet) -> Cells:
+    def cells(self, glyphs: GlyphSet, style: Style) -> Cells:
         """The chart in cells, with the line of what is seen as it is, and its words."""
         cells = fit(self.canvas.pixels, glyphs)
         columns, rows = self._size
@@ -80,7 +80,7 @@ class Chart:
             if len(run):
                 cells = write(cells, row, int(run[0]), mark * len(run), TRUE)
         if self._margin and rows > WORDS:
-            edge, half = _part(self._scale), _part(self._scale / 2)
+            edge, half = _part(self._scale, style), _part(self._scale / 2, style)
             words = [(0, f"{edge} thick"), (rows - 2, f"{edge} thin")]
             if rows >= HALVES:
                 words += [((rows - 1) // 4, half), ((rows - 1) // 2, "true"), (3 * (rows - 1) // 4, half)]
@@ -96,9 +96,9 @@ class Chart:
         return cells
 
 
-def _part(balls: float) -> str:
+def _part(balls: float, style: Style) -> str:
     """A part of a ball: ``1/8``."""
-    return hundredths(balls) if in_hundredths() else str(Fraction(balls))
+    return hundredths(balls) if style.decimal else str(Fraction(balls))
 
 
 def _ticks(room: int) -> Sequence[tuple[float, str]]:

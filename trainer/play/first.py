@@ -9,10 +9,10 @@ import math
 from collections.abc import Sequence
 from statistics import mean, stdev
 
-from trainer.drills.words import ball_part
 from trainer.history.attempt import Attempt
 from trainer.levels.level import Level
 from trainer.shots.limits import Limits
+from trainer.shots.style import Style
 
 NAME = "first"
 SHOTS = 10
@@ -47,7 +47,7 @@ def bias_of(errors: Sequence[float]) -> float | None:
     return middle if sure and abs(middle) >= LEAST else None
 
 
-def finding(attempts: Sequence[Attempt]) -> tuple[str, ...]:
+def finding(attempts: Sequence[Attempt], style: Style) -> tuple[str, ...]:
     """What can be said after the first look: some sentences."""
     errors = [attempt.error for attempt in attempts]
     right = sum(attempt.right for attempt in attempts)
@@ -58,5 +58,5 @@ def finding(attempts: Sequence[Attempt]) -> tuple[str, ...]:
     if bias is None:
         return (counted, f"Too few calls to say more. {A_WEEK}")
     way = "thicker" if bias > 0 else "thinner"
-    said = f"One thing shows already: you see hits {ball_part(bias)} {way} than they are."
+    said = f"One thing shows already: you see hits {style.ball_part(bias)} {way} than they are."
     return (counted, said, *((USUAL,) if bias > 0 else ()), A_WEEK)

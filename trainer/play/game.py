@@ -18,6 +18,7 @@ from trainer.play.digest import Digest, Skill
 from trainer.play.known import WORTH_KEEPING, Known
 from trainer.play.played import Played
 from trainer.play.progress import Passing
+from trainer.shots.style import USUAL, Style
 
 OF_LATE = 200  # attempts that are at hand
 MOST_SHOTS = 1_000_000  # in a set, what the history holds
@@ -51,13 +52,23 @@ class Game:
         The open history. It is read once; later calls are added as they are made.
     shelf : Shelf
         The levels.
+    style : Style
+        How lengths and parts of a ball are written for the player.
     told : callable, optional
         Where the history must be reckoned anew, is told how many attempts more are done.
     """
 
-    def __init__(self, history: History, shelf: Shelf, told: Callable[[int], object] | None = None):
+    def __init__(
+        self,
+        history: History,
+        shelf: Shelf,
+        *,
+        style: Style = USUAL,
+        told: Callable[[int], object] | None = None,
+    ):
         self.history = history
         self.shelf = shelf
+        self.style = style
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
         self._known = Known(history, shelf.levels, told)
 

@@ -50,10 +50,11 @@ def play_lines(
         for sentence in sentences():
             write(" ".join(sentence.split()))
 
+    style = played.game.style
     while not played.done:
         question = played.question()
         asks = question_object(played, question)
-        say(partial(question_sentences, asks, question, played.level.title), **asks)
+        say(partial(question_sentences, asks, question, played.level.title, style), **asks)
         asked = clock()
         line = lines.readline(MOST_LINE)
         if not line:
@@ -67,7 +68,7 @@ def play_lines(
             continue
         mark = played.call(choice, clock() - asked)
         say(
-            partial(mark_sentences, mark),
+            partial(mark_sentences, mark, style),
             type="mark",
             call=choice.name,
             error=mark.error,

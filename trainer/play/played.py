@@ -23,6 +23,7 @@ from trainer.levels.level import Level, narrowed, with_a_stroke
 from trainer.play.digest import Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.others import laid_about
+from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 BATCH = 48  # shots drawn for the learner to choose from
@@ -37,6 +38,7 @@ class Keeper(Protocol):
 
     history: History
     attempts: list[Attempt]
+    style: Style
 
     def skill(self, name: str) -> Skill:
         """What is known of one of the player's skills."""

@@ -12,7 +12,7 @@ from fractions import Fraction
 import numpy as np
 
 from trainer import drills
-from trainer.drills import Choice, Question, words
+from trainer.drills import Choice, Question
 from trainer.drills.task import Answers
 from trainer.geometry.aiming import SPEEDS, Stroke
 from trainer.geometry.vectors import angle_between
@@ -22,6 +22,7 @@ from trainer.play.played import Keeper, Played
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Point
+from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 NAME = "primer"
@@ -240,12 +241,12 @@ def way_of_trial(question: Question, choice: Choice) -> Sequence[Point]:
     return (question.shot.object_ball, mark.met.at) if mark.met else ()
 
 
-def told_of_trial(question: Question, choice: Choice) -> str:
+def told_of_trial(question: Question, choice: Choice, style: Style) -> str:
     """What a line that is tried does: ``covers 0.62 of it, sends it 22° off: it pots``."""
     mark = drills.mark(question, choice)
     if mark.way is None:
         return "misses the ball"
     covers = 1.0 - abs(mark.offset) / question.shot.table.reach
     turns = math.degrees(abs(float(angle_between(np.array(mark.aim), np.array(mark.way)))))
-    ends = "it pots" if mark.potted else f"{words.wide(mark.miss_mm)} wide"
+    ends = "it pots" if mark.potted else f"{style.distance(mark.miss_mm)} wide"
     return f"covers {covers:.2f} of it, sends it {turns:.0f}° off: {ends}"

@@ -5,13 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trainer.drills import DRILLS, Drill
-from trainer.drills.words import ball_part, kind_name
+from trainer.drills.words import kind_name
 from trainer.geometry.bands import band_of, bands
 from trainer.history.attempt import Attempt
 from trainer.play.calls import call_of
 from trainer.play.first import LEVEL as FIRST
 from trainer.play.first import finding
 from trainer.play.played import Played
+from trainer.shots.style import Style
 
 TRUE = 1 / 32  # balls: a mean error below this is called true
 FEWEST = 3  # calls that make a chart
@@ -47,12 +48,11 @@ class Seen:
         """As many thick as thin, about."""
         return self.error is not None and abs(self.error) < TRUE
 
-    @property
-    def words(self) -> str:
+    def words(self, style: Style) -> str:
         """The mean error in words."""
         if self.error is None:
             return ""
-        said = f"{ball_part(self.error)} {'thick' if self.error > 0 else 'thin'}"
+        said = style.thick_or_thin(self.error)
         return said + (" on average" if self.calls > 1 else "")
 
 
@@ -113,16 +113,19 @@ def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:
 
 def to_show(played: Played, day: str) -> str:
     """The set in a few lines of text, to show to somebody; ``day`` is when it was played."""
+    style = played.game.style
     marks = "".join(RIGHT if right else WRONG for right in played.rights)
     lines = [
         f"{played.level.title}, {day}",
         *(marks[i : i + IN_A_LINE] for i in range(0, len(marks), IN_A_LINE)),
     ]
     if played.level is FIRST:
-        return "\n".join([*lines, *finding(played.attempts)])
+        return "\n".join([*lines, *finding(played.attempts, style)])
     lines.append(figures(played))
     for heading, rows in grouped(played.attempts):
-        kinds = ", ".join(kind_name(r.band, r.side) + ("" if r.well else f" ({r.words})") for r in rows)
+        kinds = ", ".join(
+            kind_name(r.band, r.side) + ("" if r.well else f" ({r.words(style)})") for r in rows
+        )
         lines.append(f"{heading}: {kinds}")
     return "\n".join(lines)
 

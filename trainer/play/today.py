@@ -12,7 +12,7 @@ from datetime import date
 from itertools import pairwise
 from statistics import median
 
-from trainer.drills.words import capital, counted, kind_name, one_over
+from trainer.drills.words import capital, counted, kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import History
 from trainer.learner.report import Kind, kinds
@@ -201,7 +201,7 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
 
 def _weak_part(game: Game, row: Kind, when: Practised | None) -> Part:
     level = _about(game, row)
-    says = f"You see {kind_name(row.band, row.side)} {one_over(row.bias)} ball {row.verdict}"
+    says = f"You see {kind_name(row.band, row.side)} {game.style.one_over(row.bias)} ball {row.verdict}"
     if when is not None and when.days > 1:
         says += f", not practised for {_days(when.days)}"
     return Part(level, level.shots, says)

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from trainer.drills import Question
-from trainer.drills.words import kind_name, one_over
+from trainer.drills.words import kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import PlayedSet
 from trainer.learner.belief import Belief
@@ -25,6 +25,7 @@ from trainer.play.calls import call_of
 from trainer.play.played import Keeper, Played, eye_at
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
+from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 NAME = "warmup"
@@ -91,7 +92,8 @@ class Warmup(Played):
         """What to take to the table, in one sentence."""
         calls, mine = self.skill.calls, [call_of(attempt) for attempt in self.attempts]
         before = [call for call in calls if call.set_id != self.kept.id]
-        return closing(mine, before, kinds(self.skill.belief, self.skill.tally))
+        rows = kinds(self.skill.belief, self.skill.tally)
+        return closing(mine, before, rows, self.game.style)
 
     def _foresee(self) -> None:
         if self.by_clock:
@@ -160,7 +162,7 @@ def _stretch(row: Kind) -> tuple[float, float]:
     return stretch_named(row.band, row.side)
 
 
-def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind]) -> str:
+def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind], style: Style) -> str:
     """One sentence to take to the table; of today only what today's calls carry.
 
     Parameters
@@ -169,6 +171,7 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind])
         The calls of the warm-up, and those of the same skill from before it.
     rows : sequence of Kind
         What is thought of each kind of shot now.
+    style : Style
     """
     earlier = [call for call in before if not call.compares and math.isfinite(call.high - call.low)]
     seen = seen_today(today, earlier)
@@ -176,16 +179,16 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind])
         return TOO_FEW
     surest = max(seen.shifts, key=lambda shift: shift.sure)
     if surest.told:
-        return f"Today you see {surest.shots} {_off(surest.error, surest.shots == EVERYTHING)}."
+        return f"Today you see {surest.shots} {_off(surest.error, style, surest.shots == EVERYTHING)}."
     if seen.scatter > SCATTERED:
         return SLOWLY
     weak = [row for row in rows if row.verdict in (THICK, THIN)]
     if weak:
         row = max(weak, key=lambda row: abs(row.bias))
-        return f"{AS_USUAL}: you see {kind_name(row.band, row.side)} {_off(row.bias)}."
+        return f"{AS_USUAL}: you see {kind_name(row.band, row.side)} {_off(row.bias, style)}."
     return f"{AS_USUAL}." if len(earlier) >= HISTORY else NOTHING
 
 
-def _off(error: float, everything: bool = False) -> str:
+def _off(error: float, style: Style, everything: bool = False) -> str:
     way, mend = ("thick", "thinner") if error > 0 else ("thin", "thicker")
-    return f"{one_over(error)} ball {way}, so aim {'' if everything else 'those '}a little {mend}"
+    return f"{style.one_over(error)} ball {way}, so aim {'' if everything else 'those '}a little {mend}"

@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 
-from trainer.drills.words import capital, counted, one_over
+from trainer.drills.words import capital, counted
 from trainer.history.streaks import RULE
 from trainer.learner.report import THICK, THIN, Kind, told
 from trainer.learner.table_verdict import TableVerdict
@@ -18,6 +18,7 @@ from trainer.report.notebook import Notebook
 from trainer.report.report import report, sighting_line
 from trainer.report.weeks import calendar_of
 from trainer.report.words import kind_words, table_words
+from trainer.shots.style import Style
 
 MOST_WEEKS = 26
 STYLE = """
@@ -50,19 +51,19 @@ thead { display: table-header-group; }
 
 def page(game: Game) -> str:
     """The page of a player's report: the same as :func:`~trainer.report.report.report`, drawn."""
-    found, calendar = report(game), calendar_of(game)
+    found, calendar, style = report(game), calendar_of(game), game.style
     weeks = calendar.last(min(max(calendar.long, 6), MOST_WEEKS))
     calls, practised = counted(found["attempts"], "call"), counted(found["days"], "day")
     parts = [
         "<h1>How you see the angle</h1>",
         _said(f"Report of {calendar.today}: {calls} on {practised}.", "quiet"),
-        _section("How each cut is seen", _curve(found["belief"])),
-        _section("Kinds of shot", _kinds(found["bands"]), long=True),
+        _section("How each cut is seen", _curve(found["belief"], style)),
+        _section("Kinds of shot", _kinds(found["bands"], style), long=True),
     ]
     if sighting := sighting_line(game):
         parts.append(_section("The object ball's centre", _said(sighting)))
     if verdicts := Notebook(game).verdicts():
-        parts.append(_section("At the table", _noted(verdicts), long=True))
+        parts.append(_section("At the table", _noted(verdicts, style), long=True))
     settled = len(found["settled"])
     parts.append(
         _section(
@@ -74,7 +75,7 @@ def page(game: Game) -> str:
             + _said(words.runs_words(calendar, settled)),
         )
     )
-    trend = charts.trend(weeks)
+    trend = charts.trend(weeks, style)
     drawn = (
         ""
         if trend is None
@@ -85,7 +86,11 @@ def page(game: Game) -> str:
             "quiet",
         )
     )
-    rows = [[words.short_date(week.monday), *words.figures(week, wide=True)] for week in weeks if week.calls]
+    rows = [
+        [words.short_date(week.monday), *words.figures(week, style, wide=True)]
+        for week in weeks
+        if week.calls
+    ]
     heads = ("week of", "calls", "right", "time", "thick/thin (balls)", "scatter")
     parts.append(_section("Weeks", drawn + _table(heads, rows, numbers=(1, 2, 3)), long=True))
     said = "".join(
@@ -121,7 +126,7 @@ def _drawn(picture: ET.Element) -> str:
     return ET.tostring(picture, encoding="unicode")
 
 
-def _curve(belief: Mapping[str, Any]) -> str:
+def _curve(belief: Mapping[str, Any], style: Style) -> str:
     offsets, mean, low, high = (np.array(belief[name]) for name in ("offset", "bias", "low", "high"))
     sure = told(mean, (high - low) / (2 * 1.96)).tolist()
     noise = float(np.median(np.array(belief["noise"])))
@@ -133,11 +138,11 @@ def _curve(belief: Mapping[str, Any]) -> str:
             "be; it is bold where a fault is sure.",
             "quiet",
         )
-        + _said(f"Single calls lie about {one_over(noise)} ball off this curve.")
+        + _said(f"Single calls lie about {style.one_over(noise)} ball off this curve.")
     )
 
 
-def _kinds(rows: Sequence[Mapping[str, Any]]) -> str:
+def _kinds(rows: Sequence[Mapping[str, Any]], style: Style) -> str:
     lines = []
     for row in rows:
         kind = Kind(**{**row, "noise": row["noise"] if row["noise"] is not None else 0.0})
@@ -148,9 +153,9 @@ def _kinds(rows: Sequence[Mapping[str, Any]]) -> str:
         cells = [f"<td>{escape(kind.band)} {kind.side}</td>", f"<td class=number>{kind.attempts}</td>"]
         cells += [
             f"<td>{bar}</td>",
-            f"<td{' class=strong' if strong else ''}>{escape(kind_words(kind))}</td>",
+            f"<td{' class=strong' if strong else ''}>{escape(kind_words(kind, style))}</td>",
         ]
-        lines.append(f"<tr>{''.join(cells)}<td>{one_over(kind.noise)}</td></tr>")
+        lines.append(f"<tr>{''.join(cells)}<td>{style.one_over(kind.noise)}</td></tr>")
     if not lines:
         return _said("No calls yet.")
     heads = (
@@ -159,8 +164,10 @@ def _kinds(rows: Sequence[Mapping[str, Any]]) -> str:
     return f"<table><thead><tr>{heads}</tr></thead><tbody>{''.join(lines)}</tbody></table>"
 
 
-def _noted(verdicts: Sequence[TableVerdict]) -> str:
-    rows = [(f"{v.kind} {v.side}", v.thick, v.thin, v.potted, capital(table_words(v))) for v in verdicts]
+def _noted(verdicts: Sequence[TableVerdict], style: Style) -> str:
+    rows = [
+        (f"{v.kind} {v.side}", v.thick, v.thin, v.potted, capital(table_words(v, style))) for v in verdicts
+    ]
     heads = ("fullness, side", "thick", "thin", "potted", "the eye or the stroke?")
     return _table(heads, rows, numbers=(1, 2, 3))
 

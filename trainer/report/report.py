@@ -21,6 +21,7 @@ from trainer.play.game import Game
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
 from trainer.report.words import sighting_words, table_counts, table_words
+from trainer.shots.style import Style
 
 CURVE_SINES = np.linspace(-0.98, 0.98, 99)
 DIGITS = 9
@@ -53,11 +54,11 @@ def table_object(verdicts: Sequence[TableVerdict]) -> list[dict[str, Any]]:
     return [_plain(row) for row in verdicts]
 
 
-def table_lines(verdicts: Sequence[TableVerdict]) -> list[str]:
+def table_lines(verdicts: Sequence[TableVerdict], style: Style) -> list[str]:
     """The same in words, two lines a kind."""
     lines = []
     for row in verdicts:
-        lines += [f"  {row.kind} {row.side}: {table_counts(row)}", f"    {table_words(row)}"]
+        lines += [f"  {row.kind} {row.side}: {table_counts(row)}", f"    {table_words(row, style)}"]
     return lines
 
 
@@ -110,7 +111,7 @@ def game_sighting(game: Game) -> Sighting | None:
 
 def sighting_line(game: Game) -> str:
     """The same in words, nothing before the first call."""
-    return sighting_words(game_sighting(game), len(sighting_calls(game)[0]))
+    return sighting_words(game_sighting(game), len(sighting_calls(game)[0]), game.style)
 
 
 def _plain(row: Kind | Change | Sighting | TableVerdict) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from trainer.drills.words import counted, one_over
+from trainer.drills.words import counted
 from trainer.history.streaks import Streak
 from trainer.learner.change import THEN
 from trainer.learner.report import TRUE
@@ -11,6 +11,7 @@ from trainer.play.game import Game
 from trainer.report.report import game_changes
 from trainer.report.weeks import Calendar, Seen, Week
 from trainer.report.words import change_words
+from trainer.shots.style import Style
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -53,14 +54,14 @@ def short_date(day: str) -> str:
     return f"{when.day:>2} {MONTHS[when.month - 1]}"
 
 
-def calendar_rows(calendar: Calendar, weeks: int, *, wide: bool = False) -> list[Row]:
+def calendar_rows(calendar: Calendar, weeks: int, style: Style, *, wide: bool = False) -> list[Row]:
     """The last weeks, the present one at the end; ``wide``: with how sure the average is."""
     first = calendar.weeks[0].days[0].day if calendar.weeks else calendar.today
     return [
         Row(
             short_date(week.monday),
             tuple(_cell(calendar, week, place, first) for place in range(7)),
-            figures(week, wide=wide),
+            figures(week, style, wide=wide),
             week.seen if week.calls else None,
         )
         for week in calendar.last(weeks)
@@ -80,7 +81,7 @@ def _cell(calendar: Calendar, week: Week, place: int, first: str) -> DayCell:
     return DayCell(MISSED if first <= day < calendar.today else "", 0, is_today)
 
 
-def figures(week: Week, *, wide: bool = False) -> tuple[str, ...]:
+def figures(week: Week, style: Style, *, wide: bool = False) -> tuple[str, ...]:
     """Calls, share of right ones, response time, bias and scatter of a week; nothing without calls."""
     if not week.calls:
         return ("",) * len(HEADS)
@@ -88,7 +89,7 @@ def figures(week: Week, *, wide: bool = False) -> tuple[str, ...]:
     if week.seen is None:
         seen = (f"{week.missing} to go", "")
     else:
-        seen = seen_words(week.seen, wide=wide), one_over(week.seen.noise)
+        seen = seen_words(week.seen, style, wide=wide), style.one_over(week.seen.noise)
     return (
         str(week.calls),
         f"{100 * share:.0f} %",
@@ -97,12 +98,12 @@ def figures(week: Week, *, wide: bool = False) -> tuple[str, ...]:
     )
 
 
-def seen_words(seen: Seen, *, wide: bool = True) -> str:
+def seen_words(seen: Seen, style: Style, *, wide: bool = True) -> str:
     """``1/32 thick, sure within 1/96``, or ``true, within 1/64`` where it may be none."""
     if seen.low <= 0 <= seen.high:
-        return f"{TRUE}, within {one_over(max(-seen.low, seen.high))}" if wide else TRUE
-    said = f"{one_over(seen.bias)} {'thick' if seen.bias > 0 else 'thin'}"
-    return f"{said}, sure within {one_over((seen.high - seen.low) / 2)}" if wide else said
+        return f"{TRUE}, within {style.one_over(max(-seen.low, seen.high))}" if wide else TRUE
+    said = f"{style.one_over(seen.bias)} {'thick' if seen.bias > 0 else 'thin'}"
+    return f"{said}, sure within {style.one_over((seen.high - seen.low) / 2)}" if wide else said
 
 
 def streak_words(streak: Streak) -> str:
@@ -132,7 +133,7 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
     """What has become of the faults of a month ago, each with whether it is better."""
     found = game_changes(game)
     if found:
-        return [(change_words(each), each.better) for each in found]
+        return [(change_words(each, game.style), each.better) for each in found]
     today = date.fromisoformat(game.history.today)
     ago = [(today - date.fromisoformat(day)).days for day in game.digest.days]
     if not any(THEN[0] <= days <= THEN[1] for days in ago):
@@ -142,11 +143,11 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
     return [("No kind of shot was surely thick or thin a month ago: nothing to compare yet.", False)]
 
 
-def calendar_lines(calendar: Calendar, weeks: int) -> list[str]:
+def calendar_lines(calendar: Calendar, weeks: int, style: Style) -> list[str]:
     """The calendar as plain text, its heads first."""
     heads = "".join(f"{head:>{size}}" for head, size in zip(HEADS, WIDE, strict=True))
     lines = [f"  {'':6} {''.join(f'{name:>5}' for name in WEEKDAYS)} {heads}"]
-    for row in calendar_rows(calendar, weeks, wide=True):
+    for row in calendar_rows(calendar, weeks, style, wide=True):
         days = "".join(f"{cell.text:>5}" for cell in row.cells)
         told = "".join(f"{text:>{size}}" for text, size in zip(row.figures, WIDE, strict=True))
         lines.append(f"  {row.label:6} {days} {told}".rstrip())

@@ -1,38 +1,40 @@
 """What is thought of a kind of shot, in words."""
 
 from trainer.drills.straight import Straight
-from trainer.drills.words import capital, counted, kind_name, one_over
+from trainer.drills.words import capital, counted, kind_name
 from trainer.learner.change import Change
 from trainer.learner.report import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kind
 from trainer.learner.sighting import FEWEST, Sighting
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.levels.level import Pass
+from trainer.shots.style import Style
 
 EVEN = "about as often thick as thin so far"
 
 
-def kind_words(row: Kind) -> str:
+def kind_words(row: Kind, style: Style) -> str:
     """``1/16 thick, sure within 1/32``, ``true, within 1/24; settled``, ``about 9 more calls to say``."""
     if row.verdict == NOT_YET:
         return NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
     if row.verdict == TRUE:
-        said = f"true, within {one_over(max(-row.low, row.high))}"
+        said = f"true, within {style.one_over(max(-row.low, row.high))}"
     else:
-        said = f"{one_over(row.bias)} {row.verdict}, sure within {one_over((row.high - row.low) / 2)}"
+        within = style.one_over((row.high - row.low) / 2)
+        said = f"{style.one_over(row.bias)} {row.verdict}, sure within {within}"
     return f"{said}; settled" if row.settled else said
 
 
-def change_words(change: Change) -> str:
+def change_words(change: Change, style: Style) -> str:
     """``3/8 to the right: 1/16 thick then, 1/64 thick now``, or how many calls it takes to say more."""
-    kind, then = capital(kind_name(change.band, change.side)), _part(change.then)
+    kind, then = capital(kind_name(change.band, change.side)), _part(change.then, style)
     if change.better:
-        return f"{kind}: {then} then, {_part(change.now)} now"
+        return f"{kind}: {then} then, {_part(change.now, style)} now"
     if change.missing is None or change.missing > MOST_TO_GO:
         return f"{kind}: {then} then; too few calls then to tell a change"
     return f"{kind}: {then} then; {counted(change.missing, 'more call')} to tell a change"
 
 
-def sighting_words(seen: Sighting | None, calls: int) -> str:
+def sighting_words(seen: Sighting | None, calls: int, style: Style) -> str:
     """Where the ball's centre is seen, from so many calls of the drill *straight*; nothing before any.
 
     ``You see the ball's centre 1/32 ball too far right, sure within 1/96.``
@@ -45,14 +47,16 @@ def sighting_words(seen: Sighting | None, calls: int) -> str:
     if seen is None:
         return f"Where you see the ball's centre: your calls in {Straight.title} don't agree enough to tell."
     if seen.low <= 0 <= seen.high:
-        return f"You see the ball's centre where it is, within {one_over(max(-seen.low, seen.high))} ball."
+        return (
+            f"You see the ball's centre where it is, within {style.one_over(max(-seen.low, seen.high))} ball."
+        )
     side = "right" if seen.bias > 0 else "left"
-    within = one_over((seen.high - seen.low) / 2)
-    return f"You see the ball's centre {one_over(seen.bias)} ball too far {side}, sure within {within}."
+    within = style.one_over((seen.high - seen.low) / 2)
+    return f"You see the ball's centre {style.one_over(seen.bias)} ball too far {side}, sure within {within}."
 
 
-def _part(error: float) -> str:
-    return f"{one_over(error)} {'thick' if error > 0 else 'thin'}"
+def _part(error: float, style: Style) -> str:
+    return f"{style.one_over(error)} {'thick' if error > 0 else 'thin'}"
 
 
 def table_counts(row: TableVerdict) -> str:
@@ -60,11 +64,11 @@ def table_counts(row: TableVerdict) -> str:
     return f"{row.thick} thick, {row.thin} thin, {row.potted} potted"
 
 
-def table_words(row: TableVerdict) -> str:
+def table_words(row: TableVerdict, style: Style) -> str:
     """The eye or the stroke: ``you miss these thick at the table and see them true: look at your stroke``."""
     if not row.misses:
         return f"{row.potted} potted, none missed"
-    seen = f"{one_over(row.bias)} {row.eye}"
+    seen = f"{style.one_over(row.bias)} {row.eye}"
     sees = f"see these {seen}"
     misses = f"miss them {row.table} at the table"
     if row.verdict == STROKE:

@@ -110,7 +110,7 @@ class WeeksScreen(TrainerScreen):
         half = (self.size.width - taken - 1) // 2 if self.size.width >= DRAWN else 0
         beside = Content.assemble(BESIDE, ends(half)) if half else Content("")
         lines = [Content.assemble((f"{'':7}{names}{heads}", "$quiet"), beside)]
-        for row in words.calendar_rows(calendar, weeks, wide=wide):
+        for row in words.calendar_rows(calendar, weeks, self.trainer.game.style, wide=wide):
             lines.append(Content.assemble(self._week(row, cell, sizes), _drawn(row.seen, half)))
             if high > 1:
                 lines += [self._week(_blank(row), cell, sizes), Content("")]

@@ -2,25 +2,18 @@
 
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from trainer.settings.settings import Settings, save_settings
-from trainer.shots.saying import say_as
 
 Run = Callable[..., tuple[int, str, str]]
 SHOT = ("--table", "snooker", "--cue-ball", "900,500", "--object-ball", "1600,420", "--pocket", "top-right")
 OTHER = Settings(units="imperial", numbers="hundredths")
 IN_MM = re.compile(r"\d mm\b")
 FRACTION = re.compile(r"\b\d+/\d+ ball")
-
-
-@pytest.fixture(autouse=True)
-def _as_usual() -> Iterator[None]:
-    yield
-    say_as()
 
 
 @pytest.fixture

@@ -1,23 +1,15 @@
 """Lengths and parts of a ball in the player's units and numbers."""
 
-from collections.abc import Iterator
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trainer.drills.words import HAIR, ball_part, one_over, wide
 from trainer.levels.shelf import open_shelf
 from trainer.settings.settings import NUMBERS, SETTINGS, UNITS
 from trainer.shots.describe import place
-from trainer.shots.saying import far, hundredths, measured, say_as
+from trainer.shots.style import HAIR, HUNDREDTHS, IMPERIAL, USUAL, Style, hundredths
 
-
-@pytest.fixture(autouse=True)
-def _as_usual() -> Iterator[None]:
-    say_as()
-    yield
-    say_as()
+INCHES, DECIMAL = Style(units=IMPERIAL), Style(numbers=HUNDREDTHS)
 
 
 def test_the_settings_have_the_units_and_numbers() -> None:
@@ -37,37 +29,30 @@ def test_the_settings_have_the_units_and_numbers() -> None:
     ],
 )
 def test_lengths(mm: float, metric: str, imperial: str) -> None:
-    assert far(mm) == wide(mm) == metric
-    say_as("imperial")
-    assert far(mm) == wide(mm) == imperial
+    assert USUAL.distance(mm) == metric
+    assert INCHES.distance(mm) == imperial
 
 
 def test_lengths_to_a_tenth_and_places() -> None:
     table = open_shelf().tables["snooker"]
-    assert measured(52.5, 1) == "52.5 mm"
-    assert place(table, (900.0, 500.0)) == "900 mm up from the baulk cushion, 500 mm from the right-hand one"
-    say_as("imperial")
-    assert measured(52.5, 1) == "2.07 in"
-    assert (
-        place(table, (900.0, 500.0)) == "35.4 in up from the baulk cushion, 19.7 in from the right-hand one"
-    )
+    assert USUAL.length(52.5, 1) == "52.5 mm"
+    said = place(table, (900.0, 500.0), USUAL)
+    assert said == "900 mm up from the baulk cushion, 500 mm from the right-hand one"
+    assert INCHES.length(52.5, 1) == "2.07 in"
+    said = place(table, (900.0, 500.0), INCHES)
+    assert said == "35.4 in up from the baulk cushion, 19.7 in from the right-hand one"
 
 
 @given(st.floats(HAIR, 3))
 def test_hundredths_of_a_ball_are_near_the_part(part: float) -> None:
-    say_as(numbers="hundredths")
-    try:
-        number, word = ball_part(-part).split()
-        assert abs(float(number) - part) <= 0.0051
-        assert word == ("ball" if float(number) <= 1 else "balls")
-        assert one_over(part) == number
-    finally:
-        say_as()
+    number, word = DECIMAL.ball_part(-part).split()
+    assert abs(float(number) - part) <= 0.0051
+    assert word == ("ball" if float(number) <= 1 else "balls")
+    assert DECIMAL.one_over(part) == number
 
 
 def test_very_small_parts_are_not_nothing() -> None:
     assert hundredths(1 / 512) == "0.002"
     assert hundredths(-0.0625) == "0.06"
-    say_as(numbers="hundredths")
-    assert ball_part(0.001) == "a hair"
-    assert one_over(1 / 64) == "0.02"
+    assert DECIMAL.ball_part(0.001) == "a hair"
+    assert DECIMAL.one_over(1 / 64) == "0.02"
