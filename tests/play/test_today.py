@@ -13,7 +13,7 @@ from trainer import drills
 from trainer.drills import Choice, Question
 from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
-from trainer.learner.report import THICK, TRUE
+from trainer.learner.verdicts import THICK, TRUE
 from trainer.levels.shelf import open_shelf
 from trainer.play import first
 from trainer.play.game import Game

@@ -7,7 +7,7 @@ from dataclasses import replace
 from trainer.drills.words import KINDS, capital, kind_name
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import Table
-from trainer.learner.report import stretch_named
+from trainer.learner.verdicts import stretch_named
 from trainer.shots.level import Level, free_practice
 
 SHOTS = 12

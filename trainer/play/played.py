@@ -17,7 +17,7 @@ from trainer.history.store import History, PlayedSet
 from trainer.history.streaks import best_run, run_now
 from trainer.learner.belief import Belief
 from trainer.learner.choice import block_start, choose
-from trainer.learner.report import resting
+from trainer.learner.verdicts import resting
 from trainer.play.digest import Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import PICK, Level, narrowed, with_a_stroke

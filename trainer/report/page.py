@@ -9,8 +9,8 @@ import numpy as np
 
 from trainer.drills.words import capital, counted
 from trainer.history.streaks import RULE
-from trainer.learner.report import THICK, THIN, Kind, told
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import THICK, THIN, KindVerdict, is_sure
 from trainer.play.game import Game
 from trainer.report import page_charts as charts
 from trainer.report import week_words as words
@@ -128,7 +128,7 @@ def _drawn(picture: ET.Element) -> str:
 
 def _curve(belief: Mapping[str, Any], style: Style) -> str:
     offsets, mean, low, high = (np.array(belief[name]) for name in ("offset", "bias", "low", "high"))
-    sure = told(mean, (high - low) / (2 * 1.96)).tolist()
+    sure = is_sure(mean, (high - low) / (2 * 1.96)).tolist()
     noise = float(np.median(np.array(belief["noise"])))
     return (
         _drawn(charts.bias_curve(offsets, mean, low, high, sure))
@@ -145,7 +145,7 @@ def _curve(belief: Mapping[str, Any], style: Style) -> str:
 def _kinds(rows: Sequence[Mapping[str, Any]], style: Style) -> str:
     lines = []
     for row in rows:
-        kind = Kind(**{**row, "noise": row["noise"] if row["noise"] is not None else 0.0})
+        kind = KindVerdict(**{**row, "noise": row["noise"] if row["noise"] is not None else 0.0})
         if not kind.attempts:
             continue
         strong = kind.verdict in (THICK, THIN)
@@ -174,11 +174,11 @@ def _noted(verdicts: Sequence[TableVerdict], style: Style) -> str:
 
 def _table(heads: Iterable[str], rows: Iterable[Sequence[object]], numbers: Sequence[int] = ()) -> str:
     def line(tag: str, cells: Iterable[object]) -> str:
-        told = [
+        is_sure = [
             f"<{tag}{' class=number' if place in numbers else ''}>{escape(str(cell))}</{tag}>"
             for place, cell in enumerate(cells)
         ]
-        return f"<tr>{''.join(told)}</tr>"
+        return f"<tr>{''.join(is_sure)}</tr>"
 
     body = "".join(line("td", row) for row in rows)
     return f"<table><thead>{line('th', heads)}</thead><tbody>{body}</tbody></table>"

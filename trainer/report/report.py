@@ -12,10 +12,10 @@ from trainer.drills import ANGLE
 from trainer.drills.words import counted
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import streak_days
+from trainer.learner.centre import CentreSeen, centre_seen
 from trainer.learner.change import THEN, Change, changes
-from trainer.learner.report import Kind, kinds
-from trainer.learner.sighting import Sighting, sighting
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import KindVerdict, kind_verdicts
 from trainer.play.calls import call_of, skill_of
 from trainer.play.game import Game
 from trainer.report.notebook import Notebook
@@ -79,9 +79,9 @@ def headline(game: Game) -> str:
     return f"{calls} on {days}{row}."
 
 
-def game_kinds(game: Game) -> list[Kind]:
+def game_kinds(game: Game) -> list[KindVerdict]:
     """Every band and side of this player."""
-    return kinds(game.belief, game.skill().tally)
+    return kind_verdicts(game.belief, game.skill().tally)
 
 
 def game_changes(game: Game) -> list[Change]:
@@ -104,9 +104,9 @@ def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
     return [needed for needed, _ in sighted], [way for _, way in sighted]
 
 
-def game_sighting(game: Game) -> Sighting | None:
+def game_sighting(game: Game) -> CentreSeen | None:
     """Where this player sees the centre of the object ball, if the calls can say."""
-    return sighting(*sighting_calls(game))
+    return centre_seen(*sighting_calls(game))
 
 
 def sighting_line(game: Game) -> str:
@@ -114,7 +114,7 @@ def sighting_line(game: Game) -> str:
     return sighting_words(game_sighting(game), len(sighting_calls(game)[0]), game.style)
 
 
-def _plain(row: Kind | Change | Sighting | TableVerdict) -> dict[str, Any]:
+def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict) -> dict[str, Any]:
     """Numbers rounded; null for none."""
     found = {}
     for name, value in asdict(row).items():

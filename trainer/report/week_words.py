@@ -6,7 +6,7 @@ from datetime import date
 from trainer.drills.words import counted
 from trainer.history.streaks import Streak
 from trainer.learner.change import THEN
-from trainer.learner.report import TRUE
+from trainer.learner.verdicts import TRUE
 from trainer.play.game import Game
 from trainer.report.report import game_changes
 from trainer.report.weeks import Calendar, Seen, Week

@@ -14,8 +14,8 @@ from trainer.geometry.bands import band_of
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import Streak, best_run, streak
-from trainer.learner.average import average, without_strays
 from trainer.learner.call import Call
+from trainer.learner.censored import fit_normal, without_outliers
 from trainer.play.calls import call_of, skill_of
 from trainer.play.digest import Runs
 from trainer.play.game import Game
@@ -217,9 +217,9 @@ def _telling(attempts: Iterable[Attempt]) -> list[Call]:
 
 def _seen(calls: Sequence[Call]) -> Seen:
     """Bias and scatter of a week's calls; the scatter is about each kind's own mean: a fault isn't noise."""
-    mine = without_strays(calls)
+    mine = without_outliers(calls)
     kinds = [(band_of(c.fullness).name, c.sine >= 0) for c in mine]
     places = {kind: place for place, kind in enumerate(dict.fromkeys(kinds))}
-    found = average(mine, [places[kind] for kind in kinds])
+    found = fit_normal(mine, [places[kind] for kind in kinds])
     half = 1.96 * found.error
     return Seen(found.mean, found.mean - half, found.mean + half, found.sd)

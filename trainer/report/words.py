@@ -2,17 +2,17 @@
 
 from trainer.drills.straight import Straight
 from trainer.drills.words import capital, counted, kind_name
+from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.learner.change import Change
-from trainer.learner.report import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kind
-from trainer.learner.sighting import FEWEST, Sighting
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
+from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
 from trainer.shots.level import Pass
 from trainer.shots.style import Style
 
 EVEN = "about as often thick as thin so far"
 
 
-def kind_words(row: Kind, style: Style) -> str:
+def kind_words(row: KindVerdict, style: Style) -> str:
     """``1/16 thick, sure within 1/32``, ``true, within 1/24; settled``, ``about 9 more calls to say``."""
     if row.verdict == NOT_YET:
         return NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
@@ -34,7 +34,7 @@ def change_words(change: Change, style: Style) -> str:
     return f"{kind}: {then} then; {counted(change.missing, 'more call')} to tell a change"
 
 
-def sighting_words(seen: Sighting | None, calls: int, style: Style) -> str:
+def sighting_words(seen: CentreSeen | None, calls: int, style: Style) -> str:
     """Where the ball's centre is seen, from so many calls of the drill *straight*; nothing before any.
 
     ``You see the ball's centre 1/32 ball too far right, sure within 1/96.``

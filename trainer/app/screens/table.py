@@ -20,8 +20,8 @@ from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
-from trainer.learner.report import NOT_YET
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import NOT_YET
 from trainer.pictures.inset import draw_inset
 from trainer.pictures.plan import Placed, PlanHelp, draw_plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at

@@ -9,7 +9,7 @@ from textual.widgets import Static
 from trainer.app.scene import Scene
 from trainer.drills import words
 from trainer.drills.words import counted
-from trainer.learner.report import IN_A_ROW
+from trainer.learner.verdicts import IN_A_ROW
 from trainer.play.played import Played
 from trainer.play.primer import Primer
 from trainer.play.warmup import Warmup
