@@ -14,7 +14,7 @@ LAYERS = (
     *("report", "app", "simulate", "commands", "cli"),
 )
 ROOT = Path(trainer.__file__).parent
-SERVER = ROOT / "commands" / "served" / "server.py"
+SERVER = ROOT / "commands" / "serve" / "server.py"
 SERVING = (
     "textual_serve",
     "aiohttp",

@@ -14,7 +14,7 @@ import pytest
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Choice, Eye, Question
 from trainer.levels.shelf import open_shelf
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.level import narrowed
 from trainer.shots.shot import Shots

@@ -19,7 +19,7 @@ from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
-from trainer.report.words import sighting_words
+from trainer.report.wording import sighting_words
 from trainer.shots.draw import draw
 from trainer.shots.level import free_practice, narrowed
 from trainer.shots.limits import Limits

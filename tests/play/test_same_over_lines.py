@@ -15,7 +15,7 @@ from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
 from trainer.play.calls import call_of
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
+from trainer.play.scripted import play_lines
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import answer, call_made
 

@@ -19,8 +19,8 @@ from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE, KindVerdict, be
 from trainer.levels.shelf import open_shelf
 from trainer.play import warmup
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
-from trainer.play.played import Played
+from trainer.play.scripted import play_lines
+from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import (
     AS_USUAL,
     LEFT_FOR,
@@ -60,7 +60,7 @@ def best(played: Warmup, seconds: float = 2.0) -> None:
     played.call(_exact(played), seconds)
 
 
-def _exact(played: Played) -> Choice:
+def _exact(played: SetInPlay) -> Choice:
     question = played.question()
     assert question.dial is not None
     return question.dial.at(question.truth.offset)
@@ -269,7 +269,9 @@ def test_what_is_usual_is_no_news_of_today() -> None:
 
 
 def test_three_calls_of_a_group_tell_nothing_and_a_slip_is_none_of_them() -> None:
-    assert not any(s.is_sure for s in today_shifts(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING)
+    assert not any(
+        s.is_sure for s in today_shifts(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING
+    )
     slips = [*mornings(0.0), called(0.7, 0.6), called(-0.2, -0.7)]
     assert closing(slips, [], [], STYLE) == NOTHING
 

@@ -22,7 +22,7 @@ from trainer.report.notebook import (
     read_fullness,
 )
 from trainer.report.report import report, table_lines
-from trainer.report.words import table_words
+from trainer.report.wording import table_words
 from trainer.shots.check import ShotError
 from trainer.shots.forgiven import forgives
 from trainer.shots.style import USUAL

@@ -135,7 +135,7 @@ def test_a_bias_that_the_player_has_is_no_accusation_and_one_of_the_other_sign_i
     assert (mean > 2 * sd).any()
     assert seen.accused is None
     monkeypatch.setattr(verdicts, "SURE", 1e-3)  # so that everything is told, and some of it is wrong
-    monkeypatch.setattr(verdicts, "LEAST_TOLD", 0.0)
+    monkeypatch.setattr(verdicts, "LEAST_BIAS", 0.0)
     assert outcome(AIM, replace(thick, everywhere=0.0), days=1, shots=3, seed=1).accused == 1
 
 

@@ -8,8 +8,8 @@ from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
 from trainer.drills.why import PARTS, Step
 from trainer.pictures.plan import PlanHelp, PlanResult
 from trainer.pictures.spots import Spot
-from trainer.play.played import Played
 from trainer.play.primer import Primer, way_of_trial
+from trainer.play.set_in_play import SetInPlay
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import USUAL, Style
 
@@ -201,7 +201,7 @@ class Scene:
         return result if self.step is None else replace(result, parts=self.parts)
 
 
-def first_scene(played: Played, view: str) -> Scene:
+def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
     trial, way = False, played.level.line_to_pocket
     if isinstance(played, Primer):

@@ -24,7 +24,7 @@ from trainer.pictures.depth import Depth
 from trainer.pictures.plan import PlanResult
 from trainer.pictures.terminal import OVERRIDE
 from trainer.pictures.views import draw_view
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object

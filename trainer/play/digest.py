@@ -21,7 +21,7 @@ from trainer.learner.centre import REMEMBERED as SIGHTED
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import REMEMBERED, believe
 from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of
-from trainer.play.progress import Passing
+from trainer.play.passing import Passing
 from trainer.shots.level import Level
 
 VERSION = 2  # one more whenever the same attempts would come to something else

@@ -16,7 +16,7 @@ from trainer.drills import Choice, Question
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.vectors import angle_between
 from trainer.history.store import PlayedSet
-from trainer.play.played import Keeper, Played
+from trainer.play.set_in_play import Keeper, SetInPlay
 from trainer.shots.draw import draw
 from trainer.shots.level import SPEEDS, Answers, Level
 from trainer.shots.limits import Limits
@@ -193,7 +193,7 @@ LEVEL = Level(
 )
 
 
-class Primer(Played):
+class Primer(SetInPlay):
     """The primer under way: a set whose every question is the call of a page."""
 
     def __init__(self, game: Keeper, kept: PlayedSet) -> None:

@@ -17,9 +17,9 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History
 from trainer.learner.spacing import Practised
 from trainer.learner.verdicts import KindVerdict, due, kind_verdicts, weak
-from trainer.play import first, primer, warmup
-from trainer.play.about import USUAL, about
+from trainer.play import first_look, primer, warmup
 from trainer.play.game import Game, Standing
+from trainer.play.named_levels import USUAL, about
 from trainer.shots.level import Level
 
 DOSE = 40  # calls a day
@@ -180,7 +180,7 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
     Not ``practising``: no kind of shot by itself.
     """
     if not game.digest.whole.calls:
-        return [Part(first.LEVEL, first.SHOTS, "A first look at how you see angles")]
+        return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
     found = []
     if practising:
         today = date.fromisoformat(game.history.today).toordinal()

@@ -22,7 +22,7 @@ from trainer.learner.tally import Tally
 from trainer.learner.today_shift import EVERYTHING, today_shifts
 from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts, stretch_named
 from trainer.play.calls import call_of
-from trainer.play.played import Keeper, Played, eye_at
+from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw
 from trainer.shots.level import Level
 from trainer.shots.limits import Limits
@@ -59,7 +59,7 @@ LEVEL = Level(
 )
 
 
-class Warmup(Played):
+class Warmup(SetInPlay):
     """A warm-up under way. It goes by the clock, unless a number of shots was asked for.
 
     By the clock ``of`` is about how many shots it will be.

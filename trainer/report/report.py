@@ -20,7 +20,7 @@ from trainer.play.calls import call_of, skill_of
 from trainer.play.game import Game
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
-from trainer.report.words import sighting_words, table_counts, table_words
+from trainer.report.wording import change_words, sighting_words, table_counts, table_words
 from trainer.shots.style import Style
 
 CURVE_SINES = np.linspace(-0.98, 0.98, 99)
@@ -88,6 +88,20 @@ def game_changes(game: Game) -> list[Change]:
     """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
     today = date.fromisoformat(game.history.today).toordinal()
     return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
+
+
+def change_lines(game: Game) -> list[tuple[str, bool]]:
+    """What has become of the faults of a month ago, each with whether it is better."""
+    found = game_changes(game)
+    if found:
+        return [(change_words(each, game.style), each.better) for each in found]
+    today = date.fromisoformat(game.history.today)
+    ago = [(today - date.fromisoformat(day)).days for day in game.digest.days]
+    if not any(THEN[0] <= days <= THEN[1] for days in ago):
+        left = THEN[0] - max(ago, default=0)
+        when = f"in {counted(left, 'day')}" if left > 0 else "three weeks from now"
+        return [(f"Too early to compare: look again {when}.", False)]
+    return [("No kind of shot was surely thick or thin a month ago: nothing to compare yet.", False)]
 
 
 def attempts_lately(game: Game) -> Iterator[Attempt]:

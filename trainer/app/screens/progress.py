@@ -18,8 +18,7 @@ from trainer.learner.verdicts import NOT_YET, THICK, THIN, KindVerdict, is_sure
 from trainer.pictures.bias_chart import draw_bias_chart
 from trainer.report.notebook import Notebook
 from trainer.report.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
-from trainer.report.week_words import COMPARED
-from trainer.report.words import change_words, kind_words
+from trainer.report.wording import COMPARED, change_words, kind_words
 from trainer.shots.style import Style
 
 HALF = 10  # cells from the middle of a line to its end, at the smallest size

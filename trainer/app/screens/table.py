@@ -26,7 +26,7 @@ from trainer.pictures.inset import draw_inset
 from trainer.pictures.plan import Placed, PlanHelp, draw_plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.report.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
-from trainer.report.words import table_counts, table_words
+from trainer.report.wording import table_counts, table_words
 from trainer.settings.actions import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place

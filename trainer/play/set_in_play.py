@@ -49,7 +49,7 @@ class Keeper(Protocol):
         """Take the last call back: it counts for nothing."""
 
 
-class Played:
+class SetInPlay:
     """A set under way. ``number`` is the question asked or to be asked next, from 1."""
 
     def __init__(self, game: Keeper, level: Level, kept: PlayedSet):
