@@ -27,7 +27,7 @@ from trainer.pictures.projection import Viewport
 from trainer.pictures.projection import draw as draw_picture
 from trainer.pictures.terminal import OVERRIDE
 from trainer.pictures.views import projection_of
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from trainer.learner.average import average, inside, without_strays
 from trainer.learner.call import Call
+from trainer.learner.censored import fit_normal, truncated_moments, without_outliers
 
 
 def call(low: float, high: float, error: float) -> Call:
@@ -27,7 +27,7 @@ def answers(rng: np.random.Generator, mean: float, sd: float, count: int) -> lis
 
 def test_what_lies_inside_an_interval_is_a_truncated_normal() -> None:
     low, high = np.array([-0.1, -np.inf, 0.02]), np.array([0.05, 0.0, np.inf])
-    mean, variance = inside(low, high, np.full(3, 0.03), 0.05)
+    mean, variance = truncated_moments(low, high, np.full(3, 0.03), 0.05)
     for i in range(3):
         known = stats.truncnorm((low[i] - 0.03) / 0.05, (high[i] - 0.03) / 0.05, 0.03, 0.05)
         assert mean[i] == pytest.approx(known.mean(), abs=1e-9)
@@ -36,7 +36,7 @@ def test_what_lies_inside_an_interval_is_a_truncated_normal() -> None:
 
 def test_free_answers_have_the_mean_and_spread_of_a_sample() -> None:
     values = np.random.default_rng(1).normal(0.02, 0.05, 40)
-    found = average([call(v, v, v) for v in values.tolist()])
+    found = fit_normal([call(v, v, v) for v in values.tolist()])
     assert found.mean == pytest.approx(values.mean())
     assert found.sd == pytest.approx(values.std(ddof=1), rel=1e-4)
     assert found.error == pytest.approx(values.std(ddof=1) / 40**0.5, rel=1e-4)
@@ -44,7 +44,7 @@ def test_free_answers_have_the_mean_and_spread_of_a_sample() -> None:
 
 def test_intervals_give_the_likeliest_mean() -> None:
     calls = answers(np.random.default_rng(2), 0.03, 0.05, 200)
-    found = average(calls)
+    found = fit_normal(calls)
 
     def unlikely(at: np.ndarray) -> float:
         sd = float(np.exp(at[1]))
@@ -58,7 +58,7 @@ def test_intervals_give_the_likeliest_mean() -> None:
 
 def test_an_interval_holds_the_truth_as_often_as_it_says() -> None:
     rng = np.random.default_rng(3)
-    off = [(a.mean - 0.03) / a.error for a in (average(answers(rng, 0.03, 0.05, 50)) for _ in range(300))]
+    off = [(a.mean - 0.03) / a.error for a in (fit_normal(answers(rng, 0.03, 0.05, 50)) for _ in range(300))]
     assert 0.91 <= np.mean(np.abs(off) < 1.96) <= 0.98
 
 
@@ -66,12 +66,12 @@ def test_scatter_is_about_the_groups_own_means() -> None:
     rng = np.random.default_rng(4)
     groups = np.arange(200) % 2
     errors = np.where(groups == 0, 0.1, -0.1) + rng.normal(0, 0.03, 200)
-    found = average([call(e, e, e) for e in errors.tolist()], groups)
+    found = fit_normal([call(e, e, e) for e in errors.tolist()], groups)
     assert found.sd == pytest.approx(0.03, rel=0.15)
     assert found.mean == pytest.approx(errors.mean())
 
 
 def test_a_lapse_is_left_out_and_nothing_is_nothing() -> None:
     calls = [call(e, e, e) for e in (0.01, 0.02, 0.0, -0.01, 0.9)]
-    assert without_strays(calls) == calls[:4]
-    assert without_strays([]) == []
+    assert without_outliers(calls) == calls[:4]
+    assert without_outliers([]) == []

@@ -8,7 +8,7 @@ from collections.abc import MutableMapping
 from functools import partial
 
 from trainer.commands.problems import CommandError, UsageError
-from trainer.commands.served.visitor import is_local
+from trainer.commands.serve.visitor import is_local
 from trainer.history.folder import data_folder
 
 EXTRA = "potting-angles[web]"
@@ -36,7 +36,7 @@ def serve(args: argparse.Namespace) -> int:
         raise UsageError("serve: --host is empty; allowed is a name or an address of this machine")
     data = data_folder(args.data)
     try:
-        from trainer.commands.served.server import Serving
+        from trainer.commands.serve.server import Serving
     except ModuleNotFoundError as error:
         raise CommandError(
             f"serve needs {error.name}, which isn't installed; install the extra: pip install '{EXTRA}', "

@@ -1,12 +1,12 @@
-"""When a kind of shot that is seen well should come back.
+"""Spaced practice: when a kind of shot that is seen well should come back.
 
-What was learnt is kept better when practice is spaced: A. Latimier, H. Peyre and F. Ramus, "A meta-analytic
+Spaced practice is kept better than massed practice: A. Latimier, H. Peyre and F. Ramus, "A meta-analytic
 review of the benefit of spacing out retrieval practice episodes on retention", Educational Psychology Review
 33 (2021): g = .74, growing gaps no better than even ones (.03). Growing ones keep the level higher on the
 way: S. H. K. Kang et al., "Retrieval practice over the long term", Psychonomic Bulletin & Review 21 (2014).
 The best gap is 20 to 40 % of a week that something is to be kept for, 5 to 10 % of a year: N. J. Cepeda et
-al., "Spacing effects in learning", Psychological Science 19 (2008). The gaps here are about so for a week, a
-month, a quarter and a year: our own judgement.
+al., "Spacing effects in learning", Psychological Science 19 (2008). The gaps here are of that order for a
+week, a month, a quarter and a year: our own judgement.
 """
 
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ WELL = 0.8  # the part of a day's calls that are right, when the kind is seen we
 class Practised:
     """How a kind of shot has been practised: days since it was, and the gap that it should have.
 
-    A day counts when there were so many calls about the kind as don't come by chance.
+    A day counts when it had more calls about the kind than come by chance.
     """
 
     days: int
@@ -28,7 +28,7 @@ class Practised:
 
     @classmethod
     def since(cls, days: int, step: int) -> Self:
-        """So many days ago, with the gap of this place among ``GAPS``."""
+        """Practised so many days ago, with the gap at this place among ``GAPS``."""
         return cls(days, GAPS[step])
 
     @property

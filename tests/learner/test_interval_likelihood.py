@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.special import log_ndtr
 from scipy.stats import truncnorm
 
-from trainer.learner.moments import FAR, between, log_below
+from trainer.learner.censored import FAR, interval_likelihood, log_cdf
 
 INF = math.inf
 
@@ -39,12 +39,12 @@ def by_quadrature(low: float, high: float) -> tuple[float, float, float]:
 
 def test_log_below_is_scipys() -> None:
     x = np.concatenate([-np.geomspace(1e-3, 1e4, 400), [0.0], np.geomspace(1e-3, 6.0, 50)])
-    assert log_below(x) == pytest.approx(log_ndtr(x), rel=1e-10, abs=1e-15)
-    assert log_below([[INF, -INF]]).tolist() == [[0.0, -INF]]
+    assert log_cdf(x) == pytest.approx(log_ndtr(x), rel=1e-10, abs=1e-15)
+    assert log_cdf([[INF, -INF]]).tolist() == [[0.0, -INF]]
 
 
 def test_log_below_has_no_step_where_its_formula_changes() -> None:
-    below, above = log_below([-FAR * (1 + 1e-12), -FAR * (1 - 1e-12)])
+    below, above = log_cdf([-FAR * (1 + 1e-12), -FAR * (1 - 1e-12)])
     assert above == pytest.approx(below, abs=1e-8)  # 15 / 37^6, what the series leaves out
 
 
@@ -53,7 +53,7 @@ def test_log_below_has_no_step_where_its_formula_changes() -> None:
 def test_derivatives_are_the_moments_of_scipys_truncated_normal(low: float, width: float) -> None:
     # d/dmean of log chance is the mean within the interval; the second is the variance within less one.
     high = low + width
-    _, first, second = between(low, high)
+    _, first, second = interval_likelihood(low, high)
     inside = truncnorm(low, high)
     assert float(first) == pytest.approx(inside.mean(), rel=1e-6, abs=1e-9)
     assert float(second) == pytest.approx(inside.var() - 1, abs=2e-5)
@@ -63,7 +63,7 @@ def test_derivatives_are_the_moments_of_scipys_truncated_normal(low: float, widt
 @pytest.mark.parametrize("width", [1e-4, 0.3, 40.0, INF])
 def test_far_out_it_is_what_quadrature_gives(low: float, width: float) -> None:
     ends = (low, low + width)
-    log_chance, first, second = (float(v) for v in between(*ends))
+    log_chance, first, second = (float(v) for v in interval_likelihood(*ends))
     exact = by_quadrature(*ends)
     assert log_chance == pytest.approx(exact[0], rel=1e-9, abs=1e-9)
     assert first == pytest.approx(exact[1], rel=1e-8, abs=1e-8)
@@ -74,7 +74,9 @@ def test_far_out_it_is_what_quadrature_gives(low: float, width: float) -> None:
 @pytest.mark.parametrize("middle", [0.0, -2.5, 6.0, -30.0])
 @pytest.mark.parametrize("width", [1e-2, 1e-4, 1e-6])
 def test_a_tiny_width_tells_what_a_point_does(middle: float, width: float) -> None:
-    log_chance, first, second = (float(v) for v in between(middle - width / 2, middle + width / 2))
+    log_chance, first, second = (
+        float(v) for v in interval_likelihood(middle - width / 2, middle + width / 2)
+    )
     point = -0.5 * middle**2 - 0.5 * math.log(2 * math.pi)
     # The density within, to second order: what is left is of the size (middle * width)^2 / 24.
     left = (middle * width) ** 2 / 12
@@ -87,27 +89,27 @@ def test_a_tiny_width_tells_what_a_point_does(middle: float, width: float) -> No
 @given(st.floats(-50, 50), st.floats(-50, 50))
 def test_both_signs_mirror(one: float, other: float) -> None:
     low, high = min(one, other), max(one, other) + 0.01
-    log_chance, first, second = between(low, high)
-    mirrored = between(-high, -low)
+    log_chance, first, second = interval_likelihood(low, high)
+    mirrored = interval_likelihood(-high, -low)
     assert float(mirrored[0]) == pytest.approx(float(log_chance), rel=1e-12, abs=1e-12)
     assert float(mirrored[1]) == pytest.approx(-float(first), rel=1e-9, abs=1e-12)
     assert float(mirrored[2]) == pytest.approx(float(second), rel=1e-6, abs=1e-6)
 
 
 def test_open_ends() -> None:
-    log_chance, first, second = between([-INF, 0.0], [0.0, INF])
+    log_chance, first, second = interval_likelihood([-INF, 0.0], [0.0, INF])
     assert log_chance == pytest.approx([math.log(0.5)] * 2)
     assert first == pytest.approx([-math.sqrt(2 / math.pi), math.sqrt(2 / math.pi)])
     assert second == pytest.approx([-2 / math.pi] * 2)
 
 
 def test_no_interval_at_all_tells_nothing() -> None:
-    log_chance, first, second = between(-INF, INF)
+    log_chance, first, second = interval_likelihood(-INF, INF)
     assert (float(log_chance), float(first), float(second)) == (0.0, 0.0, 0.0)
 
 
 def test_chances_of_neighbours_add_up_to_one() -> None:
     edges = np.array([-INF, *np.linspace(-6, 6, 97), INF])
-    log_chance, first, _ = between(edges[:-1], edges[1:])
+    log_chance, first, _ = interval_likelihood(edges[:-1], edges[1:])
     assert np.exp(log_chance).sum() == pytest.approx(1.0, abs=1e-14)
     assert (np.exp(log_chance) * first).sum() == pytest.approx(0.0, abs=1e-14)  # the mean of all

@@ -50,16 +50,3 @@ class Passing:
         """What ``plain`` gave."""
         drills, right, of, in_a_row, passed, last = plain
         return cls(tuple(drills), right, of, in_a_row, passed, tuple(last))
-
-
-def is_passed(level: Level, right: Sequence[bool]) -> bool:
-    """Whether the calls of a level (right or not, in order) pass it.
-
-    A level without a pass, such as free practice, is never passed.
-    """
-    if level.passed is None:
-        return False
-    passing = Passing.of_level(level)
-    for each in right:
-        passing.take(level.drill, each)
-    return passing.passed

@@ -8,26 +8,26 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from practising import FIRST_DAY, answer
+from runs import chance_of_run
 
-from trainer.learner import report
+from trainer.learner import verdicts
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import (
+from trainer.learner.tally import Tally
+from trainer.learner.verdicts import (
     MOST_TO_GO,
     NOT_YET,
     THICK,
     THIN,
     TRUE,
-    Kind,
+    KindVerdict,
     believe,
-    chance_of_run,
-    kinds,
+    is_sure,
+    kind_verdicts,
     resting,
     to_go,
-    told,
     verdict,
 )
-from trainer.learner.tally import Tally
 from trainer.simulate.players import Nature, Player
 
 NAMES = ("full", "7/8", "3/4", "5/8", "1/2", "3/8", "1/4", "1/8")
@@ -51,7 +51,7 @@ def quiet(count: int, sine: float = 0.5, day: int = FIRST_DAY, right: bool = Tru
     return calls_of(sine, errors, right, day)
 
 
-def row(rows: list[Kind], band: str = "1/2", side: str = "left") -> Kind:
+def row(rows: list[KindVerdict], band: str = "1/2", side: str = "left") -> KindVerdict:
     return next(r for r in rows if (r.band, r.side) == (band, side))
 
 
@@ -94,29 +94,29 @@ def test_a_verdict_is_that_of_the_curve_over_the_band() -> None:
         error = (0.09 if HALF_LEFT[0] < sine < HALF_LEFT[1] else 0.0) + rng.normal(0, 0.03)
         calls.append(Call(sine, error, error, error, True, "aim", str(k)))
     belief = believe(calls)
-    for kind in kinds(belief, Tally(calls)):
+    for kind in kind_verdicts(belief, Tally(calls)):
         low, high = next(b for b in BANDS if b[0] == kind.band)[1:]
         sign = 1 if kind.side == "left" else -1
         mean, sd = belief.curve(sign * (1 - np.linspace(min(high, 1), low, 9)))
         if kind.attempts < 5:
             assert kind.verdict == NOT_YET
         elif kind.verdict in (THICK, THIN):
-            assert told(mean, sd).any()
+            assert is_sure(mean, sd).any()
             assert kind.low > 0 or kind.high < 0
             assert (mean[np.abs(mean / sd).argmax()] > 0) == (kind.verdict == THICK)
-        elif told(mean, sd).any():  # somewhere, but not on the whole: a neighbour's fault
+        elif is_sure(mean, sd).any():  # somewhere, but not on the whole: a neighbour's fault
             assert kind.low <= 0 <= kind.high
             assert kind.verdict == NOT_YET
         else:
             assert (kind.verdict == TRUE) == bool(np.all(np.abs(mean) + 1.96 * sd < 0.05))
-    assert row(kinds(belief, Tally(calls))).verdict == THICK
+    assert row(kind_verdicts(belief, Tally(calls))).verdict == THICK
 
 
 def test_kinds_are_all_bands_and_sides_and_count_their_own_calls() -> None:
     rng = np.random.default_rng(2)
     sines = [0.0, 1.0, -1.0, *rng.uniform(-1, 1, 300).tolist()]
     calls = [Call(s, 0.0, 0.0, 0.0, True, "aim", str(k)) for k, s in enumerate(sines)]
-    rows = kinds(believe(calls), Tally(calls))
+    rows = kind_verdicts(believe(calls), Tally(calls))
     assert [(r.band, r.side) for r in rows] == [(b[0], s) for b in BANDS for s in ("left", "right")]
     for r in rows:
         _, low, high = next(b for b in BANDS if b[0] == r.band)
@@ -126,7 +126,7 @@ def test_kinds_are_all_bands_and_sides_and_count_their_own_calls() -> None:
 
 
 def test_before_any_call_nothing_is_told() -> None:
-    rows = kinds(Belief(), Tally())
+    rows = kind_verdicts(Belief(), Tally())
     assert {r.verdict for r in rows} == {NOT_YET}
     assert not any(r.settled for r in rows)
     assert all(r.to_go is None or r.to_go >= 5 for r in rows)
@@ -136,14 +136,14 @@ def test_before_any_call_nothing_is_told() -> None:
 def test_bias_and_interval_are_the_average_over_the_band() -> None:
     calls = quiet(40)
     belief = believe(calls)
-    r = row(kinds(belief, Tally(calls)))
-    told = belief.average(np.linspace(*HALF_LEFT, 9))
-    assert (r.bias, r.low, r.high) == pytest.approx((told.mean, told.low, told.high))
-    assert told.high - told.low == pytest.approx(2 * 1.96 * told.sd)
+    r = row(kind_verdicts(belief, Tally(calls)))
+    is_sure = belief.average(np.linspace(*HALF_LEFT, 9))
+    assert (r.bias, r.low, r.high) == pytest.approx((is_sure.mean, is_sure.low, is_sure.high))
+    assert is_sure.high - is_sure.low == pytest.approx(2 * 1.96 * is_sure.sd)
 
 
 def test_belief_comes_of_the_last_calls_in_their_order(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(report, "REMEMBERED", 7)
+    monkeypatch.setattr(verdicts, "REMEMBERED", 7)
     calls = quiet(10)
     belief = Belief()
     for call in calls[3:]:
@@ -167,7 +167,7 @@ def test_belief_comes_of_the_last_calls_in_their_order(monkeypatch: pytest.Monke
     ids=["all right", "four", "five", "then one wrong", "too few", "wrong elsewhere"],
 )
 def test_settled_is_true_and_five_in_a_row(calls: list[Call], settled: bool) -> None:
-    r = row(kinds(believe(calls), Tally(calls)))
+    r = row(kind_verdicts(believe(calls), Tally(calls)))
     assert r.settled == settled
     if settled:
         assert r.verdict == TRUE
@@ -176,7 +176,7 @@ def test_settled_is_true_and_five_in_a_row(calls: list[Call], settled: bool) -> 
 def test_a_fault_is_never_settled_however_many_were_right() -> None:
     errors = np.random.default_rng(3).normal(0.06, 0.01, 60).tolist()
     calls = calls_of(0.5, errors, True)
-    r = row(kinds(believe(calls), Tally(calls)))
+    r = row(kind_verdicts(believe(calls), Tally(calls)))
     assert r.verdict == THICK
     assert not r.settled
 
@@ -221,16 +221,16 @@ def to_verdict(seed: int, bias: float, noise: float, free: bool) -> tuple[int | 
         calls.append(answer(player, rng.uniform(*HALF_LEFT), free, "aim", str(len(calls))))
         belief.update(calls[-1])
 
-    def told() -> bool:
+    def is_sure() -> bool:
         mean, sd = belief.curve(np.linspace(*HALF_LEFT, 9))
         return verdict(mean, sd, len(calls)) != NOT_YET
 
     for _ in range(12):
         play()
-    if told():
+    if is_sure():
         return None
-    said, took = row(kinds(belief, Tally(calls))).to_go, 0
-    while not told() and took < 2 * MOST_TO_GO:
+    said, took = row(kind_verdicts(belief, Tally(calls))).to_go, 0
+    while not is_sure() and took < 2 * MOST_TO_GO:
         play()
         took += 1
     return said, took

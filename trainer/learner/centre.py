@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
-from trainer.learner.moments import between
+from trainer.learner.censored import interval_likelihood
 
 FEWEST = 30  # calls before anything is said
 REMEMBERED = 400  # calls: older ones are of another eye
@@ -31,7 +31,7 @@ FARTHEST = 1.0  # balls: nobody sees the centre outside the ball
 
 
 @dataclass(frozen=True)
-class Sighting:
+class CentreSeen:
     """Where the centre is seen: ``bias`` in balls right of where it is, 95 % interval, number of calls."""
 
     bias: float
@@ -54,7 +54,7 @@ class Fit:
     top: float
 
 
-def sighting(offsets: ArrayLike, answers: ArrayLike) -> Sighting | None:
+def centre_seen(offsets: ArrayLike, answers: ArrayLike) -> CentreSeen | None:
     """Where the centre is seen, after the last ``REMEMBERED`` of these calls.
 
     Parameters
@@ -81,7 +81,7 @@ def sighting(offsets: ArrayLike, answers: ArrayLike) -> Sighting | None:
     ends = [_end(x, y, found, way) for way in (-1.0, 1.0)]
     if max(map(abs, ends)) > FARTHEST:
         return None
-    return Sighting(found.middle, ends[0], ends[1], len(x))
+    return CentreSeen(found.middle, ends[0], ends[1], len(x))
 
 
 def fit(offsets: ArrayLike, answers: ArrayLike, finest: float = 0.0) -> Fit | None:
@@ -154,7 +154,7 @@ def _climb(design: Floats, y: Floats, ridge: float, start: Floats | None = None)
     def at(theta: Floats) -> tuple[float, Floats, Floats]:
         a = np.where(y > -1, below @ theta, -np.inf)
         b = np.where(y < 1, above @ theta, np.inf)
-        log_chance = between(a, b)[0]
+        log_chance = interval_likelihood(a, b)[0]
         in_a, in_b = (
             np.exp(-0.5 * end * end - 0.5 * math.log(2 * math.pi) - log_chance) for end in (a, b)
         )  # 0 at an infinite end

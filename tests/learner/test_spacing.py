@@ -3,10 +3,9 @@
 import pytest
 
 from trainer.learner.call import Call
-from trainer.learner.report import FEWEST, NOT_YET, THICK, TRUE, Kind
-from trainer.learner.returns import GAPS, Practised
+from trainer.learner.spacing import GAPS, Practised
 from trainer.learner.tally import Tally
-from trainer.learner.weak import due, weak
+from trainer.learner.verdicts import FEWEST, NOT_YET, THICK, TRUE, KindVerdict, due, weak
 
 TODAY = 1000
 
@@ -21,8 +20,8 @@ def days(*ago: int) -> list[Call]:
     return [call for one in ago for call in day(one)]
 
 
-def kind(verdict: str, bias: float = 0.0, band: str = "1/2") -> Kind:
-    return Kind(band, "left", bias, bias, bias, 0.05, 9, verdict, False, 0)
+def kind(verdict: str, bias: float = 0.0, band: str = "1/2") -> KindVerdict:
+    return KindVerdict(band, "left", bias, bias, bias, 0.05, 9, verdict, False, 0)
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from trainer.history.store import History, PlayedSet
 from trainer.history.streaks import best_run, run_now
 from trainer.learner.belief import Belief
 from trainer.learner.choice import block_start, choose
-from trainer.learner.report import resting
+from trainer.learner.verdicts import resting
 from trainer.levels.level import Level, narrowed, with_a_stroke
 from trainer.play.digest import Skill
 from trainer.shots.draw import draw, even_offsets
@@ -50,7 +50,7 @@ class Keeper(Protocol):
         """Take the last call back: it counts for nothing."""
 
 
-class Played:
+class SetInPlay:
     """A set under way. ``number`` is the question asked or to be asked next, from 1."""
 
     def __init__(self, game: Keeper, level: Level, kept: PlayedSet):

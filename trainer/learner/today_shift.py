@@ -4,11 +4,11 @@ Four groups of shots are looked at, thick and thin cuts to both sides. A call's 
 
     usual(group) + shift(group), today alone + a (call before - shot) + c (mean of the set - shot) + noise
 
-in balls of fullness, + thick, fitted by weighted least squares over today's calls and those before: a
-warm-up goes from thick to thin and back, and what the shot before and the middle of a set pull a player by
-would pass for a shift. Before any call the pulls are thought to be what the belief thinks. Where there are
-few calls from before, usual is none. A group is told where its shift is surely there, with a threshold for
-four looks that was set by simulation (``tests/benchmarks/bench_warmup.py`` prints how often it errs, and
+in balls of fullness, + thick, fitted by weighted least squares over today's calls and those before. ``a`` is
+serial dependence and ``c`` central tendency, with the belief's priors: a warm-up goes from thick to thin and
+back, and without them they would pass for a shift. Where there are few earlier calls, the usual error is
+taken to be none. A shift is reported where it is sure, with a threshold for four looks that was set by
+simulation (``tests/benchmarks/bench_warmup.py`` prints how often it errs, and
 what it finds).
 """
 
@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.geometry.vectors import Floats
-from trainer.learner.belief import LAST_SD, MEAN_SD
+from trainer.learner.belief import CENTRAL_SD, SERIAL_SD
 from trainer.learner.call import Call
 from trainer.learner.tally import SIDES
 
@@ -30,7 +30,7 @@ FEWEST = 4  # calls of a group today
 KNOWN = 20  # earlier calls of a group, from which it is known how this player usually sees it
 RECENT = 400  # earlier calls that say what is usual
 NOISE, LEAST_NOISE = 0.06, 1 / 64  # balls: what calls scatter by where it isn't known, and at least
-STRAY = 4.0  # deviations of a call that is a slip and no answer
+STRAY = 4.0  # deviations: beyond them a call counts as a lapse
 NORMAL = 1.4826  # times the median distance from none is the deviation, where noise is normal
 THICK_CUTS = 0.5  # up to this sine a cut is thick: a half ball
 SCATTERING = 8  # calls today, before their scatter is told
@@ -43,7 +43,7 @@ FREE, FIXED = 1e-6, 1e8  # precision of what may be anything, and of what is non
 class Shift:
     """Shots of one sort, ``thin cuts to the left``: today's mean error in balls, + thick.
 
-    ``sure`` is by how many standard deviations it is off from what is usual, 0 where that isn't to be told.
+    ``sure`` is by how many standard deviations it is off the usual, 0 where that isn't sure.
     """
 
     shots: str
@@ -51,14 +51,14 @@ class Shift:
     sure: float
 
     @property
-    def told(self) -> bool:
-        """Whether it is to be told."""
+    def is_sure(self) -> bool:
+        """Whether it is surely there."""
         return self.sure > 0.0
 
 
 @dataclass(frozen=True)
-class Seen:
-    """How today's calls are: the shifts, ``EVERYTHING`` last, how many calls there were, and their scatter.
+class TodayShifts:
+    """Today's shifts, ``EVERYTHING`` last, how many calls there were, and their scatter.
 
     ``scatter`` is over what is usual, a ratio; 0 where too few calls tell.
     """
@@ -68,8 +68,8 @@ class Seen:
     scatter: float
 
 
-def seen_today(today: Sequence[Call], before: Sequence[Call]) -> Seen:
-    """How today's calls are, for thick and thin cuts to both sides, and for everything.
+def today_shifts(today: Sequence[Call], before: Sequence[Call]) -> TodayShifts:
+    """Today's shifts of thick and thin cuts to both sides, and of everything.
 
     Parameters
     ----------
@@ -79,25 +79,25 @@ def seen_today(today: Sequence[Call], before: Sequence[Call]) -> Seen:
     """
     calls = [*before[-RECENT:], *today]
     if not today:
-        return Seen(tuple(Shift(shots, 0.0, 0.0) for shots in (*GROUPS, EVERYTHING)), 0, 0.0)
+        return TodayShifts(tuple(Shift(shots, 0.0, 0.0) for shots in (*GROUPS, EVERYTHING)), 0, 0.0)
     at_day = np.arange(len(calls)) >= len(calls) - len(today)
     group, errors = np.array([_group(call) for call in calls]), np.array([call.error for call in calls])
     mine = group[:, None] == np.arange(len(GROUPS))
     known = (mine & ~at_day[:, None]).sum(axis=0) >= KNOWN
     usual = np.where(known, FREE, FIXED)
-    pulls = _pulls(calls)
+    context = _context(calls)
 
     def fitted(shifted: NDArray[np.bool_], noise: Floats) -> tuple[Floats, Floats, Floats]:
         """What is left, and mean and covariance of the shifts of so many columns."""
-        design = np.hstack([shifted, mine, pulls]).astype(float)
-        prior = np.concatenate([np.full(shifted.shape[1], FREE), usual, [LAST_SD**-2, MEAN_SD**-2]])
+        design = np.hstack([shifted, mine, context]).astype(float)
+        prior = np.concatenate([np.full(shifted.shape[1], FREE), usual, [SERIAL_SD**-2, CENTRAL_SD**-2]])
         mean, covariance = _fitted(design, errors, kept / noise[group] ** 2, prior)
         return errors - design @ mean, mean, covariance
 
     kept = np.ones(len(calls), bool)
     noise = np.full(len(GROUPS), NOISE)
     groups = mine & at_day[:, None]
-    for _ in range(2):  # the first tells slips and noise
+    for _ in range(2):  # the first finds lapses and noise
         off, *_ = fitted(groups, noise)
         spread = np.array([NORMAL * _median(np.abs(off[group == g])) for g in range(len(GROUPS))])
         kept = np.abs(off) <= STRAY * np.maximum(spread, LEAST_NOISE)[group]
@@ -112,19 +112,19 @@ def seen_today(today: Sequence[Call], before: Sequence[Call]) -> Seen:
     share = today_of.sum(axis=0) / max(int(today_of.sum()), 1)
     whole = float(share @ mean[1 : 1 + len(GROUPS)])
     found.append(_shift(EVERYTHING, mean[0], covariance[0, 0], whole, int(today_of.sum())))
-    return Seen(tuple(found), len(today), _scatter(off, at_day, known[group]))
+    return TodayShifts(tuple(found), len(today), _scatter(off, at_day, known[group]))
 
 
 def _shift(shots: str, shift: float, variance: float, usual: float, calls: int) -> Shift:
     error = float(usual + shift)
     sure = float(abs(shift) / math.sqrt(variance))
-    # Off from what is usual, and off the truth the same way: else there is nothing to take to the table.
+    # Off the usual and off the truth the same way: else there is nothing to take to the table.
     worth = calls >= FEWEST and min(abs(shift), abs(error)) > LEAST and error * shift > 0
     return Shift(shots, error, sure if worth and sure > SURE else 0.0)
 
 
 def _scatter(off: Floats, at_day: NDArray[np.bool_], known: NDArray[np.bool_]) -> float:
-    """By how much today's calls scatter more than usual; slips don't make much of it."""
+    """By how much today's calls scatter more than usual; robust against lapses."""
     if at_day.sum() < SCATTERING:
         return 0.0
     earlier = off[~at_day & known]
@@ -137,7 +137,7 @@ def _group(call: Call) -> int:
     return 2 * (call.sine < 0) + (abs(call.sine) >= THICK_CUTS)
 
 
-def _pulls(calls: Sequence[Call]) -> Floats:
+def _context(calls: Sequence[Call]) -> Floats:
     """How far from each shot were the call before and the mean of what its set had shown, (n, 2)."""
     found, of_set, last, shown = np.zeros((len(calls), 2)), "", 0.0, list[float]()
     for row, call in zip(found, calls, strict=True):

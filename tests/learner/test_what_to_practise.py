@@ -3,15 +3,24 @@
 from dataclasses import replace
 
 from trainer.geometry.bands import bands
-from trainer.learner.report import NOT_YET, THICK, THIN, TRUE, Kind, believe, kinds
 from trainer.learner.tally import Tally
-from trainer.learner.weak import SPREAD, weak_kinds
+from trainer.learner.verdicts import (
+    NOT_YET,
+    SPREAD,
+    THICK,
+    THIN,
+    TRUE,
+    KindVerdict,
+    believe,
+    kind_verdicts,
+    weak_kinds,
+)
 
-NONE = Kind("1/2", "left", 0.0, -0.1, 0.1, 0.05, 0, NOT_YET, False, 9)
+NONE = KindVerdict("1/2", "left", 0.0, -0.1, 0.1, 0.05, 0, NOT_YET, False, 9)
 
 
 def test_without_calls_the_kinds_come_in_a_spread_that_holds_them_all() -> None:
-    rows = kinds(believe([]), Tally())
+    rows = kind_verdicts(believe([]), Tally())
     assert weak_kinds(rows) == list(SPREAD)
     assert sorted(SPREAD) == sorted((band.name, side) for band in bands() for side in ("left", "right"))
 

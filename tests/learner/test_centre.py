@@ -9,7 +9,7 @@ from scipy.stats import binom, chi2, norm
 from statsmodels.miscmodels.ordinal_model import OrderedModel
 
 from trainer.geometry.vectors import Floats
-from trainer.learner.sighting import CHI_SQUARED, FEWEST, REMEMBERED, fit, sighting
+from trainer.learner.centre import CHI_SQUARED, FEWEST, REMEMBERED, centre_seen, fit
 
 
 def calls(
@@ -53,7 +53,7 @@ def test_the_interval_is_that_of_a_profile_likelihood_by_scipy(seed: int) -> Non
         start = np.log([0.04, 0.06])
         return float(minimize(lambda logs: loss(middle, logs), start, method="BFGS", tol=1e-8).fun)
 
-    found = sighting(x, y)
+    found = centre_seen(x, y)
     assert found is not None
     top = profile(found.bias)
     for end, way in ((found.low, -1), (found.high, 1)):
@@ -75,7 +75,7 @@ def test_nineteen_of_twenty_intervals_hold_the_truth(n: int, lapse: float, playe
     rng, held, said = np.random.default_rng(11), 0, 0
     for _ in range(players):
         middle, half = rng.uniform(-0.04, 0.04), rng.uniform(0.02, 0.05)
-        found = sighting(*calls(rng, n, middle, half, 0.05, lapse))
+        found = centre_seen(*calls(rng, n, middle, half, 0.05, lapse))
         if found is not None:
             said += 1
             held += found.low <= middle <= found.high
@@ -88,7 +88,7 @@ def test_sixty_calls_tell_the_middle_to_a_fiftieth_of_a_ball() -> None:
     rng = np.random.default_rng(3)
     off = []
     for _ in range(60):
-        found = sighting(*calls(rng, 60, 0.04, 0.035, 0.05))
+        found = centre_seen(*calls(rng, 60, 0.04, 0.035, 0.05))
         assert found is not None
         off.append(found.bias - 0.04)
     assert abs(np.mean(off)) < 0.004
@@ -97,7 +97,7 @@ def test_sixty_calls_tell_the_middle_to_a_fiftieth_of_a_ball() -> None:
 
 def test_mirrored_calls_are_seen_mirrored_and_moved_ones_moved() -> None:
     x, y = calls(np.random.default_rng(5), 80, 0.03, 0.03, 0.05)
-    one, mirrored, moved = sighting(x, y), sighting(-x, -y), sighting(x + 0.01, y)
+    one, mirrored, moved = centre_seen(x, y), centre_seen(-x, -y), centre_seen(x + 0.01, y)
     assert one is not None
     assert mirrored is not None
     assert moved is not None
@@ -112,10 +112,10 @@ def test_mirrored_calls_are_seen_mirrored_and_moved_ones_moved() -> None:
 def test_too_few_calls_say_nothing_and_old_ones_are_forgotten() -> None:
     rng = np.random.default_rng(6)
     x, y = calls(rng, REMEMBERED, 0.02, 0.03, 0.05)
-    assert sighting(x[: FEWEST - 1], y[: FEWEST - 1]) is None
-    assert sighting(x[:FEWEST], y[:FEWEST]) is not None
+    assert centre_seen(x[: FEWEST - 1], y[: FEWEST - 1]) is None
+    assert centre_seen(x[:FEWEST], y[:FEWEST]) is not None
     before = calls(rng, 300, -0.05, 0.03, 0.05)
-    assert sighting(np.append(before[0], x), np.append(before[1], y)) == sighting(x, y)
+    assert centre_seen(np.append(before[0], x), np.append(before[1], y)) == centre_seen(x, y)
 
 
 @pytest.mark.parametrize("case", ["straight", "left", "random", "reversed", "one shot", "none"])
@@ -129,12 +129,12 @@ def test_calls_that_can_not_tell_say_nothing(case: str) -> None:
         "one shot": (0 * x + 0.02, y),
         "none": ([], []),
     }
-    assert sighting(*wanted[case]) is None
+    assert centre_seen(*wanted[case]) is None
 
 
 def test_a_player_without_noise_is_held_between_the_shots_that_were_called_otherwise() -> None:
     x, y = calls(np.random.default_rng(8), 60, 0.02, 0.03, 1e-9)
-    found = sighting(x, y)
+    found = centre_seen(x, y)
     assert found is not None
     first = (x[y < 0].max() + x[y == 0].min()) / 2
     second = (x[y == 0].max() + x[y > 0].min()) / 2

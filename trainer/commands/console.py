@@ -1,10 +1,53 @@
-"""A bar that shows how far a long command has come."""
+"""The terminal or files a command reads and writes: standard streams, a question, and a bar of progress."""
 
+import contextlib
 import os
 import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+
+from trainer.shots.plain import plain
+
+MOST_LINE = 2000  # characters of a message
+
+
+def open_streams() -> None:
+    """Standard streams that can always be used: a closed one leads nowhere."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115
+        elif hasattr(stream, "reconfigure") and stream.errors != "replace":
+            stream.reconfigure(errors="replace")
+
+
+def complain(line: str) -> None:
+    """One line on standard error, with nothing in it that a terminal obeys, if anybody can read it."""
+    with contextlib.suppress(OSError):
+        print(plain(line)[:MOST_LINE], file=sys.stderr, flush=True)
+
+
+def close_streams() -> None:
+    """What can't be flushed is dropped here, so that the interpreter doesn't try again at its end."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, ValueError):
+            with contextlib.suppress(OSError, ValueError):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def confirmed(question: str, yes: bool) -> bool:
+    """Whether the answer is yes; with ``yes`` nobody is asked, and no answer at all is a no."""
+    if yes:
+        return True
+    print(f"{question} [y/N] ", end="", flush=True)
+    line = sys.stdin.readline()
+    if not line.endswith("\n"):
+        print()
+    return line.strip().lower() in ("y", "yes")
+
 
 AFTER_S, EVERY_S = 0.5, 0.1  # seconds: when it appears, and how often it is drawn
 WIDE = 30  # columns of the bar itself
@@ -39,7 +82,7 @@ class Bar:
     def _line(self, seconds: float) -> str:
         part = min(self.done / self.total, 1.0)
         full = round(part * WIDE)
-        left = f"{_said(seconds / part - seconds)} to go" if part and seconds else ""
+        left = f"{_duration(seconds / part - seconds)} to go" if part and seconds else ""
         return f"{100 * part:3.0f} % [{'#' * full}{'.' * (WIDE - full)}] {left}"[: self._columns - 1]
 
     def _draw(self, line: str) -> None:
@@ -48,7 +91,7 @@ class Bar:
         self._write(f"\r{line:<{self._length}}")
 
 
-def _said(seconds: float) -> str:
+def _duration(seconds: float) -> str:
     """``40 s``, ``3 min``, ``2 h``."""
     for size, unit in ((3600, "h"), (60, "min")):
         if seconds >= 2 * size:

@@ -1,17 +1,19 @@
-"""``trainer players``."""
+"""``trainer players`` and ``trainer keys``: who plays here, and with which keys."""
 
 import argparse
 import json
 import sys
 from pathlib import Path
 
-from trainer.commands.opening import clock_of, history_of
+from trainer.commands.opening import clock_of, folder_of, history_of, settings_of
 from trainer.drills.words import counted
 from trainer.history import TrainerError
 from trainer.history.folder import data_folder
 from trainer.history.opened import FILE
+from trainer.settings.keys import listed
 from trainer.settings.players import player_folder
 from trainer.settings.players import players as named
+from trainer.settings.settings import FILE as SETTINGS_FILE
 
 NAMELESS = "(no name)"
 
@@ -51,3 +53,15 @@ def _played(args: argparse.Namespace, folder: Path) -> dict[str, str | int | Non
     with history_of(folder, clock_of(args)) as history:
         days = history.days()
         return {"calls": history.count(), "last_day": days[-1] if days else None}
+
+
+def keys(args: argparse.Namespace) -> int:
+    """List every action with its keys, as lines that the settings take."""
+    settings, problems = settings_of(args)
+    print(f"# Lines for {folder_of(args) / SETTINGS_FILE}. Those with # are as usual:")
+    print('# change the keys and take the # away. More than one stand apart by blanks, as "v tab".')
+    print('# hand = "left", or "right", above all tables of the file gives a key set for that hand alone.\n')
+    print(listed(settings.hand, settings.keys), end="")
+    for problem in problems:
+        print(f"# {problem}")
+    return 0

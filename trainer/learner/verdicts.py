@@ -1,4 +1,4 @@
-"""What the belief tells a player: a verdict per band and side, what is settled, how many calls to go."""
+"""A verdict on each kind of shot: thick, thin or true; what is settled; calls to go; what to practise."""
 
 import math
 from collections.abc import Callable, Sequence
@@ -11,30 +11,31 @@ from trainer.geometry.bands import Band, bands
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
 from trainer.learner.call import Call
+from trainer.learner.spacing import Practised
 from trainer.learner.tally import SIDES, Counted, Tally
 
 # Thresholds for a reader who looks after every call. Of simulated players without a bias, looked at after
-# each of 300 calls, they accuse 1 in 27 at some moment or fewer, by the drill and by whether their last
-# answer and the set's middle draw them and they lapse (tests/benchmarks/bench_learner.py prints it).
+# each of 300 calls, at most 1 in 27 is ever told of one, with or without serial dependence, central tendency
+# and lapses (tests/benchmarks/bench_learner.py prints it).
 SURE = 2.6  # standard deviations
-LEAST_TOLD = 0.005  # balls: it must surely be more than that
+LEAST_BIAS = 0.005  # balls: it must surely be more than that
 TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
 FEWEST = 5  # calls before anything is said; a block has no fewer
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
 RESTS = 3  # days that a settled kind is left alone
 SAMPLES = 9  # places over a band at which its bias is looked at
-REMEMBERED = 4000  # calls: what is older has faded, and a start has to be quick
+REMEMBERED = 4000  # calls: older ones have faded, and a start has to be quick
 MOST_TO_GO = 500  # calls: more is as good as never
-# Calls also tell the belief's models apart, which a forecast from one covariance leaves out: simulated
-# players need about two thirds of it.
+# Calls also tell the belief's models apart, which a forecast from one covariance ignores: simulated players
+# need about two thirds of the forecast.
 SOONER = 2 / 3
 
 THICK, THIN, TRUE, NOT_YET = "thick", "thin", "true", "not enough yet"
 
 
 @dataclass(frozen=True)
-class Kind:
-    """A kind of shot, by band and side, and what is thought of it; numbers in balls, + thick.
+class KindVerdict:
+    """A kind of shot, by band and side, and the verdict on it; numbers in balls, + thick.
 
     ``to_go`` is about how many more calls of this kind a verdict takes; 0 where there is one, None
     where it would take more than anybody plays.
@@ -76,7 +77,7 @@ def stretch_named(band: str, side: str) -> tuple[float, float]:
     return stretch(next(one for one in bands() if one.name == band), dict(SIDES)[side])
 
 
-def kinds(belief: Belief, tally: Tally) -> list[Kind]:
+def kind_verdicts(belief: Belief, tally: Tally) -> list[KindVerdict]:
     """Every band and side, thick to thin, left before right."""
     return [
         _kind(belief, band, side, stretch(band, sign), tally.kinds[band.name, side])
@@ -85,16 +86,16 @@ def kinds(belief: Belief, tally: Tally) -> list[Kind]:
     ]
 
 
-def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], counted: Counted) -> Kind:
+def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], counted: Counted) -> KindVerdict:
     places = np.linspace(*ends, SAMPLES)
     mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
     said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), counted.attempts)
-    if said in (THICK, THIN) and whole.low <= 0.0 <= whole.high:  # a neighbour's fault, that reaches in
+    if said in (THICK, THIN) and whole.low <= 0.0 <= whole.high:  # a neighbour's fault that reaches in
         said = NOT_YET
     spread = _spread(noise, counted.width)
     forecast = 0 if said != NOT_YET else to_go(mean, covariance, spread, counted.attempts)
-    return Kind(
+    return KindVerdict(
         band=band.name,
         side=side,
         bias=whole.mean,
@@ -108,9 +109,9 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], coun
     )
 
 
-def told(mean: ArrayLike, sd: ArrayLike) -> NDArray[np.bool_]:
-    """Where a bias of this mean and standard deviation (balls, any shape) is sure enough to be told."""
-    return np.asarray(np.abs(np.asarray(mean)) > LEAST_TOLD + SURE * np.asarray(sd))
+def is_sure(mean: ArrayLike, sd: ArrayLike) -> NDArray[np.bool_]:
+    """Where a bias of this mean and standard deviation (balls, any shape) is sure enough to report."""
+    return np.asarray(np.abs(np.asarray(mean)) > LEAST_BIAS + SURE * np.asarray(sd))
 
 
 def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
@@ -121,13 +122,13 @@ def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
     bias, spread = np.asarray(mean, float), np.asarray(sd, float)
     if attempts < FEWEST:
         return NOT_YET
-    if told(bias, spread).any():
-        return THICK if bias[int(np.argmax((np.abs(bias) - LEAST_TOLD) / spread))] > 0 else THIN
+    if is_sure(bias, spread).any():
+        return THICK if bias[int(np.argmax((np.abs(bias) - LEAST_BIAS) / spread))] > 0 else THIN
     return TRUE if _is_small(bias, spread).all() else NOT_YET
 
 
 def _spread(noise: float, width: float) -> float:
-    """What one more call of a kind scatters by: noise, the answers' width, and the lapses."""
+    """The scatter of one more call of a kind: noise, the answers' width, and lapses."""
     return math.sqrt((noise**2 + width**2 / 12) / (1 - LAPSE_RATE))
 
 
@@ -149,7 +150,7 @@ def to_go(mean: ArrayLike, covariance: ArrayLike, spread: float, attempts: int) 
     more = np.arange(1, MOST_TO_GO + 1)
     left = values / (1.0 + values * more[:, None] / (len(mean) * spread**2))
     sd = np.sqrt(left @ (vectors**2).T)
-    said = (told(mean, sd).any(axis=1) | _is_small(mean, sd).all(axis=1)) & (attempts + more >= FEWEST)
+    said = (is_sure(mean, sd).any(axis=1) | _is_small(mean, sd).all(axis=1)) & (attempts + more >= FEWEST)
     return int(more[said.argmax()]) if said.any() else None
 
 
@@ -166,9 +167,9 @@ def resting(belief: Belief, tally: Tally, today: int) -> list[tuple[float, float
     for band in bands():
         for side, sign in SIDES:
             counted = tally.kinds[band.name, side]
-            # A day on which a block was about it; a call or two that cover the level don't prolong the rest.
+            # Only a day with a block about it counts; a stray call doesn't prolong the rest.
             when = counted.practice(today)
-            # What takes no reckoning first.
+            # The cheap checks first.
             if when is None or not 0 < when.days < RESTS or counted.run < IN_A_ROW:
                 continue
             low, high = stretch(band, sign)
@@ -177,15 +178,57 @@ def resting(belief: Belief, tally: Tally, today: int) -> list[tuple[float, float
     return found
 
 
-def chance_of_run(right: float, run: int, calls: int) -> float:
-    """How likely ``run`` right calls in a row turn up somewhere in ``calls``, each ``right`` likely.
+A_DAY = 2  # kinds of shot that are seen wrong
+NEVER = 1_000_000  # days: longer than any history
+# Where nothing is known yet: from the angles that come up most to the ends, sides in turn. Judgement.
+SPREAD = (
+    *(("3/4", "left"), ("1/2", "right"), ("1/4", "left"), ("3/8", "right")),
+    *(("1/2", "left"), ("3/4", "right"), ("3/8", "left"), ("1/4", "right")),
+    *(("5/8", "left"), ("5/8", "right"), ("7/8", "left"), ("7/8", "right")),
+    *(("1/8", "left"), ("1/8", "right")),
+    *(("full", "left"), ("full", "right"), ("thinner", "left"), ("thinner", "right")),
+)
 
-    Source: W. Feller, An Introduction to Probability Theory and Its Applications, vol. 1, XIII.7
-    (success runs), by its recurrence.
+
+def weak_kinds(rows: Sequence[KindVerdict]) -> list[tuple[str, str]]:
+    """Every kind of shot as (band, side), the weakest first.
+
+    First those seen thick or thin, the greatest bias first; then those called but not known, the widest
+    interval first; then those never called, in the order of ``SPREAD``; last those seen true, the least sure
+    first.
+
+    Parameters
+    ----------
+    rows : sequence of Kind
+        As :func:`~trainer.learner.verdicts.kinds` gives them.
     """
-    at = [1.0] + [0.0] * (run - 1)  # chance of each run at the end, up to now
-    reached = 0.0
-    for _ in range(calls):
-        reached += at[-1] * right
-        at = [(1 - right) * sum(at), *(chance * right for chance in at[:-1])]
-    return reached
+
+    def key(row: KindVerdict) -> tuple[int, float]:
+        wide = row.high - row.low
+        if row.verdict in (THICK, THIN):
+            return 0, -abs(row.bias)
+        if row.verdict == TRUE:
+            return 3, -wide
+        if row.attempts:
+            return 1, -wide
+        return 2, SPREAD.index((row.band, row.side))
+
+    return [(row.band, row.side) for row in sorted(rows, key=key)]
+
+
+def due(kinds: Sequence[tuple[KindVerdict, Practised | None]]) -> list[tuple[KindVerdict, Practised]]:
+    """The kinds that are seen true and should come back now, the longest overdue first."""
+    found = [(kind, when) for kind, when in kinds if kind.verdict == TRUE and when is not None and when.due]
+    return sorted(found, key=lambda one: one[1].gap - one[1].days)
+
+
+def weak(kinds: Sequence[tuple[KindVerdict, Practised | None]]) -> list[tuple[KindVerdict, Practised | None]]:
+    """The kinds that are seen thick or thin and should be practised now, the longest ago first.
+
+    Ties go to the greater bias. At most ``A_DAY`` are practised in a day, counting those practised already:
+    they take turns from day to day and leave time for the rest.
+    """
+    wrong = [(kind, when) for kind, when in kinds if kind.verdict not in (TRUE, NOT_YET)]
+    rest = [(kind, when) for kind, when in wrong if when is None or when.days > 0]
+    rest.sort(key=lambda one: (-one[1].days if one[1] else -NEVER, -abs(one[0].bias)))
+    return rest[: max(A_DAY - (len(wrong) - len(rest)), 0)]

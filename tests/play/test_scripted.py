@@ -12,13 +12,12 @@ from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
-from trainer.play.played import Played
-from trainer.play.sentences import question_sentences
+from trainer.play.scripted import play_lines, question_sentences
+from trainer.play.set_in_play import SetInPlay
 from trainer.shots.style import USUAL, Style
 
 
-def said_in(played: Played, calls: str, *, plain: bool) -> list[str]:
+def said_in(played: SetInPlay, calls: str, *, plain: bool) -> list[str]:
     lines: list[str] = []
     play_lines(played, io.StringIO(calls), lines.append, lambda: 0.0, plain=plain)
     return lines
@@ -34,7 +33,7 @@ def twin(tmp_path: Path) -> Iterator[Game]:
         yield Game(history, open_shelf())
 
 
-def any_call(played: Played) -> str:
+def any_call(played: SetInPlay) -> str:
     """An answer that the question takes."""
     question = played.question()
     return question.choices[0].key if question.dial is None else f"{question.dial.start:.2f}"
