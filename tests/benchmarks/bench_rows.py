@@ -21,9 +21,8 @@ import numpy as np
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
-from trainer.app.widgets.narrow import narrow
+from trainer.app.textual_private import narrow, rows_of, segments
 from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.row import rows_of, segments
 from trainer.geometry.tables import TABLES
 from trainer.pictures.cells import Cells
 from trainer.pictures.depth import Depth

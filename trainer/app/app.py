@@ -5,10 +5,9 @@ from collections.abc import Sequence
 from datetime import datetime
 from io import StringIO
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual import events
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.types import AnimationLevel
@@ -16,11 +15,10 @@ from textual.types import AnimationLevel
 from trainer.app import cell_shape
 from trainer.app.keys import PlayerKeys, bound, said
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
+from trainer.app.textual_private import FaultApp
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
-from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
-from trainer.history.errors import Damaged
 from trainer.history.whole import keep_text
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
@@ -37,7 +35,7 @@ MOST_TOLD = 4  # problems of a file that are told; the page of the settings tell
 TOLD_S = 12.0  # how long: they are long lines
 
 
-class TrainerApp(App[None]):
+class TrainerApp(FaultApp):
     """The game on the screen.
 
     Parameters
@@ -64,8 +62,6 @@ class TrainerApp(App[None]):
         What was done about a damaged history, to be told once.
     settings : Settings, optional
         What else the player has chosen.
-
-    A fault ends the app; ``fault`` is what it was, damage of the history among them.
     """
 
     TITLE = "See the angle of the pot"
@@ -107,7 +103,6 @@ class TrainerApp(App[None]):
         self.colours: Depth = colours
         self.own_aspect = cell_aspect
         self.said_aspect = cell_shape.asked() if said_aspect is None else said_aspect
-        self.fault: Exception | None = None  # of our own; it ended the app
         for theme in OWN:
             self.register_theme(theme)
         self.theme = CLUB_ROOM.name
@@ -127,27 +122,6 @@ class TrainerApp(App[None]):
     def data_folder(self) -> Path:
         """Where the player's settings are kept: beside the history."""
         return self.game.history.file.parent
-
-    def _display(self, screen: Screen[Any], renderable: Any) -> None:
-        narrow(renderable)
-        super()._display(screen, renderable)
-
-    # Textual would print pages of code at a fault of ours; whoever runs the app says it in one line.
-
-    def _handle_exception(self, error: Exception) -> None:
-        self.fault = self.fault or error
-        if isinstance(self.fault, Damaged):  # what fails after it is no news
-            self.exit()
-        else:
-            super()._handle_exception(error)
-
-    def _fatal_error(self) -> None:
-        self.panic()
-
-    def panic(self, *renderables: object) -> None:
-        """Leave because of a fault, :attr:`fault`; without one the terminal can't be read any more."""
-        self._return_code = 1
-        self._close_messages_no_wait()
 
     def on_mount(self) -> None:
         """Begin with a shot, where there is one to begin with; home is made when somebody comes there."""

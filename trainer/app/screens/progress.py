@@ -12,7 +12,7 @@ from textual.widgets import Static
 from trainer.app.interval import ends, interval, true_line
 from trainer.app.keys import bound
 from trainer.app.screens.base import SMALLEST, TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
 from trainer.pictures.bias_chart import draw_bias_chart

@@ -11,7 +11,7 @@ from textual.widgets import Static
 from trainer.app.interval import ends, interval
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.drills.words import counted
 from trainer.history.streaks import RULE
 from trainer.pictures import colours

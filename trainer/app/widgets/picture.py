@@ -10,7 +10,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from trainer.app.cell_shape import USUAL
-from trainer.app.widgets.row import rows_of
+from trainer.app.textual_private import rows_of
 from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
 from trainer.pictures.depth import Depth
