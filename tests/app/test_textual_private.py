@@ -20,12 +20,12 @@ from trainer.app.textual_private import FaultApp, Row, narrow, rows_of
 from trainer.app.widgets import picture as widget
 from trainer.app.widgets.picture import Picture
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
 from trainer.pictures.marks import balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Viewport
 from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import Reduced, reduced
+from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits

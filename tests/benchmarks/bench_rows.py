@@ -25,11 +25,11 @@ from trainer.app.textual_private import narrow, rows_of, segments
 from trainer.app.widgets.picture import Picture
 from trainer.geometry.tables import TABLES
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
 from trainer.pictures.marks import balls_of
 from trainer.pictures.projection import Viewport
 from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import reduced
+from trainer.pictures.terminal import Depth
 from trainer.pictures.views import projection_of
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits

@@ -12,7 +12,6 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.types import AnimationLevel
 
-from trainer.app import cell_shape
 from trainer.app.keys import PlayerKeys, bound, said
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.textual_private import FaultApp
@@ -20,9 +19,8 @@ from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
 from trainer.history.whole import keep_text
-from trainer.pictures import GlyphSet
-from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
-from trainer.pictures.depth import Depth
+from trainer.pictures import GlyphSet, terminal
+from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs, chosen_shape
 from trainer.play.first import LEVEL as FIRST
 from trainer.play.game import Game
 from trainer.play.played import Played
@@ -102,7 +100,7 @@ class TrainerApp(FaultApp):
         self.glyphs: GlyphSet = glyphs
         self.colours: Depth = colours
         self.own_aspect = cell_aspect
-        self.said_aspect = cell_shape.asked() if said_aspect is None else said_aspect
+        self.said_aspect = terminal.asked_aspect() if said_aspect is None else said_aspect
         for theme in OWN:
             self.register_theme(theme)
         self.theme = CLUB_ROOM.name
@@ -116,7 +114,7 @@ class TrainerApp(FaultApp):
     @property
     def cell_aspect(self) -> float:
         """Height of a cell over its width: the player's, else what the terminal says, else the usual."""
-        return chosen_shape(self.own_aspect, self.said_aspect, cell_shape.USUAL).value
+        return chosen_shape(self.own_aspect, self.said_aspect, terminal.USUAL_ASPECT).value
 
     @property
     def data_folder(self) -> Path:
@@ -144,7 +142,7 @@ class TrainerApp(FaultApp):
         """A terminal may say with its size how large its cells are; balls are drawn round by that."""
         if event.pixel_size is None:
             return
-        aspect = cell_shape.aspect_of(event.size, event.pixel_size)
+        aspect = terminal.aspect_of(event.size, event.pixel_size)
         if aspect is not None and aspect != self.said_aspect:
             self.said_aspect = aspect
             self.redraw_pictures()

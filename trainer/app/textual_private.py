@@ -35,8 +35,8 @@ from textual.strip import Strip
 
 from trainer.history.errors import Damaged
 from trainer.pictures.ansi import rows
-from trainer.pictures.depth import Depth
 from trainer.pictures.reduced import Reduced
+from trainer.pictures.terminal import Depth
 
 
 class FaultApp(App[None]):

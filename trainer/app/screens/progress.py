@@ -15,7 +15,7 @@ from trainer.app.screens.base import SMALLEST, TrainerScreen
 from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
-from trainer.pictures.bias_chart import draw_bias_chart
+from trainer.pictures.charts import draw_bias_chart
 from trainer.report.notebook import Notebook
 from trainer.report.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
 from trainer.report.week_words import COMPARED
@@ -77,7 +77,7 @@ class ProgressScreen(TrainerScreen):
             mean=mean,
             low=mean - 1.96 * sd,
             high=mean + 1.96 * sd,
-            told=told(mean, sd),
+            sure=told(mean, sd),
         )
 
     @cached_property

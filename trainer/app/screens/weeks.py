@@ -16,7 +16,7 @@ from trainer.drills.words import counted
 from trainer.history.streaks import RULE
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth
 from trainer.report import week_words as words
 from trainer.report.report import game_kinds
 from trainer.report.week_words import DayCell, Row
