@@ -15,8 +15,10 @@ from trainer.geometry.tables import TABLES
 from trainer.history.note import UNDONE, Note
 from trainer.pictures.fit import ACROSS
 from trainer.pictures.plan_table import mouths, place_on_whole, pocket_at, whole_frame
+from trainer.pictures.projection import Viewport
 from trainer.play.game import Game
 from trainer.report.notebook import NAMED, Notebook, Said, lay, note_words
+from trainer.shots.style import USUAL
 
 SNOOKER = TABLES["snooker"]
 Cell = tuple[int, int]
@@ -32,7 +34,7 @@ async def opened(app: TrainerApp, pilot: Pilot[None]) -> None:
 
 def kept(game: Game) -> list[str]:
     """The notes that stand, from the disk."""
-    return [note_words(note) for note in Notebook(game).notes]
+    return [note_words(note, USUAL) for note in Notebook(game).notes]
 
 
 def size_of(app: TrainerApp) -> tuple[int, int]:
@@ -43,8 +45,8 @@ def size_of(app: TrainerApp) -> tuple[int, int]:
 def cell_of(app: TrainerApp, place: tuple[float, float]) -> Cell:
     """The cell of the plan that shows a place."""
     width, height = size_of(app)
-    x, y = whole_frame(SNOOKER, (width * ACROSS, height * ACROSS * 2.0)).at(place)
-    return int(x // ACROSS), int(y // (2 * ACROSS))
+    viewport = Viewport((width, height))
+    return viewport.cell_at(whole_frame(SNOOKER, viewport).at(place))
 
 
 async def click_plan(app: TrainerApp, pilot: Pilot[None], place: tuple[float, float]) -> None:
@@ -141,7 +143,7 @@ async def test_the_balls_are_laid_on_the_plan(game: Game, size: Cell) -> None:
         await click_plan(app, pilot, ball)
         assert "Click where the cue ball lay." in text_of(app, "#note-says")
         await click_plan(app, pilot, cue)
-        meant = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)])
+        meant = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)], USUAL)
         said = text_of(app, "#note-says")
         assert said.startswith(f"{meant.said.called} {meant.said.side}, ")
         assert f"mm from {meant.shot.pocket}. How did it go?" in said
@@ -150,7 +152,7 @@ async def test_the_balls_are_laid_on_the_plan(game: Game, size: Cell) -> None:
         assert "mm from top-right. How did it go?" in text_of(app, "#note-says")
         await pilot.press("t")
         (note,) = Notebook(game).notes
-        wanted = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)], "top-right").said
+        wanted = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)], USUAL, "top-right").said
         assert (note.fullness, note.called, note.side) == (wanted.fullness, wanted.called, wanted.side)
         assert (note.distance, note.pocket, note.result) == (wanted.distance, "top-right", "thick")
         assert note.cue_ball == pytest.approx(cue, abs=80)
@@ -167,7 +169,7 @@ async def test_the_balls_are_laid_on_the_plan(game: Game, size: Cell) -> None:
 
 
 def _cell_place(app: TrainerApp, place: tuple[float, float]) -> tuple[float, float]:
-    x, y = place_on_whole(SNOOKER, size_of(app), cell_of(app, place), 2.0)
+    x, y = place_on_whole(SNOOKER, Viewport(size_of(app)), cell_of(app, place))
     return round(x, 1), round(y, 1)
 
 
@@ -263,9 +265,10 @@ async def test_in_a_terminal_too_small_keys_note_nothing(game: Game) -> None:
 def test_every_cell_of_the_plan_shows_the_place_it_is_drawn_at(name: str) -> None:
     table = TABLES[name]
     for size in ((80, 16), (120, 31)):
-        view = whole_frame(table, (size[0] * ACROSS, size[1] * ACROSS * 2.1))
+        viewport = Viewport(size, 2.1)
+        view = whole_frame(table, viewport)
         for cell in ((3, 2), (40, 8), (77, 15)):
-            x, y = view.at(place_on_whole(table, size, cell, 2.1))
+            x, y = view.at(place_on_whole(table, viewport, cell))
             assert (x / ACROSS, y / ACROSS / 2.1) == pytest.approx((cell[0] + 0.5, cell[1] + 0.5))
     for pocket, mouth in mouths(table).items():
         assert pocket_at(table, mouth.hole) == pocket

@@ -12,28 +12,27 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.app import cell_shape
-from trainer.commands.opening import own_glyphs, settings_of, shelf_of, table_of
+from trainer.commands.opening import own_glyphs, settings_of, shelf_of, style_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills import words
-from trainer.drills.words import ball_part, one_over
 from trainer.geometry.aiming import Stroke
-from trainer.pictures import MOST_SIZE
+from trainer.levels.level import narrowed, with_a_stroke
+from trainer.pictures import MOST_SIZE, terminal
 from trainer.pictures.ansi import ansi
-from trainer.pictures.chosen import chosen_colours, chosen_shape
-from trainer.pictures.depth import Depth
-from trainer.pictures.plan import PlanResult
-from trainer.pictures.terminal import OVERRIDE
-from trainer.pictures.views import draw_view
-from trainer.play.game import level_named
+from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
+from trainer.pictures.projection import Viewport
+from trainer.pictures.projection import draw as draw_picture
+from trainer.pictures.terminal import Depth, chosen_colours, chosen_shape
+from trainer.pictures.views import projection_of
+from trainer.play.named_levels import level_named
 from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
-from trainer.shots.level import narrowed, with_a_stroke
 from trainer.shots.others import laid_about, unpottable
 from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of
 
 GIVEN = ("table", "cue_ball", "object_ball", "pocket", "speed", "spin", "side_spin")
@@ -55,10 +54,11 @@ def shot(args: argparse.Namespace) -> int:
             f"--{_dashed(given[0])} and --{_dashed(drawn[0])}: a shot is either laid down or drawn"
         )
     seed: int | None = None
+    style = style_of(args)
     name: str | None = None
     if given:
         found = _laid_down(args)
-        truth = checked(found)
+        truth = checked(found, style)
     else:
         seed = secrets.randbits(32) if args.seed is None else args.seed
         level = level_named(shelf_of(args), args.level, args.drill)
@@ -75,19 +75,26 @@ def shot(args: argparse.Namespace) -> int:
     elif args.view:
         # What the player has chosen for the terminal holds for what is printed on one.
         settings = settings_of(args)[0] if _to_terminal() else Settings()
-        known = _to_terminal() or os.environ.get(OVERRIDE)
-        result = PlanResult(truth.touching, cue_ball_way=cue_ball_ways(found, truth)[-1].points)
+        known = _to_terminal() or os.environ.get(terminal.GLYPHS_VARIABLE)
         size = args.size or _terminal_size()
         glyphs = args.glyphs or (own_glyphs(os.environ, settings).value if known else "quadrants")
         shape = chosen_shape(
-            settings.cell_shape, cell_shape.asked() if _to_terminal() else None, cell_shape.USUAL
+            settings.cell_shape, terminal.asked_aspect() if _to_terminal() else None, terminal.USUAL_ASPECT
         ).value
-        laid = result if given else None
-        cells = draw_view(args.view, found, truth.target, size, cell_aspect=shape, result=laid, glyphs=glyphs)
+        projection = projection_of(args.view, found, truth.target, Viewport(size, shape))
+        marks = [*(_solved(found, truth) if given else ()), *balls_of(found)]
+        cells = draw_picture(projection, marks, glyphs)
         print(ansi(cells, _colours(settings) if args.colours is None else args.colours))
     else:
-        print("\n".join([*_words(found, truth, seed), *(_more(found, truth) if given else ())]))
+        print("\n".join([*_words(found, truth, style, seed), *(_more(found, truth, style) if given else ())]))
     return 0
+
+
+def _solved(shot: Shot, truth: Truth) -> list[Mark]:
+    """What is laid over a shot that is worked out: what pots, and where the cue ball goes then."""
+    pots = truth_marks(shot, truth.target, (shot.cue_ball, truth.touching))
+    after = Line(cue_ball_ways(shot, truth)[-1].points, Meaning.AFTER)
+    return [pots["way"], pots["aim"], after, pots["touching"]]
 
 
 def _colours(settings: Settings) -> Depth:
@@ -128,24 +135,24 @@ def _dashed(name: str) -> str:
     return name.replace("_", "-")
 
 
-def _words(shot: Shot, truth: Truth, seed: int | None) -> Iterator[str]:
+def _words(shot: Shot, truth: Truth, style: Style, seed: int | None) -> Iterator[str]:
     table = shot.table
     yield f"{table.title}: object ball to the {shot.pocket} pocket" + (
         f", seed {seed}" if seed is not None else ""
     )
-    yield f"  cue ball     {place(table, shot.cue_ball)}"
-    yield f"  object ball  {place(table, shot.object_ball)}"
+    yield f"  cue ball     {place(table, shot.cue_ball, style)}"
+    yield f"  object ball  {place(table, shot.object_ball, style)}"
     yield f"  cut          {math.degrees(abs(truth.cut)):.1f} degrees to the {truth.side}"
     yield f"  fullness     {truth.fullness:.3f}, nearest {truth.band}"
     side = "right" if truth.offset > 0 else "left"
     yield f"  aim          {abs(truth.offset):.3f} ball to the {side} of the object ball's centre"
     thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
-    yield f"  forgives     {one_over(thick)} ball thick, {one_over(thin)} ball thin"
+    yield f"  forgives     {style.one_over(thick)} ball thick, {style.one_over(thin)} ball thin"
     if shot.stroke is not None:
         yield f"  throw        {math.degrees(truth.throw):.2f} degrees, counted in the aim"
 
 
-def _more(shot: Shot, truth: Truth) -> Iterator[str]:
+def _more(shot: Shot, truth: Truth, style: Style) -> Iterator[str]:
     """What is said of a shot that somebody laid down, beyond how it is aimed."""
     ideal = truth_of(replace(shot, stroke=None)).fullness
     for one in at_speeds(shot):
@@ -154,13 +161,13 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
             yield f"{what} no hit pots it"
         else:
             thrown = math.degrees(abs(one.truth.throw))
-            aim = ball_part(one.truth.fullness - ideal)
+            aim = style.ball_part(one.truth.fullness - ideal)
             way = "thinner" if one.truth.fullness < ideal else "thicker"
             yield f"{what} thrown {thrown:.1f} degrees, aim {aim} {way} than without throw"
     for path in cue_ball_ways(shot, truth):
         turn = math.degrees(path.turns)
         side = "left" if turn > 0 else "right"
-        where = place(shot.table, path.end)
+        where = place(shot.table, path.end, style)
         ends = f"comes to rest {where}"
         if path.in_pocket:
             ends = "into a pocket"
@@ -176,6 +183,6 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
         elif cushion.is_worse:
             better = "straight at the ball is the better way"
         yield (
-            f"  by cushion   meet the {cushion.cushion} cushion {place(shot.table, cushion.nose)}: "
+            f"  by cushion   meet the {cushion.cushion} cushion {place(shot.table, cushion.nose, style)}: "
             f"{wide:.2f} degrees of aim pot, {direct:.2f} straight at the ball; {better}"
         )

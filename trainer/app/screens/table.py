@@ -10,28 +10,31 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.cell_shape import USUAL
 from trainer.app.clickable import clickable
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
-from trainer.learner.report import NOT_YET
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import NOT_YET
+from trainer.pictures import GlyphSet
+from trainer.pictures.cells import Cells
 from trainer.pictures.inset import draw_inset
-from trainer.pictures.plan import Placed, PlanHelp, draw_plan
+from trainer.pictures.marks import Line, Meaning, balls_of
+from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
+from trainer.pictures.projection import Viewport, draw
 from trainer.report.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
-from trainer.report.words import table_counts, table_words
+from trainer.report.wording import table_counts, table_words
 from trainer.settings.actions import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place
-from trainer.shots.saying import measured
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import Style
 
 CHOSEN = "bold $on-chosen on $chosen"
 LISTED = 40  # notes
@@ -141,7 +144,10 @@ class TableScreen(TrainerScreen):
             self._tell(f"Not taken back: {error}", "$bad")
         else:
             self._tell(
-                f"Taken back: {note_sentence(gone)}." if gone else "There is no note to take back.", ""
+                f"Taken back: {note_sentence(gone, self.book.game.style)}."
+                if gone
+                else "There is no note to take back.",
+                "",
             )
         self._show_all()
 
@@ -170,7 +176,7 @@ class TableScreen(TrainerScreen):
             except TrainerError as error:
                 self._tell(f"Not noted: {error}", "$bad")
             else:
-                self._tell(f"Noted: {note_sentence(note)}.", "$good")
+                self._tell(f"Noted: {note_sentence(note, self.book.game.style)}.", "$good")
                 self._noted = said
             self._forget()
         self._show_all()
@@ -204,8 +210,7 @@ class TableScreen(TrainerScreen):
     @on(Picture.Clicked, "#plan")
     def _clicked(self, message: Picture.Clicked) -> None:
         picture = message.picture
-        size, aspect = (picture.size.width, picture.size.height), getattr(self.app, "cell_aspect", USUAL)
-        at = place_on_whole(self._table, size, (message.x, message.y), aspect)
+        at = place_on_whole(self._table, picture.viewport, (message.x, message.y))
         pocket = pocket_at(self._table, at, NEAR_POCKET)
         self._says = Content("")
         if self._laid is not None:
@@ -224,7 +229,7 @@ class TableScreen(TrainerScreen):
 
     def _lay(self, cue_ball: Point, object_ball: Point, pocket: str | None) -> None:
         try:
-            self._laid = lay(self._table, cue_ball, object_ball, pocket)
+            self._laid = lay(self._table, cue_ball, object_ball, self.book.game.style, pocket)
         except ShotError as error:
             self._tell(capital(str(error)), "$warn")
 
@@ -306,12 +311,10 @@ class TableScreen(TrainerScreen):
         said = self._says
         if self._planning and self._laid is not None:
             shot, whole = self._laid.shot, self._laid.said
-            asks = (
-                f"{whole.called} {whole.side}, {measured(float(whole.distance))} from {shot.pocket}. "
-                "How did it go? Or click a pocket."
-            )
+            far = self.book.game.style.length(float(whole.distance))
+            asks = f"{whole.called} {whole.side}, {far} from {shot.pocket}. How did it go? Or click a pocket."
         elif self._planning and self._object_ball is not None:
-            where = place(self._table, self._object_ball)
+            where = place(self._table, self._object_ball, self.book.game.style)
             asks = f"Object ball {where}. Click where the cue ball lay."
         elif self._planning:
             asks = "Click where the object ball lay."
@@ -333,26 +336,34 @@ class TableScreen(TrainerScreen):
         return f"A note is three keys, as {example}." if len(missing) == len(said) else missing[0]
 
     def _show_plan(self, picture: Picture) -> None:
-        nowhere = (0.0, 0.0)
+        nowhere, target = (0.0, 0.0), None
         laid, ball = self._laid, self._object_ball
         if laid is not None:
-            helps = PlanHelp(way=True, aim=laid.truth.offset)
-            picture.show(partial(draw_plan, laid.shot, laid.truth.target, whole=True, helps=helps))
-            return
-        shot = Shot(self._table, nowhere, ball or nowhere, "top-left")
-        helps = PlanHelp(cue_ball=False)
-        picture.show(partial(draw_plan, shot, None, whole=True, helps=helps, placed=Placed(nowhere, ball)))
+            shot, target = laid.shot, laid.truth.target
+            to_pocket = Line((shot.object_ball, target), Meaning.HELP)
+            aim = Line((shot.cue_ball, shot.abreast(laid.truth.offset)), Meaning.CONSIDERED)
+            marks = [to_pocket, aim, *balls_of(shot)]
+        else:
+            shot = Shot(self._table, nowhere, ball or nowhere, "top-left")
+            marks = balls_of(shot, cue_ball=False, object_ball=ball is not None)
+
+        def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
+            return draw(Plan(shot, target, Viewport(size, cell_aspect), whole=True), marks, glyphs)
+
+        picture.show(drawn)
 
     def _show_written(self) -> None:
         lines = [Content.styled("The last notes", "bold $head")]
-        lines += [Content(note_words(note)) for note in reversed(self.book.notes[-LISTED:])]
+        lines += [
+            Content(note_words(note, self.book.game.style)) for note in reversed(self.book.notes[-LISTED:])
+        ]
         if len(lines) == 1:
             lines.append(Content.styled("none yet", "$quiet"))
         self.query_one("#notes", Static).update(Content("\n").join(lines))
         found = [Content.styled("The eye or the stroke?", "bold $head")]
         # What has a verdict comes first.
         for row in sorted(self.book.verdicts(), key=_undecided):
-            found += _verdict_lines(row)
+            found += _verdict_lines(row, self.book.game.style)
         if len(found) == 1:
             found.append(
                 Content.styled("It takes about twenty misses of one kind of shot to tell.", "$quiet")
@@ -365,11 +376,11 @@ def _undecided(row: TableVerdict) -> int:
     return 0 if row.verdict != NOT_YET else 1 if row.table != NOT_YET else 2
 
 
-def _verdict_lines(row: TableVerdict) -> list[Content]:
+def _verdict_lines(row: TableVerdict, style: Style) -> list[Content]:
     tone = ("$head", "$foreground", "$quiet")[_undecided(row)]
     return [
         Content.assemble((f"{row.kind} {row.side}", "bold"), (f"   {table_counts(row)}", "$quiet")),
-        Content.styled(f"  {capital(table_words(row))}.", tone),
+        Content.styled(f"  {capital(table_words(row, style))}.", tone),
     ]
 
 

@@ -48,7 +48,7 @@ class WarmedScreen(TrainerScreen):
         yield Static(text, id="sentence")
         errors = errors_in(played.attempts)
         if errors.enough:
-            yield CallsPicture(errors)
+            yield CallsPicture(errors, self.trainer.game.style)
 
     def action_quit(self) -> None:
         """Off to the match."""
