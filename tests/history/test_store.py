@@ -262,6 +262,8 @@ def test_damage_found_on_the_way(tmp_path: Path) -> None:
         (page,) = history._db.execute(
             "SELECT rootpage FROM sqlite_master WHERE name = 'attempts_by_day'"
         ).fetchone()
+    with open_history(tmp_path) as history:
+        history.wait_for_check()  # the next is due tomorrow
     data = bytearray((tmp_path / FILE).read_bytes())
     data[(page - 1) * 4096 : page * 4096] = bytes(4096)
     (tmp_path / FILE).write_bytes(data)
