@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
+from trainer.drills.leave import places_of
+from trainer.drills.pick import balls_of
 from trainer.drills.why import PARTS, Step
 from trainer.pictures.plan import PlanHelp, PlanResult
 from trainer.pictures.spots import Spot
@@ -53,7 +55,7 @@ class Scene:
 
     def marked(self, mark: Mark) -> "Scene":
         """After the call: the question is the one that was marked."""
-        posed = self.question.shot if self.question.balls else None
+        posed = self.question.shot if balls_of(self.question) else None
         return replace(self, question=mark.question, mark=mark, posed=posed)
 
     def explained_further(self, steps: int = 1) -> "Scene":
@@ -76,7 +78,7 @@ class Scene:
     @cached_property
     def shot(self) -> Shot:
         """The shot as it lies, where the player lays it as that is considered."""
-        if self.mark is None and self.considered is not None and not self.question.balls:
+        if self.mark is None and self.considered is not None and not balls_of(self.question):
             return self.drill.settled(self.question, self.considered).shot
         return self.posed or self.question.shot
 
@@ -123,12 +125,12 @@ class Scene:
     @cached_property
     def spots(self) -> tuple[Spot, ...]:
         """The places to choose from; after the call they say which was right and which was called."""
-        return self._numbered(self.question.places, "quiet" if self.mark else "open")
+        return self._numbered(places_of(self.question), "quiet" if self.mark else "open")
 
     @cached_property
     def numbered(self) -> tuple[Spot, ...]:
         """The object balls to choose from, in the same way."""
-        return self._numbered(self.question.balls, "ball")
+        return self._numbered(balls_of(self.question), "ball")
 
     def _numbered(self, places: Sequence[Point], else_tone: str) -> tuple[Spot, ...]:
         """The choices' numbers at their places; ``else_tone`` is that of those that nothing is said of."""
@@ -216,7 +218,7 @@ def first_scene(played: Played, view: str) -> Scene:
         way=way,
         trial=trial,
         considered=considered,
-        inset=level.inset and not question.balls,
+        inset=level.inset and not balls_of(question),
         whole_table=level.whole_table,
         style=played.game.style,
     )

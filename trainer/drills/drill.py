@@ -227,7 +227,7 @@ class Drill(ABC):
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """What is laid over the pictures; ``choice`` is the answer that is considered."""
-        return Shown(line=question.line)
+        return Shown()
 
     def shown_after(self, mark: Mark) -> Shown:
         """What is laid over the pictures after the call, besides the shot as it was called and as it is."""
@@ -268,8 +268,8 @@ class AimedDrill(Drill):
     """A drill whose answers are signed offsets of the line of aim, in ball widths."""
 
     def called_offset(self, question: Question, value: float) -> float:
-        """A value is its offset; where an edge of the cue ball is called, the centre lies beyond it."""
-        return value + question.inset
+        """A value is its offset."""
+        return value
 
     def error(self, question: Question, value: float) -> float:
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""

@@ -76,34 +76,12 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Option:
-    """Another shot, to be compared with the one that is asked about, and its truth."""
-
-    shot: Shot
-    truth: Truth
-
-
-@dataclass(frozen=True)
-class Region:
-    """A round part of the cloth, mm."""
-
-    middle: Point
-    radius: float
-
-
-@dataclass(frozen=True)
 class Question:
-    """One question about one shot.
+    """One question about one shot. What only one drill's question has is in a class of that drill's own.
 
     ``choices`` are the answers, or there are none and ``dial`` is the number to set. ``best`` is the
     index of the choice nearest to the truth (-1: a number is asked), ``width`` how far apart neighbouring
-    answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
-    shown with the question, ``inset`` how far the called edge of the cue ball lies inside its line of aim,
-    ``wanted`` the offset of a shot that is named and has to be laid. ``options`` are the shots that the
-    choices stand for, one each, where choices are shots; ``places`` (mm) those of the cue ball, where
-    choices are places: then it doesn't lie on the table yet; ``balls`` (mm) those of the object balls to
-    choose from, where choices are balls. ``region`` is where the cue ball is to be sent; no pocket is called
-    then.
+    answers are, in ball widths (0 for a number).
     """
 
     drill: str
@@ -114,18 +92,11 @@ class Question:
     best: int = -1
     width: float = 0.0
     dial: Dial | None = None
-    line: float | None = None
-    inset: float = 0.0
-    wanted: float | None = None
-    options: tuple[Option, ...] = ()
-    places: tuple[Point, ...] = ()
-    balls: tuple[Point, ...] = ()
-    region: Region | None = None
 
     @property
     def target(self) -> Point | None:
         """Where in the called pocket's mouth the object ball must go, mm; None where no pocket is called."""
-        return self.truth.target if self.region is None else None
+        return self.truth.target
 
     @property
     def asked(self) -> Asked:

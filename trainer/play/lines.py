@@ -6,6 +6,12 @@ from functools import partial
 from typing import Any, TextIO
 
 from trainer.drills import CallError, Question
+from trainer.drills.back import BackQuestion
+from trainer.drills.judge import JudgeQuestion
+from trainer.drills.leave import LeaveQuestion, places_of
+from trainer.drills.pick import PickQuestion, balls_of
+from trainer.drills.same import SameQuestion
+from trainer.drills.send import SendQuestion
 from trainer.play.played import Played
 from trainer.play.sentences import (
     mark_sentences,
@@ -106,26 +112,27 @@ def question_object(played: Played, question: Question) -> dict[str, Any]:
         "shot": shot,
         "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
     }
-    if question.options or question.places or question.balls:  # the own value would tell how full each is
+    # The own value would tell how full each is.
+    if isinstance(question, SameQuestion | LeaveQuestion | PickQuestion):
         found["choices"] = [
             {"key": c.key, "name": c.name, "value": i} for i, c in enumerate(question.choices, 1)
         ]
-    if question.options:
+    if isinstance(question, SameQuestion):
         found["options"] = [
             shot_object(o.shot, o.truth, seed=None, level=None, answer=False) for o in question.options
         ]
     if question.dial is not None:
         dial = question.dial
         found["range"] = {"low": dial.low, "high": dial.high, "of": dial.unit}
-    if question.region is not None:
+    if isinstance(question, SendQuestion):
         found["region"] = {"middle": list(question.region.middle), "radius_mm": question.region.radius}
-    if question.line is not None:
+    if isinstance(question, JudgeQuestion):
         found["line"] = question.line
-    if question.wanted is not None:
+    if isinstance(question, BackQuestion | LeaveQuestion):
         found["wanted"] = question.wanted
-    if question.places:  # the shot's own place would tell it
+    if isinstance(question, LeaveQuestion):  # the shot's own place would tell it
         shot["cue_ball"] = list(question.places[0])
-    for choice, place in zip(found["choices"], question.places or question.balls, strict=False):
+    for choice, place in zip(found["choices"], places_of(question) or balls_of(question), strict=False):
         choice["place"] = list(place)
     return found
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from trainer.drills import Mark, Question, detail, headline, words
+from trainer.drills.leave import LeaveQuestion
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.shots.describe import place
@@ -35,7 +36,7 @@ def question_sentences(said: dict[str, Any], question: Question, title: str, sty
     table, stroke = question.shot.table, question.shot.stroke
     of = f" of {said['of']}" if said["of"] else ""
     yield f"Shot {said['number']}{of}, {title}, {table.title}."
-    yield from _shot_sentences(said["shot"], table, style, cue_ball=not question.places)
+    yield from _shot_sentences(said["shot"], table, style, cue_ball=not isinstance(question, LeaveQuestion))
     if stroke is not None:
         yield f"Played {words.stroke(stroke)}."
     for number, option in enumerate(said.get("options", ()), 1):

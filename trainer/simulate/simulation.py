@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.drills import DRILLS, Choice, Eye, Question
+from trainer.drills.same import SameQuestion
 from trainer.geometry.vectors import Floats
 from trainer.learner import report
 from trainer.learner.belief import Belief
@@ -139,7 +140,7 @@ def answer(question: Question, player: Player) -> Choice:
     """What a player calls who sees the shot of a question."""
     truth, drill = question.truth, DRILLS[question.drill]
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
-    if question.options:  # each is looked at, and the one taken that looks most alike
+    if isinstance(question, SameQuestion):  # each is looked at, and the one taken that looks most alike
         looks = np.array([player.sees(math.degrees(o.truth.cut), o.truth.fullness) for o in question.options])
         choice = question.choices[player.answers(seen, looks)]
     else:
@@ -168,7 +169,7 @@ def _free_call(question: Question, player: Player, where: str, set_id: str, day:
     truth = question.truth
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
     against = None
-    if question.options:  # by how much the shot that is alike looks otherwise
+    if isinstance(question, SameQuestion):  # by how much the shot that is alike looks otherwise
         other = question.options[question.best].truth
         seen -= player.sees(math.degrees(other.cut), other.fullness) - other.fullness
         against = math.sin(other.cut)

@@ -24,6 +24,7 @@ from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
+from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError
 from trainer.pictures.depth import Depth
 from trainer.play.first import LEVEL as FIRST
@@ -363,7 +364,7 @@ class PlayScreen(TrainerScreen):
         self._show_top()
         self.board.show_scene(scene)
         side, options = self.query_one(Side), self.query_one(Options)
-        options.display = bool(scene.question.options)
+        options.display = isinstance(scene.question, SameQuestion)
         side.display = not options.display and (scene.inset or scene.whole_table)
         (options if options.display else side).show_scene(scene)
         for part in ("#answers", "#note", "#told"):

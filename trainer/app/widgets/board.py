@@ -12,6 +12,8 @@ from trainer.app.widgets.looking import STRAIGHT, Looked
 from trainer.app.widgets.picture import Drawing
 from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.drills import Choice, Mark
+from trainer.drills.leave import places_of
+from trainer.drills.pick import balls_of
 from trainer.pictures.plan import spot_at
 from trainer.pictures.views import Seen, draw_view
 
@@ -50,11 +52,11 @@ class Board(ScenePicture):
         """The choice whose place is there, or what the drill takes a place of the table for."""
         question = scene.question
         size, aspect = (self.size.width, self.size.height), getattr(self.app, "cell_aspect", USUAL)
-        if question.places:
+        if places_of(question):
             spot = spot_at(scene.shot, scene.target, size, scene.helps, (x, y), aspect)
             return None if spot is None else question.choices[spot]
         seen = Seen(scene.view, scene.shot, scene.target, size, self.looked.look, scene.in_view, aspect)
-        if question.balls:
+        if balls_of(question):
             ball = seen.ball_at((x, y), scene.numbered)
             return None if ball is None else question.choices[ball]
         place = seen.place_at((x, y))
