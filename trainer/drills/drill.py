@@ -20,6 +20,7 @@ from trainer.drills.why import Step, construction, played
 from trainer.geometry.aiming import SPEEDS, Stroke, send
 from trainer.geometry.fullness import offset_from_fullness
 from trainer.geometry.vectors import Floats, dot, length
+from trainer.learner.call import Call
 from trainer.names import VIEWS
 from trainer.shots.difficulty import chances
 from trainer.shots.hindrance import first_ball
@@ -175,6 +176,15 @@ class Drill(ABC):
         return chances(truths, noise)
 
     # What an answer tells
+
+    def told(self, asked: Asked, choice: Choice, error: float, offset: float, right: bool) -> Call:
+        """What the learner is told of an answer, of its ``error`` and of the ``offset`` that it plays.
+
+        When a call is marked and when it is read from the history: this is the only way to a `Call`.
+        """
+        low, high = self.meant(asked, choice, error)
+        sine = self.looked_at(asked.sine, error, offset)
+        return Call(sine, low, high, error, right, against=self.against(asked, choice))
 
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Between which errors the player's own answer lies: half way to the neighbouring ones.

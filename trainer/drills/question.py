@@ -65,14 +65,25 @@ class Eye:
 class Asked:
     """What was asked, as far as it says what an answer tells of the player's eye.
 
-    ``answers`` are the names and values of the choices, none where a number was set; ``sign`` is that of
-    the cut, ``fullness`` the true one and ``margin`` the fullness that still pots.
+    The history keeps as much of a question. ``answers`` are the names and values of the choices, none where
+    a number was set; ``cut_deg`` is the signed cut, ``fullness`` the true one and ``margin`` the fullness
+    that still pots.
     """
 
     answers: tuple[tuple[str, float], ...]
-    sign: float
+    cut_deg: float
     fullness: float
     margin: tuple[float, float]
+
+    @property
+    def sine(self) -> float:
+        """That of the signed cut."""
+        return math.sin(math.radians(self.cut_deg))
+
+    @property
+    def sign(self) -> float:
+        """That of the cut, + left."""
+        return -1.0 if self.cut_deg < 0 else 1.0
 
 
 @dataclass(frozen=True)
@@ -102,7 +113,7 @@ class Question:
     def asked(self) -> Asked:
         """What of it decides what an answer tells."""
         answers = tuple((choice.name, choice.value) for choice in self.choices)
-        return Asked(answers, self.truth.sign, self.truth.fullness, self.truth.margin)
+        return Asked(answers, math.degrees(self.truth.cut), self.truth.fullness, self.truth.margin)
 
     def read(self, text: str) -> Choice:
         """The answer that a line of text means.

@@ -36,7 +36,7 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
 from trainer.learner import curve
-from trainer.learner.call import Call
+from trainer.learner.call import Before, Call
 from trainer.learner.moments import between
 from trainer.learner.noise import Noise, log_chances, log_sum, noises
 from trainer.learner.packing import packed, unpacked
@@ -97,9 +97,7 @@ class Belief:
         self._cov = np.tile(np.eye(coefficients), (models, 1, 1))
         self._lapses = np.zeros(models)  # calls that are thought to have been some
         self._wheres: dict[str, _Where] = {}
-        self._set, self._day = "", 0
-        self._last: float | None = None  # fullness called before, in this set
-        self._shown: list[float] = []  # fullnesses of the set's shots
+        self._before = Before()
         self.calls = 0
 
     # Learning
@@ -114,8 +112,7 @@ class Belief:
             or the density of a free answer, a ball.
         """
         self._pass_time(call.day)
-        if call.set_id != self._set:
-            self._set, self._last, self._shown = call.set_id, None, []
+        self._before.begin(call)
         where = self._where(call.where, call.compares)
         at = self._features(call, where)
         spread = (self._cov @ at[:, :, None])[:, :, 0]
@@ -137,8 +134,7 @@ class Belief:
         self._mean += step[:, None] * spread
         self._cov += shrink[:, None, None] * (spread[:, :, None] * spread[:, None, :])
         self._lapses += np.maximum(0.0, 1.0 - (chances * meant).sum(axis=1))
-        self._last = call.fullness + call.error
-        self._shown.append(call.fullness)
+        self._before.take(call)
         self.calls += 1
         for each in self._wheres.values():
             each.used *= RECENT
@@ -150,7 +146,7 @@ class Belief:
         return foretold
 
     def _pass_time(self, day: int) -> None:
-        days, self._day = day - self._day if self.calls else 0, day
+        days = day - self._before.day if self.calls else 0
         if days <= 0:
             return
         # Variance one is what each coefficient comes back to: an Ornstein-Uhlenbeck process.
@@ -181,11 +177,9 @@ class Belief:
             at[:, _OWN] = self._size[:, None] * (one - other)
             return at
         at[:, _OWN] = self._size[:, None] * curve.rows([call.sine])
-        if self._last is not None:
-            at[:, _LAST] = self._pulled * LAST_SD * (self._last - call.fullness)
-        if self._shown:
-            shown = sum(self._shown) / len(self._shown)
-            at[:, _MEAN] = self._pulled * MEAN_SD * (shown - call.fullness)
+        last, middle = self._before.pulls(call)
+        at[:, _LAST] = self._pulled * LAST_SD * last
+        at[:, _MEAN] = self._pulled * MEAN_SD * middle
         return at
 
     # Keeping it
@@ -201,10 +195,10 @@ class Belief:
                 name: [where.place, packed(where.noise.log_weight), where.compares, where.used]
                 for name, where in self._wheres.items()
             },
-            "set": self._set,
-            "day": self._day,
-            "last": self._last,
-            "shown": self._shown[:],
+            "set": self._before.set_id,
+            "day": self._before.day,
+            "last": self._before.last,
+            "shown": self._before.shown[:],
             "calls": self.calls,
         }
 
@@ -218,8 +212,8 @@ class Belief:
             noise = Noise(len(found._mean))
             noise.log_weight = unpacked(log_weight)
             found._wheres[name] = _Where(place, noise, compares, used)
-        found._set, found._day, found._last = plain["set"], plain["day"], plain["last"]
-        found._shown, found.calls = list(plain["shown"]), plain["calls"]
+        found._before = Before(plain["set"], plain["day"], plain["last"], list(plain["shown"]))
+        found.calls = plain["calls"]
         return found
 
     # What is known

@@ -17,7 +17,7 @@ from trainer.geometry.vectors import Floats
 from trainer.learner import curve
 from trainer.learner.average import inside
 from trainer.learner.belief import LAST_SD, MEAN_SD, WHERE_SD
-from trainer.learner.call import Call
+from trainer.learner.call import Before, Call
 from trainer.learner.report import LEAST_TOLD, SAMPLES, stretch
 from trainer.learner.tally import SIDES
 
@@ -146,17 +146,13 @@ def compared(calls: Sequence[Call], today: int) -> list[Compared]:
 
 def _pulling(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
     """The calls that tell of one shot, and how far the call before and the set's middle lay from each."""
-    used, pulls, last, shown = list[Call](), list[tuple[float, float]](), 0.0, list[float]()
-    of = None
+    used, pulls, before = list[Call](), list[tuple[float, float]](), Before()
     for call in calls:
-        if (call.set_id, call.day) != of:
-            of, shown = (call.set_id, call.day), []
-        if not call.compares and (math.isfinite(call.low) or math.isfinite(call.high)):
+        before.begin(call)
+        if call.tells:
             used.append(call)
-            middle = sum(shown) / len(shown) - call.fullness if shown else 0.0
-            pulls.append((last - call.fullness if shown else 0.0, middle))
-        last = call.fullness + call.error
-        shown.append(call.fullness)
+            pulls.append(before.pulls(call))
+        before.take(call)
     return used, np.array(pulls).reshape(-1, 2)
 
 

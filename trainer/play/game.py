@@ -134,13 +134,13 @@ class Game:
         # A set whose last call was kept just before the program was killed is over all the same.
         return None if left is None or left.done >= left.shots else left
 
-    def keep(self, attempt: Attempt) -> None:
-        """Put an attempt on disk, then learn from it."""
+    def keep(self, attempt: Attempt, told: Call) -> None:
+        """Put an attempt on disk, then learn from what is told of it."""
         self.history.append(attempt)
         self.attempts.append(attempt)
         if len(self.attempts) > 2 * OF_LATE:
             del self.attempts[:-OF_LATE]
-        self._known.take(attempt)
+        self._known.take(attempt, told)
 
     def undo(self) -> bool:
         """Take the last call back, so that it counts for nothing; False if that was done before."""

@@ -17,9 +17,11 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History, PlayedSet
 from trainer.history.streaks import best_run, run_now
 from trainer.learner.belief import Belief
+from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.report import resting
 from trainer.levels.level import Level, narrowed, with_a_stroke
+from trainer.play.calls import in_its_place
 from trainer.play.digest import Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.others import laid_about
@@ -43,8 +45,8 @@ class Keeper(Protocol):
     def skill(self, name: str) -> Skill:
         """What is known of one of the player's skills."""
 
-    def keep(self, attempt: Attempt) -> None:
-        """Put an attempt on disk, then learn from it."""
+    def keep(self, attempt: Attempt, told: Call) -> None:
+        """Put an attempt on disk, then learn from what is told of it."""
 
     def undo(self) -> bool:
         """Take the last call back: it counts for nothing."""
@@ -146,7 +148,7 @@ class Played:
         """
         mark = drills.mark(self.question(), choice)
         attempt = self._attempt(mark, seconds, view or self.level.views[0])
-        self.game.keep(attempt)
+        self.game.keep(attempt, in_its_place(mark.told, attempt))
         self.attempts.append(attempt)
         self.number += 1
         if self.done:

@@ -156,5 +156,4 @@ def seen_in(attempts: Sequence[Attempt]) -> list[Seen]:
 
 def _tells(attempt: Attempt) -> bool:
     """Whether a call tells that its shot was seen thick or thin."""
-    call = call_of(attempt)
-    return call.against is None and (math.isfinite(call.low) or math.isfinite(call.high))
+    return call_of(attempt).tells

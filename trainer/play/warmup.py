@@ -173,7 +173,7 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind],
         What is thought of each kind of shot now.
     style : Style
     """
-    earlier = [call for call in before if not call.compares and math.isfinite(call.high - call.low)]
+    earlier = [call for call in before if call.measures]
     seen = seen_today(today, earlier)
     if seen.calls < ENOUGH:
         return TOO_FEW

@@ -1,7 +1,6 @@
 """Days and weeks: what was played on each, how right and how quick, and how thick or thin it was seen."""
 
 import json
-import math
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import astuple, dataclass
@@ -212,7 +211,7 @@ def _day(day: str, attempts: Sequence[Attempt]) -> Day:
 def _telling(attempts: Iterable[Attempt]) -> list[Call]:
     """The calls that tell how full a shot was seen."""
     calls = [call_of(a) for a in attempts if skill_of(a.drill) == ANGLE]
-    return [c for c in calls if not c.compares and (math.isfinite(c.low) or math.isfinite(c.high))]
+    return [c for c in calls if c.tells]
 
 
 def _seen(calls: Sequence[Call]) -> Seen:

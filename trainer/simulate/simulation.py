@@ -151,17 +151,13 @@ def answer(question: Question, player: Player) -> Choice:
 
 
 def call_made(question: Question, choice: Choice, where: str, set_id: str, day: int) -> Call:
-    """What the learner gets of an answer: the same as `game.call_of` of its attempt."""
+    """What the learner is told of an answer, as by its mark; whether it pots is told by the margin alone."""
     drill = DRILLS[question.drill]
     question = drill.settled(question, choice)
-    truth, error = question.truth, drill.error(question, choice.value)
-    low, high = drill.meant(question.asked, choice, error)
+    offset, error = drill.called_offset(question, choice.value), drill.error(question, choice.value)
     least, most = drill.forgiven(question)
-    pots = least <= error <= most
-    right = drill.is_right(question, choice, pots)
-    against = drill.against(question.asked, choice)
-    sine = drill.looked_at(math.sin(truth.cut), error, drill.called_offset(question, choice.value))
-    return Call(sine, low, high, error, right, where, set_id, day, against)
+    right = drill.is_right(question, choice, least <= error <= most)
+    return drill.told(question.asked, choice, error, offset, right).at(where, set_id, day)
 
 
 def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:
