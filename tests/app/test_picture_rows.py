@@ -21,7 +21,10 @@ from trainer.app.widgets.picture import Picture
 from trainer.app.widgets.row import Row, rows_of
 from trainer.pictures.cells import Cells
 from trainer.pictures.depth import Depth
-from trainer.pictures.plan import draw_plan
+from trainer.pictures.marks import balls_of
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport
+from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import Reduced, reduced
 from trainer.play.game import Game
 from trainer.shots.draw import draw
@@ -35,8 +38,9 @@ SHOT = draw(np.random.default_rng(8), 1, Limits())[0]
 def drawing(*, whole: bool):
     """The plan of a shot."""
 
-    def draw_it(size: tuple[int, int], **how) -> Cells:
-        return draw_plan(SHOT, truth_of(SHOT).target, size, whole=whole, **how)
+    def draw_it(size: tuple[int, int], *, cell_aspect=2.0, glyphs="quadrants") -> Cells:
+        plan = Plan(SHOT, truth_of(SHOT).target, Viewport(size, cell_aspect), whole=whole)
+        return draw_marks(plan, balls_of(SHOT), glyphs)
 
     return draw_it
 

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from trainer.learner.belief import Belief
-from trainer.learner.call import Before, Call
+from trainer.learner.call import Call, Context
 
 
 def call(sine: float = 0.5, error: float = 0.1, set_id: str = "a", day: int = 1, **more: float) -> Call:
@@ -31,21 +31,21 @@ def test_which_calls_tell_of_seeing(low: float, high: float, tells: bool, measur
 
 
 def test_what_was_before_draws_a_call_in_its_set_and_day_alone() -> None:
-    before = Before()
+    context = Context()
     first, second = call(0.25, 0.1), call(0.5, 0.0)
-    before.begin(first)
-    assert before.pulls(first) == (0.0, 0.0)
-    before.take(first)
-    before.begin(second)
-    assert before.pulls(second) == pytest.approx((0.85 - 0.5, 0.75 - 0.5))
-    before.take(second)
+    context.begin(first)
+    assert context.distances(first) == (0.0, 0.0)
+    context.take(first)
+    context.begin(second)
+    assert context.distances(second) == pytest.approx((0.85 - 0.5, 0.75 - 0.5))
+    context.take(second)
     third = call(0.5)
-    before.begin(third)
-    assert before.pulls(third) == pytest.approx((0.0, (0.75 + 0.5) / 2 - 0.5))
+    context.begin(third)
+    assert context.distances(third) == pytest.approx((0.0, (0.75 + 0.5) / 2 - 0.5))
     for other in (call(0.5, set_id="b"), call(0.5, day=2)):
-        before.take(third)
-        before.begin(other)
-        assert before.pulls(other) == (0.0, 0.0)
+        context.take(third)
+        context.begin(other)
+        assert context.distances(other) == (0.0, 0.0)
 
 
 def test_a_set_that_is_gone_on_with_on_another_day_draws_nothing_over_night() -> None:

@@ -5,7 +5,7 @@ import unicodedata
 
 import numpy as np
 import pytest
-from looking import as_pixels, one_shot
+from looking import as_pixels, draw_plan, one_shot, plan_frame
 
 from trainer.pictures import colours, oklab
 from trainer.pictures.ansi import ansi
@@ -14,7 +14,6 @@ from trainer.pictures.cells import Cells
 from trainer.pictures.depth import Depth, depth_for, depth_named
 from trainer.pictures.fit import coverages
 from trainer.pictures.inset import draw_inset
-from trainer.pictures.plan import draw_plan, plan_frame
 from trainer.pictures.reduced import (
     AMBER,
     CUE,

@@ -26,9 +26,9 @@ from trainer.levels.level import Level
 from trainer.pictures import GlyphSet
 from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
 from trainer.pictures.depth import Depth
-from trainer.play.first import LEVEL as FIRST
+from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
-from trainer.play.played import Played
+from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
 
@@ -79,7 +79,7 @@ class TrainerApp(App[None]):
     def __init__(
         self,
         game: Game,
-        start: Played | None = None,
+        start: SetInPlay | None = None,
         *,
         glyphs: GlyphSet = "quadrants",
         colours: Depth = Depth.TRUE,
@@ -231,13 +231,13 @@ class TrainerApp(App[None]):
             return
         self.show_set(played)
 
-    def show_set(self, played: Played) -> None:
+    def show_set(self, played: SetInPlay) -> None:
         """The questions of a set."""
         from trainer.app.screens.play import PlayScreen
 
         self._over_home(PlayScreen(played))
 
-    def show_summary(self, played: Played) -> None:
+    def show_summary(self, played: SetInPlay) -> None:
         """The end of a set; the bell rings, where it is wanted."""
         if self.settings.bell == "on":
             self.bell()

@@ -100,7 +100,7 @@ class Leave(Drill):
 
     def settled(self, question: Question, choice: Choice) -> Question:
         """The shot from the chosen place: it is taken for one of the wanted fullness."""
-        places = places_of(question)
+        places = places_to_choose(question)
         if not places:  # out of the history: its shot is the chosen one already
             return question
         chosen = replace(question.shot, cue_ball=places[question.choices.index(choice)])
@@ -141,7 +141,7 @@ class Leave(Drill):
         half = question.width / 2
         wanted = wanted_of(question)
         ball, target = np.array(question.shot.object_ball), np.array(question.truth.target)
-        right = truth_of(replace(question.shot, cue_ball=places_of(question)[question.best]))
+        right = truth_of(replace(question.shot, cue_ball=places_to_choose(question)[question.best]))
         region = leave(
             question.shot.table,
             ball,
@@ -172,7 +172,7 @@ class Leave(Drill):
         return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}"
 
 
-def places_of(question: Question) -> tuple[Point, ...]:
+def places_to_choose(question: Question) -> tuple[Point, ...]:
     """The places of the cue ball that a question's choices are, mm; none where they aren't places."""
     return question.places if isinstance(question, LeaveQuestion) else ()
 

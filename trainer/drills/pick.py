@@ -73,20 +73,20 @@ class Pick(Drill):
 
     def settled(self, question: Question, choice: Choice) -> Question:
         """The shot of the ball that goes, whichever was called."""
-        if not balls_of(question):  # out of the history: it is that shot already
+        if not balls_to_choose(question):  # out of the history: it is that shot already
             return question
         shot = self.laid(question)
         return replace(question, shot=shot, truth=truth_of(shot))
 
     def laid(self, question: Question) -> Shot:
         """The shot of the ball that goes, the others about it."""
-        balls = balls_of(question)
+        balls = balls_to_choose(question)
         return _of(question.shot, balls, balls[question.best])
 
     def played_shot(self, question: Question, value: float) -> Shot:
         """The shot of the ball that was called."""
         values = [choice.value for choice in question.choices]
-        balls = balls_of(question)
+        balls = balls_to_choose(question)
         return _of(question.shot, balls, balls[values.index(value)])
 
     def called_offset(self, question: Question, value: float) -> float:
@@ -126,7 +126,7 @@ class Pick(Drill):
 
     def in_view(self, question: Question) -> tuple[Point, ...]:
         """All of the balls."""
-        return balls_of(question)
+        return balls_to_choose(question)
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How it is done."""
@@ -145,7 +145,7 @@ class Pick(Drill):
         if found.by < 0:
             return "no hit sends it there"
         by = self.played_shot(mark.question, mark.choice.value).others[found.by]
-        named = dict(zip(balls_of(mark.question), mark.question.choices, strict=True))
+        named = dict(zip(balls_to_choose(mark.question), mark.question.choices, strict=True))
         who = named[by].key if by in named else "another ball"
         whose = "the cue ball's" if found.aim else "its"
         return f"{who} lies in {whose} way"
@@ -167,7 +167,7 @@ class Pick(Drill):
         return f"{much}{best} is {truth.fullness:.2f} full, cut to the {truth.side}."
 
 
-def balls_of(question: Question) -> tuple[Point, ...]:
+def balls_to_choose(question: Question) -> tuple[Point, ...]:
     """The object balls that a question's choices are, mm; none where they aren't balls."""
     return question.balls if isinstance(question, PickQuestion) else ()
 

@@ -1,4 +1,4 @@
-"""A call as the learner sees it: how full the shot was, and between which errors the answer lies."""
+"""A call as the learner takes it: the shot's cut, and the interval that its error lies in."""
 
 import math
 from dataclasses import dataclass, field, replace
@@ -10,11 +10,11 @@ class Call:
     """One marked call.
 
     ``sine`` is the sine of the signed cut (the signed offset over the table's reach); ``low`` and
-    ``high`` bound the error in balls, + thick: an answer out of a row means only that it was nearer
-    than its neighbours, and the ends of a row are open (infinite). The two are the same for a free
-    answer. ``error`` is that of the answer itself.
+    ``high`` bound the error in balls, + thick: an answer out of a row says only that it was nearer than
+    its neighbours, so the error is interval-censored, and the ends of a row are open (infinite). The two
+    are the same for a free answer. ``error`` is that of the answer itself.
 
-    ``where`` is what was asked and seen, as "aim down"; ``set_id`` the set, ``day`` the player's own
+    ``condition`` is the drill and the view, as "aim down"; ``set_id`` the set, ``day`` the player's own
     day, counted; ``right`` whether it was the best answer there was.
 
     ``against`` is the sine of another shot, as full as this one, where one like it was to be found among
@@ -27,14 +27,14 @@ class Call:
     high: float
     error: float
     right: bool
-    where: str = ""
+    condition: str = ""
     set_id: str = ""
     day: int = 0
     against: float | None = None
 
-    def at(self, where: str, set_id: str, day: int) -> Self:
+    def at(self, condition: str, set_id: str, day: int) -> Self:
         """The same, with what was asked and seen, its set and its day."""
-        return replace(self, where=where, set_id=set_id, day=day)
+        return replace(self, condition=condition, set_id=set_id, day=day)
 
     @property
     def fullness(self) -> float:
@@ -43,7 +43,7 @@ class Call:
 
     @property
     def compares(self) -> bool:
-        """Whether two shots were compared: what was wrong with one of them this call doesn't tell."""
+        """Whether two shots were compared: such a call doesn't tell the error in one of them."""
         return self.against is not None
 
     # Does it tell of seeing? The belief weighs every call by its interval, and needs no answer. What takes
@@ -70,7 +70,7 @@ class Call:
 
 
 @dataclass
-class Before:
+class Context:
     """What a player has in mind at a call: the fullness called just before, and those of the shots shown.
 
     Two things draw an answer: the answer before it (serial dependence) and the middle of what was shown
@@ -80,21 +80,21 @@ class Before:
 
     set_id: str = ""
     day: int = 0
-    last: float | None = None
+    previous: float | None = None
     shown: list[float] = field(default_factory=list)
 
     def begin(self, call: Call) -> None:
         """Forget what was before, if the call is of another set or day."""
         if (call.set_id, call.day) != (self.set_id, self.day):
-            self.set_id, self.day, self.last, self.shown = call.set_id, call.day, None, []
+            self.set_id, self.day, self.previous, self.shown = call.set_id, call.day, None, []
 
-    def pulls(self, call: Call) -> tuple[float, float]:
+    def distances(self, call: Call) -> tuple[float, float]:
         """How far the call before, and the mean of what was shown, lie from a call's shot; 0 where none."""
-        if self.last is None:
+        if self.previous is None:
             return 0.0, 0.0
-        return self.last - call.fullness, sum(self.shown) / len(self.shown) - call.fullness
+        return self.previous - call.fullness, sum(self.shown) / len(self.shown) - call.fullness
 
     def take(self, call: Call) -> None:
         """Have one more call in mind."""
-        self.last = call.fullness + call.error
+        self.previous = call.fullness + call.error
         self.shown.append(call.fullness)

@@ -1,9 +1,9 @@
 """One large ball alone, to see whether it comes out round."""
 
 from trainer.pictures import GlyphSet, colours
-from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells
 from trainer.pictures.fit import fit
+from trainer.pictures.projection import Viewport
 
 FILLED = 0.92  # of the narrower way through the picture
 
@@ -18,7 +18,7 @@ def draw_ball(size: tuple[int, int], *, cell_aspect: float = 2.0, glyphs: GlyphS
     cell_aspect, glyphs
         As in :func:`~trainer.pictures.plan.draw_plan`.
     """
-    canvas = Canvas(size, colours.CLOTH_DARK, cell_aspect)
+    canvas = Viewport(size, cell_aspect).canvas(colours.CLOTH_DARK)
     radius = FILLED * min(canvas.width, canvas.height) / 2
     canvas.ball(canvas.width / 2, canvas.height / 2, radius, colours.OBJECT_BALL)
     return fit(canvas.pixels, glyphs)

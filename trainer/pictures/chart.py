@@ -8,10 +8,10 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
 from trainer.pictures import colours
-from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells, write
 from trainer.pictures.colours import Colour
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
+from trainer.pictures.projection import Viewport
 from trainer.shots.style import Style, hundredths
 
 MARGIN = 11  # cells on the left, for words
@@ -43,7 +43,7 @@ class Chart:
         self._size, self._scale = size, scale
         columns, rows = size
         self._margin = MARGIN if columns >= 4 * MARGIN else 0
-        self.canvas = Canvas(size, GROUND, cell_aspect)
+        self.canvas = Viewport(size, cell_aspect).canvas(GROUND)
         self.left, self.right = self._margin * ACROSS, self.canvas.width
         self.bottom = self.canvas.height - (DOWN * self.canvas.step if rows >= WORDS else 0.0)
 

@@ -8,6 +8,7 @@ from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells, write
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
+from trainer.pictures.projection import Viewport
 
 WIDE_ENOUGH = 12.0  # cells across the object ball: fine enough to judge a sixteenth of it
 APART = 2.0  # cells between neighbouring candidates
@@ -216,7 +217,7 @@ def paint_inset(
     cell_aspect: float = 2.0,
 ) -> Canvas:
     """The pixels of :func:`draw_inset`, without marks and labels."""
-    canvas = Canvas(size, colours.CLOTH_DARK, cell_aspect)
+    canvas = Viewport(size, cell_aspect).canvas(colours.CLOTH_DARK)
     radius = view.scale / 2
     cue_radius = radius * cue_ratio
     cue_y = view.y + radius - cue_radius  # both rest on the cloth

@@ -7,8 +7,8 @@ from functools import lru_cache
 from trainer.geometry.tables import POCKETS, Table
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.fit import ACROSS
 from trainer.pictures.frame import Frame, frame
+from trainer.pictures.projection import LINE, THIN, Viewport
 from trainer.shots.shot import Point
 
 # How the table is drawn outside the noses. Sizes in mm, chosen to look right.
@@ -18,8 +18,7 @@ HOLE_BACK = 0.62  # middle of a corner's hole behind its mouth, in mouths
 CORNER_RUN = 1.0  # a corner's facing runs back this much along the rail for each mm outward
 MIDDLE_RUN = -0.35  # a middle pocket narrows outward
 
-LEAST_HOLE = 3.0  # radius on the screen
-THIN, LINE = 1.3, 2.0  # widths on the screen, in widths of a pixel; LINE is half a cell
+LEAST_HOLE = 3.0  # radius in the picture, in quarters of a cell's width
 
 
 @dataclass(frozen=True)
@@ -62,19 +61,17 @@ def mouths(table: Table) -> dict[str, Mouth]:
     return found
 
 
-def whole_frame(table: Table, room: tuple[float, float], turned: int = 0) -> Frame:
-    """Where the whole table lies in a picture of ``room`` (width, height in pixel widths)."""
+def whole_frame(table: Table, viewport: Viewport, turned: int = 0) -> Frame:
+    """Where the whole table lies in a viewport."""
     rim = CUSHION + RAIL
     length, width = table.size
     corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
-    return frame(corners, turned, room, LINE)
+    return frame(corners, turned, viewport.room, LINE * viewport.unit)
 
 
-def place_on_whole(table: Table, size: tuple[int, int], cell: tuple[int, int], cell_aspect: float) -> Point:
-    """The place (mm) that a cell (column, row) shows in a picture of the whole table of so many cells."""
-    across, down = float(ACROSS), ACROSS * cell_aspect
-    view = whole_frame(table, (size[0] * across, size[1] * down))
-    return view.table(((cell[0] + 0.5) * across, (cell[1] + 0.5) * down))
+def place_on_whole(table: Table, viewport: Viewport, cell: tuple[int, int]) -> Point:
+    """The place (mm) that a cell (column, row) shows in a picture of the whole table."""
+    return whole_frame(table, viewport).table(viewport.middle_of(cell))
 
 
 def pocket_at(table: Table, place: Point, slack: float = 0.0) -> str | None:
@@ -85,8 +82,8 @@ def pocket_at(table: Table, place: Point, slack: float = 0.0) -> str | None:
     return None
 
 
-def paint_table(canvas: Canvas, frame: Frame, table: Table) -> None:
-    """Paint the empty table, rails and room included."""
+def paint_table(canvas: Canvas, frame: Frame, table: Table, unit: float = 1.0) -> None:
+    """Paint the empty table, rails and room included; ``unit`` is a quarter of a cell's width, in pixels."""
     length, width = table.size
     rim = CUSHION + RAIL
     _bar(canvas, frame, (-rim, -rim), (length + rim, width + rim), colours.RAIL_EDGE)
@@ -94,11 +91,11 @@ def paint_table(canvas: Canvas, frame: Frame, table: Table) -> None:
     _bar(canvas, frame, (-rim, -rim), (length + rim, width + rim), colours.RAIL)
     # The pockets' throats show the cloth going down, so cloth lies under the cushions too.
     _bar(canvas, frame, (-CUSHION, -CUSHION), (length + CUSHION, width + CUSHION), colours.CLOTH)
-    _paint_marks(canvas, frame, table)
+    _paint_lines(canvas, frame, table, unit)
     drawn = mouths(table)
     for mouth in drawn.values():
         x, y = frame.at(mouth.hole)
-        canvas.disc(x, y, max(LEAST_HOLE, mouth.radius * frame.scale), colours.POCKET)
+        canvas.disc(x, y, max(LEAST_HOLE * unit, mouth.radius * frame.scale), colours.POCKET)
         throat = [*mouth.jaws, mouth.backs[1], mouth.backs[0]]
         canvas.convex([frame.at(p) for p in throat], colours.POCKET, 0.55)
     for nose, back in cushions(table, drawn):
@@ -121,38 +118,39 @@ def cushions(table: Table, drawn: dict[str, Mouth]) -> list[tuple[tuple[Point, P
     return found
 
 
-def _paint_marks(canvas: Canvas, frame: Frame, table: Table) -> None:
+def _paint_lines(canvas: Canvas, frame: Frame, table: Table, unit: float) -> None:
     ink, opacity = colours.CLOTH_LINE, 0.5
     start, end = frame.at((table.baulk, 0.0)), frame.at((table.baulk, table.width))
-    canvas.line(start, end, THIN, ink, opacity)
+    canvas.line(start, end, THIN * unit, ink, opacity)
     if table.d_radius > 0:
         x, y = frame.at((table.baulk, table.width / 2))
         toward_baulk = frame.way((-1.0, 0.0))
-        canvas.ring(x, y, table.d_radius * frame.scale, THIN, ink, opacity, half=toward_baulk)
+        canvas.ring(x, y, table.d_radius * frame.scale, THIN * unit, ink, opacity, half=toward_baulk)
     for spot in table.spots:
         x, y = frame.at(spot)
-        canvas.disc(x, y, max(1.2, 6.0 * frame.scale), ink, opacity)
+        canvas.disc(x, y, max(1.2 * unit, 6.0 * frame.scale), ink, opacity)
 
 
 def paint_called(
-    canvas: Canvas, frame: Frame, mouth: Mouth, target: Point, least: float, ball: float
+    canvas: Canvas, frame: Frame, mouth: Mouth, target: Point, least: float, ball: float, unit: float = 1.0
 ) -> None:
     """Mark the pocket that is called: its facings lit, and a bullseye where the ball must cross.
 
-    ``ball`` is the object ball's radius and ``least`` the bullseye's smallest radius, both on the
-    screen.
+    ``ball`` is the object ball's radius, ``least`` the bullseye's smallest radius and ``unit`` a quarter of
+    a cell's width, all in the picture.
     """
+    line = LINE * unit
     x, y = frame.at(mouth.hole)
     hole = max(least, mouth.radius * frame.scale)
     canvas.disc(x, y, hole, colours.POCKET)
-    canvas.ring(x, y, hole, LINE, colours.AMBER)
+    canvas.ring(x, y, hole, line, colours.AMBER)
     for jaw, back in zip(mouth.jaws, mouth.backs, strict=True):
-        canvas.line(frame.at(jaw), frame.at(back), LINE, colours.AMBER)
+        canvas.line(frame.at(jaw), frame.at(back), line, colours.AMBER)
     x, y = frame.at(target)
     radius = max(least, 0.6 * ball)
-    if radius < 3 * LINE:  # no room for rings in it
+    if radius < 3 * line:  # no room for rings in it
         canvas.disc(x, y, radius, colours.AMBER)
         return
-    canvas.disc(x, y, radius + 0.5, colours.POCKET, 0.8)
-    canvas.ring(x, y, radius - LINE / 2, LINE, colours.AMBER)
-    canvas.disc(x, y, radius - 2 * LINE, colours.AMBER)
+    canvas.disc(x, y, radius + 0.5 * unit, colours.POCKET, 0.8)
+    canvas.ring(x, y, radius - line / 2, line, colours.AMBER)
+    canvas.disc(x, y, radius - 2 * line, colours.AMBER)

@@ -14,6 +14,7 @@ from trainer.app.widgets.row import rows_of
 from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
 from trainer.pictures.depth import Depth
+from trainer.pictures.projection import Viewport
 from trainer.pictures.reduced import Reduced, reduced
 
 CLICK_SLACK = 1  # cells that the mouse may move in a click
@@ -65,6 +66,12 @@ class Picture(Widget):
         self._drawn: tuple[int, int] | None = None
         self._moved = 0
         self._held: tuple[float, float] = (0, 0)
+
+    @property
+    def viewport(self) -> Viewport:
+        """What of the screen it fills."""
+        aspect: float = getattr(self.app, "cell_aspect", USUAL)
+        return Viewport((self.size.width, self.size.height), aspect)
 
     def show(self, drawing: Drawing | None) -> None:
         """Show this drawing from now on; only what differs is sent to the terminal again."""
