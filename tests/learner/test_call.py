@@ -55,4 +55,4 @@ def test_a_set_that_is_gone_on_with_on_another_day_draws_nothing_over_night() ->
         same.update(call(sine, set_id="a", day=day))
         new.update(call(sine, set_id=str(day), day=day))
     assert same.curve([0.1, 0.5, 0.9])[0].tolist() == new.curve([0.1, 0.5, 0.9])[0].tolist()
-    assert same.pulls() == new.pulls()
+    assert same.context_effects() == new.context_effects()
