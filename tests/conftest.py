@@ -60,7 +60,7 @@ def _own_surroundings(
     else:
         own = tmp_path_factory.getbasetemp() / f"none-{next(_NUMBERS)}"
     monkeypatch.setenv("TRAINER_DATA", str(own / "data"))
-    monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: None)
+    monkeypatch.setattr("trainer.pictures.terminal.asked_aspect", lambda: None)
     # Nothing moves unless a test is about what moves.
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
 

@@ -13,7 +13,7 @@ from textual.widgets import Static
 from trainer.app.clickable import clickable
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
