@@ -11,16 +11,14 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.content import mark_detail, mark_headline
 from trainer.app.keys import bound, said
-from trainer.app.marked import mark_detail, mark_headline
 from trainer.app.scene import Scene, first_scene
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
-from trainer.app.widgets.board import Board
-from trainer.app.widgets.looking import LOOK_NAMES, LOOKS
+from trainer.app.widgets.board import LOOK_NAMES, LOOKS, Board
 from trainer.app.widgets.options import Options
-from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.scene_picture import ScenePicture
+from trainer.app.widgets.picture import Picture, ScenePicture
 from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
@@ -256,27 +254,21 @@ class PlayScreen(TrainerScreen):
         scene = self.scene
         if self.blind:
             return False
-        if action == "why" and parameters == (-1,):
-            return scene.step is not None
-        if action in ("go_on", "why", "undo"):
-            return scene.mark is not None
-        if action == "replay":
-            return scene.mark is not None and self._moves
         if action in ("call", "jump") and parameters[0] not in range(1, scene.numbers + 1):
             return False
-        if action in ("call", "consider"):
-            return scene.mark is None and scene.question.dial is None
-        if action in ("jump", "turn"):
-            return scene.mark is None and scene.question.dial is not None
-        if action == "call_considered":
-            return scene.mark is None and scene.question.dial is None and scene.considered is not None
-        if action == "call_set":
-            return scene.mark is None and scene.question.dial is not None and self._is_set
-        if action == "next_view":
-            return len(self.played.level.views) > 1
-        if action in ("look", "look_straight"):
-            return scene.view != "plan"
-        return True
+        asked, dial, looks = scene.mark is None, scene.question.dial is not None, scene.view != "plan"
+        means = {
+            "why": not asked if parameters == (1,) else scene.step is not None,
+            **dict.fromkeys(("go_on", "undo"), not asked),
+            "replay": not asked and self._moves,
+            **dict.fromkeys(("call", "consider"), asked and not dial),
+            "call_considered": asked and not dial and scene.considered is not None,
+            **dict.fromkeys(("jump", "turn"), asked and dial),
+            "call_set": asked and dial and self._is_set,
+            "next_view": len(self.played.level.views) > 1,
+            **dict.fromkeys(("look", "look_straight"), looks),
+        }
+        return means.get(action, True)
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
@@ -382,8 +374,8 @@ class PlayScreen(TrainerScreen):
         says.display = isinstance(played, Primer)
         if isinstance(played, Primer):
             page = PAGES[number - 1]
-            told = page.says if self.scene.trial else page.then
-            says.update(Content.assemble((f"{page.title}. ", "bold $head"), told))
+            text = page.says if self.scene.trial else page.then
+            says.update(Content.assemble((f"{page.title}. ", "bold $head"), text))
 
     def _show_question(self) -> None:
         scene, answers = self.scene, self.query_one(Answers)
