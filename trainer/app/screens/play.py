@@ -390,14 +390,8 @@ class PlayScreen(TrainerScreen):
             keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
-            key, name = self.keys.first("call"), considered.name if drill.names_answers else "it"
-            if scene.trial:
-                name = "on to the question"
-            elif self._moved:
-                name = f"call {name}"
-            else:
-                key, name = "", f"move it{f' from {name}' if drill.names_answers else ''}"
-            answers.show([replace(considered, key=key, name=name)], True, None)
+            name = considered.name if drill.names_answers else ""
+            answers.show_dial(considered, self.keys.first("call"), name, trial=scene.trial, moved=self._moved)
 
     def _show_mark(self, mark: Mark) -> None:
         scene, room = self.scene, self.size.width - 2  # with the row's padding
