@@ -5,9 +5,9 @@ from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, shown, te
 
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
+from trainer.names import VIEWS
 from trainer.pictures.marks import Label, Meaning
 from trainer.play.game import Game
-from trainer.shots.level import VIEWS
 
 LEVEL = "which-one-goes"
 

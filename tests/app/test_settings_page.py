@@ -1,7 +1,6 @@
 """The page of all settings: what the table of settings says is there, changed, kept, left."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -20,13 +19,6 @@ from trainer.history.fields import OneOf
 from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
 from trainer.settings.settings import FILE, SETTINGS, Settings, read_settings, save_settings
-from trainer.shots.saying import say_as
-
-
-@pytest.fixture(autouse=True)
-def _as_usual() -> Iterator[None]:
-    yield
-    say_as()
 
 
 async def opened(app: TrainerApp, pilot: Pilot[None]) -> SettingsScreen:

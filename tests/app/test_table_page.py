@@ -18,6 +18,7 @@ from trainer.pictures.plan_table import mouths, place_on_whole, pocket_at, whole
 from trainer.pictures.projection import Viewport
 from trainer.play.game import Game
 from trainer.report.notebook import NAMED, Notebook, Said, lay, note_words
+from trainer.shots.style import USUAL
 
 SNOOKER = TABLES["snooker"]
 Cell = tuple[int, int]
@@ -33,7 +34,7 @@ async def opened(app: TrainerApp, pilot: Pilot[None]) -> None:
 
 def kept(game: Game) -> list[str]:
     """The notes that stand, from the disk."""
-    return [note_words(note) for note in Notebook(game).notes]
+    return [note_words(note, USUAL) for note in Notebook(game).notes]
 
 
 def size_of(app: TrainerApp) -> tuple[int, int]:
@@ -142,7 +143,7 @@ async def test_the_balls_are_laid_on_the_plan(game: Game, size: Cell) -> None:
         await click_plan(app, pilot, ball)
         assert "Click where the cue ball lay." in text_of(app, "#note-says")
         await click_plan(app, pilot, cue)
-        meant = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)])
+        meant = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)], USUAL)
         said = text_of(app, "#note-says")
         assert said.startswith(f"{meant.said.called} {meant.said.side}, ")
         assert f"mm from {meant.shot.pocket}. How did it go?" in said
@@ -151,7 +152,7 @@ async def test_the_balls_are_laid_on_the_plan(game: Game, size: Cell) -> None:
         assert "mm from top-right. How did it go?" in text_of(app, "#note-says")
         await pilot.press("t")
         (note,) = Notebook(game).notes
-        wanted = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)], "top-right").said
+        wanted = lay(SNOOKER, *[_cell_place(app, place) for place in (cue, ball)], USUAL, "top-right").said
         assert (note.fullness, note.called, note.side) == (wanted.fullness, wanted.called, wanted.side)
         assert (note.distance, note.pocket, note.result) == (wanted.distance, "top-right", "thick")
         assert note.cue_ball == pytest.approx(cue, abs=80)

@@ -11,7 +11,7 @@ from trainer.app.screens.summary import SummaryScreen, WarmedScreen
 from trainer.drills import DRILLS
 from trainer.history import TrainerError
 from trainer.play import today
-from trainer.play.first import LEVEL as FIRST
+from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
 from trainer.play.today import minutes_of
 from trainer.play.warmup import TOO_FEW, Warmup

@@ -11,14 +11,16 @@ from scipy.optimize import brentq
 from trainer import drills
 from trainer.drills import DRILLS, CallError
 from trainer.drills.rolling import ROLLS, rolling
+from trainer.drills.task import Answers
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS, TABLES
+from trainer.levels.level import FREE, Level, free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import FREE, Answers, Level, free_practice, narrowed
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shot
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import practise
@@ -67,7 +69,7 @@ def shots(n: int = 120, table: str = "snooker", apart: float = 1.0) -> list[Shot
 
 def asked(shot: Shot, ask: str = "place", seed: int = 0):
     level = Level("x", "x", "x", "cushion", answers=Answers(ask=ask))
-    return drills.ask(level, shot, truth_of(shot), np.random.default_rng(seed))
+    return level.question(shot, truth_of(shot), np.random.default_rng(seed))
 
 
 def toward_pocket(shot: Shot, cushion: str) -> complex:
@@ -166,7 +168,7 @@ def test_which_way_is_asked_only_where_one_is_clearly_surer() -> None:
             assert (mark.error == 0) == mark.right
             assert CUSHION.meant(question.asked, choice, mark.error) == (-math.inf, math.inf)
             assert len(mark.run.before) == (3 if choice.name == "cushion first" else 2)
-            assert "times as many lines" in drills.headline(mark)
+            assert "times as many lines" in drills.headline(mark, USUAL)
     assert rights == {0, 1}
 
 

@@ -13,11 +13,12 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Choice, Eye, Question
+from trainer.levels.level import narrowed
 from trainer.levels.shelf import open_shelf
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import narrowed
 from trainer.shots.shot import Shots
+from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 
 SHELF = open_shelf()
@@ -41,7 +42,7 @@ def _asked(name: str, count: int, seed: int) -> tuple[Question, ...]:
         shots = draw(rng, each, one, even_offsets(rng, each, one))
         truths = work_out(shots)
         for i in range(min(each, count - k * each)):
-            found.append(drills.ask(level, shots[i], truths[i], rng, Eye()))
+            found.append(level.question(shots[i], truths[i], rng, Eye()))
     return tuple(found)
 
 
@@ -196,7 +197,7 @@ def test_throw_is_asked_with_every_stroke_and_the_mark_says_what_throw_does() ->
         strokes.add((question.shot.stroke.speed, question.shot.stroke.roll))
         plain = work_out(Shots.of(replace(question.shot, stroke=None)))[0]
         mark = drills.mark(question, Choice("", "plain", plain.offset))
-        said = drills.detail(mark)
+        said = drills.detail(mark, USUAL)
         if mark.miss_mm < 0.5:
             assert "Throw hardly turns it." in said
         else:
@@ -215,9 +216,9 @@ def test_help_is_three_sentences_or_four_and_every_word_is_plain(name: str) -> N
     for question in islice(asked(name, 40), 20):
         for choice in question.choices or (DRILLS[name].best(question),):
             mark = drills.mark(question, choice)
-            assert drills.headline(mark)[0].isupper() or drills.headline(mark)[0].isdigit()
-            assert drills.headline(mark).endswith(".")
-            assert drills.detail(mark).isprintable()
+            assert drills.headline(mark, USUAL)[0].isupper() or drills.headline(mark, USUAL)[0].isdigit()
+            assert drills.headline(mark, USUAL).endswith(".")
+            assert drills.detail(mark, USUAL).isprintable()
 
 
 @pytest.mark.parametrize("name", DRILLS)
@@ -232,8 +233,11 @@ def test_what_is_asked_and_said_fits_its_rows_at_80_columns(name: str) -> None:
             assert len(f"{question.prompt}  {drill.hint(question, considered)}".rstrip()) <= ROOM
         for choice in calls:
             mark = drills.mark(question, choice)
-            assert len(f"✗ {drills.headline(mark)}") <= ROOM, drills.headline(mark)
-            steps = drill.why(mark)
-            told = [drills.detail(mark), *(f"{k} of {len(steps)}  {s.says}" for k, s in enumerate(steps, 1))]
+            assert len(f"✗ {drills.headline(mark, USUAL)}") <= ROOM, drills.headline(mark, USUAL)
+            steps = drill.why(mark, USUAL)
+            told = [
+                drills.detail(mark, USUAL),
+                *(f"{k} of {len(steps)}  {s.says}" for k, s in enumerate(steps, 1)),
+            ]
             for text in told:
                 assert len(textwrap.wrap(text, ROOM)) <= 2, text

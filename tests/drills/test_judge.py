@@ -13,10 +13,11 @@ from trainer.drills import DRILLS, CallError, Eye, Question
 from trainer.drills.judge import POTS, SLIVER, THICK, THIN
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES
+from trainer.levels.level import free_practice
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice
 from trainer.shots.limits import Limits
+from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import practise
@@ -32,7 +33,7 @@ def questions(
     table = replace(TABLES["snooker"], help=jaw_help, stroke=stroke)
     shots = draw(rng, count, Limits(table))
     truths = work_out(shots)
-    return [drills.ask(FREE, shots[i], truths[i], rng, eye) for i in range(count)]
+    return [FREE.question(shots[i], truths[i], rng, eye) for i in range(count)]
 
 
 def true_answer(question: Question) -> str:
@@ -79,7 +80,7 @@ def test_a_line_meets_the_ball_and_on_straight_shots_is_on_either_side_of_its_ce
     shots = draw(rng, 200, limits, np.zeros(200))
     truths = work_out(shots)
     for i in range(200):
-        question = drills.ask(FREE, shots[i], truths[i], rng)
+        question = FREE.question(shots[i], truths[i], rng)
         assert question.line is not None
         sides[question.line > 0] += 1
         assert true_answer(question) == question.choices[question.best].name
@@ -145,7 +146,7 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
         true = question.choices[question.best].name
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = drills.headline(mark)
+            said = drills.headline(mark, USUAL)
             assert ("You said" in said) != mark.right
             if true == POTS:
                 centre = said.endswith("t pots, dead centre.")
@@ -154,7 +155,7 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
                 assert said.endswith("is still in.") == (not mark.right and not centre)
             else:
                 assert f"{true} by" in said or said.startswith(f"{true.capitalize()} it is, by ")
-            assert "This pot forgives " in drills.detail(mark)
+            assert "This pot forgives " in drills.detail(mark, USUAL)
 
 
 @pytest.mark.parametrize("text", ["", "0", "4", "thicker", "1.5", "-1", "nan", "pot s", "\x00"])

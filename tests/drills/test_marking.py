@@ -12,12 +12,14 @@ from rubber import noses, rubber
 
 from trainer import drills
 from trainer.drills import Mark, Question, words
+from trainer.drills.task import Answers
 from trainer.geometry import jaw_help
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
+from trainer.levels.level import Level, free_practice
 from trainer.shots.draw import draw
-from trainer.shots.level import Answers, Level, free_practice
 from trainer.shots.limits import Limits
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
 
 
@@ -29,7 +31,7 @@ def questions(
     level = Level(name="t", title="t", teaches="t", drill=drill, limits=limits)
     shots = draw(rng, count, limits)
     truths = work_out(shots)
-    return [drills.ask(level, shots[i], truths[i], rng) for i in range(count)]
+    return [level.question(shots[i], truths[i], rng) for i in range(count)]
 
 
 def way_of_call(question: Question, offset: float) -> complex | None:
@@ -143,14 +145,14 @@ def test_a_straight_shot_missed_to_either_side_is_thin() -> None:
     level = free_practice("aim")
     shot = draw(np.random.default_rng(1), 1, level.limits, [0.0])[0]
     truth = truth_of(shot)
-    straight = drills.ask(level, shot, truth, np.random.default_rng(1))
+    straight = level.question(shot, truth, np.random.default_rng(1))
     straight = replace(straight, truth=replace(truth, cut=0.0, offset=0.0, fullness=1.0))
     for choice in straight.choices:
         assert drills.DRILLS["aim"].error(straight, choice.value) == -abs(choice.value)
 
 
 def sentences(mark: Mark) -> str:
-    return f"{drills.headline(mark)} {drills.detail(mark)}"
+    return f"{drills.headline(mark, USUAL)} {drills.detail(mark, USUAL)}"
 
 
 def test_sentences_say_what_the_mark_says() -> None:
@@ -169,7 +171,7 @@ def test_sentences_say_what_the_mark_says() -> None:
                 elif mark.met.met is Met.CUSHION:
                     assert "cushion" in said
                 if not mark.potted and mark.met is not None:
-                    assert f"{words.wide(mark.miss_mm)} wide of the pocket's middle" in said
+                    assert f"{USUAL.distance(mark.miss_mm)} wide of the pocket's middle" in said
                 assert re.search(r"This pot forgives (just under )?1/\d+ ball", said)
 
 
@@ -177,13 +179,13 @@ def test_a_band_is_marked_with_what_was_said_what_is_true_and_the_true_error() -
     for question in questions("band", 80, 7):
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = drills.headline(mark)
+            said = drills.headline(mark, USUAL)
             if mark.right:
                 assert said.endswith(f" ({question.truth.fullness:.2f}) it is.")
             else:
                 assert f", it is {question.truth.fullness:.2f}, " in said
                 assert (", nearest " in said) != (", thinner than 1/8: " in said)
-                assert said.endswith(f": {words.thick_or_thin(mark.error)}.")
+                assert said.endswith(f": {USUAL.thick_or_thin(mark.error)}.")
                 assert said.startswith(f"You said {choice.name}")
             assert "thinner than 1/8" in said or "thinner" not in said
 
@@ -193,7 +195,7 @@ def test_a_name_that_is_wrong_may_pot_all_the_same() -> None:
     for question in questions("band", 80, 7):
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = drills.detail(mark)
+            said = drills.detail(mark, USUAL)
             assert (" it still goes in" in said) == (mark.potted and not mark.right)
             assert (" it goes in" in said) == (mark.potted and mark.right)
             found.add((mark.potted, mark.right))
@@ -215,18 +217,18 @@ def test_a_name_that_is_wrong_may_pot_all_the_same() -> None:
     ],
 )
 def test_parts_of_a_ball_are_said_as_players_say_them(width: float, said: str) -> None:
-    assert words.ball_part(width) == said
+    assert USUAL.ball_part(width) == said
 
 
 @pytest.mark.parametrize(("width", "said"), [(0.125, "1/8"), (0.04, "1/24"), (0.02, "1/48"), (0.0, "1/512")])
 def test_what_a_pot_forgives(width: float, said: str) -> None:
-    assert words.one_over(width) == said
+    assert USUAL.one_over(width) == said
 
 
 def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
     level = Level(name="t", title="t", teaches="t", drill="band", answers=Answers())
     shot = draw(np.random.default_rng(2), 1, level.limits)[0]
-    question = drills.ask(level, shot, truth_of(shot), np.random.default_rng(2))
+    question = level.question(shot, truth_of(shot), np.random.default_rng(2))
     assert question.read("1\n").name == "full"
     assert question.read("  3/8 ").name == "3/8"
     assert question.read("THINNER").name == "thinner"
@@ -249,8 +251,8 @@ def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
             if mark.potted:
                 assert traced
             if mark.potted and mark.met.met is Met.JAW:
-                assert f"It goes in {words.meets(mark.met)}." in drills.detail(mark)
+                assert f"It goes in {words.meets(mark.met)}." in drills.detail(mark, USUAL)
                 said.add(mark.met.jaw)
             elif mark.potted and mark.met.met is Met.POCKET:
-                assert "goes in" not in drills.detail(mark)
+                assert "goes in" not in drills.detail(mark, USUAL)
     assert said >= {"near", "far"}

@@ -12,10 +12,11 @@ from trainer.drills import DRILLS, Eye, Question
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
+from trainer.levels.level import Level
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
-from trainer.shots.level import Level
 from trainer.shots.limits import Limits
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
 
 PICK = DRILLS["pick"]
@@ -89,7 +90,7 @@ def test_a_mark_plays_the_ball_that_was_called() -> None:
                 assert near == pytest.approx(52.5, abs=1e-6)
                 assert mark.miss_mm == pytest.approx(math.dist(mark.met.at, mark.question.truth.target))
                 ends.add("into a ball")
-            said = f"{drills.headline(mark)} {drills.detail(mark)}"
+            said = f"{drills.headline(mark, USUAL)} {drills.detail(mark, USUAL)}"
             assert (f"{choice.key} it is" in said) == mark.right
             assert ("is blocked by" in said) == ("in its way" in said or "cue ball's way" in said)
     assert ends == {"stopped", "into a ball"}

@@ -16,13 +16,14 @@ from trainer.drills.rolling import rolling
 from trainer.drills.send import region_at
 from trainer.drills.why import PARTS
 from trainer.geometry.aiming import Stroke
+from trainer.levels.level import free_practice, narrowed, narrowed_each
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.play.calls import skill_of
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import free_practice, narrowed, narrowed_each
 from trainer.shots.limits import NoSuchShot
 from trainer.shots.shot import Shot
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 
 SEND = DRILLS["send"]
@@ -193,7 +194,7 @@ def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
     for question in questions:
         for error in (0.0, 0.2, 0.5, -0.3):
             mark = drills.mark(question, question.dial.at(question.truth.offset + error))  # type: ignore[union-attr]
-            head, detail = drills.headline(mark), drills.detail(mark)
+            head, detail = drills.headline(mark, USUAL), drills.detail(mark, USUAL)
             assert len(head) <= 74
             assert "pocket" not in head + detail
             assert "drop" not in head + detail
@@ -217,7 +218,7 @@ def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
 def test_why_constructs_the_cue_ball_s_way(questions: list[Question]) -> None:
     for question in questions[::2]:
         mark = drills.mark(question, SEND.answer(question, 0.09))
-        steps, truth, shot = SEND.why(mark), mark.question.truth, question.shot
+        steps, truth, shot = SEND.why(mark, USUAL), mark.question.truth, question.shot
         order = ("aim", "offset", "fullness", "touching", "way")
         assert [step.parts for step in steps] == [*(order[: k + 1] for k in range(5)), PARTS]
         aim, offset, fullness, touching, way, _ = (step.says for step in steps)
@@ -252,10 +253,10 @@ def test_the_same_seed_gives_the_same_place() -> None:
     level = free_practice("send")
     for each in narrowed_each(level):
         shot = draw(np.random.default_rng(3), 1, each)[0]
-        one, other = (drills.ask(level, shot, truth_of(shot), np.random.default_rng(7)) for _ in range(2))
+        one, other = (level.question(shot, truth_of(shot), np.random.default_rng(7)) for _ in range(2))
         assert one.region == other.region
         assert one.region == region_at(shot, one.region.middle)  # type: ignore[union-attr]
-        assert one.region != drills.ask(level, shot, truth_of(shot), np.random.default_rng(8)).region
+        assert one.region != level.question(shot, truth_of(shot), np.random.default_rng(8)).region
 
 
 def test_any_level_can_be_asked_so() -> None:
@@ -265,7 +266,7 @@ def test_any_level_can_be_asked_so() -> None:
         for each in narrowed_each(sent):
             shots = draw(np.random.default_rng(1), 6, each, even_offsets(np.random.default_rng(1), 6, each))
             for i in range(6):
-                drills.ask(sent, shots[i], truth_of(shots[i]), np.random.default_rng(i))
+                sent.question(shots[i], truth_of(shots[i]), np.random.default_rng(i))
 
 
 def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -276,7 +277,7 @@ def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question(monkeypatch: pytest.M
         draw(np.random.default_rng(1), 1, slow)
     shot = draw(np.random.default_rng(1), 1, replace(slow, gets_away=None))[0]
     with pytest.raises(ValueError, match="gets nowhere"):
-        drills.ask(level, shot, truth_of(shot), np.random.default_rng(1))
+        level.question(shot, truth_of(shot), np.random.default_rng(1))
 
 
 @pytest.mark.parametrize(

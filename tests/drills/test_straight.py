@@ -14,16 +14,17 @@ from trainer.drills import DRILLS, CallError, Question
 from trainer.drills.straight import LEFT, RIGHT, STRAIGHT
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES, Table
-from trainer.learner.sighting import FEWEST, Sighting
+from trainer.learner.centre import FEWEST, CentreSeen
+from trainer.levels.level import free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
+from trainer.names import DRILLS as NAMES
 from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
-from trainer.report.words import sighting_words
+from trainer.report.wording import sighting_words
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice, narrowed
 from trainer.shots.limits import Limits
-from trainer.shots.names import DRILLS as NAMES
+from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import practise
@@ -36,7 +37,7 @@ def questions(count: int, seed: int, table: Table) -> list[Question]:
     rng = np.random.default_rng(seed)
     shots = draw(rng, count, Limits(table, FREE.limits.cuts))
     truths = work_out(shots)
-    return [drills.ask(FREE, shots[i], truths[i], rng) for i in range(count)]
+    return [FREE.question(shots[i], truths[i], rng) for i in range(count)]
 
 
 @pytest.mark.parametrize("table", ["snooker", "small-ball"])
@@ -134,13 +135,13 @@ def test_a_player_who_sees_the_centre_aside_is_told_so_by_the_report(game: Game,
 
 
 def test_words_for_where_the_centre_is_seen() -> None:
-    assert sighting_words(None, 0) == ""
-    assert "29 more calls" in sighting_words(None, FEWEST - 29)
-    assert "don't agree enough to tell" in sighting_words(None, FEWEST)
-    assert sighting_words(Sighting(1 / 32, 1 / 64, 3 / 64, 80), 80) == (
+    assert sighting_words(None, 0, USUAL) == ""
+    assert "29 more calls" in sighting_words(None, FEWEST - 29, USUAL)
+    assert "don't agree enough to tell" in sighting_words(None, FEWEST, USUAL)
+    assert sighting_words(CentreSeen(1 / 32, 1 / 64, 3 / 64, 80), 80, USUAL) == (
         "You see the ball's centre 1/32 ball too far right, sure within 1/64."
     )
-    assert sighting_words(Sighting(-0.01, -0.03, 0.01, 80), 80) == (
+    assert sighting_words(CentreSeen(-0.01, -0.03, 0.01, 80), 80, USUAL) == (
         "You see the ball's centre where it is, within 1/32 ball."
     )
 
@@ -150,7 +151,7 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
         true = question.choices[question.best].name
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = drills.headline(mark)
+            said = drills.headline(mark, USUAL)
             assert said.startswith("You said") != mark.right
             kind = {LEFT: "cut to the left", RIGHT: "cut to the right"}.get(true, true)
             assert (
@@ -159,8 +160,8 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
                 else f"it is {'a ' * (kind != true)}{kind}" in said
             )
             assert (", by " in said) == (true != STRAIGHT)
-            assert drills.detail(mark).startswith("A full ball ")
-            assert f"{'goes in' if mark.potted else 'wide'}" in drills.detail(mark)
+            assert drills.detail(mark, USUAL).startswith("A full ball ")
+            assert f"{'goes in' if mark.potted else 'wide'}" in drills.detail(mark, USUAL)
 
 
 @pytest.mark.parametrize("text", ["", "0", "4", "left", "cut", "nan", "-0.04", "cut  leftt", "\x1b[2J"])

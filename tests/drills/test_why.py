@@ -12,9 +12,10 @@ from trainer import drills
 from trainer.drills import DRILLS, words
 from trainer.drills.why import PARTS
 from trainer.geometry.tables import TABLES
+from trainer.levels.level import free_practice
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice
 from trainer.shots.limits import Limits
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 
 
@@ -26,7 +27,7 @@ def numbers(text: str) -> list[float]:
 def test_each_step_says_what_can_be_measured_on_the_cloth(name: str) -> None:
     for question in asked(name, 120):
         mark = drills.mark(question, DRILLS[name].answer(question, 0.09))
-        steps = DRILLS[name].why(mark)
+        steps = DRILLS[name].why(mark, USUAL)
         shot, truth = question.shot, question.truth
         cue, ball, touch, target = (
             np.array(p) for p in (shot.cue_ball, shot.object_ball, truth.touching, truth.target)
@@ -60,7 +61,7 @@ def test_the_last_step_says_what_was_played_and_by_how_much(name: str) -> None:
         choices = question.choices or [DRILLS[name].answer(question, 0.12)]
         for choice in choices:
             mark = drills.mark(question, choice)
-            steps = DRILLS[name].why(mark)
+            steps = DRILLS[name].why(mark, USUAL)
             assert all(0 < len(step.says) <= 160 for step in steps)
             assert steps[-1].parts == PARTS
             covers = re.search(r"covers (\d\.\d\d): (.*?)\. The (?:cue )?ball", steps[-1].says)
@@ -75,7 +76,7 @@ def test_the_last_step_says_what_was_played_and_by_how_much(name: str) -> None:
 def test_over_a_cushion_the_angles_are_those_of_the_way_over_it() -> None:
     for question in asked("cushion", 40):
         mark = drills.mark(question, DRILLS["cushion"].answer(question, 0.05))
-        *_, line, meets, _ = (step.says for step in DRILLS["cushion"].why(mark))
+        *_, line, meets, _ = (step.says for step in DRILLS["cushion"].why(mark, USUAL))
         cue, nose, touch = (np.array(p) for p in DRILLS["cushion"].true_way(question))
         (x, y), table = nose, question.shot.table
         at_end = min(x, table.length - x) < min(y, table.width - y)
@@ -97,7 +98,7 @@ def test_what_is_said_to_pot_does() -> None:
     for question in [*asked("straight", 60), *asked("slide", 60)]:
         mark = drills.mark(question, DRILLS[question.drill].best(question))
         low, high = question.truth.margin
-        said = DRILLS[question.drill].why(mark)[4].says
+        said = DRILLS[question.drill].why(mark, USUAL)[4].says
         found = re.search(r"From (\d\.\d+) to (full|\d\.\d+)", said)
         assert found
         top = 1.0 if found[2] == "full" else float(found[2])
@@ -109,18 +110,18 @@ def test_balls_of_two_sizes_are_told_with_the_numbers_that_give_it() -> None:
     level = replace(free_practice("slide"), limits=Limits(TABLES["small-ball"]))
     rng = np.random.default_rng(1)
     for shot in [draw(rng, 1, level.limits)[0] for _ in range(20)]:
-        question = drills.ask(level, shot, truth_of(shot), rng)
+        question = level.question(shot, truth_of(shot), rng)
         mark = drills.mark(question, DRILLS["slide"].answer(question, 0.05))
-        steps = DRILLS["slide"].why(mark)
+        steps = DRILLS["slide"].why(mark, USUAL)
         one, off, reach, full = numbers(steps[4].says)[:4]
         assert (one, reach) == (1, pytest.approx(shot.table.reach, abs=6e-4))
         assert numbers(steps[3].says)[-1] == off
         assert 1 - off / reach == pytest.approx(full, abs=0.012)
-        assert words.thick_or_thin(mark.error) in steps[5].says  # as the mark itself says it
+        assert USUAL.thick_or_thin(mark.error) in steps[5].says  # as the mark itself says it
 
 
 def test_by_the_edge_the_way_from_the_centre_to_the_edge_is_told() -> None:
     for question in asked("edge", 30):
         mark = drills.mark(question, DRILLS["edge"].answer(question, 0.0))
-        says = DRILLS["edge"].why(mark)[3].says
+        says = DRILLS["edge"].why(mark, USUAL)[3].says
         assert says.endswith(f"nearer: {words.beside(question.truth.offset - question.inset)}.")

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from looking import marked, one_shot
 
+from trainer.names import VIEWS
 from trainer.pictures import colours
 from trainer.pictures.marks import (
     STYLES,
@@ -24,7 +25,6 @@ from trainer.pictures.marks import (
 )
 from trainer.pictures.projection import Projection, Viewport, draw, paint, texts
 from trainer.pictures.views import nearest, projection_of
-from trainer.shots.names import VIEWS
 
 EACH_VIEW = pytest.mark.parametrize("view", VIEWS)
 SIZE = (60, 22)

@@ -4,12 +4,12 @@ from looking import as_pixels
 
 from trainer.pictures import colours
 from trainer.pictures.charts import draw_bias_chart
-from trainer.shots.saying import say_as
+from trainer.shots.style import USUAL, Style
 
 OFFSETS = np.linspace(-0.98, 0.98, 99)
 
 
-def chart(size, mean, told=False, wide=0.02):
+def chart(size, mean, told=False, wide=0.02, style=USUAL):
     mean = np.broadcast_to(np.asarray(mean, float), OFFSETS.shape)
     return draw_bias_chart(
         size,
@@ -18,6 +18,7 @@ def chart(size, mean, told=False, wide=0.02):
         low=mean - wide,
         high=mean + wide,
         sure=np.broadcast_to(told, OFFSETS.shape),
+        style=style,
     )
 
 
@@ -60,11 +61,8 @@ def test_any_size_is_drawn_and_words_are_not_cut(size):
 
 
 def test_the_scale_is_said_in_the_player_s_numbers():
-    try:
-        say_as(numbers="hundredths")
-        rows = ["".join(row).strip() for row in chart((118, 16), 0.0).glyphs.tolist()]
-    finally:
-        say_as()
+    cells = chart((118, 16), 0.0, style=Style(numbers="hundredths"))
+    rows = ["".join(row).strip() for row in cells.glyphs.tolist()]
     assert rows[0].startswith("0.12 thick")
     assert any(row.startswith("0.06") for row in rows[2:7])
     assert any(row.startswith("true") for row in rows[6:9])

@@ -8,13 +8,13 @@ from looking import as_pixels, draw_view, eye_for, marked, plan_frame, to_light
 
 from trainer import drills
 from trainer.drills import DRILLS, Question
+from trainer.levels.level import free_practice, narrowed_each
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells
 from trainer.pictures.fit import ACROSS, DOWN
 from trainer.pictures.marks import TINTS, Mark, Meaning, Region
 from trainer.pictures.views import stand_of
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice, narrowed_each
 from trainer.shots.truth import truth_of
 
 SIZES = [(52, 19), (78, 34)]
@@ -30,7 +30,7 @@ def questions(n: int) -> list[Question]:
     found = []
     for k, limits in enumerate(narrowed_each(level)):
         shots = draw(np.random.default_rng(k), n, limits)
-        found += [drills.ask(level, shots[i], truth_of(shots[i]), np.random.default_rng(i)) for i in range(n)]
+        found += [level.question(shots[i], truth_of(shots[i]), np.random.default_rng(i)) for i in range(n)]
     return found
 
 

@@ -13,14 +13,14 @@ from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import NOT_YET, THICK, THIN, TRUE, Kind, believe, kinds
-from trainer.learner.shift import EVERYTHING, seen_today
 from trainer.learner.tally import Tally
+from trainer.learner.today_shift import EVERYTHING, today_shifts
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE, KindVerdict, believe, kind_verdicts
 from trainer.levels.shelf import open_shelf
 from trainer.play import warmup
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
-from trainer.play.played import Played
+from trainer.play.scripted import play_lines
+from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import (
     AS_USUAL,
     LEFT_FOR,
@@ -36,6 +36,7 @@ from trainer.play.warmup import (
     sine_asked,
     weakest,
 )
+from trainer.shots.style import USUAL as STYLE
 from trainer.simulate.demo import DayClock
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import answer
@@ -59,7 +60,7 @@ def best(played: Warmup, seconds: float = 2.0) -> None:
     played.call(_exact(played), seconds)
 
 
-def _exact(played: Played) -> Choice:
+def _exact(played: SetInPlay) -> Choice:
     question = played.question()
     assert question.dial is not None
     return question.dial.at(question.truth.offset)
@@ -184,8 +185,8 @@ def test_straight_then_thick_to_thin_on_both_sides(game: Game) -> None:
     assert np.abs(spread).max() > 0.85
 
 
-def row(band: str, side: str, bias: float, verdict: str, wide: float = 0.1) -> Kind:
-    return Kind(band, side, bias, bias - wide / 2, bias + wide / 2, 0.05, 9, verdict, False, 0)
+def row(band: str, side: str, bias: float, verdict: str, wide: float = 0.1) -> KindVerdict:
+    return KindVerdict(band, side, bias, bias - wide / 2, bias + wide / 2, 0.05, 9, verdict, False, 0)
 
 
 def test_the_weak_come_first_the_worst_before_and_else_what_is_known_least() -> None:
@@ -217,7 +218,7 @@ def test_late_shots_are_of_the_weak_and_of_the_well_seen_kinds() -> None:
         error = float(rng.normal(0.12 if 0.56 < sine < 0.69 else 0.0, 0.03))
         calls.append(Call(sine, error, error, error, True, "slide down", str(k // 20), k // 40))
     belief = believe(calls)
-    worst = weakest(kinds(belief, Tally(calls)))[0]
+    worst = weakest(kind_verdicts(belief, Tally(calls)))[0]
     assert (worst.band, worst.side) == ("3/8", "left")
     weak = [sine_asked(rng, 0.6, 1.0, belief, Tally(calls)) for _ in range(60)]
     assert sum(0.5625 <= s <= 0.6875 for s in weak) >= 12
@@ -245,11 +246,11 @@ def mornings(off: float, calls: int = 7) -> list[Call]:
 
 
 def test_a_shift_of_today_is_told_with_its_side_and_what_to_do() -> None:
-    told = closing(mornings(0.12), [], [])
+    told = closing(mornings(0.12), [], [], STYLE)
     assert told == "Today you see thin cuts to the left 1/8 ball thick, so aim those a little thinner."
-    told = closing(mornings(-0.12), [], [])
+    told = closing(mornings(-0.12), [], [], STYLE)
     assert told == "Today you see thin cuts to the left 1/8 ball thin, so aim those a little thicker."
-    assert closing(mornings(0.0), [], []) == NOTHING
+    assert closing(mornings(0.0), [], [], STYLE) == NOTHING
 
 
 def test_what_is_usual_is_no_news_of_today() -> None:
@@ -260,31 +261,35 @@ def test_what_is_usual_is_no_news_of_today() -> None:
         for s in (0.7, -0.2, 0.3, -0.8)
     ]
     rows = [row("1/4", "left", 0.12, THICK)]
-    told = closing(mornings(0.12), before, rows)
+    told = closing(mornings(0.12), before, rows, STYLE)
     assert told == f"{AS_USUAL}: you see 1/4 to the left 1/8 ball thick, so aim those a little thinner."
-    assert closing(mornings(0.12), before, []) == f"{AS_USUAL}."
+    assert closing(mornings(0.12), before, [], STYLE) == f"{AS_USUAL}."
     # Today it is gone: that is off from what is usual, but nothing to aim otherwise for.
-    assert closing(mornings(0.0), before, []) == f"{AS_USUAL}."
+    assert closing(mornings(0.0), before, [], STYLE) == f"{AS_USUAL}."
 
 
 def test_three_calls_of_a_group_tell_nothing_and_a_slip_is_none_of_them() -> None:
-    assert not any(s.told for s in seen_today(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING)
+    assert not any(
+        s.is_sure for s in today_shifts(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING
+    )
     slips = [*mornings(0.0), called(0.7, 0.6), called(-0.2, -0.7)]
-    assert closing(slips, [], []) == NOTHING
+    assert closing(slips, [], [], STYLE) == NOTHING
 
 
 def test_what_is_off_everywhere_is_told_of_everything() -> None:
     rng = np.random.default_rng(7)
     today = [called(float(s), 0.1 + float(rng.normal(0, 0.04))) for s in rng.uniform(-0.9, 0.9, 24)]
-    assert closing(today, [], []) == "Today you see everything 1/12 ball thick, so aim a little thinner."
+    assert (
+        closing(today, [], [], STYLE) == "Today you see everything 1/12 ball thick, so aim a little thinner."
+    )
 
 
 def test_few_calls_say_nothing_and_wild_ones_say_so() -> None:
-    assert closing([], [], []) == TOO_FEW
-    assert closing(mornings(0.0)[:9], [], [row("1/4", "left", 0.12, THICK)]) == TOO_FEW
+    assert closing([], [], [], STYLE) == TOO_FEW
+    assert closing(mornings(0.0)[:9], [], [row("1/4", "left", 0.12, THICK)], STYLE) == TOO_FEW
     rng = np.random.default_rng(4)
     wild = [called(float(s), float(rng.normal(0, 0.3))) for s in rng.uniform(-0.9, 0.9, 20)]
-    assert closing(wild, [], []) == SLOWLY
+    assert closing(wild, [], [], STYLE) == SLOWLY
 
 
 def test_what_draws_a_player_is_no_shift() -> None:
@@ -300,9 +305,9 @@ def test_what_draws_a_player_is_no_shift() -> None:
             some.append(_drawn(rng, sine, last, "today", 20, off * (sine == -0.15)))
     drawn = [call.error for call in today if call.sine == 0.15]
     assert np.mean(drawn) < -0.1
-    assert not any(shift.told for shift in seen_today(today, before).shifts)
-    surest = max(seen_today(pushed, before).shifts, key=lambda shift: shift.sure)
-    assert (surest.shots, surest.told) == ("thick cuts to the right", True)
+    assert not any(shift.is_sure for shift in today_shifts(today, before).shifts)
+    surest = max(today_shifts(pushed, before).shifts, key=lambda shift: shift.sure)
+    assert (surest.shots, surest.is_sure) == ("thick cuts to the right", True)
 
 
 def _drawn(

@@ -8,8 +8,8 @@ import pytest
 from trainer.geometry.tables import TABLES
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, UNDONE
-from trainer.learner.report import NOT_YET, THICK, THIN, TRUE
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE
 from trainer.play.game import Game
 from trainer.report.notebook import (
     NAMED,
@@ -22,9 +22,10 @@ from trainer.report.notebook import (
     read_fullness,
 )
 from trainer.report.report import report, table_lines
-from trainer.report.words import table_words
+from trainer.report.wording import table_words
 from trainer.shots.check import ShotError
 from trainer.shots.forgiven import forgives
+from trainer.shots.style import USUAL
 
 SNOOKER = TABLES["snooker"]
 HALF = Said(0.5, "1/2", "left", "far")
@@ -40,14 +41,14 @@ def test_a_note_is_on_disk_when_it_is_added(book: Notebook) -> None:
     assert (note.table, note.fullness, note.called, note.side) == ("snooker", 0.5, "1/2", "left")
     assert (note.result, note.distance, note.local_day, note.pocket) == ("thick", "far", "2026-03-01", "")
     assert book.game.history.notes() == [note] == Notebook(book.game).notes
-    assert note_words(note) == "1/2 left, thick, far"
-    assert note_sentence(note) == "1/2 to the left, missed thick, far"
+    assert note_words(note, USUAL) == "1/2 left, thick, far"
+    assert note_sentence(note, USUAL) == "1/2 to the left, missed thick, far"
 
 
 def test_distance_and_table_stay_as_the_last_time(book: Notebook) -> None:
     assert (book.distance, book.table.name) == ("middle", "snooker")
     book.add(HALF, "potted", TABLES["pool-9"])
-    laid = lay(TABLES["pool-9"], (900.0, 500.0), (1600.0, 420.0))
+    laid = lay(TABLES["pool-9"], (900.0, 500.0), (1600.0, 420.0), USUAL)
     book.add(laid.said, "thin")
     assert (book.distance, book.table.name) == ("far", "pool-9")
     again = Notebook(book.game)
@@ -106,7 +107,7 @@ def test_anything_else_is_no_fullness(text: str) -> None:
 
 def test_the_kind_is_worked_out_from_the_places() -> None:
     # The object ball a metre straight in front of the top-left pocket, the cue ball laid for a half ball.
-    laid = lay(SNOOKER, (2000.0, 900.0), (2900.0, 1200.0), "top-left")
+    laid = lay(SNOOKER, (2000.0, 900.0), (2900.0, 1200.0), USUAL, "top-left")
     pocket = (laid.truth.target[0] - 2900.0, laid.truth.target[1] - 1200.0)
     far = math.hypot(*pocket)
     touching = (2900.0 - pocket[0] / far * SNOOKER.contact, 1200.0 - pocket[1] / far * SNOOKER.contact)
@@ -117,8 +118,8 @@ def test_the_kind_is_worked_out_from_the_places() -> None:
     assert laid.said.distance == pytest.approx(far, abs=0.06)
     assert laid.said.position == laid.shot
     # Without a pocket it is the fullest hit.
-    assert lay(SNOOKER, (2000.0, 1500.0), (2900.0, 1600.0)).shot.pocket == "top-left"
-    assert lay(SNOOKER, (2900.0, 1600.0), (2000.0, 1500.0)).shot.pocket != "top-left"
+    assert lay(SNOOKER, (2000.0, 1500.0), (2900.0, 1600.0), USUAL).shot.pocket == "top-left"
+    assert lay(SNOOKER, (2900.0, 1600.0), (2000.0, 1500.0), USUAL).shot.pocket != "top-left"
 
 
 @pytest.mark.parametrize(
@@ -134,7 +135,7 @@ def test_a_position_that_is_no_shot_is_told(
     cue_ball: tuple[float, float], object_ball: tuple[float, float], pocket: str | None, said: str
 ) -> None:
     with pytest.raises(ShotError) as caught:
-        lay(SNOOKER, cue_ball, object_ball, pocket)
+        lay(SNOOKER, cue_ball, object_ball, USUAL, pocket)
     assert said in str(caught.value)
 
 
@@ -170,9 +171,10 @@ def test_the_report_has_the_tables_verdicts(book: Notebook) -> None:
     )
     assert (left["table"], left["eye"], left["verdict"]) == (THICK, NOT_YET, NOT_YET)
     assert (right["side"], right["potted"], right["expected"]) == ("right", 1, None)
-    assert table_lines(book.verdicts())[0] == "  1/2 and 3/8 left: 30 thick, 1 thin, 0 potted"
+    assert table_lines(book.verdicts(), USUAL)[0] == "  1/2 and 3/8 left: 30 thick, 1 thin, 0 potted"
     assert (
-        "you miss these thick at the table; how you see them takes about" in (table_lines(book.verdicts())[1])
+        "you miss these thick at the table; how you see them takes about"
+        in (table_lines(book.verdicts(), USUAL)[1])
     )
     for _ in range(30):
         book.undo()
@@ -253,7 +255,7 @@ def row(**changes: object) -> TableVerdict:
     ],
 )
 def test_the_words(changes: dict[str, object], words: str) -> None:
-    assert table_words(row(**changes)) == words
+    assert table_words(row(**changes), USUAL) == words
 
 
 def test_every_distance_has_a_margin(book: Notebook) -> None:

@@ -103,6 +103,6 @@ def test_the_notebook_is_in_it_and_nothing_that_is_said_is_markup(
     book = Notebook(game)
     for result in ("thick", "thick", "potted"):
         book.add(Said(0.5, "1/2", "left", "far"), result)
-    monkeypatch.setattr(pages, "table_words", lambda row: f"<b>& {row.misses}")
+    monkeypatch.setattr(pages, "table_words", lambda row, style: f"<b>& {row.misses}")
     counts = "<td class=number>2</td><td class=number>0</td><td class=number>1</td>"
     assert f"<td>1/2 and 3/8 left</td>{counts}<td>&lt;b&gt;&amp; 2</td>" in page(game)

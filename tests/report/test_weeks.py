@@ -20,9 +20,10 @@ from trainer.history.streaks import Streak, streak
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report.report import report
-from trainer.report.week_words import calendar_rows, figures, streak_words
 from trainer.report.weeks import FEWEST, calendar, calendar_of
+from trainer.report.wording import calendar_rows, figures, streak_words
 from trainer.settings.settings import read_settings
+from trainer.shots.style import USUAL
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Nature
 
@@ -180,20 +181,20 @@ def test_a_week_of_enough_calls_says_how_thick_and_how_scattered(folder: Path) -
     assert week.seen.high - week.seen.low == pytest.approx(2 * 1.96 * week.seen.noise / 60**0.5, rel=0.01)
     (few,) = calendar(many[: FEWEST - 4], one.local_day).weeks
     assert (few.seen, few.missing) == (None, 4)
-    assert figures(few)[3:] == ("4 to go", "")
+    assert figures(few, USUAL)[3:] == ("4 to go", "")
 
 
 def test_an_empty_history_has_an_empty_calendar(game: Game) -> None:
     found = calendar_of(game)
     assert (found.weeks, found.streak, found.long) == ((), Streak(), 1)
-    rows = calendar_rows(found, 6)
+    rows = calendar_rows(found, 6, USUAL)
     assert len(rows) == 6
     assert [cell.text for row in rows for cell in row.cells if cell.text] == ["now"]
     assert report(game)["weeks"] == []
 
 
 def test_cells_say_what_was_played_missed_and_forgiven(folder: Path) -> None:
-    rows = calendar_rows(calendar(opened(folder), "2026-04-20"), 7)
+    rows = calendar_rows(calendar(opened(folder), "2026-04-20"), 7, USUAL)
     assert [row.label for row in rows] == [
         "9 Mar".rjust(6),
         "16 Mar",

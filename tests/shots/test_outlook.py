@@ -22,6 +22,7 @@ from trainer.shots.outlook import (
     outlook_object,
 )
 from trainer.shots.shot import Shot
+from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 
 POOL = TABLES["pool-9"]
@@ -129,7 +130,7 @@ def test_by_the_cushion_pots_when_played_and_the_wider_way_is_the_better() -> No
 def test_a_ball_that_only_the_cushion_pots_is_refused_with_that_hint() -> None:
     shot = Shot(POOL, (2000.0, 300.0), (1800.0, 110.0), "middle-left", None)
     with pytest.raises(ShotError, match="by the right cushion first, met 1839 mm up from the baulk"):
-        checked(shot)
+        checked(shot, USUAL)
 
 
 def test_the_object_for_scripts() -> None:
@@ -152,6 +153,6 @@ def test_a_ball_frozen_to_the_cushion_is_worked_out_with_throw_too(room: float) 
         table = TABLES[name]
         y = table.balls.object_radius + room
         shot = Shot(table, (900.0, 700.0), (table.length - 1000.0, y), "top-right", Stroke(1.0))
-        truth = checked(shot)
+        truth = checked(shot, USUAL)
         assert truth.throw > 0
         assert truth.touching[1] > table.balls.cue_radius - 2.0

@@ -19,15 +19,14 @@ from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
 from trainer.history.whole import keep_text
+from trainer.levels.level import Level
 from trainer.pictures import GlyphSet, terminal
 from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs, chosen_shape
-from trainer.play.first import LEVEL as FIRST
+from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
-from trainer.play.played import Played
+from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
-from trainer.shots.level import Level
-from trainer.shots.saying import say_as
 
 MOST_SAID = 4  # problems of a file that are told; the page of the settings tells them all
 SAID_S = 12.0  # how long: they are long lines
@@ -74,7 +73,7 @@ class TrainerApp(FaultApp):
     def __init__(
         self,
         game: Game,
-        start: Played | None = None,
+        start: SetInPlay | None = None,
         *,
         glyphs: GlyphSet = "quadrants",
         colours: Depth = Depth.TRUE,
@@ -170,7 +169,7 @@ class TrainerApp(FaultApp):
     def _go_by_settings(self) -> None:
         self.keys = PlayerKeys(self.settings.all_keys)
         self.set_keymap(self.keys.keymap)
-        say_as(self.settings.units, self.settings.numbers)
+        self.game.style = self.settings.style
         if self.settings.theme is not None:  # else it may be one that was picked from the list of actions
             self.theme = self.settings.theme
         if (self.settings.motion == "reduced") != (self._still_from is not None):
@@ -204,13 +203,13 @@ class TrainerApp(FaultApp):
             return
         self.show_set(played)
 
-    def show_set(self, played: Played) -> None:
+    def show_set(self, played: SetInPlay) -> None:
         """The questions of a set."""
         from trainer.app.screens.play import PlayScreen
 
         self._over_home(PlayScreen(played))
 
-    def show_summary(self, played: Played) -> None:
+    def show_summary(self, played: SetInPlay) -> None:
         """The end of a set; the bell rings, where it is wanted."""
         if self.settings.bell == "on":
             self.bell()

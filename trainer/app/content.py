@@ -51,7 +51,7 @@ def ends(half: int) -> Content:
 
 def mark_headline(scene: Scene, mark: Mark, room: int, *, coloured: bool) -> Content:
     """The mark in one row of ``room`` columns."""
-    said = ("✓ " if mark.right else "✗ ") + headline(mark)
+    said = ("✓ " if mark.right else "✗ ") + headline(mark, scene.style)
     legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS[coloured]]
     shown = legends if "call" in scene.parts else ()
     legend = next((text for text in shown if len(text) <= room - len(said)), "")
@@ -63,4 +63,4 @@ def mark_detail(scene: Scene, mark: Mark, *, is_first: bool) -> Content:
     if scene.step is not None:
         where = f"{scene.explained} of {len(scene.steps)}  "
         return Content.assemble((where, "$quiet"), scene.step.says)
-    return Content(FULLNESS if is_first else detail(mark))
+    return Content(FULLNESS if is_first else detail(mark, scene.style))

@@ -20,9 +20,10 @@ from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Projection, Viewport
 from trainer.pictures.views import STRAIGHT, Look, projection_of
-from trainer.play.played import Played
 from trainer.play.primer import Primer, way_of_trial
+from trainer.play.set_in_play import SetInPlay
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import USUAL, Style
 
 MARKED = ("way", "touching", "aim")  # what is shown of a mark's construction while it isn't explained
 
@@ -39,6 +40,7 @@ class Scene:
     the call's; ``explained`` is how many steps of the mark's construction are shown, 0: the mark itself.
     ``inset`` and ``whole_table``: with these small pictures beside the large one.
     ``posed`` is the shot that is shown, where that isn't the question's own: a call doesn't turn the picture.
+    ``style`` is how lengths and parts of a ball are written.
     """
 
     question: Question
@@ -51,6 +53,7 @@ class Scene:
     inset: bool = True
     whole_table: bool = True
     posed: Shot | None = None
+    style: Style = USUAL
 
     # What becomes of it
 
@@ -117,7 +120,7 @@ class Scene:
     @cached_property
     def steps(self) -> tuple[Step, ...]:
         """The mark's construction; none before the call."""
-        return () if self.mark is None else self.drill.why(self.mark)
+        return () if self.mark is None else self.drill.why(self.mark, self.style)
 
     @property
     def step(self) -> Step | None:
@@ -235,7 +238,7 @@ def _region(shown: Shown) -> list[Drawn]:
     return [Region(shown.region, Meaning.ASKED if shown.asked else Meaning.HELP)]
 
 
-def first_scene(played: Played, view: str) -> Scene:
+def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
     trial, way = False, played.level.line_to_pocket
     if isinstance(played, Primer):
@@ -252,4 +255,5 @@ def first_scene(played: Played, view: str) -> Scene:
         considered=considered,
         inset=level.inset and not question.balls,
         whole_table=level.whole_table,
+        style=played.game.style,
     )

@@ -12,27 +12,25 @@ if TYPE_CHECKING:
 WHERE = {
     "app": ("play", "app"),
     "play": ("play", "play"),
-    "today": ("today", "today"),
-    "warmup": ("today", "warmup"),
+    "today": ("play", "today"),
+    "warmup": ("play", "warmup"),
     "shot": ("shot", "shot"),
     "levels": ("levels", "levels"),
     "tables": ("tables", "tables"),
     "table": ("table", "table"),
     "terminal": ("terminal", "terminal"),
-    "keys": ("keys", "keys"),
+    "keys": ("player", "keys"),
     "simulate": ("simulate", "simulate"),
     "card": ("card", "card"),
-    "report": ("history", "report"),
+    "report": ("report", "report"),
     "export": ("history", "export"),
     "import": ("history", "import_"),
-    "undo": ("undo", "undo"),
-    "backups": ("backups", "backups"),
-    "restore": ("backups", "restore"),
-    "players": ("players", "players"),
+    "undo": ("history", "undo"),
+    "backups": ("history", "backups"),
+    "restore": ("history", "restore"),
+    "players": ("player", "players"),
     "serve": ("serve", "serve"),
 }
-# What says lengths or parts of a ball to people.
-SPOKEN = ("app", "play", "today", "warmup", "shot", "tables", "table", "card", "report", "undo")
 
 
 def run(name: str, args: argparse.Namespace) -> int:
@@ -44,7 +42,6 @@ def run(name: str, args: argparse.Namespace) -> int:
     module, function = WHERE[name]
     carry_out: Any = getattr(import_module(f"trainer.commands.{module}"), function)
     args.recovered = ""
-    _speak(name, args)
     try:
         return int(carry_out(args))
     except Damaged as error:
@@ -57,19 +54,6 @@ def run(name: str, args: argparse.Namespace) -> int:
     if args.recovered:
         print(f"trainer: {args.recovered}", file=sys.stderr, flush=True)
     return int(carry_out(args))
-
-
-def _speak(name: str, args: argparse.Namespace) -> None:
-    """Have what people read said as this player likes it; JSON and lines are the same for everybody."""
-    from trainer.shots.saying import say_as
-
-    say_as()
-    lines = getattr(args, "lines", False) and not getattr(args, "plain", False)
-    if name in SPOKEN and not getattr(args, "json", False) and not lines:
-        from trainer.commands.opening import settings_of
-
-        settings, _ = settings_of(args)
-        say_as(settings.units, settings.numbers)
 
 
 def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:

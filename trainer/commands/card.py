@@ -8,17 +8,15 @@ from typing import Any
 
 import numpy as np
 
-from trainer.commands.opening import open_game, table_of, today_of
+from trainer.commands.opening import open_game, style_of, table_of, today_of
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import quoted, shown
 from trainer.history.whole import write_text
-from trainer.learner.weak import weak_kinds
-from trainer.report.card import Card
+from trainer.learner.verdicts import weak_kinds
+from trainer.report.card import Card, card_text
 from trainer.report.card_page import PER_PAGE, card_pages
-from trainer.report.card_text import card_text
 from trainer.report.report import game_kinds
-from trainer.shots import saying
 from trainer.shots.describe import shot_object
 from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted
 
@@ -35,7 +33,7 @@ def card(args: argparse.Namespace) -> int:
     kinds = _kinds(args)
     count = args.count or (len(kinds) if args.kinds else PER_PAGE)
     seed = secrets.randbits(32) if args.seed is None else args.seed
-    unit = "in" if args.inches or saying.in_inches() else "mm"
+    unit = "in" if args.inches or style_of(args).imperial else "mm"
     layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
     made = Card(table, tuple(layouts), unit, today_of(args), seed)
     if args.json:

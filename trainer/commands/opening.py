@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from trainer.commands.bar import bar
+from trainer.commands.console import bar
 from trainer.commands.problems import CommandError, message_of
 from trainer.geometry.tables import Table
 from trainer.history.clock import ROLLOVER_HOUR, Clock, FixedClock, SystemClock, local_day
@@ -23,6 +23,7 @@ from trainer.play.game import Game
 from trainer.settings.players import chosen_player, player_folder
 from trainer.settings.settings import Settings, read_settings
 from trainer.shots.check import table_named
+from trainer.shots.style import USUAL, Style
 
 OWN_LEVELS, OWN_TABLES = "levels", "tables"  # a player's own, inside the data folder
 
@@ -76,6 +77,12 @@ def settings_of(args: argparse.Namespace) -> tuple[Settings, tuple[str, ...]]:
     return read_settings(folder_of(args))
 
 
+def style_of(args: argparse.Namespace) -> Style:
+    """How lengths and parts of a ball are written; in JSON as usual, the same for everybody."""
+    lines = getattr(args, "lines", False) and not getattr(args, "plain", False)
+    return USUAL if lines or getattr(args, "json", False) else settings_of(args)[0].style
+
+
 def today_of(args: argparse.Namespace) -> str:
     """The player's day it is, ``YYYY-MM-DD``."""
     return local_day(clock_of(args).now(), settings_of(args)[0].day_begins)
@@ -113,7 +120,7 @@ def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_history(args) as history:
         with bar(max(work(history.ever()), 1)) as told:  # after an import everything is reckoned anew
-            game = Game(history, shelf_of(args), told)
+            game = Game(history, shelf_of(args), style=style_of(args), told=told)
         yield game
 
 

@@ -12,11 +12,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.commands.opening import own_glyphs, settings_of, shelf_of, table_of
+from trainer.commands.opening import own_glyphs, settings_of, shelf_of, style_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills import words
-from trainer.drills.words import ball_part, one_over
 from trainer.geometry.aiming import Stroke
+from trainer.levels.level import narrowed, with_a_stroke
 from trainer.pictures import MOST_SIZE, terminal
 from trainer.pictures.ansi import ansi
 from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
@@ -24,15 +24,15 @@ from trainer.pictures.projection import Viewport
 from trainer.pictures.projection import draw as draw_picture
 from trainer.pictures.terminal import Depth, chosen_colours, chosen_shape
 from trainer.pictures.views import projection_of
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
-from trainer.shots.level import narrowed, with_a_stroke
 from trainer.shots.others import laid_about, unpottable
 from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of
 
 GIVEN = ("table", "cue_ball", "object_ball", "pocket", "speed", "spin", "side_spin")
@@ -54,10 +54,11 @@ def shot(args: argparse.Namespace) -> int:
             f"--{_dashed(given[0])} and --{_dashed(drawn[0])}: a shot is either laid down or drawn"
         )
     seed: int | None = None
+    style = style_of(args)
     name: str | None = None
     if given:
         found = _laid_down(args)
-        truth = checked(found)
+        truth = checked(found, style)
     else:
         seed = secrets.randbits(32) if args.seed is None else args.seed
         level = level_named(shelf_of(args), args.level, args.drill)
@@ -85,7 +86,7 @@ def shot(args: argparse.Namespace) -> int:
         cells = draw_picture(projection, marks, glyphs)
         print(ansi(cells, _colours(settings) if args.colours is None else args.colours))
     else:
-        print("\n".join([*_words(found, truth, seed), *(_more(found, truth) if given else ())]))
+        print("\n".join([*_words(found, truth, style, seed), *(_more(found, truth, style) if given else ())]))
     return 0
 
 
@@ -134,24 +135,24 @@ def _dashed(name: str) -> str:
     return name.replace("_", "-")
 
 
-def _words(shot: Shot, truth: Truth, seed: int | None) -> Iterator[str]:
+def _words(shot: Shot, truth: Truth, style: Style, seed: int | None) -> Iterator[str]:
     table = shot.table
     yield f"{table.title}: object ball to the {shot.pocket} pocket" + (
         f", seed {seed}" if seed is not None else ""
     )
-    yield f"  cue ball     {place(table, shot.cue_ball)}"
-    yield f"  object ball  {place(table, shot.object_ball)}"
+    yield f"  cue ball     {place(table, shot.cue_ball, style)}"
+    yield f"  object ball  {place(table, shot.object_ball, style)}"
     yield f"  cut          {math.degrees(abs(truth.cut)):.1f} degrees to the {truth.side}"
     yield f"  fullness     {truth.fullness:.3f}, nearest {truth.band}"
     side = "right" if truth.offset > 0 else "left"
     yield f"  aim          {abs(truth.offset):.3f} ball to the {side} of the object ball's centre"
     thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
-    yield f"  forgives     {one_over(thick)} ball thick, {one_over(thin)} ball thin"
+    yield f"  forgives     {style.one_over(thick)} ball thick, {style.one_over(thin)} ball thin"
     if shot.stroke is not None:
         yield f"  throw        {math.degrees(truth.throw):.2f} degrees, counted in the aim"
 
 
-def _more(shot: Shot, truth: Truth) -> Iterator[str]:
+def _more(shot: Shot, truth: Truth, style: Style) -> Iterator[str]:
     """What is said of a shot that somebody laid down, beyond how it is aimed."""
     ideal = truth_of(replace(shot, stroke=None)).fullness
     for one in at_speeds(shot):
@@ -160,13 +161,13 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
             yield f"{what} no hit pots it"
         else:
             thrown = math.degrees(abs(one.truth.throw))
-            aim = ball_part(one.truth.fullness - ideal)
+            aim = style.ball_part(one.truth.fullness - ideal)
             way = "thinner" if one.truth.fullness < ideal else "thicker"
             yield f"{what} thrown {thrown:.1f} degrees, aim {aim} {way} than without throw"
     for path in cue_ball_ways(shot, truth):
         turn = math.degrees(path.turns)
         side = "left" if turn > 0 else "right"
-        where = place(shot.table, path.end)
+        where = place(shot.table, path.end, style)
         ends = f"comes to rest {where}"
         if path.in_pocket:
             ends = "into a pocket"
@@ -182,6 +183,6 @@ def _more(shot: Shot, truth: Truth) -> Iterator[str]:
         elif cushion.is_worse:
             better = "straight at the ball is the better way"
         yield (
-            f"  by cushion   meet the {cushion.cushion} cushion {place(shot.table, cushion.nose)}: "
+            f"  by cushion   meet the {cushion.cushion} cushion {place(shot.table, cushion.nose, style)}: "
             f"{wide:.2f} degrees of aim pot, {direct:.2f} straight at the ball; {better}"
         )

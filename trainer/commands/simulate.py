@@ -7,14 +7,15 @@ import secrets
 from dataclasses import asdict
 from typing import Any
 
-from trainer.commands.bar import bar
+from trainer.commands.console import bar
 from trainer.commands.opening import clock_of, shelf_of
 from trainer.commands.problems import CommandError, UsageError
-from trainer.drills.words import ball_part, counted
+from trainer.drills.words import counted
 from trainer.history.errors import shown
 from trainer.history.folder import empty_folder
 from trainer.history.store import History
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
+from trainer.shots.style import USUAL
 from trainer.simulate import cores
 from trainer.simulate.crowd import MOST, NEAR_NOISE, Crowd, Summary, outcomes, summary
 from trainer.simulate.demo import Diary, TooFarBack, first_day, write_history
@@ -196,5 +197,5 @@ def _bump_words(bump: Bump) -> str:
     fullness = 1.0 - math.sin(math.radians(abs(bump.cut)))
     way = "thick" if bump.size > 0 else "thin"
     return f"cuts of about {abs(bump.cut):.0f} degrees to the {side} (fullness {fullness:.2f}) " + (
-        f"{ball_part(bump.size)} {way} ({abs(bump.size):g})"
+        f"{USUAL.ball_part(bump.size)} {way} ({abs(bump.size):g})"
     )

@@ -38,12 +38,12 @@ def table(args: argparse.Namespace) -> int:
         book = Notebook(game)
         if noted:
             note = _add(book, args)
-            _said(args, "noted", note, f" ({counted(len(book.notes), 'note')})")
+            _report(book, args, "noted", note, f" ({counted(len(book.notes), 'note')})")
         elif args.undo:
             gone = book.undo()
             if gone is None:
                 raise NoteError("there is no note to take back")
-            _said(args, "taken back", gone)
+            _report(book, args, "taken back", gone)
         elif args.json:
             notes = [_plain(note) for note in book.notes]
             print(json.dumps({"notes": notes, "table": table_object(book.verdicts())}))
@@ -76,7 +76,7 @@ def _add_laid(book: Notebook, args: argparse.Namespace, on: Table) -> Note:
     if len(args.note) != 1:
         raise UsageError("with the balls laid down only the result is to be said: potted, thick or thin")
     result = _one_of(args.note[0], "result", RESULTS, KEYS)
-    return book.add(lay(on, args.cue_ball, args.object_ball, args.pocket).said, result)
+    return book.add(lay(on, args.cue_ball, args.object_ball, book.game.style, args.pocket).said, result)
 
 
 def _one_of(
@@ -90,8 +90,12 @@ def _one_of(
     raise NoteError(f"{what} {word[:40]!r}; allowed: {', '.join(allowed)}")
 
 
-def _said(args: argparse.Namespace, how: str, note: Note, more: str = "") -> None:
-    print(json.dumps(_plain(note)) if args.json else f"{how}: {note_sentence(note)}, {note.table}{more}")
+def _report(book: Notebook, args: argparse.Namespace, how: str, note: Note, more: str = "") -> None:
+    print(
+        json.dumps(_plain(note))
+        if args.json
+        else f"{how}: {note_sentence(note, book.game.style)}, {note.table}{more}"
+    )
 
 
 def _plain(note: Note) -> dict[str, Any]:
@@ -107,7 +111,7 @@ def _list(book: Notebook) -> None:
         print("no notes yet; add one, as: trainer table 1/2 left thick far")
         return
     for note in notes[-LISTED:]:
-        print(f"  {note.local_day}  {note_sentence(note)}")
+        print(f"  {note.local_day}  {note_sentence(note, book.game.style)}")
     more = len(notes) - LISTED
     print(f"{counted(len(notes), 'note')}" + (f", the last {LISTED} of them above" if more > 0 else ""))
-    print("\n".join(table_lines(book.verdicts())))
+    print("\n".join(table_lines(book.verdicts(), book.game.style)))

@@ -6,11 +6,11 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from trainer.commands.opening import tables_of
+from trainer.commands.opening import style_of, tables_of
 from trainer.drills import words
 from trainer.geometry.tables import INCH, TABLES, Jaw, Table
 from trainer.levels.table_file import TableError, read_table_file, with_own
-from trainer.shots.saying import in_inches
+from trainer.shots.style import Style
 
 
 def tables(args: argparse.Namespace) -> int:
@@ -18,7 +18,7 @@ def tables(args: argparse.Namespace) -> int:
     if args.check is not None:
         return _check(Path(args.check))
     own, problems = tables_of(args)
-    every = with_own(own)
+    every, style = with_own(own), style_of(args)
     if args.json:
         found = [{**table_object(table), "own": name in own} for name, table in every.items()]
         print(json.dumps({"tables": found, "problems": list(problems)}, ensure_ascii=False))
@@ -27,7 +27,7 @@ def tables(args: argparse.Namespace) -> int:
     for name, table in every.items():
         own_one = "  (your own, in place of the built-in one)" if name in TABLES else "  (your own)"
         print(f"{name:<{wide}}  {table.title}{own_one if name in own else ''}")
-        for line in _words(table):
+        for line in _words(table, style):
             print(f"{'':{wide}}  {line}")
     for problem in problems:
         print(f"trainer: {problem}", file=sys.stderr)
@@ -68,9 +68,9 @@ def _pocket(mouth: float, jaw: Jaw) -> dict[str, float]:
     }
 
 
-def _words(table: Table) -> list[str]:
+def _words(table: Table, style: Style) -> list[str]:
     cue, ball = 2 * table.balls.cue_radius, 2 * table.balls.object_radius
-    unit = "in" if in_inches() else "mm"
+    unit = "in" if style.imperial else "mm"
 
     def said(mm: float) -> str:
         return f"{mm / INCH:.2f}" if unit == "in" else _mm(mm)

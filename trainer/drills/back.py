@@ -6,18 +6,20 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.drills import words
+from trainer.drills.band import near_bands
 from trainer.drills.drill import Drill, Shown, point
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.task import Task
 from trainer.drills.why import Step, construction
 from trainer.geometry.bands import band_of
 from trainer.geometry.leave import leave_line
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import angle_between, turn_by, unit
-from trainer.shots.level import Level
-from trainer.shots.limits import CUT_LIMIT
+from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth, truth_of
 
 STEPS = (2.0, 0.25, 0.03)  # degrees: coarse, fine, a hair
@@ -36,15 +38,21 @@ class Back(Drill):
     title = "Lay the shot"
     names_answers = False  # degrees would tell it
     played = "what was named"
+    keys = ("step", "bands")
+    needs_inset = False
     help = (
         "A fullness is named: walk the cue ball round the object ball until the shot has it, and call it. "
         "You can move it in large steps, in small ones, or by a hair (keys below). "
         "It is the way from the word to the picture: what you lay is marked as if you had named it so."
     )
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def narrowed(self, task: Task) -> Limits:
+        """Near to the bands asked for, where they are named."""
+        return near_bands(task)
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The named fullness nearest to the drawn shot, and a cue ball somewhere round the ball."""
-        names = [band for band in level.bands() if band.low > 0.0 and band.value < 1.0] or [HALF]
+        names = [band for band in task.bands() if band.low > 0.0 and band.value < 1.0] or [HALF]
         names.sort(key=lambda band: abs(band.value - truth.fullness))
         table = shot.table
         for apart in math.dist(shot.cue_ball, shot.object_ball) * CLOSER ** np.arange(TRIES):
@@ -107,33 +115,32 @@ class Back(Drill):
         """How it is done."""
         return "or drag on the right"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``Laid well: it is 0.52.``, ``You laid 0.62: 1/8 ball fuller than named.``"""
-        laid, part = mark.question.truth, words.ball_part(mark.error)
+        laid, part = mark.question.truth, style.ball_part(mark.error)
         # Named fuller than it is: it was laid too thin.
         off = f"{part} {'thinner' if mark.error > 0 else 'fuller'} than named"
         if mark.potted:
-            return (
-                f"Laid well: it is {laid.fullness:.2f}{'' if abs(mark.error) < words.HAIR else f', {off}'}."
-            )
+            return f"Laid well: it is {laid.fullness:.2f}{'' if abs(mark.error) < HAIR else f', {off}'}."
         if laid.sign * mark.offset < 0:
             return f"You laid {laid.fullness:.2f}, and cut to the {laid.side}: the wrong side."
         return f"You laid {laid.fullness:.2f}: {off}."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as named."""
-        return f"{words.goes(mark, 'Hit as named it')} {words.forgives(mark)}{words.thrown(mark)}"
+        goes = words.goes(mark, style, "Hit as named it")
+        return f"{goes} {words.forgives(mark, style)}{words.thrown(mark)}"
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """Last how much more or less is covered than the laid shot needs, if it is hit as named."""
         needed, off = mark.question.truth.fullness, words.played_off(mark)
         covers = needed + off / mark.question.shot.table.reach
-        said = f"covers {covers:.2f}, {words.ball_part(off)} {'more' if off > 0 else 'less'} than needed"
+        said = f"covers {covers:.2f}, {style.ball_part(off)} {'more' if off > 0 else 'less'} than needed"
         if covers > 1:
-            said = f"goes past the centre, {words.ball_part(off)} too full"
-        elif abs(off) < words.HAIR:
+            said = f"goes past the centre, {style.ball_part(off)} too full"
+        elif abs(off) < HAIR:
             said = f"covers {covers:.2f}, as it must"
-        return construction(mark, f"Hit as named it {said}. {words.goes(mark, 'The ball')}")
+        return construction(mark, style, f"Hit as named it {said}. {words.goes(mark, style, 'The ball')}")
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The word as a picture: how the cue ball covers the object ball in it."""

@@ -5,6 +5,7 @@ and roll naturally when they meet the cushion: throw isn't counted.
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,13 +14,15 @@ from trainer.drills.drill import Drill, Shown, point, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
 from trainer.drills.slide import STEPS
+from trainer.drills.task import Task
 from trainer.drills.why import PARTS, Step, construction, touched
-from trainer.geometry.cushion import play_cushion
+from trainer.geometry.cushion import CLEARLY, play_cushion
 from trainer.geometry.vectors import Floats, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
 from trainer.shots.difficulty import chance, chances
-from trainer.shots.level import Level
+from trainer.shots.limits import Limits
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths
 
 JUMPS = tuple(float(k) for k in range(-8, 1))  # ball widths: the keys 1 to 9
@@ -39,11 +42,17 @@ class Cushion(Drill):
         "The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
     )
     skill = "cushion"
+    keys = ("ask",)
+    asks = ("place", "way")
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def narrowed(self, task: Task) -> Limits:
+        """Shots that go by a cushion too; which way is surer is asked only where one clearly is."""
+        return replace(task.limits, by_cushion=CLEARLY if task.answers.ask == "way" else 1.0)
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A place to set, which starts anywhere; or which of the two ways more lines of aim pot by."""
         lie = _lie(shot)
-        if level.ask == "way":
+        if task.answers.ask == "way":
             return Question(
                 drill=self.name,
                 shot=shot,
@@ -106,10 +115,10 @@ class Cushion(Drill):
         """Between which errors off the cushion the ball drops."""
         return _lie(question.shot).margin
 
-    def chances(self, level: Level, shots: Shots, truths: Truths, noise: float) -> Floats:
+    def chances(self, task: Task, shots: Shots, truths: Truths, noise: float) -> Floats:
         """Off the cushion; where the surer way is asked for, by that."""
         found = chance(margins(shots), np.zeros(len(shots)), noise)
-        return np.maximum(found, chances(truths, noise)) if level.ask == "way" else found
+        return np.maximum(found, chances(truths, noise)) if task.answers.ask == "way" else found
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
         """A place is right where the ball drops off the cushion, not where it is hit before."""
@@ -183,7 +192,7 @@ class Cushion(Drill):
         """The place of the cushion abreast of where the table is pointed at."""
         return None if question.dial is None else question.dial.at(_lie(question.shot).place_of(place))
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``In, a hair thick.``, ``1/8 ball thin: met 2.10 ... , it is 2.31 ...``"""
         question, lie = mark.question, _lie(mark.question.shot)
         if question.dial is None:
@@ -194,30 +203,30 @@ class Cushion(Drill):
         if not lie.is_free(mark.choice.value):
             return "The object ball is met before the cushion."
         if mark.potted:
-            return words.aimed(mark)
-        off, met = words.thick_or_thin(mark.error), place_name(mark.choice.value)
+            return words.aimed(mark, style)
+        off, met = style.thick_or_thin(mark.error), place_name(mark.choice.value)
         said = f"met {met}, it is {abs(lie.place):.2f}."
         return words.capital(said if mark.met is None else f"{off}: {said}")
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """The construction over the cushion, where that is the answer to give; else the plain one."""
         question, lie, shot = mark.question, _lie(mark.question.shot), mark.question.shot
         if question.dial is None and question.best == int(STRAIGHT):
-            return construction(mark, self.detail(mark))
+            return construction(mark, style, self.detail(mark, style))
         cut = math.degrees(math.asin(lie.offset / shot.table.reach))
         steep, off = (_steep(lie, place, lie.by.nose) for place in (shot.cue_ball, lie.touching))
         side = "left" if lie.sign > 0 else "right"
         says = (
-            *touched(mark),
+            *touched(mark, style),
             f"So it must come off the cushion along this line: a cut of {abs(cut):.1f} degrees to "
             f"the {side}, {1 - abs(lie.offset) / shot.table.reach:.2f} full.",
             f"A ball that rolls at the cushion {steep:.1f} degrees off square comes off it at {off:.1f}: "
             f"so it meets it {place_name(lie.place)}.",
-            self.detail(mark),
+            self.detail(mark, style),
         )
         return tuple(Step(text, PARTS[:k]) for text, k in zip(says, (1, 2, 3, 3, len(PARTS)), strict=True))
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """How many lines pot by each way, or where the ball goes and how fine the pot is."""
         question, lie = mark.question, _lie(mark.question.shot)
         if question.dial is None:
@@ -227,11 +236,11 @@ class Cushion(Drill):
                 f"cushion first with up to {by / 2:.2g}."
             )
         off = words.off_what(mark) if mark.potted else ""
-        said = "" if mark.potted and not off else f"{words.goes(mark)} "
+        said = "" if mark.potted and not off else f"{words.goes(mark, style)} "
         middle = f"Its middle is {place_name(lie.place)}. " if mark.potted else ""
         return (
             f"{said}{middle}"
-            f"This pot forgives {words.one_over((lie.margin[1] - lie.margin[0]) / 2)} ball at contact."
+            f"This pot forgives {style.one_over((lie.margin[1] - lie.margin[0]) / 2)} ball at contact."
         )
 
 

@@ -9,9 +9,11 @@ from trainer.drills.drill import Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
 from trainer.drills.slide import JUMPS, STEPS, Slide
+from trainer.drills.task import Task
 from trainer.drills.why import PARTS, Step
-from trainer.shots.level import Level
+from trainer.shots.limits import ANY_CUT, CUT_LIMIT
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 WIDEST = 0.75  # ball widths: an edge farther out misses the ball by a quarter of it
@@ -29,7 +31,11 @@ class Edge(Slide):
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    cuts = (30.0, ANY_CUT[1])
+    most_cuts = (30.0, CUT_LIMIT)
+    needs_inset = True
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The edge on the object ball's side; where it starts tells nothing of the answer."""
         balls = shot.table.balls
         return Question(
@@ -60,15 +66,15 @@ class Edge(Slide):
         """What is set."""
         return "its inside edge: set its line"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``Edge at 0.31 left, it pots at 0.17 left: 1/8 ball thick.``"""
         mine = "the centre" if words.is_centre(mark.choice.value) else words.beside(mark.choice.value)
         true = words.needs(mark.question.truth.offset - mark.question.inset)
-        return words.aimed(mark, f"edge at {mine}, {true}: ")
+        return words.aimed(mark, style, f"edge at {mine}, {true}: ")
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """With the step from the cue ball's centre to its inside edge."""
-        steps, question = list(super().why(mark)), mark.question
+        steps, question = list(super().why(mark, style)), mark.question
         edge = words.beside(question.truth.offset - question.inset)
         at = PARTS.index("offset")
         nearer = f" The inside edge runs {abs(question.inset):.2f} nearer: {edge}."

@@ -8,8 +8,9 @@ from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, offset_of
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.shots.level import Level
+from trainer.drills.task import Task
 from trainer.shots.shot import Shot
+from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth
 
 THICK, POTS, THIN = "thick", "pots", "thin"
@@ -37,8 +38,10 @@ class Judge(Drill):
         "Lines are shown where you yourself are in doubt, so look where your own line would be first."
     )
     played = "the line shown"
+    among_others = True
+    needs_inset = False
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """What would happen on a line near those at which this player begins to doubt?"""
         shown = _fullness_shown(truth, eye, rng)
         low, high = truth.margin
@@ -85,17 +88,17 @@ class Judge(Drill):
         sides = {THICK: f"thick: the ball goes wide {thick}", THIN: f"thin: wide {thin}", POTS: "it goes in"}
         return f"{sides[THICK]}, {sides[THIN]}" if choice is None else sides[choice.name]
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``Thin it is, by 1/16 ball.``, ``You said thick, but it pots: 1/32 ball thick is still in.``"""
         question = mark.question
         off, true = _line(question.asked) - question.truth.fullness, question.choices[question.best].name
-        part, centre = words.ball_part(off), abs(off) < words.HAIR
+        part, centre = style.ball_part(off), abs(off) < HAIR
         if mark.right and true == POTS:
-            return "It pots, dead centre." if centre else f"It pots, though {words.thick_or_thin(off)}."
+            return "It pots, dead centre." if centre else f"It pots, though {style.thick_or_thin(off)}."
         if mark.right:
             return f"{words.capital(true)} it is, by {part}."
         if true == POTS:
-            still = ", dead centre" if centre else f": {words.thick_or_thin(off)} is still in"
+            still = ", dead centre" if centre else f": {style.thick_or_thin(off)} is still in"
             return f"You said {mark.choice.name}, but it pots{still}."
         said = "it pots" if mark.choice.name == POTS else mark.choice.name
         return f"You said {said}, it is {true} by {part}."

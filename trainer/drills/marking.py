@@ -11,6 +11,7 @@ from trainer.drills.registry import DRILLS
 from trainer.geometry.meetings import Meeting, Met, meeting
 from trainer.shots.hindrance import first_ball
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import opening_of
 
 
@@ -56,11 +57,11 @@ def _miss(shot: Shot, target: Point, way: Point | None, met: Meeting | None) -> 
     return miss_of(shot, target, way)
 
 
-def headline(mark: Mark) -> str:
+def headline(mark: Mark, style: Style) -> str:
     """The mark in a few words."""
-    return DRILLS[mark.question.drill].headline(mark)
+    return DRILLS[mark.question.drill].headline(mark, style)
 
 
-def detail(mark: Mark) -> str:
+def detail(mark: Mark, style: Style) -> str:
     """Where the ball goes, and how fine the pot is, in one or two sentences."""
-    return DRILLS[mark.question.drill].detail(mark)
+    return DRILLS[mark.question.drill].detail(mark, style)

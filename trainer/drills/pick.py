@@ -1,6 +1,7 @@
 """The drill *pick*: which of a few balls can be potted?"""
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -9,12 +10,13 @@ from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
+from trainer.drills.task import MOST_BALLS, Problem, Task
 from trainer.drills.why import Step, construction
 from trainer.geometry.tables import POCKETS
 from trainer.shots.hindrance import Hindrance, hindrance
-from trainer.shots.level import Level
 from trainer.shots.others import unpottable
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of
 
 THINNEST = 0.97  # of the balls' reach: how a ball is hit that can't be cut thin enough
@@ -37,10 +39,17 @@ class Pick(Drill):
     )
     skill = "pick"
     names_answers = False
+    balls = 3
+    needs_inset = False
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def problems(self, task: Task) -> Iterator[Problem]:
+        """Fewer balls than two."""
+        if task.balls < 2:
+            yield Problem("shots.balls", f"{task.balls} leaves nothing to pick", f"2 to {MOST_BALLS}")
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """Which of the shot's own ball and some others, laid so that they can't be potted?"""
-        balls = [shot.object_ball, *unpottable(rng, shot, truth, level.balls - 1)]
+        balls = [shot.object_ball, *unpottable(rng, shot, truth, task.balls - 1)]
         balls = [balls[k] for k in np.argsort(rng.random(len(balls))).tolist()]
         # Shown about the ball in the middle, whichever that is, and not about the one that goes.
         middle = sorted(balls, key=lambda ball: _round(shot, balls, ball))[(len(balls) - 1) // 2]
@@ -114,7 +123,7 @@ class Pick(Drill):
         """How it is done."""
         return "press its number, or click on it" if choice is None else f"considered: {choice.name}"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``2 it is.``, ``3 does not go: 1 lies in its way. 2 goes.``"""
         question = mark.question
         best = question.choices[question.best].key
@@ -132,20 +141,20 @@ class Pick(Drill):
         whose = "the cue ball's" if found.aim else "its"
         return f"{who} lies in {whose} way"
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """The construction of the pot, and what stands in the way of the ball that was called."""
         if mark.right:
-            return construction(mark, "Nothing lies in its way, nor in the cue ball's to it: it goes.")
-        return construction(mark, f"{self.headline(mark)} {self.detail(mark)}")
+            return construction(mark, style, "Nothing lies in its way, nor in the cue ball's to it: it goes.")
+        return construction(mark, style, f"{self.headline(mark, style)} {self.detail(mark, style)}")
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """How much is barred, or how full and how fine the pot is."""
         truth, barred = mark.question.truth, self.barred(mark.question, mark.choice.value)
         goes = f"It is {truth.fullness:.2f} full, cut to the {truth.side}."
         if mark.right:
-            return f"{goes} {words.forgives(mark)}"
+            return f"{goes} {words.forgives(mark, style)}"
         best = mark.question.choices[mark.question.best].key
-        much = "" if barred.by < 0 else f"Even its best way is blocked by {words.ball_part(barred.amount)}. "
+        much = "" if barred.by < 0 else f"Even its best way is blocked by {style.ball_part(barred.amount)}. "
         return f"{much}{best} is {truth.fullness:.2f} full, cut to the {truth.side}."
 
 

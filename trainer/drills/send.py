@@ -16,9 +16,10 @@ from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, Region
 from trainer.drills.rolling import PLAYED, after_contact
 from trainer.drills.slide import WIDEST, Slide, offset_dial
+from trainer.drills.task import Task
 from trainer.drills.why import PARTS as WHY_PARTS
 from trainer.drills.why import Step, called, covered, named, pots
-from trainer.geometry.aiming import send, signed_throw
+from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
 from trainer.geometry.paths import clipped, distance_to_way, way_to_edge
@@ -26,12 +27,13 @@ from trainer.geometry.sending import TOUCH, Stretch, passes, passing, sent_over
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats, angle_between, cross, length, unit
 from trainer.shots.difficulty import chance
-from trainer.shots.level import Level
-from trainer.shots.saying import measured
+from trainer.shots.limits import ANY_CUT, CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth, Truths, truth_of
 
 RADIUS = 1.0  # ball widths
+GETS_AWAY = 4.0  # ball widths that the cue ball must get away
 NEAREST = 3.0  # ball widths from the object ball's place, beyond contact
 FARTHEST = 1200.0  # mm from contact along the way: a place farther off is not looked for
 FAR_PART = 0.5  # of the room on the way: near the object ball nearly any hit gets to a place
@@ -62,10 +64,27 @@ class Send(Slide):
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
     skill = "send"
+    cuts = (
+        14.0,
+        ANY_CUT[1],
+    )  # thicker, and the cue ball hardly moves after stun, or runs after the object ball
+    most_cuts = (14.0, CUT_LIMIT)
+    among_others = False
+    needs_inset = True
+    calls_pocket = False
+    speeds = ("medium",)
     true = "the true way"
     done = ("gets there", "get there")
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def strokes_after(self, strokes: tuple[Stroke, ...]) -> tuple[Stroke, ...]:
+        """Its own: a slow stun wouldn't get the cue ball anywhere off the thickest cuts."""
+        return self.strokes_of()
+
+    def narrowed(self, task: Task) -> Limits:
+        """Shots after which the cue ball gets away."""
+        return replace(task.limits, gets_away=GETS_AWAY)
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A line to slide, and a place on the cue ball's way after the shot as it is drawn."""
         middle = _place(shot, truth, float(rng.random()))
         spin = words.capital(words.spin(shot.stroke or PLAYED))
@@ -94,7 +113,7 @@ class Send(Slide):
         miss = abs(float(passes(_after(question.shot, run), region.middle)))
         return miss <= region.radius + TOUCH, miss
 
-    def chances(self, level: Level, shots: Shots, truths: Truths, noise: float) -> Floats:
+    def chances(self, task: Task, shots: Shots, truths: Truths, noise: float) -> Floats:
         """How likely the cue ball gets to a place in the middle of where one may lie."""
         places = np.array([_place(shots[i], truths[i], 0.5) for i in range(len(shots))])
         table, stroke = shots.table, shots.stroke or PLAYED
@@ -153,17 +172,17 @@ class Send(Slide):
         """Nothing more: the question is long."""
         return ""
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``Over it, 1/32 ball thick.``, ``Passes 140 mm left of the place's middle: 1/8 ball thin.``"""
-        centre = abs(mark.error) < words.HAIR
-        off = "as full as it must be" if centre else words.thick_or_thin(mark.error)
+        centre = abs(mark.error) < HAIR
+        off = "as full as it must be" if centre else style.thick_or_thin(mark.error)
         if mark.right:
             return f"Over it, {off}."
-        return words.capital(f"{_goes(mark)}: {off}.")
+        return words.capital(f"{_goes(mark, style)}: {off}.")
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """Where the cue ball goes, and every fullness that sends it over the place."""
-        said = f"The cue ball {_goes(mark)}. " if mark.right else ""
+        said = f"The cue ball {_goes(mark, style)}. " if mark.right else ""
         sign = mark.question.truth.sign
         ends = [
             sorted(_fullness(mark.question.shot, at, sign) for at in (s.low, s.high))
@@ -175,22 +194,22 @@ class Send(Slide):
         past = ", over 1 past the ball's centre" if max(high for _, high in ends) > 1.005 else ""
         return f"{said}A fullness from {ways} sends it over the place{past}."
 
-    def why(self, mark: Mark) -> tuple[Step, ...]:
+    def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """Line of aim, offset, fullness, touching position, the cue ball's way from there, and the call."""
         shot, truth = mark.question.shot, mark.question.truth
         cut, reach = abs(math.degrees(truth.cut)), shot.table.reach
         run = math.dist(shot.cue_ball, truth.touching)
         sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
         says = (
-            f"This line of aim does it, {measured(run)} long: "
+            f"This line of aim does it, {style.length(run)} long: "
             f"a cut of {cut:.1f} degrees to the {truth.side}.",
             f"It passes {words.passes(truth.offset)}: {sine} = {abs(truth.offset):.2f}.",
-            f"So the cue ball covers {covered(truth, reach)} of it, {named(truth)}. "
-            f"{pots(truth, 'it runs over the place')}",
-            f"At contact its centre is here, {measured(shot.table.contact, 1)} from the object ball's: "
+            f"So the cue ball covers {covered(truth, reach)} of it, {named(truth, style)}. "
+            f"{pots(truth, style, 'it runs over the place')}",
+            f"At contact its centre is here, {style.length(shot.table.contact, 1)} from the object ball's: "
             f"the line between them is {cut:.1f} degrees off the line of aim.",
             _leaving(shot, truth),
-            f"{called(mark, self.played)} The cue ball {_goes(mark)}.",
+            f"{called(mark, style, self.played)} The cue ball {_goes(mark, style)}.",
         )
         parts = [ORDER[: k + 1] for k in range(len(ORDER))]
         return tuple(Step(text, on) for text, on in zip(says, (*parts, WHY_PARTS), strict=True))
@@ -309,13 +328,13 @@ def _drawn(path: CuePath) -> tuple[Point, ...]:
     return tuple(point(place) for place in points(path))
 
 
-def _goes(mark: Mark) -> str:
+def _goes(mark: Mark, style: Style) -> str:
     """``passes 80 mm left of the place's middle``, ``stops 120 mm from the place's middle``."""
     if mark.touching is None:
         return OUT
     middle = np.array(mark.question.truth.target)
     path = _after(mark.question.shot, mark.run)
-    way, said = _fine(path), words.wide(mark.miss_mm)
+    way, said = _fine(path), style.distance(mark.miss_mm)
     near = int(length(way - middle).argmin())
     if near == len(way) - 1 and mark.miss_mm >= 1:
         cushion = int(path.cushion)

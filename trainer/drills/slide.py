@@ -6,9 +6,10 @@ from trainer.drills import words
 from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.task import Task
 from trainer.geometry.vectors import cross, dot, unit
-from trainer.shots.level import Level
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 WIDEST = 1.25  # ball widths, as in the drill aim
@@ -27,9 +28,12 @@ class Slide(AimedDrill):
         "There is no row to choose from: how far off you are is told to the hair."
     )
 
+    among_others = True
+    needs_inset = False
+
     prompt = "Slide the line of aim to where it pots."
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A line to slide; where it starts has nothing to do with where it belongs."""
         return Question(
             drill=self.name,
@@ -67,10 +71,10 @@ class Slide(AimedDrill):
         """How else it is moved."""
         return "or click where it must go"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``In, a hair thick.``, ``Aimed 0.44 left, it pots at 0.31 left: 1/8 ball thin.``"""
         mine = "at the centre" if words.is_centre(mark.offset) else words.beside(mark.offset)
-        return words.aimed(mark, f"aimed {mine}, {words.needs(mark.question.truth.offset)}: ")
+        return words.aimed(mark, style, f"aimed {mine}, {words.needs(mark.question.truth.offset)}: ")
 
 
 def offset_dial(rng: np.random.Generator, widest: float) -> Dial:

@@ -8,8 +8,9 @@ from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.shots.level import Level
+from trainer.drills.task import Task
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 LEFT, STRAIGHT, RIGHT = "cut left", "straight", "cut right"
@@ -33,8 +34,13 @@ class Straight(Drill):
         "The answers tell whether you see the centre of the ball where it is, or a little aside."
     )
     played = "a full ball"
+    cuts = (0.0, 8.0)
+    most_cuts = (0.0, 16.0)
+    evenly = True
+    among_others = True
+    needs_inset = False
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """Does a full ball pot? Nothing here is random, the answers are always the same."""
         low, high = truth.margin
         width = (high - low) * shot.table.reach
@@ -80,15 +86,15 @@ class Straight(Drill):
             return "sent at the ball's very centre, does it drop?"
         return f"the cue ball must go {'right' if choice.name == LEFT else 'left'} of the centre"
 
-    def headline(self, mark: Mark) -> str:
+    def headline(self, mark: Mark, style: Style) -> str:
         """``A cut to the left it is, by 1/16 ball.``, ``You said straight, it is a cut to the right, ...``"""
         question = mark.question
         true = question.choices[question.best].name
-        by = "" if true == STRAIGHT else f", by {words.ball_part(question.truth.offset)}"
+        by = "" if true == STRAIGHT else f", by {style.ball_part(question.truth.offset)}"
         if mark.right:
             return f"{words.capital(SAID[true])} it is{by}."
         return f"You said {SAID[mark.choice.name]}, it is {SAID[true]}{by}."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """Where a full ball goes, and how fine the pot is."""
-        return f"{words.goes(mark, 'A full ball')} {words.forgives(mark)}{words.thrown(mark)}"
+        return f"{words.goes(mark, style, 'A full ball')} {words.forgives(mark, style)}{words.thrown(mark)}"

@@ -8,6 +8,8 @@ from trainer.drills.drill import miss_of, run_at
 from trainer.drills.mark import Mark
 from trainer.drills.question import Question
 from trainer.drills.slide import Slide
+from trainer.geometry.aiming import SPEEDS
+from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 HARDLY = 0.5  # mm at the pocket
@@ -25,23 +27,24 @@ class Throw(Slide):
         "The mark says how far wide you would be without allowing for it."
     )
     skill = "throw"
+    speeds = tuple(SPEEDS)
 
     prompt = "Slide the line to where it pots with throw."
 
-    def detail(self, mark: Mark) -> str:
+    def detail(self, mark: Mark, style: Style) -> str:
         """Where it goes, and what throw does."""
-        said = f"{words.goes(mark)} " if not mark.potted or words.off_what(mark) else ""
-        more = f" {words.forgives(mark)}" if mark.potted else ""
-        return f"{said}{what_throw_does(mark.question)}{more}"
+        said = f"{words.goes(mark, style)} " if not mark.potted or words.off_what(mark) else ""
+        more = f" {words.forgives(mark, style)}" if mark.potted else ""
+        return f"{said}{what_throw_does(mark.question, style)}{more}"
 
 
-def what_throw_does(question: Question) -> str:
+def what_throw_does(question: Question, style: Style) -> str:
     """``Throw straightens it by 2.9 degrees, 1/20 ball: 41 mm wide if not allowed for.``"""
     shot, truth = question.shot, question.truth
     if shot.stroke is None:
         return "Throw isn't counted here."
     plain = truth_of(replace(shot, stroke=None)).offset
-    by = words.one_over(truth.offset - plain)
+    by = style.one_over(truth.offset - plain)
     way = run_at(shot, plain).way
     wide = miss_of(shot, truth.target, way)
     degrees = math.degrees(truth.throw)
@@ -49,4 +52,4 @@ def what_throw_does(question: Question) -> str:
         return "Throw hardly turns it."
     does = "straightens it by" if truth.throw >= 0 else "cuts it more, by"
     said = f"Throw {does} {abs(degrees):.1f} degrees, {by} ball"
-    return f"{said}: {words.wide(wide)} wide if not allowed for."
+    return f"{said}: {style.distance(wide)} wide if not allowed for."

@@ -1,65 +1,27 @@
 """A mark in the words of the trade."""
 
 import math
-from fractions import Fraction
 
 from trainer.drills.mark import Mark
-from trainer.geometry.aiming import Stroke
+from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
 from trainer.geometry.meetings import Meeting, Met
-from trainer.shots import saying
-from trainer.shots.speeds import FAST, MEDIUM, SLOW
+from trainer.shots.style import HAIR, Style
 
-HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
-FINE = 3 / 64  # below this parts are said in 32nds and 64ths, above it in 16ths
 KINDS = {"full": "full balls", "thinner": "cuts thinner than 1/8"}  # of bands whose name alone is no noun
 MISSES, BLOCKED = "The cue ball misses the object ball.", "The cue ball meets another ball first."
-FORGIVES = (4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
 
 
-def ball_part(width: float) -> str:
-    """A part of a ball's width as a player says it: ``1/8 ball``, ``a hair``, in hundredths ``0.12 ball``."""
-    width = abs(width)
-    if width < HAIR:
-        return "a hair"
-    if saying.in_hundredths():
-        said = saying.hundredths(width)
-        return f"{said} {'ball' if float(said) <= 1 else 'balls'}"
-    if width < FINE:
-        return "1/64 ball" if width < 3 / 128 else "1/32 ball"
-    sixteenths = Fraction(max(round(width * 16), 1), 16)
-    whole, part = divmod(sixteenths, 1)
-    if not part:
-        return f"{whole} ball" if whole == 1 else f"{whole} balls"
-    if not whole:
-        return f"{part.numerator}/{part.denominator} ball"
-    return f"{whole} {part.numerator}/{part.denominator} balls"
-
-
-def one_over(width: float) -> str:
-    """A small part of a ball as one over a round number, or in hundredths: how much a pot forgives."""
-    if saying.in_hundredths():
-        return saying.hundredths(width)
-    width = max(abs(width), 1 / FORGIVES[-1])
-    n = min(FORGIVES, key=lambda n: abs(math.log(n * width)))
-    return f"1/{n}"
-
-
-def thick_or_thin(error: float) -> str:
-    """``1/8 ball thick``, ``a hair thin``."""
-    return f"{ball_part(error)} {'thick' if error > 0 else 'thin'}"
-
-
-def aimed(mark: Mark, said: str = "") -> str:
+def aimed(mark: Mark, style: Style, said: str = "") -> str:
     """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, past centre.``
 
     ``said`` is put before what a missed one is off by.
     """
     if mark.potted:
-        return "In, dead centre." if abs(mark.error) < HAIR else f"In, {thick_or_thin(mark.error)}."
+        return "In, dead centre." if abs(mark.error) < HAIR else f"In, {style.thick_or_thin(mark.error)}."
     beyond = ""
     if mark.offset * mark.question.truth.offset < 0 and abs(mark.offset) > HAIR:
         beyond = ", past centre"
-    return capital(f"{said}{thick_or_thin(mark.error)}{beyond}.")
+    return capital(f"{said}{style.thick_or_thin(mark.error)}{beyond}.")
 
 
 def point_name(value: float) -> str:
@@ -92,7 +54,7 @@ def passes(value: float) -> str:
     return f"{abs(value):.2f} of a ball to the {'right' if value > 0 else 'left'} of the object ball's centre"
 
 
-def goes(mark: Mark, ball: str = "It") -> str:
+def goes(mark: Mark, style: Style, ball: str = "It") -> str:
     """Where the ball goes: ``It goes in off the far jaw.``, ``It goes 41 mm wide of the pocket's ...``.
 
     ``ball`` begins the sentence, but where it isn't hit.
@@ -101,17 +63,17 @@ def goes(mark: Mark, ball: str = "It") -> str:
         return BLOCKED if mark.run.stopped else MISSES
     if mark.potted:
         return f"{ball} goes in{off_what(mark)}."
-    return f"{ball} goes {wide(mark.miss_mm)} wide of the pocket's middle, {meets(mark.met)}."
+    return f"{ball} goes {style.distance(mark.miss_mm)} wide of the pocket's middle, {meets(mark.met)}."
 
 
-def goes_as_called(mark: Mark, ball: str) -> str:
+def goes_as_called(mark: Mark, style: Style, ball: str) -> str:
     """The same of a name that was called and played.
 
     One that is wrong may pot all the same, and one that is right may be too coarse to.
     """
     if mark.right and not mark.potted:
         ball = f"Right by name, but {ball[0].lower()}{ball[1:]}"
-    return goes(mark, f"{ball} still" if mark.potted and not mark.right else ball)
+    return goes(mark, style, f"{ball} still" if mark.potted and not mark.right else ball)
 
 
 def thrown(mark: Mark) -> str:
@@ -119,11 +81,6 @@ def thrown(mark: Mark) -> str:
     if mark.question.shot.stroke is None:
         return ""
     return f" Throw turns the ball by {abs(math.degrees(mark.question.truth.throw)):.1f} degrees."
-
-
-def wide(mm: float) -> str:
-    """A distance in mm or inches, or in metres or feet where it is long."""
-    return saying.far(mm)
 
 
 def meets(met: Meeting) -> str:
@@ -144,14 +101,16 @@ def off_what(mark: Mark) -> str:
     return f" {meets(mark.met)}" if mark.met.met is Met.JAW else " off the cushion beside the pocket"
 
 
-def forgives(mark: Mark) -> str:
+def forgives(mark: Mark, style: Style) -> str:
     """How far off a call may be: ``This pot forgives 1/24 ball.``; of a miss, to the side that it went."""
     truth, off = mark.question.truth, played_off(mark)
     thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
     room = (thin + thick) / 2 if mark.potted else thick if off > 0 else thin
     # Where a miss is off by what is said to be forgiven, it is off by a little more.
-    ties = not mark.potted and (f"{one_over(room)} ball" == ball_part(off) or one_over(room) == one_over(off))
-    return f"This pot forgives {'just under ' if ties else ''}{one_over(room)} ball."
+    ties = not mark.potted and (
+        f"{style.one_over(room)} ball" == style.ball_part(off) or style.one_over(room) == style.one_over(off)
+    )
+    return f"This pot forgives {'just under ' if ties else ''}{style.one_over(room)} ball."
 
 
 def played_off(mark: Mark) -> float:

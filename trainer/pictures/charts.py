@@ -16,7 +16,7 @@ from trainer.pictures.cells import Cells, write
 from trainer.pictures.colours import Colour
 from trainer.pictures.fit import ACROSS, DOWN, fit
 from trainer.pictures.projection import Viewport
-from trainer.shots.saying import hundredths, in_hundredths
+from trainer.shots.style import USUAL, Style, hundredths
 
 MARGIN = 11  # cells on the left, for words
 GROUND: Colour = colours.ROOM
@@ -69,7 +69,7 @@ class Chart:
             y = float(self.up(error))
             self.canvas.line((self.left, y), (self.right, y), 0.7, GRID, 0.8)
 
-    def cells(self, glyphs: GlyphSet) -> Cells:
+    def cells(self, glyphs: GlyphSet, style: Style) -> Cells:
         """The chart in cells, with the line of what is seen as it is, and its words."""
         cells = fit(self.canvas.pixels, glyphs)
         columns, rows = self._size
@@ -84,7 +84,7 @@ class Chart:
             if len(run):
                 cells = write(cells, row, int(run[0]), mark * len(run), TRUE)
         if self._margin and rows > WORDS:
-            edge, half = _part(self._scale), _part(self._scale / 2)
+            edge, half = _part(self._scale, style), _part(self._scale / 2, style)
             words = [(0, f"{edge} thick"), (rows - 2, f"{edge} thin")]
             if rows >= HALVES:
                 words += [((rows - 1) // 4, half), ((rows - 1) // 2, "true"), (3 * (rows - 1) // 4, half)]
@@ -100,9 +100,9 @@ class Chart:
         return cells
 
 
-def _part(balls: float) -> str:
+def _part(balls: float, style: Style) -> str:
     """A part of a ball: ``1/8``."""
-    return hundredths(balls) if in_hundredths() else str(Fraction(balls))
+    return hundredths(balls) if style.decimal else str(Fraction(balls))
 
 
 def _ticks(room: int) -> Sequence[tuple[float, str]]:
@@ -136,6 +136,7 @@ def draw_bias_chart(
     sure: ArrayLike,
     cell_aspect: float = 2.0,
     glyphs: GlyphSet = "quadrants",
+    style: Style = USUAL,
 ) -> Cells:
     """A chart: thin cuts to the left at the left, straight in the middle; thick is up.
 
@@ -150,7 +151,9 @@ def draw_bias_chart(
     sure : (n,) bool
         Where a bias is sure.
     cell_aspect, glyphs
-        As in :func:`~trainer.pictures.plan.draw_plan`.
+        Height of a cell over its width, and the glyph set.
+    style : Style
+        How the scale is written.
     """
     chart = Chart(size, BIAS_SCALE, cell_aspect)
     canvas = chart.canvas
@@ -165,7 +168,7 @@ def draw_bias_chart(
         here = bool(known[i] or known[i + 1])
         ends = [(float(xs[k]), float(middles[k])) for k in (i, i + 1)]
         canvas.line(ends[0], ends[1], CURVE * (1.5 if here else 1.0), SURE if here else LINE, 1.0)
-    return chart.cells(glyphs)
+    return chart.cells(glyphs, style)
 
 
 SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all calls lie in, or the last
@@ -191,6 +194,7 @@ def draw_calls_chart(
     forgiven: ArrayLike,
     cell_aspect: float = 2.0,
     glyphs: GlyphSet = "quadrants",
+    style: Style = USUAL,
 ) -> Cells:
     """A chart: each call a ball, over the cut it was about; thick is up. A stalk leads to one that misses.
 
@@ -203,7 +207,9 @@ def draw_calls_chart(
     forgiven : (n, 2) float
         The lowest and the highest error, in balls, with which each pot goes in.
     cell_aspect, glyphs
-        As in :func:`~trainer.pictures.plan.draw_plan`.
+        Height of a cell over its width, and the glyph set.
+    style : Style
+        How the scale is written.
     """
     chart = Chart(size, scale_of(errors), cell_aspect)
     canvas = chart.canvas
@@ -221,7 +227,7 @@ def draw_calls_chart(
             foot = float(chart.up(high if error > high else low))
             canvas.line((x, foot), (x, y), STALK, colours.AMBER, 0.5)
         canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else colours.AMBER)
-    return chart.cells(glyphs)
+    return chart.cells(glyphs, style)
 
 
 def side_by_side(

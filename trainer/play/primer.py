@@ -12,15 +12,17 @@ from fractions import Fraction
 import numpy as np
 
 from trainer import drills
-from trainer.drills import Choice, Question, words
-from trainer.geometry.aiming import Stroke
+from trainer.drills import Choice, Question
+from trainer.drills.task import Answers
+from trainer.geometry.aiming import SPEEDS, Stroke
 from trainer.geometry.vectors import angle_between
 from trainer.history.store import PlayedSet
-from trainer.play.played import Keeper, Played
+from trainer.levels.level import Level
+from trainer.play.set_in_play import Keeper, SetInPlay
 from trainer.shots.draw import draw
-from trainer.shots.level import SPEEDS, Answers, Level
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Point
+from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 NAME = "primer"
@@ -192,7 +194,7 @@ LEVEL = Level(
 )
 
 
-class Primer(Played):
+class Primer(SetInPlay):
     """The primer under way: a set whose every question is the call of a page."""
 
     def __init__(self, game: Keeper, kept: PlayedSet) -> None:
@@ -220,7 +222,7 @@ class Primer(Played):
         offset = math.sin(math.radians(page.tried)) * limits.table.reach
         shot = draw(rng, 1, limits, [offset])[0]
         level = replace(page.level(limits), drill="slide")
-        asked = drills.ask(level, shot, truth_of(shot), rng)
+        asked = level.question(shot, truth_of(shot), rng)
         assert asked.dial is not None
         dial = replace(asked.dial, start=page.start * offset)
         return replace(asked, dial=dial, prompt="Slide, and watch the ball.")
@@ -230,7 +232,7 @@ class Primer(Played):
         limits = CLOSE.played(page.strokes[0]) if page.strokes else CLOSE
         cut = page.cuts[int(rng.random() * len(page.cuts))]
         shot = draw(rng, 1, limits, [math.sin(math.radians(cut)) * limits.table.reach])[0]
-        return drills.ask(page.level(limits), shot, truth_of(shot), rng)
+        return page.level(limits).question(shot, truth_of(shot), rng)
 
 
 def way_of_trial(question: Question, choice: Choice) -> Sequence[Point]:
@@ -239,12 +241,12 @@ def way_of_trial(question: Question, choice: Choice) -> Sequence[Point]:
     return (question.shot.object_ball, mark.met.at) if mark.met else ()
 
 
-def told_of_trial(question: Question, choice: Choice) -> str:
+def told_of_trial(question: Question, choice: Choice, style: Style) -> str:
     """What a line that is tried does: ``covers 0.62 of it, sends it 22° off: it pots``."""
     mark = drills.mark(question, choice)
     if mark.way is None:
         return "misses the ball"
     covers = 1.0 - abs(mark.offset) / question.shot.table.reach
     turns = math.degrees(abs(float(angle_between(np.array(mark.aim), np.array(mark.way)))))
-    ends = "it pots" if mark.potted else f"{words.wide(mark.miss_mm)} wide"
+    ends = "it pots" if mark.potted else f"{style.distance(mark.miss_mm)} wide"
     return f"covers {covers:.2f} of it, sends it {turns:.0f}° off: {ends}"

@@ -11,21 +11,21 @@ from itertools import pairwise
 
 import numpy as np
 
-from trainer import drills
 from trainer.drills import Question
-from trainer.drills.words import kind_name, one_over
+from trainer.drills.words import kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import THICK, THIN, TRUE, Kind, kinds, stretch_named
-from trainer.learner.shift import EVERYTHING, seen_today
 from trainer.learner.tally import Tally
+from trainer.learner.today_shift import EVERYTHING, today_shifts
+from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts, stretch_named
+from trainer.levels.level import Level
 from trainer.play.calls import call_of
-from trainer.play.played import Keeper, Played, eye_at
+from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw
-from trainer.shots.level import Level
 from trainer.shots.limits import Limits
+from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 NAME = "warmup"
@@ -58,7 +58,7 @@ LEVEL = Level(
 )
 
 
-class Warmup(Played):
+class Warmup(SetInPlay):
     """A warm-up under way. It goes by the clock, unless a number of shots was asked for.
 
     By the clock ``of`` is about how many shots it will be.
@@ -92,7 +92,8 @@ class Warmup(Played):
         """What to take to the table, in one sentence."""
         calls, mine = self.skill.calls, [call_of(attempt) for attempt in self.attempts]
         before = [call for call in calls if call.set_id != self.kept.id]
-        return closing(mine, before, kinds(self.skill.belief, self.skill.tally))
+        rows = kind_verdicts(self.skill.belief, self.skill.tally)
+        return closing(mine, before, rows, self.game.style)
 
     def _foresee(self) -> None:
         if self.by_clock:
@@ -108,7 +109,7 @@ class Warmup(Played):
         sine = sine_asked(rng, self.part, side, self.skill.belief, self.skill.tally)
         shot = draw(rng, 1, LEVEL.limits, [sine * LEVEL.limits.table.reach])[0]
         eye = eye_at(self.skill.belief, sine, f"{LEVEL.drill} {LEVEL.views[0]}")
-        return drills.ask(LEVEL, shot, truth_of(shot), rng, eye)
+        return LEVEL.question(shot, truth_of(shot), rng, eye)
 
 
 def sine_asked(rng: np.random.Generator, part: float, side: float, belief: Belief, tally: Tally) -> float:
@@ -121,7 +122,7 @@ def sine_asked(rng: np.random.Generator, part: float, side: float, belief: Belie
         return side * STRAIGHTEST * float(first)
     if part < SPREAD:
         return side * (THICKEST + (THINNEST - THICKEST) * (part - STRAIGHT) / (SPREAD - STRAIGHT))
-    rows = [row for row in kinds(belief, tally) if min(map(abs, _stretch(row))) < THINNEST]
+    rows = [row for row in kind_verdicts(belief, tally) if min(map(abs, _stretch(row))) < THINNEST]
     some = weakest(rows) if part < WEAK else best_seen(rows)
     low, high = _stretch(some[int(first * len(some))])
     return float(np.clip(low + (high - low) * along, -THINNEST, THINNEST))
@@ -143,25 +144,25 @@ def seconds_of(attempts: Sequence[Attempt]) -> float:
     return sum(min(max(gap, 0.0), PAUSE) for gap in (attempts[0].seconds or 0.0, *gaps))
 
 
-def weakest(rows: Sequence[Kind]) -> list[Kind]:
+def weakest(rows: Sequence[KindVerdict]) -> list[KindVerdict]:
     """What is seen thick or thin, the worst few; or else what is known least."""
     told = sorted((row for row in rows if row.verdict in (THICK, THIN)), key=lambda row: -abs(row.bias))
     return (told or sorted(rows, key=lambda row: row.low - row.high))[:MOST_WEAK]
 
 
-def best_seen(rows: Sequence[Kind]) -> list[Kind]:
+def best_seen(rows: Sequence[KindVerdict]) -> list[KindVerdict]:
     """What is surely seen true, the surest few; or else the thicker ones seen least wrong."""
     true = sorted((row for row in rows if row.verdict == TRUE), key=lambda row: row.high - row.low)
     thick = [row for row in rows if max(map(abs, _stretch(row))) <= 0.6]
     return (true or sorted(thick, key=lambda row: abs(row.bias)))[:MOST_WELL]
 
 
-def _stretch(row: Kind) -> tuple[float, float]:
+def _stretch(row: KindVerdict) -> tuple[float, float]:
     """The signed sines of a kind's cuts, low and high."""
     return stretch_named(row.band, row.side)
 
 
-def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind]) -> str:
+def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[KindVerdict], style: Style) -> str:
     """One sentence to take to the table; of today only what today's calls carry.
 
     Parameters
@@ -170,23 +171,24 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind])
         The calls of the warm-up, and those of the same skill from before it.
     rows : sequence of Kind
         What is thought of each kind of shot now.
+    style : Style
     """
     earlier = [call for call in before if not call.compares and math.isfinite(call.high - call.low)]
-    seen = seen_today(today, earlier)
-    if seen.calls < ENOUGH:
+    found = today_shifts(today, earlier)
+    if found.calls < ENOUGH:
         return TOO_FEW
-    surest = max(seen.shifts, key=lambda shift: shift.sure)
-    if surest.told:
-        return f"Today you see {surest.shots} {_off(surest.error, surest.shots == EVERYTHING)}."
-    if seen.scatter > SCATTERED:
+    surest = max(found.shifts, key=lambda shift: shift.sure)
+    if surest.is_sure:
+        return f"Today you see {surest.shots} {_off(surest.error, style, surest.shots == EVERYTHING)}."
+    if found.scatter > SCATTERED:
         return SLOWLY
     weak = [row for row in rows if row.verdict in (THICK, THIN)]
     if weak:
         row = max(weak, key=lambda row: abs(row.bias))
-        return f"{AS_USUAL}: you see {kind_name(row.band, row.side)} {_off(row.bias)}."
+        return f"{AS_USUAL}: you see {kind_name(row.band, row.side)} {_off(row.bias, style)}."
     return f"{AS_USUAL}." if len(earlier) >= HISTORY else NOTHING
 
 
-def _off(error: float, everything: bool = False) -> str:
+def _off(error: float, style: Style, everything: bool = False) -> str:
     way, mend = ("thick", "thinner") if error > 0 else ("thin", "thicker")
-    return f"{one_over(error)} ball {way}, so aim {'' if everything else 'those '}a little {mend}"
+    return f"{style.one_over(error)} ball {way}, so aim {'' if everything else 'those '}a little {mend}"

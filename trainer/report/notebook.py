@@ -7,12 +7,12 @@ from fractions import Fraction
 from trainer.geometry.bands import THINNER, band_of, bands
 from trainer.geometry.tables import POCKETS, Table
 from trainer.history.note import DISTANCES, POTTED, UNDONE, Note, standing
-from trainer.learner.table_verdict import Played, TableVerdict, table_verdicts
+from trainer.learner.table_verdict import TableShot, TableVerdict, table_verdicts
 from trainer.play.game import Game
 from trainer.shots.check import ShotError, checked
 from trainer.shots.forgiven import forgives
-from trainer.shots.saying import measured
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"
@@ -56,8 +56,10 @@ class Laid:
         return Said(fullness, band_of(fullness).name, self.truth.side, round(far, 1), self.shot)
 
 
-def lay(table: Table, cue_ball: Point, object_ball: Point, pocket: str | None = None) -> Laid:
+def lay(table: Table, cue_ball: Point, object_ball: Point, style: Style, pocket: str | None = None) -> Laid:
     """Lay down a position; without a pocket it is the one with the fullest hit.
+
+    ``style`` is that of the message where there is none.
 
     Raises
     ------
@@ -68,7 +70,7 @@ def lay(table: Table, cue_ball: Point, object_ball: Point, pocket: str | None = 
     for name in POCKETS if pocket is None else (pocket,):
         shot = Shot(table, cue_ball, object_ball, name)
         try:
-            found.append(Laid(shot, checked(shot)))
+            found.append(Laid(shot, checked(shot, style)))
         except ShotError as error:
             wrong = error
     if not found:
@@ -207,9 +209,9 @@ class Notebook:
             self._verdicts = state, table_verdicts(self.game.belief, self.game.skill().tally, self._played())
         return self._verdicts[1]
 
-    def _played(self) -> list[Played]:
+    def _played(self) -> list[TableShot]:
         return [
-            Played(
+            TableShot(
                 (1.0 if note.side == "left" else -1.0) * (1.0 - note.fullness),
                 self._margin(note),
                 note.result,
@@ -228,15 +230,15 @@ def far_mm(distance: str | float, table: Table) -> float:
     return WIDTHS[distance] * table.width if isinstance(distance, str) else distance
 
 
-def note_words(note: Note) -> str:
+def note_words(note: Note, style: Style) -> str:
     """A note in a narrow row: ``1/2 left, thick, far``."""
-    far = note.distance if isinstance(note.distance, str) else measured(note.distance)
+    far = note.distance if isinstance(note.distance, str) else style.length(note.distance)
     return f"{note.called} {note.side}, {note.result}, {far}"
 
 
-def note_sentence(note: Note) -> str:
+def note_sentence(note: Note, style: Style) -> str:
     """A note in a sentence: ``1/2 to the left, missed thick, middle distance``."""
-    far = FAR[note.distance] if isinstance(note.distance, str) else measured(note.distance)
+    far = FAR[note.distance] if isinstance(note.distance, str) else style.length(note.distance)
     went = note.result if note.result == POTTED else f"missed {note.result}"
     kind = f"{THINNER} than 1/8" if note.called == THINNER else note.called
     return f"{kind} to the {note.side}, {went}, {far}"

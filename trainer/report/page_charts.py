@@ -4,10 +4,10 @@ import math
 from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
-from trainer.drills.words import one_over
 from trainer.geometry.vectors import Floats
-from trainer.report.week_words import SHADES, WEEKDAYS, short_date
 from trainer.report.weeks import Calendar, Week
+from trainer.report.wording import SHADES, WEEKDAYS, short_date
+from trainer.shots.style import Style
 
 INK, QUIET, GRID, BAND, TOLD = "#1d2a25", "#5d6b65", "#d8dfdb", "#cfe3d8", "#b3470f"
 DAYS = ("#f1f4f2", "#cfe3d8", "#8fbfa5", "#4b9472", "#1c6446")  # by shade; the last two want white ink
@@ -139,7 +139,7 @@ def days(calendar: Calendar, weeks: Sequence[Week]) -> ET.Element:
     return picture
 
 
-def trend(weeks: Sequence[Week]) -> ET.Element | None:
+def trend(weeks: Sequence[Week], style: Style) -> ET.Element | None:
     """Bias with its interval, and scatter, week by week; None where fewer than two weeks say them."""
     known = [week for week in weeks if week.seen is not None]
     if len(known) < 2:
@@ -154,7 +154,7 @@ def trend(weeks: Sequence[Week]) -> ET.Element | None:
 
     for bias in (most, most / 2, 0.0, -most / 2, -most):
         _line(picture, left, up(bias), right, up(bias), colour=GRID if bias else QUIET)
-        name = one_over(bias) if most / 2 >= 1 / 384 and bias else "0"
+        name = style.one_over(bias) if most / 2 >= 1 / 384 and bias else "0"
         _text(picture, left - 8, up(bias) + 4, name, anchor="end")
     _text(picture, 4, up(most / 4) + 4, "thick", anchor="start", colour=INK)
     _text(picture, 4, up(-most / 4) + 4, "thin", anchor="start", colour=INK)

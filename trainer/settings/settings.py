@@ -20,7 +20,7 @@ from trainer.history.folder import make_folder
 from trainer.history.whole import written_whole
 from trainer.levels.toml_reader import FileError, Reader, parse, read_text
 from trainer.settings.keys import HANDS, clashes, keys_of, listed, read_keys
-from trainer.shots.saying import NUMBERS, UNITS
+from trainer.shots.style import FRACTIONS, METRIC, NUMBERS, UNITS, Style
 
 FILE = "settings.toml"
 # What pictures know by these names; their layer can't be seen from here, and a test holds them equal.
@@ -59,6 +59,11 @@ class Settings:
     def day_begins(self) -> int:
         """The hour that a day begins at, from now on; days past are as they were kept."""
         return ROLLOVER_HOUR if self.rollover_hour is None else self.rollover_hour
+
+    @property
+    def style(self) -> Style:
+        """How lengths and parts of a ball are written."""
+        return Style(self.units or METRIC, self.numbers or FRACTIONS)
 
     @property
     def all_keys(self) -> dict[str, tuple[str, ...]]:

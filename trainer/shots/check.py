@@ -14,6 +14,7 @@ from trainer.shots.describe import place
 from trainer.shots.limits import CUT_LIMIT
 from trainer.shots.outlook import by_cushion
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths, work_out
 
 GIVE = 2.0  # mm that the rubber gives way, so that a ball frozen to a cushion can be hit with it: a guess
@@ -31,8 +32,8 @@ def table_named(name: str, tables: Mapping[str, Table] = TABLES) -> Table:
     return tables[name]
 
 
-def checked(shot: Shot) -> Truth:
-    """The truth of a position that can be potted.
+def checked(shot: Shot, style: Style) -> Truth:
+    """The truth of a position that can be potted; ``style`` is that of the message where it can't.
 
     Raises
     ------
@@ -54,7 +55,7 @@ def checked(shot: Shot) -> Truth:
     truths = work_out(Shots.of(shot))
     wrong = _refused(shot, truths)
     if wrong:
-        raise ShotError(f"{wrong}; {_instead(shot)}")
+        raise ShotError(f"{wrong}; {_instead(shot, style)}")
     return truths[0]
 
 
@@ -96,12 +97,12 @@ def _on_table(table: Table, name: str, point: Point, radius: float) -> None:
         )
 
 
-def _instead(shot: Shot) -> str:
+def _instead(shot: Shot, style: Style) -> str:
     """What can be played from there: other pockets, or this one by the cushion first."""
     names = [name for name in open_pockets(shot) if name != shot.pocket]
     said = f"possible from there: {', '.join(names)}" if names else "no other pocket is possible either"
     cushion = by_cushion(shot)
     if cushion is None:
         return said
-    by = f"by the {cushion.cushion} cushion first, met {place(shot.table, cushion.nose)}"
+    by = f"by the {cushion.cushion} cushion first, met {place(shot.table, cushion.nose, style)}"
     return f"{said}; {by}, the {shot.pocket} pocket takes it"

@@ -4,8 +4,8 @@ import math
 from typing import Any
 
 from trainer.geometry.tables import Table
-from trainer.shots.saying import measured
 from trainer.shots.shot import Shot
+from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 # Angles come from the machine's own arcsine and arctangent, which may differ in the last bit.
@@ -73,9 +73,11 @@ def truth_object(truth: Truth) -> dict[str, Any]:
     }
 
 
-def place(table: Table, point: tuple[float, float]) -> str:
+def place(table: Table, point: tuple[float, float], style: Style) -> str:
     """A place on the table in words: ``1200 mm up from the baulk cushion, 300 mm from the left one``."""
     x, y = point
     from_left = table.width - y
-    side = f"{measured(from_left)} from the left" if from_left < y else f"{measured(y)} from the right"
-    return f"{measured(x)} up from the baulk cushion, {side}-hand one"
+    side = (
+        f"{style.length(from_left)} from the left" if from_left < y else f"{style.length(y)} from the right"
+    )
+    return f"{style.length(x)} up from the baulk cushion, {side}-hand one"

@@ -20,9 +20,9 @@ from trainer.app.widgets.board import Board
 from trainer.app.widgets.keyed import Rows
 from trainer.drills import DRILLS
 from trainer.levels.chapters import CHAPTERS
-from trainer.play.played import sample_of
-from trainer.report.words import to_pass
-from trainer.shots.level import Level
+from trainer.levels.level import Level
+from trainer.play.set_in_play import sample_of
+from trainer.report.wording import to_pass
 
 TITLE_WIDTH = 34
 

@@ -24,9 +24,9 @@ from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
 from trainer.history import TrainerError
 from trainer.pictures.terminal import Depth
-from trainer.play.first import LEVEL as FIRST
-from trainer.play.played import Played
+from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.primer import PAGES, Primer, told_of_trial
+from trainer.play.set_in_play import SetInPlay
 from trainer.settings.actions import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
 
@@ -66,7 +66,7 @@ class PlayScreen(TrainerScreen):
         bound("leave_set", "home", "Home"),
     ]
 
-    def __init__(self, played: Played) -> None:
+    def __init__(self, played: SetInPlay) -> None:
         super().__init__()
         self.played = played
         self.scene = first_scene(played, played.level.views[0])
@@ -252,9 +252,7 @@ class PlayScreen(TrainerScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show only the keys that mean something now."""
         scene = self.scene
-        if self.blind:
-            return False
-        if action in ("call", "jump") and parameters[0] not in range(1, scene.numbers + 1):
+        if self.blind or (action in ("call", "jump") and parameters[0] not in range(1, scene.numbers + 1)):
             return False
         asked, dial, looks = scene.mark is None, scene.question.dial is not None, scene.view != "plan"
         means = {
@@ -350,7 +348,8 @@ class PlayScreen(TrainerScreen):
 
     def _show(self, scene: Scene) -> None:
         """Show this scene from now on, in every part of the screen."""
-        self.scene = scene
+        style = self.trainer.game.style  # it may have been changed since
+        self.scene = scene = scene if scene.style == style else replace(scene, style=style)
         self._show_top()
         self.board.show_scene(scene)
         side, options = self.query_one(Side), self.query_one(Options)
@@ -382,9 +381,9 @@ class PlayScreen(TrainerScreen):
         question, drill, considered = scene.question, scene.drill, scene.considered
         hint = drill.hint(question, considered)
         if scene.trial and considered is not None:
-            hint = told_of_trial(question, considered)
-        asked = Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet"))
-        self.query_one("#ask", Static).update(asked)
+            hint = told_of_trial(question, considered, scene.style)
+        said = (question.prompt, "bold"), "  ", (hint, "$quiet")
+        self.query_one("#ask", Static).update(Content.assemble(*said))
         self.query_one("#note", Static).update(self._note)
         if question.dial is None:
             keys = [self.keys.first(name) for name in ANSWERS]

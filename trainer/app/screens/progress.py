@@ -14,12 +14,12 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import SMALLEST, TrainerScreen
 from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
-from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, KindVerdict, is_sure
 from trainer.pictures.charts import draw_bias_chart
 from trainer.report.notebook import Notebook
 from trainer.report.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
-from trainer.report.week_words import COMPARED
-from trainer.report.words import change_words, kind_words
+from trainer.report.wording import COMPARED, change_words, kind_words
+from trainer.shots.style import Style
 
 HALF = 10  # cells from the middle of a line to its end, at the smallest size
 EXPLAINED = "How you see each cut: within the grey, and yellow where it is surely off."
@@ -77,11 +77,12 @@ class ProgressScreen(TrainerScreen):
             mean=mean,
             low=mean - 1.96 * sd,
             high=mean + 1.96 * sd,
-            sure=told(mean, sd),
+            sure=is_sure(mean, sd),
+            style=self.trainer.game.style,
         )
 
     @cached_property
-    def _kinds(self) -> list[Kind]:
+    def _kinds(self) -> list[KindVerdict]:
         """The kinds of shot; what is seen wrong comes first."""
         return sorted(game_kinds(self.trainer.game), key=lambda row: row.verdict not in (THICK, THIN))
 
@@ -92,30 +93,33 @@ class ProgressScreen(TrainerScreen):
         lines = []
         if seen := sighting_line(game):
             lines += [Content(""), Content.styled(seen, "$quiet")]
-        if table := table_lines(Notebook(game).verdicts()):
+        if table := table_lines(Notebook(game).verdicts(), game.style):
             lines += [Content(""), Content.styled("At the table", "bold $head"), *map(Content, table)]
         if changes := game_changes(game):
             lines += [Content(""), Content.styled(COMPARED, "bold $head")]
             lines += [
-                Content.styled(change_words(each), "$good" if each.better else "$quiet") for each in changes
+                Content.styled(change_words(each, game.style), "$good" if each.better else "$quiet")
+                for each in changes
             ]
         return lines
 
     def _text(self, half: int) -> Content:
         lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if self.trainer.game.attempts else []
         lines += [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
-        return Content("\n").join([*lines, *(_line(row, half) for row in self._kinds), *self._below])
+        return Content("\n").join(
+            [*lines, *(_line(row, half, self.trainer.game.style) for row in self._kinds), *self._below]
+        )
 
     def action_home(self) -> None:
         """Back home."""
         self.trainer.show_home()
 
 
-def _line(row: Kind, half: int) -> Content:
+def _line(row: KindVerdict, half: int, style: Style) -> Content:
     head = f"{row.band:>7} {row.side:<5}  "
     if not row.attempts:
         return Content.styled(f"{head}{true_line(half)}", "$quiet")
     strong = "$head" if row.verdict in (THICK, THIN) else "$good"
     tone = strong if row.verdict != NOT_YET else "$quiet"
     bar = interval(row.low, row.bias, row.high, half)
-    return Content.assemble(head, (bar, tone), f"  {row.attempts:5}  ", (kind_words(row), tone))
+    return Content.assemble(head, (bar, tone), f"  {row.attempts:5}  ", (kind_words(row, style), tone))

@@ -16,15 +16,16 @@ from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted, kind_name
 from trainer.pictures.charts import draw_calls_chart
-from trainer.play.first import LEVEL as FIRST
-from trainer.play.first import finding
+from trainer.play.first_look import LEVEL as FIRST
+from trainer.play.first_look import finding
 from trainer.play.game import Game
-from trainer.play.played import Played
 from trainer.play.primer import LEVEL as PRIMER
-from trainer.play.summary import Errors, Seen, errors_in, figures, grouped, to_show
+from trainer.play.set_in_play import SetInPlay
+from trainer.play.summary import Errors, KindSummary, errors_in, figures, grouped, to_show
 from trainer.play.today import Part, minutes_of, plan
 from trainer.play.warmup import Warmup, seconds_of
-from trainer.report.words import to_pass
+from trainer.report.wording import to_pass
+from trainer.shots.style import Style
 
 NEW = 100  # calls
 EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
@@ -33,8 +34,14 @@ EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it 
 class CallsPicture(Picture):
     """Shows how full each shot of a set was seen."""
 
-    def __init__(self, errors: Errors) -> None:
-        draw = partial(draw_calls_chart, offsets=errors.sines, errors=errors.errors, forgiven=errors.forgiven)
+    def __init__(self, errors: Errors, style: Style) -> None:
+        draw = partial(
+            draw_calls_chart,
+            offsets=errors.sines,
+            errors=errors.errors,
+            forgiven=errors.forgiven,
+            style=style,
+        )
         super().__init__(draw, id="calls")
 
 
@@ -55,7 +62,7 @@ class SummaryScreen(TrainerScreen):
         "What the trainer thinks of your eye after all your calls stands under Progress."
     )
 
-    def __init__(self, played: Played) -> None:
+    def __init__(self, played: SetInPlay) -> None:
         super().__init__()
         self.played = played
 
@@ -64,7 +71,7 @@ class SummaryScreen(TrainerScreen):
         yield Static(self._head(), id="headline")
         errors = errors_in(self.played.attempts)
         if errors.enough:
-            yield CallsPicture(errors)
+            yield CallsPicture(errors, self.trainer.game.style)
         with Page(id="page"):
             yield Static(self._text(errors))
 
@@ -83,7 +90,7 @@ class SummaryScreen(TrainerScreen):
         found = self.plan = plan(game, minutes_of(game.history))
         lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if errors.enough else []
         if played.level is FIRST:
-            lines += [*map(Content, finding(played.attempts)), Content("")]
+            lines += [*map(Content, finding(played.attempts, game.style)), Content("")]
         gone = 0 if played.level is PRIMER else played.of - len(played.rights)
         if gone:
             lines += [Content.styled(f"{counted(gone, 'call')} taken back.", "$quiet"), Content("")]
@@ -101,7 +108,7 @@ class SummaryScreen(TrainerScreen):
             key = self.keys.first("from_the_beginning")
             lines.append(Content(f"New to fullness? {key} shows it from the beginning, in nine pages."))
         for heading, rows in [] if played.level is FIRST else grouped(played.attempts):
-            lines += [Content(""), Content.styled(heading, "bold $head"), *_lines(rows)]
+            lines += [Content(""), Content.styled(heading, "bold $head"), *_lines(rows, game.style)]
         return Content("\n").join(lines)
 
     def _next(self, part: Part) -> str:
@@ -144,14 +151,14 @@ class SummaryScreen(TrainerScreen):
         self.trainer.show_home()
 
 
-def _lines(rows: Sequence[Seen]) -> list[Content]:
+def _lines(rows: Sequence[KindSummary], style: Style) -> list[Content]:
     counts = [f"{row.right} of {row.calls} right" for row in rows]
     wide, widest = max(map(len, counts)), max(len(kind_name(row.band, row.side)) for row in rows)
     return [
         Content.assemble(
             f"  {kind_name(row.band, row.side):<{widest}}  ",
             (f"{count:<{wide}}", "$quiet"),
-            "" if row.well else f"   {row.words}",
+            "" if row.well else f"   {row.words(style)}",
         )
         for row, count in zip(rows, counts, strict=True)
     ]
@@ -197,7 +204,7 @@ class WarmedScreen(TrainerScreen):
         yield Static(text, id="sentence")
         errors = errors_in(played.attempts)
         if errors.enough:
-            yield CallsPicture(errors)
+            yield CallsPicture(errors, self.trainer.game.style)
 
     def action_quit(self) -> None:
         """Off to the match."""

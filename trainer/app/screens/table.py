@@ -19,19 +19,19 @@ from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
-from trainer.learner.report import NOT_YET
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import NOT_YET
 from trainer.pictures.inset import draw_inset
 from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.report.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
-from trainer.report.words import table_counts, table_words
+from trainer.report.wording import table_counts, table_words
 from trainer.settings.actions import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place
-from trainer.shots.saying import measured
 from trainer.shots.shot import Point, Shot
+from trainer.shots.style import Style
 
 CHOSEN = "bold $on-chosen on $chosen"
 LISTED = 40  # notes
@@ -141,7 +141,10 @@ class TableScreen(TrainerScreen):
             self._tell(f"Not taken back: {error}", "$bad")
         else:
             self._tell(
-                f"Taken back: {note_sentence(gone)}." if gone else "There is no note to take back.", ""
+                f"Taken back: {note_sentence(gone, self.book.game.style)}."
+                if gone
+                else "There is no note to take back.",
+                "",
             )
         self._show_all()
 
@@ -170,7 +173,7 @@ class TableScreen(TrainerScreen):
             except TrainerError as error:
                 self._tell(f"Not noted: {error}", "$bad")
             else:
-                self._tell(f"Noted: {note_sentence(note)}.", "$good")
+                self._tell(f"Noted: {note_sentence(note, self.book.game.style)}.", "$good")
                 self._noted = said
             self._forget()
         self._show_all()
@@ -224,7 +227,7 @@ class TableScreen(TrainerScreen):
 
     def _lay(self, cue_ball: Point, object_ball: Point, pocket: str | None) -> None:
         try:
-            self._laid = lay(self._table, cue_ball, object_ball, pocket)
+            self._laid = lay(self._table, cue_ball, object_ball, self.book.game.style, pocket)
         except ShotError as error:
             self._tell(capital(str(error)), "$warn")
 
@@ -306,12 +309,10 @@ class TableScreen(TrainerScreen):
         said = self._says
         if self._planning and self._laid is not None:
             shot, whole = self._laid.shot, self._laid.said
-            asks = (
-                f"{whole.called} {whole.side}, {measured(float(whole.distance))} from {shot.pocket}. "
-                "How did it go? Or click a pocket."
-            )
+            far = self.book.game.style.length(float(whole.distance))
+            asks = f"{whole.called} {whole.side}, {far} from {shot.pocket}. How did it go? Or click a pocket."
         elif self._planning and self._object_ball is not None:
-            where = place(self._table, self._object_ball)
+            where = place(self._table, self._object_ball, self.book.game.style)
             asks = f"Object ball {where}. Click where the cue ball lay."
         elif self._planning:
             asks = "Click where the object ball lay."
@@ -347,14 +348,16 @@ class TableScreen(TrainerScreen):
 
     def _show_written(self) -> None:
         lines = [Content.styled("The last notes", "bold $head")]
-        lines += [Content(note_words(note)) for note in reversed(self.book.notes[-LISTED:])]
+        lines += [
+            Content(note_words(note, self.book.game.style)) for note in reversed(self.book.notes[-LISTED:])
+        ]
         if len(lines) == 1:
             lines.append(Content.styled("none yet", "$quiet"))
         self.query_one("#notes", Static).update(Content("\n").join(lines))
         found = [Content.styled("The eye or the stroke?", "bold $head")]
         # What has a verdict comes first.
         for row in sorted(self.book.verdicts(), key=_undecided):
-            found += _verdict_lines(row)
+            found += _verdict_lines(row, self.book.game.style)
         if len(found) == 1:
             found.append(
                 Content.styled("It takes about twenty misses of one kind of shot to tell.", "$quiet")
@@ -367,11 +370,11 @@ def _undecided(row: TableVerdict) -> int:
     return 0 if row.verdict != NOT_YET else 1 if row.table != NOT_YET else 2
 
 
-def _verdict_lines(row: TableVerdict) -> list[Content]:
+def _verdict_lines(row: TableVerdict, style: Style) -> list[Content]:
     tone = ("$head", "$foreground", "$quiet")[_undecided(row)]
     return [
         Content.assemble((f"{row.kind} {row.side}", "bold"), (f"   {table_counts(row)}", "$quiet")),
-        Content.styled(f"  {capital(table_words(row))}.", tone),
+        Content.styled(f"  {capital(table_words(row, style))}.", tone),
     ]
 
 
