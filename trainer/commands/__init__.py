@@ -34,8 +34,10 @@ WHERE = {
 
 
 def run(name: str, args: argparse.Namespace) -> int:
-    """Carry out a command. Where the history turns out to be damaged, the newest good copy takes its place,
-    and the command begins once more.
+    """Carry out a command.
+
+    Where the history turns out to be damaged, the newest good copy takes its place, and the command begins
+    once more.
     """
     from trainer.history.errors import Damaged
 

@@ -130,12 +130,13 @@ def sighting_line(game: Game) -> str:
 
 def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict) -> dict[str, Any]:
     """Numbers rounded; null for none."""
-    found = {}
-    for name, value in asdict(row).items():
-        if isinstance(value, float):
-            value = round(value, DIGITS) if math.isfinite(value) else None
-        found[name] = value
-    return found
+    return {
+        name: _number(value) if isinstance(value, float) else value for name, value in asdict(row).items()
+    }
+
+
+def _number(value: float) -> float | None:
+    return round(value, DIGITS) if math.isfinite(value) else None
 
 
 def _plain_week(week: Week) -> dict[str, Any]:

@@ -97,7 +97,7 @@ _progress: "SimpleQueue[int]"  # of a worker process, which has nothing else in 
 
 def _begin(progress: "SimpleQueue[int]") -> None:
     """Make this process a worker."""
-    global _progress
+    global _progress  # noqa: PLW0603 - what an executor begins its processes with has nowhere else to put it
     _progress = progress
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
