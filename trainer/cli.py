@@ -22,7 +22,7 @@ SIGNED = ("--cue-ball", "--object-ball", "--bump")
 NUMBER = tuple("0123456789.")  # what a number begins with
 MOST_SEED = 2**63 - 1
 USAGE, FAILURE = 2, 1
-SWEPT = 50_000  # new objects before garbage is looked for: a start makes hundreds of thousands, and all stay
+SWEPT = 50_000  # new objects before a garbage collection: a start makes hundreds of thousands, and all stay
 
 
 class _Parser(argparse.ArgumentParser):
@@ -80,9 +80,9 @@ def _joined(argv: Sequence[str]) -> list[str]:
 
 
 def _be_quick() -> None:
-    """What saves time in all that a command does."""
+    """Save time in whatever a command does."""
     gc.set_threshold(SWEPT)
-    # Our matrices are small: threads would only wait for one another, above all on a machine that is busy.
+    # Our matrices are small: threads would only wait for one another, most of all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
