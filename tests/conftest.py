@@ -1,8 +1,10 @@
 """What every test starts from: no settings of the machine's own, and a data folder of its own."""
 
 import asyncio
+import gc
 import itertools
 import os
+import random
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack
 from pathlib import Path
@@ -23,10 +25,11 @@ NOON = "2026-03-01T12:00:00+00:00"
 _NUMBERS = itertools.count()
 
 
-@pytest.hookimpl(optionalhook=True)
-def pytest_xdist_auto_num_workers() -> int:
-    """One worker more than there are cores: the app's tests wait for the screen half of their time."""
-    return (os.cpu_count() or 1) + 1
+def pytest_collection_finish() -> None:
+    """Look for garbage less often, and not among what was imported: that is an eighth of a run."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(100_000, 50, 100)
 
 
 @pytest.hookimpl(trylast=True)
@@ -61,6 +64,8 @@ def _own_surroundings(
         own = tmp_path_factory.getbasetemp() / f"none-{next(_NUMBERS)}"
     monkeypatch.setenv("TRAINER_DATA", str(own / "data"))
     monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: None)
+    # What is left to chance is the same in every run.
+    monkeypatch.setattr("secrets.randbits", random.Random(1).getrandbits)
     # Nothing moves unless a test is about what moves.
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
 
