@@ -18,7 +18,7 @@ from turned import TurnedLoop, turn_clocks
 
 from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
-from trainer.levels.shelf import open_shelf
+from trainer.levels.shelf import Shelf, open_shelf
 from trainer.play.game import Game
 
 NOON = "2026-03-01T12:00:00+00:00"
@@ -63,7 +63,7 @@ def _own_surroundings(
     else:
         own = tmp_path_factory.getbasetemp() / f"none-{next(_NUMBERS)}"
     monkeypatch.setenv("TRAINER_DATA", str(own / "data"))
-    monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: None)
+    monkeypatch.setattr("trainer.pictures.terminal.asked_aspect", lambda: None)
     # What is left to chance is the same in every run.
     monkeypatch.setattr("secrets.randbits", random.Random(1).getrandbits)
     # Nothing moves unless a test is about what moves.
@@ -77,14 +77,20 @@ def history(tmp_path: Path) -> Iterator[History]:
         yield opened
 
 
+@pytest.fixture(scope="session")
+def shelf() -> Shelf:
+    """The built-in levels and tables, read once: nothing changes them."""
+    return open_shelf()
+
+
 @pytest.fixture
-def game(history: History) -> Game:
+def game(history: History, shelf: Shelf) -> Game:
     """A player who has never called a shot."""
-    return Game(history, open_shelf())
+    return Game(history, shelf)
 
 
 @pytest.fixture
-def opening() -> Iterator[Callable[[Path, Clock], Game]]:
+def opening(shelf: Shelf) -> Iterator[Callable[[Path, Clock], Game]]:
     """Opens the games of histories by their folder; they are closed when the test is over."""
     with ExitStack() as stack:
-        yield lambda folder, clock: Game(stack.enter_context(History.open(folder, clock)), open_shelf())
+        yield lambda folder, clock: Game(stack.enter_context(History.open(folder, clock)), shelf)

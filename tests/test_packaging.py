@@ -63,7 +63,7 @@ def test_the_wheel_and_the_sdist_are_complete(built: Path) -> None:
     assert sorted(Path(n).stem for n in names if n.startswith("trainer/levels/")) == LEVELS
     assert "trainer/app/trainer.tcss" in names
     assert "trainer/py.typed" in names
-    assert "trainer/commands/served/index.html" in names
+    assert "trainer/commands/serve/index.html" in names
     assert not any(n.startswith(("tests", "levels")) for n in names)
     (sdist,) = built.glob("*.tar.gz")
     with tarfile.open(sdist) as archive:

@@ -8,8 +8,8 @@ from collections.abc import Callable, Sequence
 from typing import NoReturn
 
 from trainer import __version__
-from trainer.commands.streams import close_streams, complain, open_streams
-from trainer.commands.values import balls, bump, colours, days, number, point, size, whole, zone
+from trainer.commands.console import close_streams, complain, open_streams
+from trainer.commands.option_types import balls, bump, colours, days, number, point, size, whole, zone
 from trainer.names import DRILLS, VIEWS
 from trainer.pictures import GLYPH_SETS
 

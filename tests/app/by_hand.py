@@ -16,8 +16,8 @@ from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.board import Board
 from trainer.pictures.cells import Cells
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
-from trainer.play.played import Played
+from trainer.play.scripted import play_lines
+from trainer.play.set_in_play import SetInPlay
 
 SMALL, USUAL = (80, 24), (120, 40)
 SIZES = [SMALL, USUAL]
@@ -111,7 +111,7 @@ async def click_answer(pilot: Pilot[None], index: int) -> None:
     await pilot.pause()
 
 
-def over_lines(played: Played, lines: str) -> list[dict[str, Any]]:
+def over_lines(played: SetInPlay, lines: str) -> list[dict[str, Any]]:
     """What a set says to some lines of answers."""
     said: list[dict[str, Any]] = []
     play_lines(played, io.StringIO(lines), lambda line: said.append(json.loads(line)), lambda: 0.0)

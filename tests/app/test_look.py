@@ -19,8 +19,8 @@ from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
 from trainer.pictures.inset import draw_inset
 from trainer.play.game import Game
-from trainer.play.played import sample_of
 from trainer.play.primer import LEVEL as PRIMER
+from trainer.play.set_in_play import sample_of
 
 LARGE = (200, 60)
 NOW = "2026-03-11T18:30:00+00:00"

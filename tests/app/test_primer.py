@@ -13,8 +13,8 @@ from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.drills import DRILLS
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
 from trainer.play.primer import LEVEL, PAGES, Primer, way_of_trial
+from trainer.play.scripted import play_lines
 
 
 def primer(game: Game, seed: int = 3) -> Primer:

@@ -10,7 +10,7 @@ from by_hand import SIZES, SMALL, begun, playing, shown
 from trainer.drills import DRILLS
 from trainer.pictures.marks import Line, Meaning, Region
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
+from trainer.play.scripted import play_lines
 
 LEVEL = "send-the-cue-ball"
 SEND = DRILLS["send"]

@@ -12,7 +12,7 @@ from trainer.app.screens.warmed import WarmedScreen
 from trainer.drills import DRILLS
 from trainer.history import TrainerError
 from trainer.play import today
-from trainer.play.first import LEVEL as FIRST
+from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
 from trainer.play.today import minutes_of
 from trainer.play.warmup import TOO_FEW, Warmup

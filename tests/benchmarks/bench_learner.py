@@ -28,7 +28,7 @@ import numpy as np
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import told
+from trainer.learner.verdicts import is_sure
 from trainer.levels.level import Level, free_practice
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import outcome, places_of, practise, with_bump
@@ -117,7 +117,7 @@ def fading(noise: float, seed: int) -> tuple[float, int]:
         mean, sd = belief.curve(at)
         if 1 <= day <= 14:
             off.append((belief.average(at).mean - bias) ** 2)
-        if day > 14 and told(mean, sd).any():
+        if day > 14 and is_sure(mean, sd).any():
             late = day - 14
     return float(np.mean(off)), late
 

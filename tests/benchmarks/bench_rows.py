@@ -21,16 +21,15 @@ import numpy as np
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
-from trainer.app.widgets.narrow import narrow
+from trainer.app.textual_private import narrow, rows_of, segments
 from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.row import rows_of, segments
 from trainer.geometry.tables import TABLES
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
 from trainer.pictures.marks import balls_of
 from trainer.pictures.projection import Viewport
 from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import reduced
+from trainer.pictures.terminal import Depth
 from trainer.pictures.views import projection_of
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits

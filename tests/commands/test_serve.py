@@ -16,9 +16,8 @@ import pytest
 import textual_serve.server
 
 from trainer.cli import main
-from trainer.commands.serve import for_a_browser
-from trainer.commands.served import server
-from trainer.commands.served.visitor import (
+from trainer.commands.serve import for_a_browser, server
+from trainer.commands.serve.visitor import (
     command_line,
     is_local,
     new_secret,
@@ -27,12 +26,11 @@ from trainer.commands.served.visitor import (
     shape_of,
     size_of,
 )
-from trainer.pictures.chosen import chosen_colours, chosen_glyphs
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs
 from trainer.settings.players import player_folder
 
 Run = Callable[..., tuple[int, str, str]]
-PAGE = Path(main.__code__.co_filename).parent / "commands" / "served" / "index.html"
+PAGE = Path(main.__code__.co_filename).parent / "commands" / "serve" / "index.html"
 STATIC = Path(textual_serve.server.__file__).parent / "static"
 
 
@@ -47,7 +45,7 @@ def one_line(err: str) -> str:
 def test_without_the_extra_one_line_says_what_to_install(
     run: Run, monkeypatch: pytest.MonkeyPatch, package: str
 ) -> None:
-    monkeypatch.delitem(sys.modules, "trainer.commands.served.server", raising=False)
+    monkeypatch.delitem(sys.modules, "trainer.commands.serve.server", raising=False)
     monkeypatch.setitem(sys.modules, package, None)  # type: ignore[arg-type]
     code, out, err = run("serve")
     assert (code, out) == (1, "")

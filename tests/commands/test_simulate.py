@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from trainer.commands.bar import Bar
+from trainer.commands.console import Bar
 
 Run = Callable[..., tuple[int, str, str]]
 SMALL = ("--players", "3", "--days", "1", "--shots", "6", "--seed", "4")

@@ -15,7 +15,7 @@ from trainer import drills
 from trainer.drills import DRILLS, CallError, Choice, Eye, Question
 from trainer.levels.level import narrowed
 from trainer.levels.shelf import open_shelf
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.shot import Shots
 from trainer.shots.style import USUAL

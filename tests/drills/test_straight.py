@@ -14,14 +14,14 @@ from trainer.drills import DRILLS, CallError, Question
 from trainer.drills.straight import LEFT, RIGHT, STRAIGHT
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES, Table
-from trainer.learner.sighting import FEWEST, Sighting
+from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.levels.level import free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.names import DRILLS as NAMES
 from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
-from trainer.report.words import sighting_words
+from trainer.report.wording import sighting_words
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.style import USUAL
@@ -138,10 +138,10 @@ def test_words_for_where_the_centre_is_seen() -> None:
     assert sighting_words(None, 0, USUAL) == ""
     assert "29 more calls" in sighting_words(None, FEWEST - 29, USUAL)
     assert "don't agree enough to tell" in sighting_words(None, FEWEST, USUAL)
-    assert sighting_words(Sighting(1 / 32, 1 / 64, 3 / 64, 80), 80, USUAL) == (
+    assert sighting_words(CentreSeen(1 / 32, 1 / 64, 3 / 64, 80), 80, USUAL) == (
         "You see the ball's centre 1/32 ball too far right, sure within 1/64."
     )
-    assert sighting_words(Sighting(-0.01, -0.03, 0.01, 80), 80, USUAL) == (
+    assert sighting_words(CentreSeen(-0.01, -0.03, 0.01, 80), 80, USUAL) == (
         "You see the ball's centre where it is, within 1/32 ball."
     )
 

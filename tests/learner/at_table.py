@@ -12,21 +12,21 @@ from trainer.geometry.bands import band_of
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import LEAST_TOLD, NOT_YET, SAMPLES, THICK, THIN, TRUE, TRUE_WITHIN, verdict
 from trainer.learner.table_verdict import (
     ALL,
     KINDS,
+    LOG_THRESHOLD,
     MADE_UP,
     SEEING,
     STROKE,
-    TOLD,
     Misses,
-    Played,
-    concluded,
+    TableShot,
+    conclusion,
     kind_of,
     places_of,
     table_evidence,
 )
+from trainer.learner.verdicts import LEAST_BIAS, NOT_YET, SAMPLES, THICK, THIN, TRUE, TRUE_WITHIN, verdict
 from trainer.simulate.players import Bump, Nature, Player
 
 A_DAY = 40
@@ -126,7 +126,7 @@ def _practised(
 
 def _noted(
     table: Table, nature: Nature, added: float, fault: float, rng: np.random.Generator
-) -> list[Played]:
+) -> list[TableShot]:
     """The notes of so many shots; a note names the nearest eighth."""
     noted = []
     low, high = CUTS
@@ -140,12 +140,18 @@ def _noted(
             error = rng.uniform(-0.5, 0.5)
         result = "potted" if abs(error) <= margin else THICK if error > 0 else THIN
         named = band_of(1.0 - math.sin(math.radians(abs(cut)))).value
-        noted.append(Played(math.copysign(1.0 - named, cut), margin, result))
+        noted.append(TableShot(math.copysign(1.0 - named, cut), margin, result))
     return noted
 
 
+def course_of(misses: Misses) -> Floats:
+    """The evidence that the stroke adds to what is seen, thick and thin, after each of the misses, (n, 2)."""
+    steps = misses._logs[misses.thick.astype(np.intp), misses.cell]
+    return misses._ratio(np.cumsum(steps, axis=0))
+
+
 def _course(
-    belief: Belief, noted: list[Played], name: str, sign: float, called: int
+    belief: Belief, noted: list[TableShot], name: str, sign: float, called: int
 ) -> list[tuple[str, str, str, str]]:
     """Table, eye, stroke and verdict of one kind after each of its misses."""
     misses = [one for one in noted if one.result != "potted"]
@@ -156,16 +162,16 @@ def _course(
     eye = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), called)
     thick = np.cumsum([one.result == THICK for one in misses])
     tables = table_evidence(thick, np.arange(1, len(misses) + 1) - thick)
-    strokes = Misses(belief, misses, float(belief.noise([places[SAMPLES // 2]])[0])).course()
+    strokes = course_of(Misses(belief, misses, float(belief.noise([places[SAMPLES // 2]])[0])))
     found = []
     for table_at, stroke_at in zip(tables, strokes, strict=True):
         ways = _way(table_at), _way(stroke_at)
-        found.append((ways[0], eye, ways[1], concluded(ways[0], eye, ways[1])))
+        found.append((ways[0], eye, ways[1], conclusion(ways[0], eye, ways[1])))
     return found
 
 
 def _way(evidence: Floats) -> str:
-    return THICK if evidence[0] >= TOLD else THIN if evidence[1] >= TOLD else NOT_YET
+    return THICK if evidence[0] >= LOG_THRESHOLD else THIN if evidence[1] >= LOG_THRESHOLD else NOT_YET
 
 
 def _wrong(
@@ -177,7 +183,7 @@ def _wrong(
     ways = {THICK: 1.0, THIN: -1.0}
     if said in (STROKE, ALL, MADE_UP) and ways[stroke] * added <= 0:
         return f"{said}: the stroke adds nothing"
-    if said in (SEEING, ALL, MADE_UP) and (ways[eye] * biases).max() <= LEAST_TOLD:
+    if said in (SEEING, ALL, MADE_UP) and (ways[eye] * biases).max() <= LEAST_BIAS:
         return f"{said}: the eye isn't off"
     if said == STROKE and eye == TRUE and abs(biases.mean()) > TRUE_WITHIN:
         return f"{said}: the eye isn't true"

@@ -43,7 +43,7 @@ def _root() -> np.ndarray:
 def one_model(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the belief hold that of players with faults whom pulls draw alone."""
     monkeypatch.setattr("trainer.learner.belief.SIZES", (1.0,))
-    monkeypatch.setattr("trainer.learner.belief.PULLED", (1.0,))
+    monkeypatch.setattr("trainer.learner.belief.CONTEXTS", (1.0,))
 
 
 @dataclass

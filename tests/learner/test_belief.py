@@ -7,7 +7,7 @@ import pytest
 from practising import DRAWN, one_model, prior
 
 from trainer.drills.question import bounds
-from trainer.learner import curve
+from trainer.learner import priors
 from trainer.learner.belief import Belief, Estimate
 from trainer.learner.call import Call
 
@@ -38,7 +38,7 @@ def test_before_any_call_it_holds_what_the_prior_says(monkeypatch: pytest.Monkey
 
 def test_a_curve_is_as_likely_on_the_left_as_on_the_right() -> None:
     cuts = np.linspace(-80, 80, 33)
-    assert curve.covariance(cuts, cuts) == pytest.approx(curve.covariance(-cuts, -cuts))
+    assert priors.bias_covariance(cuts, cuts) == pytest.approx(priors.bias_covariance(-cuts, -cuts))
     # Both sides have a part in common: what is seen on the one says something of the other, but not all.
     belief = Belief()
     for k in range(100):
@@ -84,7 +84,7 @@ def test_telling_changes_nothing() -> None:
     belief.sample(np.random.default_rng(1), sines)
     belief.curve(sines, "never seen")
     belief.noise(sines)
-    belief.pulls()
+    belief.context_effects()
     for b in (belief, other):
         b.update(call(0.3, 0.02))
     assert belief.curve(sines)[0].tolist() == other.curve(sines)[0].tolist()
@@ -113,7 +113,7 @@ def test_beyond_the_grid_the_nearest_place_counts() -> None:
 
 
 def test_between_two_places_a_curve_is_a_straight_line() -> None:
-    left, middle, right = curve.rows(np.sin(np.radians([30.0, 30.75, 31.5])))
+    left, middle, right = priors.basis_at(np.sin(np.radians([30.0, 30.75, 31.5])))
     assert middle == pytest.approx((left + right) / 2)
 
 

@@ -9,8 +9,8 @@ from practising import FIRST_DAY, PLACE_SINES, PLACES, answer, practise
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import believe
-from trainer.learner.report import told as surely
+from trainer.learner.verdicts import believe
+from trainer.learner.verdicts import is_sure as surely
 from trainer.simulate.players import Bump, Nature, Player
 
 SINE_35 = [math.sin(math.radians(35.0))]
@@ -190,9 +190,9 @@ def test_each_drill_has_its_own_noise() -> None:
 def test_pulls_are_recovered_and_make_no_bias(serial: float, central: float) -> None:
     nature = Nature(noise=0.04, serial=serial, central=central)
     *_, (belief, _) = practise(nature, 5, sets=20)
-    to_last, to_mean = belief.pulls()
+    to_last, to_mean = belief.context_effects()
     # A simulated player's mean of what was shown is a leaky one, in which the shot before counts most; the
-    # belief's is plain, so a part of the one pull is told as the other.
+    # belief's is plain, so a part of the one pull is is_sure as the other.
     assert to_last.mean == pytest.approx(serial, abs=0.06)
     assert to_mean.mean == pytest.approx(central, abs=0.06)
     mean, sd = belief.curve(PLACE_SINES)

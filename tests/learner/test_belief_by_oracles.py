@@ -20,9 +20,8 @@ from statsmodels.miscmodels.ordinal_model import OrderedModel
 
 from trainer.drills.question import bounds
 from trainer.learner import belief as module
-from trainer.learner import curve
-from trainer.learner import noise as noise_module
-from trainer.learner.belief import LAST_SD, MEAN_SD, WANDERS, WHERE_SD, Belief
+from trainer.learner import priors
+from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD, WANDERS, Belief
 from trainer.learner.call import Call
 from trainer.simulate.players import Nature, Player
 
@@ -34,9 +33,9 @@ def told(monkeypatch: pytest.MonkeyPatch, levels: Sequence[float] = (NOISE,)) ->
     """Let the belief know that there are no lapses, and that noise is one of these, the same at each cut."""
     monkeypatch.setattr(module, "LAPSE_RATE", 1e-300)
     one_model(monkeypatch)
-    monkeypatch.setattr(noise_module, "_LOG_LEVEL", np.log(levels))
-    monkeypatch.setattr(noise_module, "_GROWTH", np.zeros(len(levels)))
-    monkeypatch.setattr(noise_module, "LEVEL_SD", 1e3)
+    monkeypatch.setattr(priors, "_LOG_LEVEL", np.log(levels))
+    monkeypatch.setattr(priors, "_GROWTH", np.zeros(len(levels)))
+    monkeypatch.setattr(priors, "LEVEL_SD", 1e3)
 
 
 def alone(cut: float, low: float, high: float, number: int, day: int = 0) -> Call:
@@ -61,7 +60,7 @@ def random_intervals(rng: np.random.Generator, bias: float, count: int) -> list[
 def test_intervals_come_to_what_a_grid_posterior_says(monkeypatch: pytest.MonkeyPatch, players: int) -> None:
     told(monkeypatch)
     rng = np.random.default_rng(4)
-    prior = math.sqrt(float(curve.covariance([30.0], [30.0])[0, 0]) + WHERE_SD**2)
+    prior = math.sqrt(float(priors.bias_covariance([30.0], [30.0])[0, 0]) + CONDITION_SD**2)
     grid = np.linspace(-5 * prior, 5 * prior, 2001)  # 1/13 of the narrowest SD
     off, ratio = [], []
     for _ in range(players):
@@ -91,7 +90,7 @@ def test_lapses_and_levels_of_noise_come_to_what_a_grid_posterior_says(
     # Gaussian for all of them, which costs more than a single level does: measured .12 of a posterior SD
     # on average, .39 at worst, SDs within 8 %, noise within 6 %.
     rng = np.random.default_rng(5)
-    prior = math.sqrt(float(curve.covariance([50.0], [50.0])[0, 0]) + WHERE_SD**2)
+    prior = math.sqrt(float(priors.bias_covariance([50.0], [50.0])[0, 0]) + CONDITION_SD**2)
     grid = np.linspace(-5 * prior, 5 * prior, 401)[:, None]
     sine, off, ratio, noises = math.sin(math.radians(50.0)), [], [], []
     levels, growths = np.meshgrid(
@@ -143,7 +142,9 @@ def both(cuts: np.ndarray) -> np.ndarray:
 
 def test_the_kernel_is_the_stated_one() -> None:
     cuts = np.linspace(-80, 80, 41)
-    assert kernel()(both(cuts)) == pytest.approx(curve.covariance(cuts, cuts) + WHERE_SD**2, rel=1e-12)
+    assert kernel()(both(cuts)) == pytest.approx(
+        priors.bias_covariance(cuts, cuts) + CONDITION_SD**2, rel=1e-12
+    )
 
 
 @pytest.mark.parametrize("calls", [1, 30, 400])
@@ -152,14 +153,14 @@ def test_free_answers_come_to_what_a_gaussian_process_says(
 ) -> None:
     told(monkeypatch)
     rng = np.random.default_rng(calls)
-    cuts = rng.choice(curve.DEGREES, calls)
+    cuts = rng.choice(priors.DEGREES, calls)
     errors = 0.05 * np.sin(cuts / 9) + rng.normal(0, NOISE, calls)
     belief = Belief()
     for number, (cut, error) in enumerate(zip(cuts, errors, strict=True)):
         belief.update(alone(cut, error, error, number))
     process = GaussianProcessRegressor(kernel(), alpha=NOISE**2, optimizer=None).fit(both(cuts), errors)
-    mean, sd = process.predict(both(curve.DEGREES), return_std=True)
-    got_mean, got_sd = belief.curve(np.sin(np.radians(curve.DEGREES)), "aim")
+    mean, sd = process.predict(both(priors.DEGREES), return_std=True)
+    got_mean, got_sd = belief.curve(np.sin(np.radians(priors.DEGREES)), "aim")
     # 40 coefficients instead of 113 places leave out a millionth of the variance. The more calls, the more
     # of what is left counts: after 400 of them 2e-6 ball (4e-5 of the largest bias) and 9e-5 of an SD.
     assert got_mean == pytest.approx(mean, abs=(1e-7 if calls == 1 else 5e-6))
@@ -193,7 +194,7 @@ def test_pulls_and_two_drills_come_to_what_linear_regression_says(monkeypatch: p
     for number in range(240):
         if number % 30 == 0:
             last, shown = None, []
-        cut, where = float(rng.choice(curve.DEGREES)), int(rng.random() < 0.4)
+        cut, where = float(rng.choice(priors.DEGREES)), int(rng.random() < 0.4)
         fullness = 1 - abs(math.sin(math.radians(cut)))
         to_last = 0.0 if last is None else last - fullness
         to_mean = float(np.mean(shown)) - fullness if shown else 0.0
@@ -208,22 +209,24 @@ def test_pulls_and_two_drills_come_to_what_linear_regression_says(monkeypatch: p
 
     def prior(x: np.ndarray, y: np.ndarray) -> np.ndarray:
         return (
-            curve.covariance(x[:, 0], y[:, 0])
-            + LAST_SD**2 * np.outer(x[:, 1], y[:, 1])
-            + MEAN_SD**2 * np.outer(x[:, 2], y[:, 2])
-            + WHERE_SD**2 * (x[:, None, 3] == y[None, :, 3])
+            priors.bias_covariance(x[:, 0], y[:, 0])
+            + SERIAL_SD**2 * np.outer(x[:, 1], y[:, 1])
+            + CENTRAL_SD**2 * np.outer(x[:, 2], y[:, 2])
+            + CONDITION_SD**2 * (x[:, None, 3] == y[None, :, 3])
         )
 
     columns = np.column_stack([cuts, to_last, to_mean, where])
     gain = np.linalg.inv(prior(columns, columns) + NOISE**2 * np.eye(len(errors)))
     for k, name in enumerate(wheres):
-        at = np.column_stack([curve.DEGREES, 0 * curve.DEGREES, 0 * curve.DEGREES, 0 * curve.DEGREES + k])
+        at = np.column_stack([priors.DEGREES, 0 * priors.DEGREES, 0 * priors.DEGREES, 0 * priors.DEGREES + k])
         across = prior(at, columns)
-        mean, sd = belief.curve(np.sin(np.radians(curve.DEGREES)), name)
+        mean, sd = belief.curve(np.sin(np.radians(priors.DEGREES)), name)
         assert mean == pytest.approx(across @ gain @ errors, abs=5e-6)
         variance = np.diag(prior(at, at)) - np.einsum("ij,jk,ik->i", across, gain, across)
         assert sd == pytest.approx(np.sqrt(variance), rel=1e-4)
-    for found, column, scale in zip(belief.pulls(), (to_last, to_mean), (LAST_SD, MEAN_SD), strict=True):
+    for found, column, scale in zip(
+        belief.context_effects(), (to_last, to_mean), (SERIAL_SD, CENTRAL_SD), strict=True
+    ):
         across = scale**2 * column
         assert found.mean == pytest.approx(across @ gain @ errors, abs=1e-6)
         assert found.sd == pytest.approx(math.sqrt(scale**2 - across @ gain @ across), rel=1e-4)
@@ -235,9 +238,9 @@ def test_pulls_and_two_drills_come_to_what_linear_regression_says(monkeypatch: p
 def test_days_come_to_what_a_kalman_filter_says(monkeypatch: pytest.MonkeyPatch) -> None:
     told(monkeypatch)
     rng = np.random.default_rng(6)
-    places = curve.DEGREES[8:-8:6]
+    places = priors.DEGREES[8:-8:6]
     size = len(places)
-    prior = curve.covariance(places, places)
+    prior = priors.bias_covariance(places, places)
     wandering = KalmanFilter(dim_x=size + 1, dim_z=1)  # the bias at each place; the drill and view's own
     wandering.x = np.zeros((size + 1, 1))
     wandering.P = np.zeros((size + 1, size + 1))
@@ -271,7 +274,7 @@ def test_days_come_to_what_a_kalman_filter_says(monkeypatch: pytest.MonkeyPatch)
 
 def test_a_day_wanders_by_what_it_says() -> None:
     # The step of a stationary process with this correlation: 2 (1 - r) times its variance.
-    variance = float(curve.covariance([20.0], [20.0])[0, 0])
+    variance = float(priors.bias_covariance([20.0], [20.0])[0, 0])
     kept = math.sqrt(1 - WANDERS**2 / variance)
     assert math.sqrt(2 * (1 - kept) * variance) == pytest.approx(WANDERS, rel=0.01)
 
@@ -284,7 +287,7 @@ def test_with_a_wide_prior_it_comes_to_the_likeliest_bias_and_noise(
     monkeypatch: pytest.MonkeyPatch, bias: float, noise: float
 ) -> None:
     told(monkeypatch, np.exp(np.linspace(math.log(0.015), math.log(0.2), 400)))
-    monkeypatch.setattr(module, "WHERE_SD", 3.0)
+    monkeypatch.setattr(module, "CONDITION_SD", 3.0)
     rng = np.random.default_rng(7)
     belief, ends = Belief(), []
     for number, answer in enumerate(rng.normal(bias, noise, 1500)):

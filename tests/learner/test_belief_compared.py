@@ -8,13 +8,12 @@ from practising import one_model, prior
 from scipy.stats import norm
 
 from trainer.learner import belief as module
-from trainer.learner import curve
-from trainer.learner import noise as noise_module
+from trainer.learner import priors
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.change import changes
-from trainer.learner.report import believe, kinds, resting
 from trainer.learner.tally import Tally
+from trainer.learner.verdicts import believe, kind_verdicts, resting
 
 NOISE, GROWTH, OWN = 0.05, 0.3, 0.03
 TODAY = 739_000
@@ -29,8 +28,8 @@ def known(monkeypatch: pytest.MonkeyPatch) -> None:
     """The belief knows the noise, which grows with the cut, and that there are no lapses."""
     monkeypatch.setattr(module, "LAPSE_RATE", 1e-300)
     one_model(monkeypatch)
-    monkeypatch.setattr(noise_module, "_LOG_LEVEL", np.log([NOISE]))
-    monkeypatch.setattr(noise_module, "_GROWTH", np.array([GROWTH]))
+    monkeypatch.setattr(priors, "_LOG_LEVEL", np.log([NOISE]))
+    monkeypatch.setattr(priors, "_GROWTH", np.array([GROWTH]))
 
 
 def sine(cut: float) -> float:
@@ -51,8 +50,8 @@ def single(cut: float, error: float, number: int = 0, day: int = TODAY) -> Call:
 @pytest.mark.parametrize("calls", [1, 40, 300])
 def test_free_answers_come_to_what_plain_conditioning_says(known: None, calls: int) -> None:
     rng = np.random.default_rng(calls)
-    at = curve.DEGREES[::2]
-    shots, others = rng.choice(curve.DEGREES, (2, calls))
+    at = priors.DEGREES[::2]
+    shots, others = rng.choice(priors.DEGREES, (2, calls))
     alone = rng.random(calls) < 0.3  # some calls are about one shot
     errors = rng.normal(0.02, 0.08, calls)
     belief = Belief()
@@ -85,7 +84,7 @@ def test_free_answers_come_to_what_plain_conditioning_says(known: None, calls: i
 
 
 def test_intervals_come_to_what_a_grid_posterior_says(known: None, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "WHERE_SD", 0.0)
+    monkeypatch.setattr(module, "CONDITION_SD", 0.0)
     rng = np.random.default_rng(4)
     pair = np.array([40.0, -40.0])
     spread = math.sqrt(float(np.array([1, -1]) @ prior(pair) @ np.array([1, -1])))
@@ -130,7 +129,7 @@ def test_pulls_have_no_part_in_it() -> None:
     belief = Belief()
     for k, (cut, error) in enumerate(zip(cuts, errors, strict=True)):
         belief.update(compared(cut, -cut, error, error, k))
-    for pull, before in zip(belief.pulls(), Belief().pulls(), strict=True):
+    for pull, before in zip(belief.context_effects(), Belief().context_effects(), strict=True):
         assert pull.mean == pytest.approx(before.mean, abs=1e-9)
 
 
@@ -147,6 +146,6 @@ def test_no_kind_of_shot_counts_them_settles_or_changes_by_them() -> None:
     mine = [compared(35.0, -35.0, 0.12, 0.12, k) for k in range(30)]
     alone = [single(35.0, 0.0, k, TODAY - 30) for k in range(12)]
     calls = [*alone, *mine]
-    assert sum(kind.attempts for kind in kinds(believe(calls), Tally(calls))) == len(alone)
+    assert sum(kind.attempts for kind in kind_verdicts(believe(calls), Tally(calls))) == len(alone)
     assert changes(calls, TODAY) == changes(alone, TODAY)
     assert resting(believe(calls), Tally(calls), TODAY + 1) == []

@@ -8,32 +8,32 @@ from multiprocessing import get_context
 
 import numpy as np
 import pytest
-from at_table import PARTS, Came, Table, play
+from at_table import PARTS, Came, Table, course_of, play
 from scipy import stats
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import NOT_YET, THICK, THIN, TRUE
 from trainer.learner.table_verdict import (
     ADDED,
     ALL,
     CHANCES,
     FALSE,
     KINDS,
+    LOG_THRESHOLD,
     MADE_UP,
     SCATTERS,
     SEEING,
     STROKE,
-    TOLD,
     Misses,
-    Played,
-    concluded,
+    TableShot,
+    conclusion,
     kind_of,
     places_of,
     table_evidence,
     table_verdicts,
 )
 from trainer.learner.tally import Tally
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE
 
 HALF = 0.5  # the sine of a cut of half a ball, to the left
 
@@ -75,10 +75,12 @@ def known(bias: float) -> tuple[Belief, list[Call]]:
     return belief, calls
 
 
-def shots(thick: int, thin: int, potted: int = 0, margin: float = 0.02, sine: float = HALF) -> list[Played]:
+def shots(
+    thick: int, thin: int, potted: int = 0, margin: float = 0.02, sine: float = HALF
+) -> list[TableShot]:
     """So many shots of one kind, well mixed."""
     results = [THICK] * thick + [THIN] * thin + ["potted"] * potted
-    return [Played(sine, margin, str(r)) for r in np.random.default_rng(3).permutation(results)]
+    return [TableShot(sine, margin, str(r)) for r in np.random.default_rng(3).permutation(results)]
 
 
 def test_every_fullness_belongs_to_one_kind_and_edges_go_up() -> None:
@@ -114,7 +116,7 @@ def test_an_even_table_is_seldom_called_uneven_however_often_one_looks() -> None
                 after[thick + more] = after.get(thick + more, 0.0) + chance / 2
         alive = {}
         for thick, chance in after.items():
-            if table_evidence(thick, n - thick).max() >= TOLD:
+            if table_evidence(thick, n - thick).max() >= LOG_THRESHOLD:
                 crossed += chance
             else:
                 alive[thick] = chance
@@ -149,9 +151,9 @@ def test_the_strokes_evidence_agrees_with_a_plain_integral(eye: tuple[Belief, li
         ratio = np.mean([likelihood(sign * float(part)) for part in ADDED]) / alone
         assert seen.evidence()[i] == pytest.approx(math.log(ratio), abs=0.02)
     # After the last miss the course has come to the same.
-    assert seen.course()[-1] == pytest.approx(seen.evidence(), abs=1e-9)
+    assert course_of(seen)[-1] == pytest.approx(seen.evidence(), abs=1e-9)
     first = Misses(belief, played[:5], 0.05)
-    assert first.course()[2] == pytest.approx(Misses(belief, played[:3], 0.05).evidence(), abs=0.1)
+    assert course_of(first)[2] == pytest.approx(Misses(belief, played[:3], 0.05).evidence(), abs=0.1)
 
 
 def test_what_the_eye_alone_makes_of_the_misses() -> None:
@@ -183,10 +185,10 @@ def test_what_the_eye_alone_makes_of_the_misses() -> None:
     ],
 )
 def test_what_follows(table: str, eye: str, stroke: str, verdict: str) -> None:
-    assert concluded(table, eye, stroke) == verdict
+    assert conclusion(table, eye, stroke) == verdict
 
 
-def the(belief: Belief, calls: Sequence[Call], played: list[Played]) -> tuple[str, str, str, str]:
+def the(belief: Belief, calls: Sequence[Call], played: list[TableShot]) -> tuple[str, str, str, str]:
     (row,) = table_verdicts(belief, Tally(calls), played)
     assert (row.kind, row.side) == ("1/2 and 3/8", "left")
     return row.table, row.eye, row.stroke, row.verdict

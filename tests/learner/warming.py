@@ -11,8 +11,8 @@ import numpy as np
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import believe, kinds
 from trainer.learner.tally import Tally
+from trainer.learner.verdicts import believe, kind_verdicts
 from trainer.play.warmup import closing, sine_asked
 from trainer.shots.style import USUAL
 from trainer.simulate.players import Nature, Player
@@ -56,7 +56,7 @@ def sentence(morning: Morning, seed: int) -> str:
             call = replace(call, low=call.low + s, high=call.high + s, error=call.error + s)
         belief.update(call)
         today.append(call)
-    return closing(today, before, kinds(belief, Tally(before + today)), USUAL)
+    return closing(today, before, kind_verdicts(belief, Tally(before + today)), USUAL)
 
 
 def _called(player: Player, sine: float, day: int) -> Call:

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from looking import marked, one_shot
-from trainer.shots.names import VIEWS
 
+from trainer.names import VIEWS
 from trainer.pictures import colours
 from trainer.pictures.marks import (
     STYLES,

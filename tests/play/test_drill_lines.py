@@ -10,7 +10,7 @@ import pytest
 from trainer.drills import DRILLS
 from trainer.play.calls import call_of
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
+from trainer.play.scripted import play_lines
 
 
 class Script:

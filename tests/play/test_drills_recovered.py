@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from trainer.levels.shelf import open_shelf
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import outcome, with_bump
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from passed import is_passed
 
 from trainer import drills
 from trainer.drills import Choice, Dial, Question
@@ -19,16 +20,15 @@ from trainer.history.store import History
 from trainer.levels.level import Level, Pass
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
-from trainer.play.played import Played
-from trainer.play.progress import is_passed
-from trainer.play.summary import seen_in
+from trainer.play.set_in_play import SetInPlay
+from trainer.play.summary import kind_summaries
 from trainer.report.report import report
 from trainer.shots.hindrance import hindrance
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of
 
 
-def play(played: Played, player: "Player | None" = None) -> None:
+def play(played: SetInPlay, player: "Player | None" = None) -> None:
     while not played.done:
         question = played.question()
         played.call(player(question) if player else drills.DRILLS[question.drill].best(question), 2.5)
@@ -255,7 +255,7 @@ def test_the_report_counts_what_there_is(game: Game) -> None:
 def test_what_a_set_showed_adds_up(game: Game) -> None:
     played = game.begin(game.level(None, "band"), shots=30, seed=2)
     play(played, Player(2))
-    rows = seen_in(played.attempts)
+    rows = kind_summaries(played.attempts)
     assert sum(r.calls for r in rows) == 30
     assert sum(r.right for r in rows) == sum(played.rights)
     total = sum(r.error * r.calls for r in rows)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from passed import is_passed
 
 from trainer.drills import DRILLS
 from trainer.history.clock import Clock, FixedClock
@@ -20,8 +21,8 @@ from trainer.play import known
 from trainer.play.digest import LATELY, Digest, Runs, built
 from trainer.play.game import Game
 from trainer.play.known import MOST, NAME, WORTH_KEEPING
-from trainer.play.played import Played
-from trainer.play.progress import Passing, is_passed
+from trainer.play.passing import Passing
+from trainer.play.set_in_play import SetInPlay
 from trainer.report.report import report, sighting_calls
 from trainer.report.weeks import calendar, calendar_of
 from trainer.simulate.demo import Diary, write_history
@@ -64,7 +65,7 @@ def plain(digest: Digest) -> object:
     return json.loads(json.dumps(digest.plain()))
 
 
-def play(played: Played, shots: int, seed: int = 1) -> None:
+def play(played: SetInPlay, shots: int, seed: int = 1) -> None:
     rng = np.random.default_rng(seed)
     for _ in range(shots):
         question = played.question()

@@ -15,7 +15,7 @@ from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
 from trainer.play.calls import call_of
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
+from trainer.play.scripted import play_lines
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import answer, call_made
 
@@ -81,7 +81,7 @@ def test_the_history_gives_the_learner_what_the_simulation_gives(
         chosen = answer(question, player)
         played.call(chosen, 1.0)
         kept = call_of(game.attempts[-1])
-        made = call_made(question, chosen, kept.where, kept.set_id, kept.day)
+        made = call_made(question, chosen, kept.condition, kept.set_id, kept.day)
         names = ("sine", "low", "high", "error", "against")
         assert [getattr(made, n) for n in names] == pytest.approx(
             [getattr(kept, n) for n in names], abs=1e-12

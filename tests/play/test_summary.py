@@ -8,16 +8,16 @@ from trainer.drills import DRILLS
 from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import open_shelf
 from trainer.play import summary
-from trainer.play.first import LEVEL as FIRST
+from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
-from trainer.play.played import Played, sample_of
-from trainer.play.summary import IN_A_LINE, RIGHT, WRONG, Seen, errors_in, grouped, to_show
+from trainer.play.set_in_play import SetInPlay, sample_of
+from trainer.play.summary import IN_A_LINE, RIGHT, WRONG, KindSummary, errors_in, grouped, to_show
 
 SHELF = open_shelf()
 LEVELS = [*SHELF.levels, *(free_practice(drill, SHELF.tables) for drill in DRILLS)]
 
 
-def played(game: Game, level: Level, shots: int, seen: float) -> Played:
+def played(game: Game, level: Level, shots: int, seen: float) -> SetInPlay:
     """A set of one who sees every shot so much too full."""
     set_ = game.begin(level, shots=shots, seed=3)
     while not set_.done:
@@ -102,6 +102,8 @@ def test_a_sample_of_a_level_is_one_of_its_questions_and_always_the_same(level: 
 def test_a_kind_is_called_what_its_calls_tell(
     calls: int, right: int, error: float | None, heading: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(summary, "seen_in", lambda attempts: [Seen("1/2", "left", calls, right, error)])
+    monkeypatch.setattr(
+        summary, "kind_summaries", lambda attempts: [KindSummary("1/2", "left", calls, right, error)]
+    )
     ((found, _),) = grouped([])
     assert found == heading

@@ -13,11 +13,11 @@ from trainer import drills
 from trainer.drills import Choice, Question
 from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
-from trainer.learner.report import THICK, TRUE
+from trainer.learner.verdicts import THICK, TRUE
 from trainer.levels.shelf import open_shelf
-from trainer.play import first
+from trainer.play import first_look
 from trainer.play.game import Game
-from trainer.play.played import Played
+from trainer.play.set_in_play import SetInPlay
 from trainer.play.today import (
     DOSE,
     FEWEST,
@@ -53,7 +53,7 @@ class Eye:
         return drills.DRILLS[question.drill].answer(question, fault + self.rng.normal(0, 0.02))
 
 
-def play(played: Played, eye: Eye, clock: DayClock, shots: int | None = None, pause: float = 8.0) -> None:
+def play(played: SetInPlay, eye: Eye, clock: DayClock, shots: int | None = None, pause: float = 8.0) -> None:
     while not played.done and shots != 0:
         played.call(eye(played.question()), 4.0)
         clock.wait(pause)
@@ -100,10 +100,10 @@ def opened(opening: Callable[[Path, Clock], Game]) -> Opened:
 
 def test_who_never_called_a_shot_begins_with_a_first_look_and_then_the_path(game: Game) -> None:
     found = plan(game)
-    assert [part.level for part in found.parts] == [first.LEVEL]
-    assert found.parts[0].line == f"A first look at how you see angles; {first.SHOTS} shots"
+    assert [part.level for part in found.parts] == [first_look.LEVEL]
+    assert found.parts[0].line == f"A first look at how you see angles; {first_look.SHOTS} shots"
     assert (found.calls, found.enough) == (0, "")
-    played = game.begin(first.LEVEL, shots=1)
+    played = game.begin(first_look.LEVEL, shots=1)
     played.call(played.question().choices[0])
     level = game.shelf.levels[0]
     assert plan(game).parts[0].line == f"Next level: {level.title}; {level.shots} shots"
@@ -127,7 +127,7 @@ def test_a_set_whose_only_call_was_taken_back_is_begun_anew(game: Game) -> None:
     played.call(played.question().choices[0])
     played.undo()
     assert not game.attempts
-    assert plan(game).parts[0].level is first.LEVEL
+    assert plan(game).parts[0].level is first_look.LEVEL
 
 
 def test_what_is_seen_thick_comes_next_once_a_day_and_then_the_path(folder: Path, opened: Opened) -> None:

@@ -9,8 +9,8 @@ from trainer.history import TrainerError
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
-from trainer.play.played import Played
-from trainer.play.summary import seen_in
+from trainer.play.set_in_play import SetInPlay
+from trainer.play.summary import kind_summaries
 from trainer.report.report import report
 
 
@@ -22,7 +22,7 @@ def worst(question: Question) -> Choice:
     return max(question.choices, key=lambda choice: abs(choice.value - best(question).value))
 
 
-def play(played: Played, *calls: Callable[[Question], Choice]) -> None:
+def play(played: SetInPlay, *calls: Callable[[Question], Choice]) -> None:
     for call in calls:
         played.call(call(played.question()), 2.0)
 
@@ -40,7 +40,7 @@ def test_as_if_it_had_not_been_made(game: Game, history: History) -> None:
     assert report(game) == before
     assert game.attempts == played.attempts == kept
     assert (played.run, played.best_run, sum(played.rights)) == (1, 2, 3)
-    assert sum(row.calls for row in seen_in(played.attempts)) == 4
+    assert sum(row.calls for row in kind_summaries(played.attempts)) == 4
     again = Game(history, game.shelf)  # and so it is after a start
     assert report(again) == before
     assert again.calls == game.calls

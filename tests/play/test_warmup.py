@@ -13,14 +13,14 @@ from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import NOT_YET, THICK, THIN, TRUE, Kind, believe, kinds
-from trainer.learner.shift import EVERYTHING, seen_today
 from trainer.learner.tally import Tally
+from trainer.learner.today_shift import EVERYTHING, today_shifts
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE, KindVerdict, believe, kind_verdicts
 from trainer.levels.shelf import open_shelf
 from trainer.play import warmup
 from trainer.play.game import Game
-from trainer.play.lines import play_lines
-from trainer.play.played import Played
+from trainer.play.scripted import play_lines
+from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import (
     AS_USUAL,
     LEFT_FOR,
@@ -60,7 +60,7 @@ def best(played: Warmup, seconds: float = 2.0) -> None:
     played.call(_exact(played), seconds)
 
 
-def _exact(played: Played) -> Choice:
+def _exact(played: SetInPlay) -> Choice:
     question = played.question()
     assert question.dial is not None
     return question.dial.at(question.truth.offset)
@@ -185,8 +185,8 @@ def test_straight_then_thick_to_thin_on_both_sides(game: Game) -> None:
     assert np.abs(spread).max() > 0.85
 
 
-def row(band: str, side: str, bias: float, verdict: str, wide: float = 0.1) -> Kind:
-    return Kind(band, side, bias, bias - wide / 2, bias + wide / 2, 0.05, 9, verdict, False, 0)
+def row(band: str, side: str, bias: float, verdict: str, wide: float = 0.1) -> KindVerdict:
+    return KindVerdict(band, side, bias, bias - wide / 2, bias + wide / 2, 0.05, 9, verdict, False, 0)
 
 
 def test_the_weak_come_first_the_worst_before_and_else_what_is_known_least() -> None:
@@ -218,7 +218,7 @@ def test_late_shots_are_of_the_weak_and_of_the_well_seen_kinds() -> None:
         error = float(rng.normal(0.12 if 0.56 < sine < 0.69 else 0.0, 0.03))
         calls.append(Call(sine, error, error, error, True, "slide down", str(k // 20), k // 40))
     belief = believe(calls)
-    worst = weakest(kinds(belief, Tally(calls)))[0]
+    worst = weakest(kind_verdicts(belief, Tally(calls)))[0]
     assert (worst.band, worst.side) == ("3/8", "left")
     weak = [sine_asked(rng, 0.6, 1.0, belief, Tally(calls)) for _ in range(60)]
     assert sum(0.5625 <= s <= 0.6875 for s in weak) >= 12
@@ -269,7 +269,9 @@ def test_what_is_usual_is_no_news_of_today() -> None:
 
 
 def test_three_calls_of_a_group_tell_nothing_and_a_slip_is_none_of_them() -> None:
-    assert not any(s.told for s in seen_today(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING)
+    assert not any(
+        s.is_sure for s in today_shifts(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING
+    )
     slips = [*mornings(0.0), called(0.7, 0.6), called(-0.2, -0.7)]
     assert closing(slips, [], [], STYLE) == NOTHING
 
@@ -303,9 +305,9 @@ def test_what_draws_a_player_is_no_shift() -> None:
             some.append(_drawn(rng, sine, last, "today", 20, off * (sine == -0.15)))
     drawn = [call.error for call in today if call.sine == 0.15]
     assert np.mean(drawn) < -0.1
-    assert not any(shift.told for shift in seen_today(today, before).shifts)
-    surest = max(seen_today(pushed, before).shifts, key=lambda shift: shift.sure)
-    assert (surest.shots, surest.told) == ("thick cuts to the right", True)
+    assert not any(shift.is_sure for shift in today_shifts(today, before).shifts)
+    surest = max(today_shifts(pushed, before).shifts, key=lambda shift: shift.sure)
+    assert (surest.shots, surest.is_sure) == ("thick cuts to the right", True)
 
 
 def _drawn(

@@ -15,7 +15,7 @@ from scipy.stats import norm
 
 from trainer.learner.call import Call
 from trainer.levels.shelf import open_shelf
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import practise
 

@@ -9,7 +9,7 @@ these coefficients to four figures says that neither is remembered wrongly.
 import numpy as np
 import pytest
 
-from trainer.learner.sighting import fit
+from trainer.learner.centre import fit
 
 LOG_DOSE = (1.6907, 1.7242, 1.7552, 1.7842, 1.8113, 1.8369, 1.8610, 1.8839)
 BEETLES = (59, 60, 62, 56, 63, 59, 62, 60)

@@ -22,16 +22,16 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from runs import chance_of_run
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 from scipy.stats import norm
 
 from trainer.learner import belief as module
-from trainer.learner import noise as noise_module
+from trainer.learner import priors
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.moments import between, log_below
-from trainer.learner.report import chance_of_run
+from trainer.learner.censored import interval_likelihood, log_cdf
 from trainer.simulate.players import Nature, Player
 
 # Staircases
@@ -88,7 +88,7 @@ def test_the_best_error_rate_is_wilsons() -> None:
 
     best = minimize_scalar(lambda d: -gain(d), bounds=(0.01, 10), method="bounded", options={"xatol": 1e-6})
     assert norm.cdf(-beta * best.x) == pytest.approx(0.1587, abs=5e-5)
-    assert math.exp(float(log_below(-1.0))) == pytest.approx(0.1587, abs=5e-5)
+    assert math.exp(float(log_cdf(-1.0))) == pytest.approx(0.1587, abs=5e-5)
 
 
 # Five in a row
@@ -120,7 +120,7 @@ def of_edges(edges: np.ndarray) -> float:
 
 def by_between(edges: np.ndarray) -> float:
     """The same, as the belief sees it: the mean square of the log chance's slope."""
-    log_chance, first, _ = between(edges[:-1], edges[1:])
+    log_chance, first, _ = interval_likelihood(edges[:-1], edges[1:])
     return float((np.exp(log_chance) * first**2).sum())
 
 
@@ -179,8 +179,8 @@ def test_the_belief_learns_by_so_much(monkeypatch: pytest.MonkeyPatch, width: fl
     # Its precision grows call by call by the information a call holds; infinite: too thick or too thin.
     noise, calls = 0.05, 600
     monkeypatch.setattr(module, "LAPSE_RATE", 1e-300)
-    monkeypatch.setattr(noise_module, "_LOG_LEVEL", np.log([noise]))
-    monkeypatch.setattr(noise_module, "_GROWTH", np.zeros(1))
+    monkeypatch.setattr(priors, "_LOG_LEVEL", np.log([noise]))
+    monkeypatch.setattr(priors, "_GROWTH", np.zeros(1))
     rng, belief = np.random.default_rng(8), Belief()
     before = belief.average([0.5], "aim").sd
     for k, answer in enumerate(rng.normal(0, noise, calls)):

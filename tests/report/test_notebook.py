@@ -8,8 +8,8 @@ import pytest
 from trainer.geometry.tables import TABLES
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, UNDONE
-from trainer.learner.report import NOT_YET, THICK, THIN, TRUE
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE
 from trainer.play.game import Game
 from trainer.report.notebook import (
     NAMED,
@@ -22,7 +22,7 @@ from trainer.report.notebook import (
     read_fullness,
 )
 from trainer.report.report import report, table_lines
-from trainer.report.words import table_words
+from trainer.report.wording import table_words
 from trainer.shots.check import ShotError
 from trainer.shots.forgiven import forgives
 from trainer.shots.style import USUAL

@@ -20,8 +20,8 @@ from trainer.history.streaks import Streak, streak
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report.report import report
-from trainer.report.week_words import calendar_rows, figures, streak_words
 from trainer.report.weeks import FEWEST, calendar, calendar_of
+from trainer.report.wording import calendar_rows, figures, streak_words
 from trainer.settings.settings import read_settings
 from trainer.shots.style import USUAL
 from trainer.simulate.demo import Diary, write_history

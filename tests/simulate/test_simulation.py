@@ -11,7 +11,7 @@ from failing import dies, raises
 from scipy.stats import binomtest
 
 from trainer.drills.task import Answers
-from trainer.learner import report
+from trainer.learner import verdicts
 from trainer.learner.call import Call
 from trainer.levels.level import free_practice, narrowed
 from trainer.levels.shelf import open_shelf
@@ -43,7 +43,7 @@ def test_a_simulated_call_is_what_the_game_makes_of_the_same_choice(game: Game, 
         chosen = answer(question, player)
         played.call(chosen, 1.0)
         kept = call_of(game.attempts[-1])
-        made = call_made(question, chosen, kept.where, kept.set_id, kept.day)
+        made = call_made(question, chosen, kept.condition, kept.set_id, kept.day)
         assert replace(made, low=0, high=0, error=0, sine=0) == replace(kept, low=0, high=0, error=0, sine=0)
         numbers = [(c.low, c.high, c.error, c.sine) for c in (made, kept)]
         assert numbers[0] == pytest.approx(numbers[1], abs=1e-12)
@@ -129,14 +129,14 @@ def test_a_bias_that_the_player_has_is_no_accusation_and_one_of_the_other_sign_i
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     thick = Nature(noise=0.03, everywhere=0.08)
-    monkeypatch.setattr(report, "SURE", 2.0)
+    monkeypatch.setattr(verdicts, "SURE", 2.0)
     seen = outcome(AIM, thick, days=2, shots=30, seed=1)
     *_, last = practise(AIM, thick, days=2, shots=30, seed=1)
     mean, sd = last.belief.curve(places_of(AIM))
     assert (mean > 2 * sd).any()
     assert seen.accused is None
-    monkeypatch.setattr(report, "SURE", 1e-3)  # so that everything is told, and some of it is wrong
-    monkeypatch.setattr(report, "LEAST_TOLD", 0.0)
+    monkeypatch.setattr(verdicts, "SURE", 1e-3)  # so that everything is told, and some of it is wrong
+    monkeypatch.setattr(verdicts, "LEAST_BIAS", 0.0)
     assert outcome(AIM, replace(thick, everywhere=0.0), days=1, shots=3, seed=1).accused == 1
 
 

@@ -20,8 +20,8 @@ from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Projection, Viewport
 from trainer.pictures.views import STRAIGHT, Look, projection_of
-from trainer.play.played import Played
 from trainer.play.primer import Primer, way_of_trial
+from trainer.play.set_in_play import SetInPlay
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import USUAL, Style
 
@@ -238,7 +238,7 @@ def _region(shown: Shown) -> list[Drawn]:
     return [Region(shown.region, Meaning.ASKED if shown.asked else Meaning.HELP)]
 
 
-def first_scene(played: Played, view: str) -> Scene:
+def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
     trial, way = False, played.level.line_to_pocket
     if isinstance(played, Primer):

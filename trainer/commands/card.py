@@ -13,10 +13,9 @@ from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import quoted, shown
 from trainer.history.whole import write_text
-from trainer.learner.weak import weak_kinds
-from trainer.report.card import Card
+from trainer.learner.verdicts import weak_kinds
+from trainer.report.card import Card, card_text
 from trainer.report.card_page import PER_PAGE, card_pages
-from trainer.report.card_text import card_text
 from trainer.report.report import game_kinds
 from trainer.shots.describe import shot_object
 from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted

@@ -1,78 +1,59 @@
-"""``trainer report``, ``trainer export`` and ``trainer import``."""
+"""What is done with a history: ``undo``, ``export``, ``import``, ``backups`` and ``restore``."""
 
 import argparse
 import json
 from pathlib import Path
 
-from trainer.commands.bar import bar
-from trainer.commands.opening import open_game, open_history
-from trainer.commands.problems import UsageError
+from trainer.commands.console import bar, confirmed
+from trainer.commands.opening import folder_of, open_history, style_of, today_of
+from trainer.commands.problems import CommandError
 from trainer.drills.words import counted
-from trainer.history import transfer
+from trainer.history import TrainerError, transfer
+from trainer.history import backups as kept
+from trainer.history.attempt import Attempt
+from trainer.history.clock import Moment, iso
 from trainer.history.errors import shown
 from trainer.history.lines import ATTEMPTS, NOTES
-from trainer.history.streaks import RULE
-from trainer.history.whole import write_text
-from trainer.report import report as reports
-from trainer.report import week_words as words
-from trainer.report.notebook import Notebook
-from trainer.report.weeks import LEAST_WEEKS, calendar_of
-from trainer.report.words import kind_words
+from trainer.history.restore import Loss, restoring
+from trainer.shots.plain import plain
+from trainer.shots.style import Style
 
-MOST_WEEKS = 12  # that the text shows
-PAGES = (".html", ".htm")
+
+def undo(args: argparse.Namespace) -> int:
+    """Take the last call back."""
+    with open_history(args) as history:
+        last = history.last_call()
+        if last is None:
+            raise CommandError("there is no call to take back yet")
+        attempt, undone = last
+        if not args.json:
+            print(_call_words(attempt, style_of(args)))
+        if undone:
+            return _done(args, attempt, False, "It has been taken back already: only the last call can be.")
+        if not confirmed("Take it back, so that it counts for nothing?", args.yes or args.json):
+            print("Left as it is.")
+            return 1
+        history.undo(attempt.id)
+    return _done(args, attempt, True, "Taken back: it stays in the history, and counts for nothing.")
+
+
+def _done(args: argparse.Namespace, attempt: Attempt, done: bool, words: str) -> int:
+    print(json.dumps({"id": attempt.id, "undone": True, "before": not done}) if args.json else words)
+    return 0
+
+
+def _call_words(attempt: Attempt, style: Style) -> str:
+    """The call, its shot and when it was."""
+    moment = Moment(attempt.epoch_ms, attempt.offset_s)
+    off = "" if attempt.right else f", {style.thick_or_thin(attempt.error)}"
+    day, time = iso(moment)[:16].split("T")
+    return (
+        f"The last call: {attempt.call} ({attempt.drill}), {'right' if attempt.right else 'wrong'}{off}, "
+        f"shot {attempt.number} of {attempt.level or 'a set'}, {day} {time}."
+    )
+
+
 THINGS = {ATTEMPTS.table: "call", NOTES.table: "note"}  # that a file holds, for people
-
-
-def report(args: argparse.Namespace) -> int:
-    """Say what the player sees well, and what thick or thin, and which weeks had practice."""
-    if args.page is not None:
-        return _page(args)
-    with open_game(args) as game:
-        if args.json:
-            print(json.dumps(reports.report(game)))
-            return 0
-        if not game.attempts and not Notebook(game).notes:
-            print("Nothing is known yet: play a set first.")
-            return 0
-        calendar = calendar_of(game)
-        weeks = max(LEAST_WEEKS, min(calendar.long, MOST_WEEKS))
-        lines, changes = words.calendar_lines(calendar, weeks, game.style), words.change_lines(game)
-        settled = sum(kind.settled for kind in reports.game_kinds(game))
-        headline, rows = reports.headline(game), reports.game_kinds(game)
-        sighting = reports.sighting_line(game)
-        table = reports.table_lines(Notebook(game).verdicts(), game.style)
-    print(headline)
-    for row in rows:
-        if row.attempts:
-            said = kind_words(row, game.style)
-            print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {said}")
-    if sighting:
-        print(sighting)
-    if table:
-        print("At the table:", *table, sep="\n")
-    print("", *lines, "", words.streak_words(calendar.streak), RULE, sep="\n")
-    print(words.runs_words(calendar, settled), "", f"{words.COMPARED}:", sep="\n")
-    for said, _ in changes:
-        print(f"  {said}")
-    print(words.POWER)
-    return 0
-
-
-def _page(args: argparse.Namespace) -> int:
-    """Write the report as a page."""
-    from trainer.report.page import page
-
-    if args.json:
-        raise UsageError("--page and --json: one of them at a time")
-    target = Path(args.page)
-    if target.suffix.lower() not in PAGES:
-        raise UsageError(f"--page: {shown(target)} has no known ending; allowed: {', '.join(PAGES)}")
-    with open_game(args) as game:
-        text = page(game)
-    write_text(target, text)
-    print(f"The report is written to {shown(target)}")
-    return 0
 
 
 def export(args: argparse.Namespace) -> int:
@@ -95,3 +76,88 @@ def import_(args: argparse.Namespace) -> int:
     added = counted(result.added, THINGS[kind.table])
     print(f"{added} added, {result.already_there} were there already{undone}")
     return 0
+
+
+WHY = {
+    kept.DAILY: "the first of the day",
+    kept.MIGRATION: "before a newer version changed it",
+    kept.IMPORT: "before an import",
+    kept.RESTORE: "before a restore",
+    kept.DAMAGED: "damaged, set aside",
+}
+
+
+def backups(args: argparse.Namespace) -> int:
+    """List the copies that are kept of the history."""
+    folder = folder_of(args)
+    rows, lines = [], []
+    for backup in kept.backups(folder):
+        row: dict[str, str | int | None] = {
+            "name": backup.name,
+            "day": backup.day,
+            "why": backup.why,
+            "file": str(backup.file),
+        }
+        try:
+            held = kept.contents(backup)
+        except TrainerError as error:
+            rows.append({**row, "calls": None, "last": None, "bytes": None, "problem": str(error)})
+            said = "can't be read"
+        else:
+            last = None if held.last is None else iso(held.last)
+            rows.append({**row, "calls": held.calls, "last": last, "bytes": held.size, "problem": None})
+            until = "" if held.last is None else f" until {iso(held.last)[:16].replace('T', ' ')}"
+            said = f"{counted(held.calls, 'call')}{until}, {_size(held.size)}"
+        lines.append((backup.name, f"{said}; {WHY[backup.why]}"))
+    if args.json:
+        print(json.dumps({"folder": str(folder / kept.FOLDER), "backups": rows}, ensure_ascii=False))
+        return 0
+    if not lines:
+        print("No copy of the history is kept yet: the first comes with the second day of play.")
+        return 0
+    wide = max(len(name) for name, _ in lines)
+    for name, said in lines:
+        print(f"{name:<{wide}}  {said}")
+    names = [name for name, _ in lines if not name.endswith(kept.DAMAGED)] or ["NAME"]
+    print(f"\nKept in {shown(folder / kept.FOLDER)}. To go back to one: trainer restore {names[-1]}")
+    return 0
+
+
+def restore(args: argparse.Namespace) -> int:
+    """Put a copy in the history's place."""
+    folder, today = folder_of(args), today_of(args)
+    with restoring(folder, args.name) as ready:
+        print(_loss_words(ready.loss))
+        if not confirmed(f"Go back to {args.name}?", args.yes):
+            print("Left as it is.")
+            return 1
+        before = ready.carry_out(today)
+    said = f"; what was there is kept as {before.name}" if before else ""
+    print(f"Restored{said}.")
+    return 0
+
+
+def _loss_words(loss: Loss | None) -> str:
+    """What would be lost, and what would come back."""
+    if loss is None:
+        return "The history is damaged. What can be read of it isn't known; it would be set aside as it is."
+    lost = [f"{counted(loss.calls, 'call')} since {plain(loss.since or '')}" if loss.calls else "no call"]
+    more = []
+    if loss.undone:
+        more.append(f"{counted(loss.undone, 'call')} that you took back would count again")
+    back = [counted(loss.gained, "call")] if loss.gained else []
+    if loss.notes:
+        lost.append(_notes(loss.notes))
+    if loss.notes_gained:
+        back.append(_notes(loss.notes_gained))
+    if back:
+        more.append(f"{' and '.join(back)} would come back")
+    return "; ".join([f"Of the present history {' and '.join(lost)} would be lost", *more]) + "."
+
+
+def _notes(count: int) -> str:
+    return f"{counted(count, 'line')} of the table notebook"
+
+
+def _size(count: int) -> str:
+    return f"{count / 1e6:.1f} MB" if count >= 1e5 else f"{count / 1e3:.0f} kB"

@@ -6,7 +6,7 @@ import sys
 from itertools import groupby
 from pathlib import Path
 
-from trainer.commands.asking import confirmed
+from trainer.commands.console import confirmed
 from trainer.commands.opening import folder_of, open_game, own_level, tables_of
 from trainer.history.whole import keep_text
 from trainer.levels.chapters import CHAPTERS

@@ -12,22 +12,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.app import cell_shape
 from trainer.commands.opening import own_glyphs, settings_of, shelf_of, style_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills import words
 from trainer.geometry.aiming import Stroke
 from trainer.levels.level import narrowed, with_a_stroke
-from trainer.pictures import MOST_SIZE
+from trainer.pictures import MOST_SIZE, terminal
 from trainer.pictures.ansi import ansi
-from trainer.pictures.chosen import chosen_colours, chosen_shape
-from trainer.pictures.depth import Depth
 from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
 from trainer.pictures.projection import Viewport
 from trainer.pictures.projection import draw as draw_picture
-from trainer.pictures.terminal import OVERRIDE
+from trainer.pictures.terminal import Depth, chosen_colours, chosen_shape
 from trainer.pictures.views import projection_of
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
@@ -78,11 +75,11 @@ def shot(args: argparse.Namespace) -> int:
     elif args.view:
         # What the player has chosen for the terminal holds for what is printed on one.
         settings = settings_of(args)[0] if _to_terminal() else Settings()
-        known = _to_terminal() or os.environ.get(OVERRIDE)
+        known = _to_terminal() or os.environ.get(terminal.GLYPHS_VARIABLE)
         size = args.size or _terminal_size()
         glyphs = args.glyphs or (own_glyphs(os.environ, settings).value if known else "quadrants")
         shape = chosen_shape(
-            settings.cell_shape, cell_shape.asked() if _to_terminal() else None, cell_shape.USUAL
+            settings.cell_shape, terminal.asked_aspect() if _to_terminal() else None, terminal.USUAL_ASPECT
         ).value
         projection = projection_of(args.view, found, truth.target, Viewport(size, shape))
         marks = [*(_solved(found, truth) if given else ()), *balls_of(found)]

@@ -7,14 +7,14 @@ import secrets
 from dataclasses import asdict
 from typing import Any
 
-from trainer.commands.bar import bar
+from trainer.commands.console import bar
 from trainer.commands.opening import clock_of, shelf_of
 from trainer.commands.problems import CommandError, UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import shown
 from trainer.history.folder import empty_folder
 from trainer.history.store import History
-from trainer.play.game import level_named
+from trainer.play.named_levels import level_named
 from trainer.shots.style import USUAL
 from trainer.simulate import cores
 from trainer.simulate.crowd import MOST, NEAR_NOISE, Crowd, Summary, outcomes, summary

@@ -38,12 +38,12 @@ def table(args: argparse.Namespace) -> int:
         book = Notebook(game)
         if noted:
             note = _add(book, args)
-            _said(book, args, "noted", note, f" ({counted(len(book.notes), 'note')})")
+            _report(book, args, "noted", note, f" ({counted(len(book.notes), 'note')})")
         elif args.undo:
             gone = book.undo()
             if gone is None:
                 raise NoteError("there is no note to take back")
-            _said(book, args, "taken back", gone)
+            _report(book, args, "taken back", gone)
         elif args.json:
             notes = [_plain(note) for note in book.notes]
             print(json.dumps({"notes": notes, "table": table_object(book.verdicts())}))
@@ -90,7 +90,7 @@ def _one_of(
     raise NoteError(f"{what} {word[:40]!r}; allowed: {', '.join(allowed)}")
 
 
-def _said(book: Notebook, args: argparse.Namespace, how: str, note: Note, more: str = "") -> None:
+def _report(book: Notebook, args: argparse.Namespace, how: str, note: Note, more: str = "") -> None:
     print(
         json.dumps(_plain(note))
         if args.json

@@ -1,4 +1,4 @@
-"""A call as the learner sees it: how full the shot was, and between which errors the answer lies."""
+"""A call as the learner takes it: the shot's cut, and the interval that its error lies in."""
 
 from dataclasses import dataclass
 
@@ -8,11 +8,11 @@ class Call:
     """One marked call.
 
     ``sine`` is the sine of the signed cut (the signed offset over the table's reach); ``low`` and
-    ``high`` bound the error in balls, + thick: an answer out of a row means only that it was nearer
-    than its neighbours, and the ends of a row are open (infinite). The two are the same for a free
-    answer. ``error`` is that of the answer itself.
+    ``high`` bound the error in balls, + thick: an answer out of a row says only that it was nearer than
+    its neighbours, so the error is interval-censored, and the ends of a row are open (infinite). The two
+    are the same for a free answer. ``error`` is that of the answer itself.
 
-    ``where`` is what was asked and seen, as "aim down"; ``set_id`` the set, ``day`` the player's own
+    ``condition`` is the drill and the view, as "aim down"; ``set_id`` the set, ``day`` the player's own
     day, counted; ``right`` whether it was the best answer there was.
 
     ``against`` is the sine of another shot, as full as this one, where one like it was to be found among
@@ -25,7 +25,7 @@ class Call:
     high: float
     error: float
     right: bool
-    where: str = ""
+    condition: str = ""
     set_id: str = ""
     day: int = 0
     against: float | None = None
@@ -37,5 +37,5 @@ class Call:
 
     @property
     def compares(self) -> bool:
-        """Whether two shots were compared: what was wrong with one of them this call doesn't tell."""
+        """Whether two shots were compared: such a call doesn't tell the error in one of them."""
         return self.against is not None

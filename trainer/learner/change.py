@@ -1,8 +1,8 @@
 """Whether a fault of a month ago has become smaller: said only with the calls that it takes.
 
-Two curves of the bias, then and now, are fitted at once, with what would make a change out of nothing: the
-pulls toward the call before and the middle of the set, and an offset of each drill and view. Which cuts
-were shown, in what order and with answers how fine may have changed, and the player not at all.
+Two bias curves, then and now, are fitted together with everything that could look like a change: serial
+dependence, central tendency, and an offset of each condition (drill and view). The cuts shown, their order
+and the answers' fineness may have changed although the player has not.
 """
 
 import math
@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from trainer.geometry.bands import bands
 from trainer.geometry.vectors import Floats
-from trainer.learner import curve
-from trainer.learner.average import inside
-from trainer.learner.belief import LAST_SD, MEAN_SD, WHERE_SD
+from trainer.learner import priors
+from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
 from trainer.learner.call import Call
-from trainer.learner.report import LEAST_TOLD, SAMPLES, stretch
+from trainer.learner.censored import truncated_moments
 from trainer.learner.tally import SIDES
+from trainer.learner.verdicts import LEAST_BIAS, SAMPLES, stretch
 
 THEN, NOW = (21, 70), (0, 13)  # days ago, from and to: two stretches with a week and more between them
 # Standard deviations that a fault must have been sure by then, and its change now, for a reader who looks
@@ -29,7 +29,7 @@ SURE = 3.0
 POWER = 1.64  # standard deviations more, so that 19 of 20 real changes are seen
 SMALLER = 0.5  # a fault half as large is what a player wants to hear of
 FEWEST = 8  # calls of a kind in each stretch
-STRAY = 4.0  # deviations from what is expected: a lapse, not an answer
+STRAY = 4.0  # deviations from what is expected: beyond them a call counts as a lapse
 FIRST_SD, LEAST_SD = 0.05, 0.01  # balls: what noise is taken to be at first, and at the least
 THIRDS = 3  # of the cuts, by their sines: noise is told apart between them
 KNOWN = 20  # calls: so much is the noise over all worth, in each of them
@@ -63,7 +63,6 @@ class Compared:
     then: float
     then_sd: float
     now: float
-    now_sd: float
     gain_sd: float
     noise: float
     calls: tuple[int, int]
@@ -81,7 +80,7 @@ def changes(calls: Sequence[Call], today: int) -> list[Change]:
 
 def was_sure(each: Compared) -> bool:
     """Whether a kind of shot was surely seen thick or thin then."""
-    return each.calls[0] >= FEWEST and abs(each.then) > LEAST_TOLD + SURE_THEN * each.then_sd
+    return each.calls[0] >= FEWEST and abs(each.then) > LEAST_BIAS + SURE_THEN * each.then_sd
 
 
 def is_better(each: Compared) -> bool:
@@ -109,7 +108,7 @@ def _missing(each: Compared) -> int | None:
 
 def compared(calls: Sequence[Call], today: int) -> list[Compared]:
     """Every kind of shot then and now; none where either stretch can't have a kind that says anything."""
-    used, pulls = _pulling([call for call in calls if 0 <= today - call.day <= THEN[1]])
+    used, context = _in_context([call for call in calls if 0 <= today - call.day <= THEN[1]])
     ago = np.array([today - call.day for call in used])
     is_then, is_now = (np.array((ago >= a) & (ago <= b)) for a, b in (THEN, NOW))
     if is_then.sum() < FEWEST:
@@ -118,13 +117,15 @@ def compared(calls: Sequence[Call], today: int) -> list[Compared]:
     mine = [call for call, kept in zip(used, here.tolist(), strict=True) if kept]
     late = is_now[here]
     sines = np.array([call.sine for call in mine])
-    wheres = sorted({call.where for call in mine})
-    design = np.zeros((len(mine), 2 * curve.SIZE + 2 + len(wheres)))  # in place: of busy weeks it is large
-    design[~late, : curve.SIZE] = curve.rows(sines[~late])
-    design[late, curve.SIZE : 2 * curve.SIZE] = curve.rows(sines[late])
-    design[:, 2 * curve.SIZE : 2 * curve.SIZE + 2] = pulls[here] * (LAST_SD, MEAN_SD)
-    own = [2 * curve.SIZE + 2 + wheres.index(call.where) for call in mine]
-    design[np.arange(len(mine)), own] = WHERE_SD
+    conditions = sorted({call.condition for call in mine})
+    design = np.zeros(
+        (len(mine), 2 * priors.COEFFICIENTS + 2 + len(conditions))
+    )  # in place: of busy weeks it is large
+    design[~late, : priors.COEFFICIENTS] = priors.basis_at(sines[~late])
+    design[late, priors.COEFFICIENTS : 2 * priors.COEFFICIENTS] = priors.basis_at(sines[late])
+    design[:, 2 * priors.COEFFICIENTS : 2 * priors.COEFFICIENTS + 2] = context[here] * (SERIAL_SD, CENTRAL_SD)
+    own = [2 * priors.COEFFICIENTS + 2 + conditions.index(call.condition) for call in mine]
+    design[np.arange(len(mine)), own] = CONDITION_SD
     mean, covariance, noise = _fitted(design, mine, _thirds(sines))
     found = []
     for band in bands():
@@ -132,21 +133,21 @@ def compared(calls: Sequence[Call], today: int) -> list[Compared]:
             low, high = stretch(band, sign)
             inside_it = (sines >= low) & ((sines < high) | ((sines == high) & (high == 1.0)))
             counts = int((inside_it & ~late).sum()), int((inside_it & late).sum())
-            whole = curve.rows(np.linspace(low, high, SAMPLES)).mean(axis=0)
+            whole = priors.basis_at(np.linspace(low, high, SAMPLES)).mean(axis=0)
             at = np.zeros((3, design.shape[1]))
             size = len(whole)
             at[0, :size] = at[1, size : 2 * size] = at[2, :size] = whole
             at[2, size : 2 * size] = -whole
             means, sds = at @ mean, np.sqrt(((at @ covariance) * at).sum(axis=1))
             spread = float(noise[inside_it].mean()) if inside_it.any() else FIRST_SD
-            values = (float(means[0]), float(sds[0]), float(means[1]), float(sds[1]), float(sds[2]))
+            values = (float(means[0]), float(sds[0]), float(means[1]), float(sds[2]))
             found.append(Compared(band.name, side, *values, spread, counts))
     return found
 
 
-def _pulling(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
-    """The calls that tell of one shot, and how far the call before and the set's middle lay from each."""
-    used, pulls, last, shown = list[Call](), list[tuple[float, float]](), 0.0, list[float]()
+def _in_context(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
+    """The calls about one shot, and how far the call before and the set's mean lay from each, (n, 2)."""
+    used, context, last, shown = list[Call](), list[tuple[float, float]](), 0.0, list[float]()
     of = None
     for call in calls:
         if (call.set_id, call.day) != of:
@@ -154,10 +155,10 @@ def _pulling(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
         if not call.compares and (math.isfinite(call.low) or math.isfinite(call.high)):
             used.append(call)
             middle = sum(shown) / len(shown) - call.fullness if shown else 0.0
-            pulls.append((last - call.fullness if shown else 0.0, middle))
+            context.append((last - call.fullness if shown else 0.0, middle))
         last = call.fullness + call.error
         shown.append(call.fullness)
-    return used, np.array(pulls).reshape(-1, 2)
+    return used, np.array(context).reshape(-1, 2)
 
 
 def _thirds(sines: Floats) -> NDArray[np.intp]:
@@ -179,7 +180,7 @@ def _fitted(design: Floats, calls: Sequence[Call], thirds: NDArray[np.intp]) -> 
     covariance: Floats = np.eye(len(mean))
     for _ in range(STEPS):
         expected = design @ mean
-        inner, variance = inside(low, high, expected, noise)
+        inner, variance = truncated_moments(low, high, expected, noise)
         kept = np.abs(error - expected) <= slack + STRAY * np.maximum(noise, FIRST_SD / 2)
         weight = np.where(kept, (1.0 - variance / noise**2) / noise**2, 0.0)
         slope = design.T @ np.where(kept, (inner - expected) / noise**2, 0.0) - mean

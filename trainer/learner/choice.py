@@ -22,7 +22,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
-from trainer.learner.report import told
+from trainer.learner.verdicts import is_sure
 
 EVEN_SHARE = 0.3
 BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
@@ -83,7 +83,7 @@ def choose(
     before = [start for start in starts if start not in (None, first)]
     if before and before[-1] in asked:
         middle = asked[before[-1]]
-        sure = told(*belief.curve([middle, *sines.tolist()]))
+        sure = is_sure(*belief.curve([middle, *sines.tolist()]))
         worth = np.where(sure[0] & (sure[1:] | _near(sines, middle, FLANKS)), 0.0, worth)
     return int(worth.argmax()) if worth.any() else which
 
@@ -125,4 +125,4 @@ def _worth(belief: Belief, sines: Floats, rng: np.random.Generator) -> Floats:
     """
     size = np.abs(belief.sample(rng, sines, SPREAD, faulty=True))
     cosines = np.sqrt(np.maximum(1.0 - sines**2, 0.05))
-    return np.asarray(np.where(told(*belief.curve(sines)), size / cosines, size))
+    return np.asarray(np.where(is_sure(*belief.curve(sines)), size / cosines, size))

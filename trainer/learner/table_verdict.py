@@ -15,9 +15,9 @@ betting", Journal of the Royal Statistical Society A 184 (2021), 407-431. (All f
 
     what the eye sees wrong + what the stroke adds + scatter
 
-in balls of fullness, + thick, and is missed thick or thin where that leaves the shot's margin. Of the eye
-all is taken that the belief holds possible, of the scatter some multiples of that of the calls. How likely
-the misses are if the stroke adds something, over how likely if it adds nothing, is a Bayes factor: of players
+in balls of fullness, + thick, and is missed thick or thin where that leaves the shot's margin. The eye's
+part is averaged over the posterior, the scatter over some multiples of that of the calls. The likelihood of
+the misses if the stroke adds something, over that if it adds nothing, is a Bayes factor: of players
 whose stroke adds nothing, with eyes as the belief thinks, no more than a part ``a`` ever see it grow beyond
 ``1 / a`` (the same sources; A. Hendriksen, R. de Heide, P. Grunwald, "Optional stopping with Bayes
 factors", Bayesian Analysis 16 (2021), from memory).
@@ -36,15 +36,15 @@ from numpy.typing import ArrayLike
 from trainer.geometry.bands import bands
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
-from trainer.learner.moments import log_below
-from trainer.learner.noise import log_sum
-from trainer.learner.report import NOT_YET, SAMPLES, THICK, THIN, to_go, verdict
+from trainer.learner.censored import log_cdf
+from trainer.learner.priors import log_sum_exp
 from trainer.learner.tally import SIDES, Tally
+from trainer.learner.verdicts import NOT_YET, SAMPLES, THICK, THIN, to_go, verdict
 
 # Kinds that are coarse enough to get anywhere: two or three bands each, by the least fullness.
 KINDS = (("full to 7/8", 13 / 16), ("3/4 and 5/8", 9 / 16), ("1/2 and 3/8", 5 / 16), ("1/4 and thinner", 0.0))
 FALSE = 0.05  # of players without such a fault so many may ever be told of one, over all kinds and both ways
-TOLD = math.log(2 * len(KINDS) * len(SIDES) / FALSE)
+LOG_THRESHOLD = math.log(2 * len(KINDS) * len(SIDES) / FALSE)
 CHANCES = np.linspace(0.55, 0.95, 9)  # of a miss to be thick, for a table that isn't even
 ADDED = np.array([0.02, 0.05, 0.09, 0.14])  # balls that a stroke may add
 # The table's, in terms of that of the calls: a stroke adds to it, and a real shot is seen a little better.
@@ -60,7 +60,7 @@ STROKE, SEEING, ALL, MADE_UP = "stroke", "seeing", "both", "made up for"
 
 
 @dataclass(frozen=True)
-class Played:
+class TableShot:
     """A shot of real play: the sine of its signed cut, its ``margin`` (balls, either way), what came of it.
 
     ``result`` is ``potted``, ``thick`` or ``thin``.
@@ -111,7 +111,7 @@ def kind_of(fullness: float) -> str:
     return next(name for name, least in KINDS if fullness >= least or not least)
 
 
-def table_verdicts(belief: Belief, tally: Tally, played: Sequence[Played]) -> list[TableVerdict]:
+def table_verdicts(belief: Belief, tally: Tally, played: Sequence[TableShot]) -> list[TableVerdict]:
     """The kinds of shot that were played at the table, thick to thin, left before right."""
     found = []
     for name, _ in KINDS:
@@ -139,7 +139,7 @@ def places_of(name: str, sign: float) -> Floats:
 
 
 def _verdict(
-    belief: Belief, called: int, played: Sequence[Played], name: str, side: str, sign: float
+    belief: Belief, called: int, played: Sequence[TableShot], name: str, side: str, sign: float
 ) -> TableVerdict:
     places = places_of(name, sign)
     whole = belief.average(places)
@@ -155,7 +155,7 @@ def _verdict(
         seen = Misses(belief, misses, spread)
         stroke = _way(seen.evidence())
         expected = seen.expected
-    said = concluded(table, eye, stroke)
+    said = conclusion(table, eye, stroke)
     more: int | None = 0
     if table == NOT_YET and said == NOT_YET:
         more = _to_go_table(thick, thin)
@@ -180,7 +180,7 @@ def _verdict(
     )
 
 
-def concluded(table: str, eye: str, stroke: str) -> str:
+def conclusion(table: str, eye: str, stroke: str) -> str:
     """What follows from the way the table misses, the eye's verdict, and what the stroke surely adds."""
     if stroke != NOT_YET and table == stroke:
         return ALL if eye == stroke else STROKE
@@ -196,7 +196,7 @@ def table_evidence(thick: ArrayLike, thin: ArrayLike) -> Floats:
     thick, thin = np.asarray(thick, float)[..., None], np.asarray(thin, float)[..., None]
     up, down = np.log(2 * CHANCES), np.log(2 * (1 - CHANCES))
     ways = [thick * up + thin * down, thin * up + thick * down]
-    return np.stack([log_sum(way) - math.log(len(CHANCES)) for way in ways], axis=-1)
+    return np.stack([log_sum_exp(way) - math.log(len(CHANCES)) for way in ways], axis=-1)
 
 
 class Misses:
@@ -211,7 +211,7 @@ class Misses:
         What calls of the kind scatter by, balls.
     """
 
-    def __init__(self, belief: Belief, misses: Sequence[Played], spread: float) -> None:
+    def __init__(self, belief: Belief, misses: Sequence[TableShot], spread: float) -> None:
         self.thick = np.array([one.result == THICK for one in misses])
         sines = np.array([one.sine for one in misses])
         seen, _ = belief.curve(sines)
@@ -223,8 +223,8 @@ class Misses:
         sd = belief.average(sines).sd
         off = cells[:, 0, None, None, None] + sd * _NODES[:, None, None] + added  # cell, eye, scatter, added
         wide = spread * SCATTERS[:, None]
-        over = log_below((off - cells[:, 1, None, None, None]) / wide)
-        under = log_below((-off - cells[:, 1, None, None, None]) / wide)
+        over = log_cdf((off - cells[:, 1, None, None, None]) / wide)
+        under = log_cdf((-off - cells[:, 1, None, None, None]) / wide)
         either = np.logaddexp(over, under)
         # (which way, cell, added, eye and scatter)
         logs = np.stack([under - either, over - either]).transpose(0, 1, 4, 2, 3)
@@ -242,11 +242,6 @@ class Misses:
         """Logarithm of the evidence that the stroke adds to what is seen, thick and thin, (2,)."""
         return self._ratio(self._likelihood())
 
-    def course(self) -> Floats:
-        """The same after each of the misses, (n, 2)."""
-        steps = self._logs[self.thick.astype(np.intp), self.cell]
-        return self._ratio(np.cumsum(steps, axis=0))
-
     def to_go(self, leads_thick: bool) -> int | None:
         """About how many more misses it takes until the stroke is told, if they go on so; None: never."""
         count = int(self.thick.sum() if leads_thick else (~self.thick).sum())
@@ -256,7 +251,7 @@ class Misses:
         step = np.tensordot(share, part * self._logs[1] + (1.0 - part) * self._logs[0], 1)
         more = np.arange(1.0, MOST_TO_GO + 1)
         ahead = self._ratio(self._likelihood() + more[:, None, None] * step)
-        said = ahead[:, 0 if leads_thick else 1] >= TOLD
+        said = ahead[:, 0 if leads_thick else 1] >= LOG_THRESHOLD
         return int(more[said.argmax()]) if said.any() else None
 
     def _likelihood(self) -> Floats:
@@ -266,13 +261,13 @@ class Misses:
 
     def _ratio(self, logs: Floats) -> Floats:
         """From the log-likelihoods (..., added, eye and scatter) to both ratios (..., 2)."""
-        each, many = log_sum(logs + self._log_weights), len(ADDED)
+        each, many = log_sum_exp(logs + self._log_weights), len(ADDED)
         ways = [each[..., 1 : 1 + many], each[..., 1 + many :]]
-        return np.stack([log_sum(way) - math.log(many) - each[..., 0] for way in ways], axis=-1)
+        return np.stack([log_sum_exp(way) - math.log(many) - each[..., 0] for way in ways], axis=-1)
 
 
 def _way(evidence: Floats) -> str:
-    return THICK if evidence[0] >= TOLD else THIN if evidence[1] >= TOLD else NOT_YET
+    return THICK if evidence[0] >= LOG_THRESHOLD else THIN if evidence[1] >= LOG_THRESHOLD else NOT_YET
 
 
 def _part(most: int, of: int) -> float:
@@ -284,5 +279,5 @@ def _to_go_table(thick: int, thin: int) -> int | None:
     """About how many more misses it takes until the table surely misses one way, if they go on so."""
     most, least = max(thick, thin), min(thick, thin)
     part, more = _part(most, thick + thin), np.arange(1.0, MOST_TO_GO + 1)
-    said = table_evidence(most + part * more, least + (1.0 - part) * more)[:, 0] >= TOLD
+    said = table_evidence(most + part * more, least + (1.0 - part) * more)[:, 0] >= LOG_THRESHOLD
     return int(more[said.argmax()]) if said.any() else None

@@ -7,7 +7,7 @@ from typing import Any, Self
 
 from trainer.geometry.bands import band_of, bands
 from trainer.learner.call import Call
-from trainer.learner.returns import Practised, next_step
+from trainer.learner.spacing import Practised, next_step
 
 SIDES = (("left", 1.0), ("right", -1.0))
 A_BLOCK = 3  # calls about a kind in a day: fewer come by chance, and are no practice of it

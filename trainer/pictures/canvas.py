@@ -15,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.pictures.colours import HIGHLIGHT, SHADOW, Colour, Floats32, linear
-from trainer.pictures.spans import LEAST, Indices, Line, Place, depths, inward, spans, stretched
-from trainer.pictures.strokes import strips_of
+from trainer.pictures.raster import LEAST, Indices, Line, Place, depths, inward, spans, stretched, strips_of
 
 Box = tuple[slice, slice]
 Shares = NDArray[np.floating]

@@ -10,10 +10,19 @@ from trainer.geometry.tables import Table
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.colours import Colour
-from trainer.pictures.frame import Frame, best_frame, frame
 from trainer.pictures.glyphs import ACROSS
 from trainer.pictures.marks import Ball, GhostBall, Role
-from trainer.pictures.plan_table import CUSHION, RAIL, mouths, paint_called, paint_table, whole_frame
+from trainer.pictures.plan_table import (
+    CUSHION,
+    RAIL,
+    Frame,
+    best_frame,
+    frame,
+    mouths,
+    paint_called,
+    paint_table,
+    whole_frame,
+)
 from trainer.pictures.projection import LINE, Viewport
 from trainer.shots.shot import Point, Shot
 

@@ -27,7 +27,7 @@ def call_of(attempt: Attempt) -> Call:
         high=high,
         error=attempt.error,
         right=attempt.right,
-        where=intern(f"{attempt.drill} {attempt.view}"),
+        condition=intern(f"{attempt.drill} {attempt.view}"),
         set_id=attempt.set_id,
         day=date.fromisoformat(attempt.local_day).toordinal(),
         against=drill.against(asked, choice) if drill else None,

@@ -17,12 +17,12 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import REMEMBERED, believe
-from trainer.learner.sighting import REMEMBERED as SIGHTED
+from trainer.learner.centre import REMEMBERED as SIGHTED
 from trainer.learner.tally import Tally
+from trainer.learner.verdicts import REMEMBERED, believe
 from trainer.levels.level import Level
 from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of
-from trainer.play.progress import Passing
+from trainer.play.passing import Passing
 
 VERSION = 2  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about

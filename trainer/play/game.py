@@ -9,20 +9,18 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History, PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.levels.level import FREE, Level, free_practice
+from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import Shelf
-from trainer.names import DRILLS as NAMES
-from trainer.play import first, primer, warmup
-from trainer.play.about import about_named
+from trainer.play import primer, warmup
 from trainer.play.digest import Digest, Skill
 from trainer.play.known import WORTH_KEEPING, Known
-from trainer.play.played import Played
-from trainer.play.progress import Passing
+from trainer.play.named_levels import level_named
+from trainer.play.passing import Passing
+from trainer.play.set_in_play import SetInPlay
 from trainer.shots.style import USUAL, Style
 
 OF_LATE = 200  # attempts that are at hand
 MOST_SHOTS = 1_000_000  # in a set, what the history holds
-OF_THEIR_OWN = (first.LEVEL, primer.LEVEL, warmup.LEVEL)  # what isn't played as the levels are
 
 
 @dataclass(frozen=True)
@@ -101,7 +99,7 @@ class Game:
         """
         return level_named(self.shelf, name, drill)
 
-    def begin(self, level: Level, shots: int | None = None, seed: int | None = None) -> Played:
+    def begin(self, level: Level, shots: int | None = None, seed: int | None = None) -> SetInPlay:
         """Begin a set, or go on with the one of this level and drill that was left unfinished.
 
         A number of shots or a seed asks for a set of its own, so nothing is gone on with then.
@@ -121,7 +119,7 @@ class Game:
             return primer.Primer(self, open_set)
         if level is warmup.LEVEL:
             return warmup.Warmup(self, open_set)
-        played = Played(self, level, open_set)
+        played = SetInPlay(self, level, open_set)
         played.passed_before = self.passed(level)
         return played
 
@@ -182,25 +180,3 @@ class Game:
             if not self.passed(level):
                 return level
         return free_practice("aim", self.shelf.tables)
-
-
-def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Level:
-    """The level of this name, asked with another drill if one is given; None: free practice.
-
-    Raises
-    ------
-    LookupError
-        If there is no such level.
-    """
-    for level in OF_THEIR_OWN:
-        if name == level.name:
-            if drill not in (None, level.drill):
-                raise LookupError(f"{name} asks in its own way; leave --drill out")
-            return level
-    if name is None or name == FREE:
-        return free_practice(drill or NAMES[0], shelf.tables)
-    kind = about_named(name, shelf.tables, drill)
-    if kind is not None:
-        return kind
-    found = shelf.find(name)
-    return found if drill is None or drill == found.drill else found.with_drill(drill)

@@ -18,7 +18,7 @@ from trainer.geometry.aiming import SPEEDS, Stroke
 from trainer.geometry.vectors import angle_between
 from trainer.history.store import PlayedSet
 from trainer.levels.level import Level
-from trainer.play.played import Keeper, Played
+from trainer.play.set_in_play import Keeper, SetInPlay
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Point
@@ -194,7 +194,7 @@ LEVEL = Level(
 )
 
 
-class Primer(Played):
+class Primer(SetInPlay):
     """The primer under way: a set whose every question is the call of a page."""
 
     def __init__(self, game: Keeper, kept: PlayedSet) -> None:

@@ -9,9 +9,9 @@ from trainer.drills.words import kind_name
 from trainer.geometry.bands import band_of, bands
 from trainer.history.attempt import Attempt
 from trainer.play.calls import call_of
-from trainer.play.first import LEVEL as FIRST
-from trainer.play.first import finding
-from trainer.play.played import Played
+from trainer.play.first_look import LEVEL as FIRST
+from trainer.play.first_look import finding
+from trainer.play.set_in_play import SetInPlay
 from trainer.shots.style import Style
 
 TRUE = 1 / 32  # balls: a mean error below this is called true
@@ -21,7 +21,7 @@ IN_A_LINE = 20  # calls
 
 
 @dataclass(frozen=True)
-class Seen:
+class KindSummary:
     """A kind of shot in one set: how many calls, how many right, the mean signed error in balls.
 
     There is none where the calls don't tell how full a shot was seen.
@@ -84,13 +84,13 @@ def errors_in(attempts: Sequence[Attempt]) -> Errors:
     )
 
 
-def figures(played: Played) -> str:
+def figures(played: SetInPlay) -> str:
     """``9 of 12 right, best run 5. As called, 10 go in.``"""
     said = f"{sum(played.rights)} of {len(played.rights)} right, best run {played.best_run}."
     return f"{said} {as_called(played)}".strip()
 
 
-def as_called(played: Played) -> str:
+def as_called(played: SetInPlay) -> str:
     """``As called, 10 go in.``; nothing before a call, or where it isn't the call that is played."""
     drill = DRILLS.get(played.level.drill)  # the primer has many
     if not played.attempts or (drill is not None and drill.played != Drill.played):
@@ -99,9 +99,9 @@ def as_called(played: Played) -> str:
     return f"As called, {played.potted or 'none'} {more if played.potted > 1 else one}."
 
 
-def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:
+def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[KindSummary]]]:
     """The kinds of shot that came up, under how they were called."""
-    rows = seen_in(attempts)
+    rows = kind_summaries(attempts)
     groups = (
         ("Called well", [r for r in rows if r.well]),
         ("Called thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
@@ -111,7 +111,7 @@ def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[Seen]]]:
     return [(heading, chosen) for heading, chosen in groups if chosen]
 
 
-def to_show(played: Played, day: str) -> str:
+def to_show(played: SetInPlay, day: str) -> str:
     """The set in a few lines of text, to show to somebody; ``day`` is when it was played."""
     style = played.game.style
     marks = "".join(RIGHT if right else WRONG for right in played.rights)
@@ -130,7 +130,7 @@ def to_show(played: Played, day: str) -> str:
     return "\n".join(lines)
 
 
-def seen_in(attempts: Sequence[Attempt]) -> list[Seen]:
+def kind_summaries(attempts: Sequence[Attempt]) -> list[KindSummary]:
     """The kinds of shot that came up, thick to thin, left before right."""
     rows = []
     for band in bands():
@@ -143,7 +143,7 @@ def seen_in(attempts: Sequence[Attempt]) -> list[Seen]:
             errors = [a.error for a in mine if _tells(a)]
             if mine:
                 rows.append(
-                    Seen(
+                    KindSummary(
                         band=band.name,
                         side=side,
                         calls=len(mine),

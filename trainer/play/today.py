@@ -15,13 +15,12 @@ from statistics import median
 from trainer.drills.words import capital, counted, kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import History
-from trainer.learner.report import Kind, kinds
-from trainer.learner.returns import Practised
-from trainer.learner.weak import due, weak
+from trainer.learner.spacing import Practised
+from trainer.learner.verdicts import KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import Level
-from trainer.play import first, primer, warmup
-from trainer.play.about import USUAL, about
+from trainer.play import first_look, primer, warmup
 from trainer.play.game import Game, Standing
+from trainer.play.named_levels import USUAL, about
 
 DOSE = 40  # calls a day
 MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from
@@ -181,12 +180,12 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
     Not ``practising``: no kind of shot by itself.
     """
     if not game.digest.whole.calls:
-        return [Part(first.LEVEL, first.SHOTS, "A first look at how you see angles")]
+        return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
     found = []
     if practising:
         today = date.fromisoformat(game.history.today).toordinal()
         tally = game.skill().tally
-        rows = kinds(game.belief, tally)
+        rows = kind_verdicts(game.belief, tally)
         known = [(row, tally.kinds[row.band, row.side].practice(today)) for row in rows]
         found += [_weak_part(game, row, when) for row, when in weak(known)]
         found += [_due_part(game, row, when) for row, when in due(known)]
@@ -199,7 +198,7 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
     return found
 
 
-def _weak_part(game: Game, row: Kind, when: Practised | None) -> Part:
+def _weak_part(game: Game, row: KindVerdict, when: Practised | None) -> Part:
     level = _about(game, row)
     says = f"You see {kind_name(row.band, row.side)} {game.style.one_over(row.bias)} ball {row.verdict}"
     if when is not None and when.days > 1:
@@ -207,13 +206,13 @@ def _weak_part(game: Game, row: Kind, when: Practised | None) -> Part:
     return Part(level, level.shots, says)
 
 
-def _due_part(game: Game, row: Kind, when: Practised) -> Part:
+def _due_part(game: Game, row: KindVerdict, when: Practised) -> Part:
     level = _about(game, row)
     name = capital(kind_name(row.band, row.side))
     return Part(level, level.shots, f"{name}: not practised for {_days(when.days)}")
 
 
-def _about(game: Game, row: Kind) -> Level:
+def _about(game: Game, row: KindVerdict) -> Level:
     drill = next((a.drill for a in reversed(game.attempts) if a.drill in DRILLS), USUAL)
     return about(row.band, row.side, game.shelf.tables, drill)
 

@@ -17,12 +17,12 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.report import THICK, THIN, TRUE, Kind, kinds, stretch_named
-from trainer.learner.shift import EVERYTHING, seen_today
 from trainer.learner.tally import Tally
+from trainer.learner.today_shift import EVERYTHING, today_shifts
+from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts, stretch_named
 from trainer.levels.level import Level
 from trainer.play.calls import call_of
-from trainer.play.played import Keeper, Played, eye_at
+from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.style import Style
@@ -58,7 +58,7 @@ LEVEL = Level(
 )
 
 
-class Warmup(Played):
+class Warmup(SetInPlay):
     """A warm-up under way. It goes by the clock, unless a number of shots was asked for.
 
     By the clock ``of`` is about how many shots it will be.
@@ -92,7 +92,7 @@ class Warmup(Played):
         """What to take to the table, in one sentence."""
         calls, mine = self.skill.calls, [call_of(attempt) for attempt in self.attempts]
         before = [call for call in calls if call.set_id != self.kept.id]
-        rows = kinds(self.skill.belief, self.skill.tally)
+        rows = kind_verdicts(self.skill.belief, self.skill.tally)
         return closing(mine, before, rows, self.game.style)
 
     def _foresee(self) -> None:
@@ -122,7 +122,7 @@ def sine_asked(rng: np.random.Generator, part: float, side: float, belief: Belie
         return side * STRAIGHTEST * float(first)
     if part < SPREAD:
         return side * (THICKEST + (THINNEST - THICKEST) * (part - STRAIGHT) / (SPREAD - STRAIGHT))
-    rows = [row for row in kinds(belief, tally) if min(map(abs, _stretch(row))) < THINNEST]
+    rows = [row for row in kind_verdicts(belief, tally) if min(map(abs, _stretch(row))) < THINNEST]
     some = weakest(rows) if part < WEAK else best_seen(rows)
     low, high = _stretch(some[int(first * len(some))])
     return float(np.clip(low + (high - low) * along, -THINNEST, THINNEST))
@@ -144,25 +144,25 @@ def seconds_of(attempts: Sequence[Attempt]) -> float:
     return sum(min(max(gap, 0.0), PAUSE) for gap in (attempts[0].seconds or 0.0, *gaps))
 
 
-def weakest(rows: Sequence[Kind]) -> list[Kind]:
+def weakest(rows: Sequence[KindVerdict]) -> list[KindVerdict]:
     """What is seen thick or thin, the worst few; or else what is known least."""
     told = sorted((row for row in rows if row.verdict in (THICK, THIN)), key=lambda row: -abs(row.bias))
     return (told or sorted(rows, key=lambda row: row.low - row.high))[:MOST_WEAK]
 
 
-def best_seen(rows: Sequence[Kind]) -> list[Kind]:
+def best_seen(rows: Sequence[KindVerdict]) -> list[KindVerdict]:
     """What is surely seen true, the surest few; or else the thicker ones seen least wrong."""
     true = sorted((row for row in rows if row.verdict == TRUE), key=lambda row: row.high - row.low)
     thick = [row for row in rows if max(map(abs, _stretch(row))) <= 0.6]
     return (true or sorted(thick, key=lambda row: abs(row.bias)))[:MOST_WELL]
 
 
-def _stretch(row: Kind) -> tuple[float, float]:
+def _stretch(row: KindVerdict) -> tuple[float, float]:
     """The signed sines of a kind's cuts, low and high."""
     return stretch_named(row.band, row.side)
 
 
-def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind], style: Style) -> str:
+def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[KindVerdict], style: Style) -> str:
     """One sentence to take to the table; of today only what today's calls carry.
 
     Parameters
@@ -174,13 +174,13 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[Kind],
     style : Style
     """
     earlier = [call for call in before if not call.compares and math.isfinite(call.high - call.low)]
-    seen = seen_today(today, earlier)
-    if seen.calls < ENOUGH:
+    found = today_shifts(today, earlier)
+    if found.calls < ENOUGH:
         return TOO_FEW
-    surest = max(seen.shifts, key=lambda shift: shift.sure)
-    if surest.told:
+    surest = max(found.shifts, key=lambda shift: shift.sure)
+    if surest.is_sure:
         return f"Today you see {surest.shots} {_off(surest.error, style, surest.shots == EVERYTHING)}."
-    if seen.scatter > SCATTERED:
+    if found.scatter > SCATTERED:
         return SLOWLY
     weak = [row for row in rows if row.verdict in (THICK, THIN)]
     if weak:

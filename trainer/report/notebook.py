@@ -7,7 +7,7 @@ from fractions import Fraction
 from trainer.geometry.bands import THINNER, band_of, bands
 from trainer.geometry.tables import POCKETS, Table
 from trainer.history.note import DISTANCES, POTTED, UNDONE, Note, standing
-from trainer.learner.table_verdict import Played, TableVerdict, table_verdicts
+from trainer.learner.table_verdict import TableShot, TableVerdict, table_verdicts
 from trainer.play.game import Game
 from trainer.shots.check import ShotError, checked
 from trainer.shots.forgiven import forgives
@@ -209,9 +209,9 @@ class Notebook:
             self._verdicts = state, table_verdicts(self.game.belief, self.game.skill().tally, self._played())
         return self._verdicts[1]
 
-    def _played(self) -> list[Played]:
+    def _played(self) -> list[TableShot]:
         return [
-            Played(
+            TableShot(
                 (1.0 if note.side == "left" else -1.0) * (1.0 - note.fullness),
                 self._margin(note),
                 note.result,

@@ -9,15 +9,15 @@ import numpy as np
 
 from trainer.drills.words import capital, counted
 from trainer.history.streaks import RULE
-from trainer.learner.report import THICK, THIN, Kind, told
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import THICK, THIN, KindVerdict, is_sure
 from trainer.play.game import Game
 from trainer.report import page_charts as charts
-from trainer.report import week_words as words
+from trainer.report import wording as words
 from trainer.report.notebook import Notebook
-from trainer.report.report import report, sighting_line
+from trainer.report.report import change_lines, report, sighting_line
 from trainer.report.weeks import calendar_of
-from trainer.report.words import kind_words, table_words
+from trainer.report.wording import kind_words, table_words
 from trainer.shots.style import Style
 
 MOST_WEEKS = 26
@@ -56,23 +56,25 @@ def page(game: Game) -> str:
     calls, practised = counted(found["attempts"], "call"), counted(found["days"], "day")
     parts = [
         "<h1>How you see the angle</h1>",
-        _said(f"Report of {calendar.today}: {calls} on {practised}.", "quiet"),
+        _paragraph(f"Report of {calendar.today}: {calls} on {practised}.", "quiet"),
         _section("How each cut is seen", _curve(found["belief"], style)),
         _section("Kinds of shot", _kinds(found["bands"], style), long=True),
     ]
     if sighting := sighting_line(game):
-        parts.append(_section("The object ball's centre", _said(sighting)))
+        parts.append(_section("The object ball's centre", _paragraph(sighting)))
     if verdicts := Notebook(game).verdicts():
         parts.append(_section("At the table", _noted(verdicts, style), long=True))
     settled = len(found["settled"])
     parts.append(
         _section(
             "Days",
-            _said(words.streak_words(calendar.streak))
-            + _said(RULE, "quiet")
+            _paragraph(words.streak_words(calendar.streak))
+            + _paragraph(RULE, "quiet")
             + _drawn(charts.days(calendar, weeks))
-            + _said("The more calls, the darker; a ring is a day that was missed and is forgiven.", "quiet")
-            + _said(words.runs_words(calendar, settled)),
+            + _paragraph(
+                "The more calls, the darker; a ring is a day that was missed and is forgiven.", "quiet"
+            )
+            + _paragraph(words.runs_words(calendar, settled)),
         )
     )
     trend = charts.trend(weeks, style)
@@ -80,7 +82,7 @@ def page(game: Game) -> str:
         ""
         if trend is None
         else _drawn(trend)
-        + _said(
+        + _paragraph(
             "Dots: how thick or thin the week's shots were called, with a bar that shows how sure it is. "
             "Dashed: how far calls scatter.",
             "quiet",
@@ -94,12 +96,11 @@ def page(game: Game) -> str:
     heads = ("week of", "calls", "right", "time", "thick/thin (balls)", "scatter")
     parts.append(_section("Weeks", drawn + _table(heads, rows, numbers=(1, 2, 3)), long=True))
     said = "".join(
-        f"<li{' class=better' if better else ''}>{escape(line)}</li>"
-        for line, better in words.change_lines(game)
+        f"<li{' class=better' if better else ''}>{escape(line)}</li>" for line, better in change_lines(game)
     )
-    parts.append(_section(words.COMPARED, f"<ul>{said}</ul>" + _said(words.POWER, "quiet")))
+    parts.append(_section(words.COMPARED, f"<ul>{said}</ul>" + _paragraph(words.POWER, "quiet")))
     parts.append(
-        _said(
+        _paragraph(
             "Thick: called fuller than the pot needs. Thin: less full. Sizes are parts of a ball's width. "
             "Left and right: the way the object ball is sent. Nothing is called thick or thin before it is "
             "sure, however often you look. It is about seeing, not about cueing.",
@@ -114,7 +115,7 @@ def page(game: Game) -> str:
     )
 
 
-def _said(text: str, kind: str = "") -> str:
+def _paragraph(text: str, kind: str = "") -> str:
     return f"<p{f' class={kind}' if kind else ''}>{escape(text)}</p>"
 
 
@@ -128,24 +129,24 @@ def _drawn(picture: ET.Element) -> str:
 
 def _curve(belief: Mapping[str, Any], style: Style) -> str:
     offsets, mean, low, high = (np.array(belief[name]) for name in ("offset", "bias", "low", "high"))
-    sure = told(mean, (high - low) / (2 * 1.96)).tolist()
+    sure = is_sure(mean, (high - low) / (2 * 1.96)).tolist()
     noise = float(np.median(np.array(belief["noise"])))
     return (
         _drawn(charts.bias_curve(offsets, mean, low, high, sure))
-        + _said(
+        + _paragraph(
             "From thin cuts to the left over straight shots to thin cuts to the right: above the line too "
             "thick, below it too thin, in parts of a ball. The shaded part shows how far off the curve may "
             "be; it is bold where a fault is sure.",
             "quiet",
         )
-        + _said(f"Single calls lie about {style.one_over(noise)} ball off this curve.")
+        + _paragraph(f"Single calls lie about {style.one_over(noise)} ball off this curve.")
     )
 
 
 def _kinds(rows: Sequence[Mapping[str, Any]], style: Style) -> str:
     lines = []
     for row in rows:
-        kind = Kind(**{**row, "noise": row["noise"] if row["noise"] is not None else 0.0})
+        kind = KindVerdict(**{**row, "noise": row["noise"] if row["noise"] is not None else 0.0})
         if not kind.attempts:
             continue
         strong = kind.verdict in (THICK, THIN)
@@ -157,7 +158,7 @@ def _kinds(rows: Sequence[Mapping[str, Any]], style: Style) -> str:
         ]
         lines.append(f"<tr>{''.join(cells)}<td>{style.one_over(kind.noise)}</td></tr>")
     if not lines:
-        return _said("No calls yet.")
+        return _paragraph("No calls yet.")
     heads = (
         "<th>fullness, side</th><th class=number>calls</th><th>thin | thick</th><th>seen</th><th>scatter</th>"
     )
@@ -174,11 +175,11 @@ def _noted(verdicts: Sequence[TableVerdict], style: Style) -> str:
 
 def _table(heads: Iterable[str], rows: Iterable[Sequence[object]], numbers: Sequence[int] = ()) -> str:
     def line(tag: str, cells: Iterable[object]) -> str:
-        told = [
+        found = [
             f"<{tag}{' class=number' if place in numbers else ''}>{escape(str(cell))}</{tag}>"
             for place, cell in enumerate(cells)
         ]
-        return f"<tr>{''.join(told)}</tr>"
+        return f"<tr>{''.join(found)}</tr>"
 
     body = "".join(line("td", row) for row in rows)
     return f"<table><thead>{line('th', heads)}</thead><tbody>{body}</tbody></table>"

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
 from trainer.geometry.vectors import Floats
-from trainer.report.week_words import SHADES, WEEKDAYS, short_date
 from trainer.report.weeks import Calendar, Week
+from trainer.report.wording import SHADES, WEEKDAYS, short_date
 from trainer.shots.style import Style
 
 INK, QUIET, GRID, BAND, TOLD = "#1d2a25", "#5d6b65", "#d8dfdb", "#cfe3d8", "#b3470f"

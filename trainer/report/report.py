@@ -12,15 +12,15 @@ from trainer.drills import ANGLE
 from trainer.drills.words import counted
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import streak_days
+from trainer.learner.centre import CentreSeen, centre_seen
 from trainer.learner.change import THEN, Change, changes
-from trainer.learner.report import Kind, kinds
-from trainer.learner.sighting import Sighting, sighting
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import KindVerdict, kind_verdicts
 from trainer.play.calls import call_of, skill_of
 from trainer.play.game import Game
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
-from trainer.report.words import sighting_words, table_counts, table_words
+from trainer.report.wording import change_words, sighting_words, table_counts, table_words
 from trainer.shots.style import Style
 
 CURVE_SINES = np.linspace(-0.98, 0.98, 99)
@@ -79,15 +79,29 @@ def headline(game: Game) -> str:
     return f"{calls} on {days}{row}."
 
 
-def game_kinds(game: Game) -> list[Kind]:
+def game_kinds(game: Game) -> list[KindVerdict]:
     """Every band and side of this player."""
-    return kinds(game.belief, game.skill().tally)
+    return kind_verdicts(game.belief, game.skill().tally)
 
 
 def game_changes(game: Game) -> list[Change]:
     """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
     today = date.fromisoformat(game.history.today).toordinal()
     return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
+
+
+def change_lines(game: Game) -> list[tuple[str, bool]]:
+    """What has become of the faults of a month ago, each with whether it is better."""
+    found = game_changes(game)
+    if found:
+        return [(change_words(each, game.style), each.better) for each in found]
+    today = date.fromisoformat(game.history.today)
+    ago = [(today - date.fromisoformat(day)).days for day in game.digest.days]
+    if not any(THEN[0] <= days <= THEN[1] for days in ago):
+        left = THEN[0] - max(ago, default=0)
+        when = f"in {counted(left, 'day')}" if left > 0 else "three weeks from now"
+        return [(f"Too early to compare: look again {when}.", False)]
+    return [("No kind of shot was surely thick or thin a month ago: nothing to compare yet.", False)]
 
 
 def attempts_lately(game: Game) -> Iterator[Attempt]:
@@ -104,9 +118,9 @@ def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
     return [needed for needed, _ in sighted], [way for _, way in sighted]
 
 
-def game_sighting(game: Game) -> Sighting | None:
+def game_sighting(game: Game) -> CentreSeen | None:
     """Where this player sees the centre of the object ball, if the calls can say."""
-    return sighting(*sighting_calls(game))
+    return centre_seen(*sighting_calls(game))
 
 
 def sighting_line(game: Game) -> str:
@@ -114,7 +128,7 @@ def sighting_line(game: Game) -> str:
     return sighting_words(game_sighting(game), len(sighting_calls(game)[0]), game.style)
 
 
-def _plain(row: Kind | Change | Sighting | TableVerdict) -> dict[str, Any]:
+def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict) -> dict[str, Any]:
     """Numbers rounded; null for none."""
     found = {}
     for name, value in asdict(row).items():

@@ -14,8 +14,8 @@ from trainer.geometry.bands import band_of
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import Streak, best_run, streak
-from trainer.learner.average import average, without_strays
 from trainer.learner.call import Call
+from trainer.learner.censored import fit_normal, without_outliers
 from trainer.play.calls import call_of, skill_of
 from trainer.play.digest import Runs
 from trainer.play.game import Game
@@ -39,7 +39,7 @@ class Day:
 
 
 @dataclass(frozen=True)
-class Seen:
+class WeekBias:
     """How a week's calls were off on the whole, in balls: bias (+ thick), its 95 % interval; scatter."""
 
     bias: float
@@ -65,7 +65,7 @@ class Week:
     potted: int
     best_run_of_pots: int
     seconds: float | None
-    seen: Seen | None
+    seen: WeekBias | None
     missing: int
 
     @property
@@ -149,7 +149,7 @@ def _kept_week(monday: date, days: tuple[Day, ...], figures: list[Any] | None) -
     if figures is None or figures[0] != [calls, right, potted]:
         return None
     _, best_run_of_pots, seconds, seen, missing = figures
-    told = None if seen is None else Seen(*seen)
+    told = None if seen is None else WeekBias(*seen)
     name, first = _name(monday), monday.isoformat()
     return Week(name, first, days, calls, right, potted, best_run_of_pots, seconds, told, missing)
 
@@ -215,11 +215,11 @@ def _telling(attempts: Iterable[Attempt]) -> list[Call]:
     return [c for c in calls if not c.compares and (math.isfinite(c.low) or math.isfinite(c.high))]
 
 
-def _seen(calls: Sequence[Call]) -> Seen:
+def _seen(calls: Sequence[Call]) -> WeekBias:
     """Bias and scatter of a week's calls; the scatter is about each kind's own mean: a fault isn't noise."""
-    mine = without_strays(calls)
+    mine = without_outliers(calls)
     kinds = [(band_of(c.fullness).name, c.sine >= 0) for c in mine]
     places = {kind: place for place, kind in enumerate(dict.fromkeys(kinds))}
-    found = average(mine, [places[kind] for kind in kinds])
+    found = fit_normal(mine, [places[kind] for kind in kinds])
     half = 1.96 * found.error
-    return Seen(found.mean, found.mean - half, found.mean + half, found.sd)
+    return WeekBias(found.mean, found.mean - half, found.mean + half, found.sd)

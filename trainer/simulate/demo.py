@@ -14,7 +14,7 @@ from trainer.history.store import History
 from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.play.game import Game
-from trainer.play.played import Played
+from trainer.play.set_in_play import SetInPlay
 from trainer.settings.settings import Settings, save_settings
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import answer
@@ -180,7 +180,7 @@ def write_history(
     return played_days * shots
 
 
-def _begin(game: Game, level: Level, rng: np.random.Generator) -> Played:
+def _begin(game: Game, level: Level, rng: np.random.Generator) -> SetInPlay:
     """The set of this level that was left open, or a new one whose seed follows from the player's."""
     if game.unfinished(level) is not None:
         return game.begin(level)
@@ -188,7 +188,7 @@ def _begin(game: Game, level: Level, rng: np.random.Generator) -> Played:
 
 
 def _play(
-    played: Played,
+    played: SetInPlay,
     player: Player,
     clock: DayClock,
     rng: np.random.Generator,

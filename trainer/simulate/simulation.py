@@ -15,13 +15,13 @@ from numpy.typing import NDArray
 
 from trainer.drills import DRILLS, Choice, Eye, Question
 from trainer.geometry.vectors import Floats
-from trainer.learner import report
+from trainer.learner import verdicts
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.tally import Tally
 from trainer.levels.level import Level, narrowed, narrowed_each
-from trainer.play.played import BATCH, eye_at
+from trainer.play.set_in_play import BATCH, eye_at
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Bump, Nature, Player
@@ -79,7 +79,7 @@ def practise(
         for number in range(1, shots + 1):
             today = FIRST_DAY + day
             begins = level.adaptive and block_start(set_seed, number) == number
-            rests = report.resting(belief, tally, today) if begins and day else []
+            rests = verdicts.resting(belief, tally, today) if begins and day else []
             wanted = np.random.default_rng([set_seed, number])
             batch = stock.batch(wanted)
             at = choose(
@@ -219,7 +219,7 @@ def outcome(
             had.append(_has(moment.player.nature, cuts))
             said(min(moment.number - 1, shots))
         mean, sd = moment.belief.curve(at)
-        told = report.told(mean, sd)
+        told = verdicts.is_sure(mean, sd)
         if not told.any():
             continue
         thick = mean > 0

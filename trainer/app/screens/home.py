@@ -15,11 +15,11 @@ from textual.widgets.option_list import Option
 
 from trainer.app.keys import PlayerKeys, bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.keyed import Rows
 from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.rows import Rows
 from trainer.drills.words import counted
 from trainer.history import TrainerError
-from trainer.learner.report import told
+from trainer.learner.verdicts import is_sure
 from trainer.pictures.inset import draw_inset
 from trainer.play.primer import NAME as PRIMER
 from trainer.play.today import Plan, minutes_of, other_minutes, plan
@@ -113,7 +113,7 @@ class HomeScreen(TrainerScreen):
         stretches = [part.level.about for part in self.plan.parts if part.level.about is not None]
         hit = sum(stretches[0]) / 2 if stretches else HALF_BALL
         (mean,), (sd,) = self.trainer.game.belief.curve([hit])
-        wrong = bool(told(mean, sd)) and bool(stretches)
+        wrong = bool(is_sure(mean, sd)) and bool(stretches)
         seen = hit - math.copysign(float(mean), hit) if wrong else None
         self.query_one("#emblem", Picture).show(partial(draw_inset, reach=1.0, true=hit, called=seen))
         self.query_one("#seen", Static).update("dashed: as you see it" if wrong else "")

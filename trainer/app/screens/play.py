@@ -25,10 +25,10 @@ from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
 from trainer.history import TrainerError
-from trainer.pictures.depth import Depth
-from trainer.play.first import LEVEL as FIRST
-from trainer.play.played import Played
+from trainer.pictures.terminal import Depth
+from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.primer import PAGES, Primer, told_of_trial
+from trainer.play.set_in_play import SetInPlay
 from trainer.settings.actions import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
 
@@ -68,7 +68,7 @@ class PlayScreen(TrainerScreen):
         bound("leave_set", "home", "Home"),
     ]
 
-    def __init__(self, played: Played) -> None:
+    def __init__(self, played: SetInPlay) -> None:
         super().__init__()
         self.played = played
         self.scene = first_scene(played, played.level.views[0])

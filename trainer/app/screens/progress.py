@@ -12,14 +12,13 @@ from textual.widgets import Static
 from trainer.app.interval import ends, interval, true_line
 from trainer.app.keys import bound
 from trainer.app.screens.base import SMALLEST, TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
-from trainer.learner.report import NOT_YET, THICK, THIN, Kind, told
-from trainer.pictures.bias_chart import draw_bias_chart
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, KindVerdict, is_sure
+from trainer.pictures.charts import draw_bias_chart
 from trainer.report.notebook import Notebook
 from trainer.report.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
-from trainer.report.week_words import COMPARED
-from trainer.report.words import change_words, kind_words
+from trainer.report.wording import COMPARED, change_words, kind_words
 from trainer.shots.style import Style
 
 HALF = 10  # cells from the middle of a line to its end, at the smallest size
@@ -78,12 +77,12 @@ class ProgressScreen(TrainerScreen):
             mean=mean,
             low=mean - 1.96 * sd,
             high=mean + 1.96 * sd,
-            told=told(mean, sd),
+            sure=is_sure(mean, sd),
             style=self.trainer.game.style,
         )
 
     @cached_property
-    def _kinds(self) -> list[Kind]:
+    def _kinds(self) -> list[KindVerdict]:
         """The kinds of shot; what is seen wrong comes first."""
         return sorted(game_kinds(self.trainer.game), key=lambda row: row.verdict not in (THICK, THIN))
 
@@ -116,7 +115,7 @@ class ProgressScreen(TrainerScreen):
         self.trainer.show_home()
 
 
-def _line(row: Kind, half: int, style: Style) -> Content:
+def _line(row: KindVerdict, half: int, style: Style) -> Content:
     head = f"{row.band:>7} {row.side:<5}  "
     if not row.attempts:
         return Content.styled(f"{head}{true_line(half)}", "$quiet")

@@ -12,16 +12,16 @@ from textual.widgets import Static
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.calls import CallsPicture
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.drills.words import counted, kind_name
-from trainer.play.first import LEVEL as FIRST
-from trainer.play.first import finding
+from trainer.play.first_look import LEVEL as FIRST
+from trainer.play.first_look import finding
 from trainer.play.game import Game
-from trainer.play.played import Played
 from trainer.play.primer import LEVEL as PRIMER
-from trainer.play.summary import Errors, Seen, errors_in, figures, grouped, to_show
+from trainer.play.set_in_play import SetInPlay
+from trainer.play.summary import Errors, KindSummary, errors_in, figures, grouped, to_show
 from trainer.play.today import Part, minutes_of, plan
-from trainer.report.words import to_pass
+from trainer.report.wording import to_pass
 from trainer.shots.style import Style
 
 NEW = 100  # calls
@@ -45,7 +45,7 @@ class SummaryScreen(TrainerScreen):
         "What the trainer thinks of your eye after all your calls stands under Progress."
     )
 
-    def __init__(self, played: Played) -> None:
+    def __init__(self, played: SetInPlay) -> None:
         super().__init__()
         self.played = played
 
@@ -134,7 +134,7 @@ class SummaryScreen(TrainerScreen):
         self.trainer.show_home()
 
 
-def _lines(rows: Sequence[Seen], style: Style) -> list[Content]:
+def _lines(rows: Sequence[KindSummary], style: Style) -> list[Content]:
     counts = [f"{row.right} of {row.calls} right" for row in rows]
     wide, widest = max(map(len, counts)), max(len(kind_name(row.band, row.side)) for row in rows)
     return [

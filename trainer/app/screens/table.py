@@ -13,14 +13,14 @@ from textual.widgets import Static
 from trainer.app.clickable import clickable
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
-from trainer.learner.report import NOT_YET
 from trainer.learner.table_verdict import TableVerdict
+from trainer.learner.verdicts import NOT_YET
 from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
 from trainer.pictures.inset import draw_inset
@@ -29,7 +29,7 @@ from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.pictures.projection import Viewport, draw
 from trainer.report.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
-from trainer.report.words import table_counts, table_words
+from trainer.report.wording import table_counts, table_words
 from trainer.settings.actions import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place

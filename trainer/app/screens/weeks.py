@@ -11,16 +11,16 @@ from textual.widgets import Static
 from trainer.app.interval import ends, interval
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.drills.words import counted
 from trainer.history.streaks import RULE
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
-from trainer.pictures.depth import Depth
-from trainer.report import week_words as words
-from trainer.report.report import game_kinds
-from trainer.report.week_words import DayCell, Row
-from trainer.report.weeks import LEAST_WEEKS, Calendar, Seen, calendar_of
+from trainer.pictures.terminal import Depth
+from trainer.report import wording as words
+from trainer.report.report import change_lines, game_kinds
+from trainer.report.weeks import LEAST_WEEKS, Calendar, WeekBias, calendar_of
+from trainer.report.wording import DayCell, Row
 
 MOST_WEEKS = 26
 AROUND = 19  # rows of the page that are not weeks
@@ -69,7 +69,7 @@ class WeeksScreen(TrainerScreen):
         self._head = f"{counted(digest.whole.calls, 'call')} on {counted(len(digest.days), 'day')}"
         self._calendar = calendar_of(game)
         self._settled = sum(kind.settled for kind in game_kinds(game))
-        self._changes = words.change_lines(game)
+        self._changes = change_lines(game)
         self.query_one("#page").focus()
         self.show_weeks()
 
@@ -138,7 +138,7 @@ class WeeksScreen(TrainerScreen):
         self.trainer.show_home()
 
 
-def _drawn(seen: Seen | None, half: int) -> str:
+def _drawn(seen: WeekBias | None, half: int) -> str:
     """How thick or thin a week was seen, if there is room for it."""
     return BESIDE + interval(seen.low, seen.bias, seen.high, half) if seen and half else ""
 

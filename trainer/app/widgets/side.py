@@ -4,7 +4,6 @@ from functools import partial
 
 from textual.containers import Vertical
 
-from trainer.app.cell_shape import USUAL
 from trainer.app.scene import Scene
 from trainer.app.widgets.picture import Drawing
 from trainer.app.widgets.scene_picture import ScenePicture
@@ -13,6 +12,7 @@ from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
 from trainer.pictures.inset import draw_inset, inset_view
 from trainer.pictures.projection import Viewport, draw
+from trainer.pictures.terminal import USUAL_ASPECT
 
 NEAR = 2  # cells: a click this near to a candidate is meant for it
 
@@ -47,7 +47,7 @@ class Inset(ScenePicture):
             (self.size.width, self.size.height),
             reach=scene.question.shot.table.reach,
             candidates=scene.shown.marks,
-            cell_aspect=getattr(self.app, "cell_aspect", USUAL),
+            cell_aspect=getattr(self.app, "cell_aspect", USUAL_ASPECT),
         )
         return scene.drill.pointed(scene.question, view.offset(x), view.offset(NEAR) - view.offset(0))
 

@@ -9,9 +9,9 @@ from textual.widgets import Static
 from trainer.app.scene import Scene
 from trainer.drills import words
 from trainer.drills.words import counted
-from trainer.learner.report import IN_A_ROW
-from trainer.play.played import Played
+from trainer.learner.verdicts import IN_A_ROW
 from trainer.play.primer import Primer
+from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
 
 
@@ -22,7 +22,7 @@ class Top(Horizontal):
         self._title, self._run = Static(id="title"), Static(id="run")
         super().__init__(self._title, self._run, id=id)
 
-    def tell(self, played: Played, number: int, scene: Scene) -> None:
+    def tell(self, played: SetInPlay, number: int, scene: Scene) -> None:
         """Say what a scene is of: the question of this number."""
         stroke = scene.question.shot.stroke
         title = Content.assemble(
@@ -40,7 +40,7 @@ class Top(Horizontal):
         self._run.update(named if named.cell_length <= room else run)
 
 
-def _how_far(played: Played, number: int) -> list[tuple[str, str]]:
+def _how_far(played: SetInPlay, number: int) -> list[tuple[str, str]]:
     """Where in the set it is; in a warm-up by the clock, how long it goes on."""
     what = "page" if isinstance(played, Primer) else "shot"
     rest = f" of {played.of}"

@@ -1,0 +1,169 @@
+"""All that leans on what Textual keeps to itself (8.2), and what each of it gains.
+
+Nothing else in the program touches a name of Textual's with an underscore, or a class that it may change
+without a word. Each of these is a gain that one can do without; figures are for 120 x 40 cells, by
+``tests/benchmarks/bench_rows.py``:
+
+:class:`Row`
+    A strip with its text ready. Ordinary strips of segments take 1.3 ms a picture instead of 0.5 ms, a third
+    more bytes for a whole picture and a fifth more for a frame of a film; and Rich would bring the colours
+    down to those that *it* knows the terminal for, whatever the player has chosen. All that it overrides is
+    public; asked for anything else it makes its segments and is a strip like any other.
+:func:`narrow`, called from ``App._display``
+    A frame of a film sends only what changed: 0.8 kB instead of 1.5 kB standing, 3.6 kB instead of 4.6 kB
+    down on the shot. Without ``_display``, or with updates of another form, those bytes are sent and the
+    screen is the same.
+:class:`FaultApp`
+    A fault of ours is said in one line by whoever runs the app. Without these methods Textual prints its
+    pages of code first; the exit code stays 1.
+"""
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from rich.color import Color
+from rich.color_triplet import ColorTriplet
+from rich.console import Console
+from rich.segment import Segment
+from rich.style import Style
+from textual.app import App
+from textual.screen import Screen
+from textual.strip import Strip
+
+from trainer.history.errors import Damaged
+from trainer.pictures.ansi import rows
+from trainer.pictures.reduced import Reduced
+from trainer.pictures.terminal import Depth
+
+
+class FaultApp(App[None]):
+    """An app that keeps a fault of ours for whoever runs it, and sends no more than what changed.
+
+    ``fault`` is what ended it, damage of the history among them; None where all went well.
+    """
+
+    fault: Exception | None = None
+
+    def _display(self, screen: Screen[Any], renderable: Any) -> None:
+        narrow(renderable)
+        super()._display(screen, renderable)
+
+    def _handle_exception(self, error: Exception) -> None:
+        self.fault = self.fault or error
+        if isinstance(self.fault, Damaged):  # what fails after it is no news
+            self.exit()
+        else:
+            super()._handle_exception(error)
+
+    def _fatal_error(self) -> None:
+        self.panic()
+
+    def panic(self, *renderables: object) -> None:
+        """Leave because of a fault, :attr:`fault`; without one the terminal can't be read any more."""
+        self._return_code = 1
+        self._close_messages_no_wait()
+
+
+class Row(Strip):
+    """The cells of row ``y`` of a picture from column ``start`` to before ``end``.
+
+    ``ready`` is their text, if that is made already.
+    """
+
+    __slots__ = ("_end", "_ready", "_shown", "_start", "_y")
+
+    def __init__(self, shown: Reduced, y: int, start: int, end: int, ready: str | None = None) -> None:
+        # Nothing of a strip's own yet: see __getattr__.
+        self._shown, self._y, self._start, self._end, self._ready = shown, y, start, end, ready
+
+    def __getattr__(self, name: str) -> object:
+        """What a strip has of its own is made when it is first asked for."""
+        if name in Row.__slots__:
+            raise AttributeError(name)
+        super().__init__(segments(self._cells), self.cell_length)
+        return super().__getattribute__(name)
+
+    @property
+    def _cells(self) -> Reduced:
+        return self._shown.part(slice(self._y, self._y + 1), slice(self._start, self._end))
+
+    @property
+    def cell_length(self) -> int:
+        """Cells: one a glyph."""
+        return self._end - self._start
+
+    @property
+    def text(self) -> str:
+        """The glyphs."""
+        return "".join(self._cells.glyphs[0].tolist())
+
+    def render(self, console: Console) -> str:
+        """The text for the terminal, whatever the console would make of segments."""
+        if self._ready is None:
+            self._ready = rows(self._cells)[0]
+        return self._ready
+
+    def crop(self, start: int, end: int | None = None) -> Strip:
+        """The cells from ``start`` to before ``end``."""
+        start = self._start + max(start, 0)
+        end = self._end if end is None else min(self._start + end, self._end)
+        if (start, end) == (self._start, self._end):
+            return self
+        return Row(self._shown, self._y, start, end) if start < end else Strip([], 0)
+
+    def divide(self, cuts: Iterable[int]) -> Sequence[Strip]:
+        """The cells up to each cut in turn."""
+        length = self.cell_length
+        return [self.crop(start, end) for start, end in pairwise([0, *cuts]) if end <= length]
+
+
+def rows_of(shown: Reduced) -> list[Strip]:
+    """The rows of a picture."""
+    end = shown.glyphs.shape[1]
+    return [Row(shown, y, 0, end, ready) for y, ready in enumerate(rows(shown))]
+
+
+def segments(shown: Reduced) -> list[Segment]:
+    """The first row of a picture as styled segments, one for each run of cells in the same colours."""
+    ink, paper = shown.ink[0], shown.paper[0]
+    changes = np.flatnonzero((ink[1:] != ink[:-1]) | (paper[1:] != paper[:-1])) + 1
+    text = "".join(shown.glyphs[0].tolist())
+    bounds = pairwise([0, *changes.tolist(), len(text)])
+    return [Segment(text[a:b], _style(int(ink[a]), int(paper[a]), shown.depth)) for a, b in bounds]
+
+
+@lru_cache(maxsize=8192)
+def _style(ink: int, paper: int, depth: Depth) -> Style:
+    if depth is Depth.NONE:
+        return Style.null()
+    return Style.from_color(_colour(ink, depth), _colour(paper, depth))
+
+
+def _colour(number: int, depth: Depth) -> Color:
+    if depth is Depth.TRUE:
+        return Color.from_triplet(ColorTriplet(number >> 16, number >> 8 & 255, number & 255))
+    return Color.from_ansi(number)
+
+
+def narrow(update: object) -> None:
+    """Cut the pictures' rows of an update of the screen where what is to be shown begins.
+
+    A ball that rolls changes a few cells in each of its rows. Textual leaves out what comes after these, but
+    sends whole pieces of its rows from the one in which a span begins; so a piece is to begin there, too.
+    What isn't an update of some spans, or not in the form that we know, stays as it is.
+    """
+    try:
+        spans, pieces, ends = update.spans, update.chops, update.chop_ends  # type: ignore[attr-defined]
+    except AttributeError:
+        return
+    for y, first, _ in spans:
+        for x, end in zip(list(pieces[y]), ends[y], strict=False):
+            piece = pieces[y][x]
+            if x < first < end and isinstance(piece, Row):
+                parts = {x: piece.crop(0, first - x), first: piece.crop(first - x)}
+                pieces[y] = dict(sorted((pieces[y] | parts).items()))
+                ends[y] = sorted([*ends[y], first])
+                break

@@ -1,0 +1,71 @@
+"""``trainer report``."""
+
+import argparse
+import json
+from pathlib import Path
+
+from trainer.commands.opening import open_game
+from trainer.commands.problems import UsageError
+from trainer.drills.words import counted
+from trainer.history.errors import shown
+from trainer.history.streaks import RULE
+from trainer.history.whole import write_text
+from trainer.report import report as reports
+from trainer.report import wording as words
+from trainer.report.notebook import Notebook
+from trainer.report.weeks import LEAST_WEEKS, calendar_of
+from trainer.report.wording import kind_words
+
+MOST_WEEKS = 12  # that the text shows
+PAGES = (".html", ".htm")
+
+
+def report(args: argparse.Namespace) -> int:
+    """Say what the player sees well, and what thick or thin, and which weeks had practice."""
+    if args.page is not None:
+        return _page(args)
+    with open_game(args) as game:
+        if args.json:
+            print(json.dumps(reports.report(game)))
+            return 0
+        if not game.attempts and not Notebook(game).notes:
+            print("Nothing is known yet: play a set first.")
+            return 0
+        calendar = calendar_of(game)
+        weeks = max(LEAST_WEEKS, min(calendar.long, MOST_WEEKS))
+        lines, changes = words.calendar_lines(calendar, weeks, game.style), reports.change_lines(game)
+        settled = sum(kind.settled for kind in reports.game_kinds(game))
+        headline, rows = reports.headline(game), reports.game_kinds(game)
+        sighting = reports.sighting_line(game)
+        table = reports.table_lines(Notebook(game).verdicts(), game.style)
+    print(headline)
+    for row in rows:
+        if row.attempts:
+            said = kind_words(row, game.style)
+            print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {said}")
+    if sighting:
+        print(sighting)
+    if table:
+        print("At the table:", *table, sep="\n")
+    print("", *lines, "", words.streak_words(calendar.streak), RULE, sep="\n")
+    print(words.runs_words(calendar, settled), "", f"{words.COMPARED}:", sep="\n")
+    for said, _ in changes:
+        print(f"  {said}")
+    print(words.POWER)
+    return 0
+
+
+def _page(args: argparse.Namespace) -> int:
+    """Write the report as a page."""
+    from trainer.report.page import page
+
+    if args.json:
+        raise UsageError("--page and --json: one of them at a time")
+    target = Path(args.page)
+    if target.suffix.lower() not in PAGES:
+        raise UsageError(f"--page: {shown(target)} has no known ending; allowed: {', '.join(PAGES)}")
+    with open_game(args) as game:
+        text = page(game)
+    write_text(target, text)
+    print(f"The report is written to {shown(target)}")
+    return 0

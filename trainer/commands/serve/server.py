@@ -1,0 +1,180 @@
+"""The server: the page, and for each one that is open a game whose terminal it is.
+
+All that comes from elsewhere than this server is left out of the page, and its policy forbids the browser to
+fetch any.
+"""
+
+import asyncio
+import json
+import secrets
+import signal
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from pathlib import Path
+
+from aiohttp import WSCloseCode, WSMsgType, web
+from textual_serve.app_service import AppService
+from textual_serve.server import Server
+
+from trainer.commands.serve.visitor import (
+    command_line,
+    is_local,
+    new_secret,
+    player_named,
+    secret_of,
+    shape_of,
+    size_of,
+)
+
+PAGE = Path(__file__).parent / "index.html"
+NONCE = "NONCE"  # in the page: the word by which its own script may run
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        f"script-src 'self' 'nonce-{NONCE}'",
+        "style-src 'self' 'unsafe-inline'",  # the terminal writes styles of its own
+        "font-src 'self'",
+        "img-src data:",
+        "connect-src 'self'",
+        "frame-ancestors 'none'",
+        "base-uri 'none'",
+        "form-action 'none'",
+    )
+)
+HEADERS = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer", "X-Content-Type-Options": "nosniff"}
+COOKIE = "visitor"
+KEPT_S = 400 * 24 * 3600  # from the last visit on; browsers keep no cookie for longer
+MOST_OPEN = 16  # games at once; each is a process
+MOST_SAID = 1 << 16  # bytes of one message
+
+
+class Serving:
+    """Serves each visitor the game with a history of their own.
+
+    Parameters
+    ----------
+    options : sequence of str
+        The trainer's options that all games have in common.
+    host : str
+        Where: a name or an address of this machine.
+    """
+
+    def __init__(self, options: Sequence[str], host: str) -> None:
+        self._options, self._host = options, host
+        self._page = PAGE.read_text(encoding="utf-8")
+        self._open: set[web.WebSocketResponse] = set()
+        self._files = Server("trainer")  # the terminal's script and fonts, and what a game has for download
+
+    async def run(self, port: int, started: Callable[[int], None]) -> None:
+        """Serve until a signal ends it; ``started`` is told the port as soon as it can be reached.
+
+        Raises
+        ------
+        OSError
+            If the address can't be used.
+        """
+        app = web.Application()
+        app.add_routes(
+            [
+                web.get("/", self._index),
+                web.get("/ws", self._websocket),
+                web.get("/download/{key}", self._files.handle_download),
+                web.static("/static", self._files.statics_path),
+            ]
+        )
+        app.on_shutdown.append(self._end_games)
+        runner = web.AppRunner(app, access_log=None)
+        await runner.setup()
+        try:
+            await web.TCPSite(runner, self._host, port).start()
+            over = asyncio.Event()
+            for number in (signal.SIGINT, signal.SIGTERM):
+                with suppress(NotImplementedError):  # on Windows
+                    asyncio.get_running_loop().add_signal_handler(number, over.set)
+            started(runner.addresses[0][1])
+            await over.wait()
+        finally:
+            await runner.cleanup()
+
+    async def _end_games(self, app: web.Application) -> None:
+        """End every game; else the server would wait for them."""
+        for websocket in list(self._open):
+            await websocket.close(code=WSCloseCode.GOING_AWAY)
+
+    async def _index(self, request: web.Request) -> web.Response:
+        """The page, and the cookie by which a visitor is known."""
+        self._check(request)
+        nonce = secrets.token_hex(16)
+        answer = web.Response(
+            text=self._page.replace(NONCE, nonce),
+            content_type="text/html",
+            headers=HEADERS | {"Content-Security-Policy": POLICY.replace(NONCE, nonce)},
+        )
+        secret = secret_of(request.cookies.get(COOKIE)) or new_secret()
+        answer.set_cookie(COOKIE, secret, max_age=KEPT_S, httponly=True, samesite="Lax")
+        return answer
+
+    async def _websocket(self, request: web.Request) -> web.WebSocketResponse:
+        """A visitor's game, as long as the page is open."""
+        self._check(request)
+        secret = secret_of(request.cookies.get(COOKIE))
+        if secret is None or request.headers.get("Origin", "").partition("://")[2] != request.host:
+            raise web.HTTPForbidden(text="Open the page first.")
+        if len(self._open) >= MOST_OPEN:
+            raise web.HTTPServiceUnavailable(text="Too many games at once.")
+        websocket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_SAID)
+        await websocket.prepare(request)
+
+        async def close() -> None:
+            await websocket.close()
+
+        said = request.query
+        service = AppService(
+            command_line(self._options, player_named(secret), shape_of(said.get("shape"))),
+            write_bytes=websocket.send_bytes,
+            write_str=websocket.send_str,
+            close=close,
+            download_manager=self._files.download_manager,
+        )
+        self._open.add(websocket)
+        try:
+            await service.start(*size_of(said.get("width"), said.get("height")))
+            async for message in websocket:
+                if message.type is WSMsgType.TEXT:
+                    await _pass_on(message.data, websocket, service)
+        except (ConnectionError, asyncio.CancelledError):
+            pass  # the browser has gone
+        finally:
+            await service.stop()
+            self._open.discard(websocket)
+            await close()
+        return websocket
+
+    def _check(self, request: web.Request) -> None:
+        """Serve a visitor under one name: to a browser each name is another place, with other cookies."""
+        asked = request.url.host or ""
+        if not is_local(self._host) or asked == self._host:
+            return
+        if not is_local(asked):
+            # By a name elsewhere that leads to this machine, another site's page would be one of ours.
+            raise web.HTTPForbidden(text="This is served to its own machine only.")
+        raise web.HTTPFound(request.url.with_host(self._host))
+
+
+async def _pass_on(text: str, websocket: web.WebSocketResponse, service: AppService) -> None:
+    """Give the game what its page says; what no page says is left out."""
+    try:
+        kind, *values = json.loads(text)
+    except (ValueError, TypeError, RecursionError):
+        return
+    value = values[0] if values else None
+    if kind == "stdin" and isinstance(value, str):
+        await service.send_bytes(value.encode("utf-8", "replace"))
+    elif kind == "resize" and isinstance(value, dict):
+        await service.set_terminal_size(*size_of(value.get("width"), value.get("height")))
+    elif kind == "ping" and isinstance(value, str):
+        await websocket.send_json(["pong", value])
+    elif kind == "focus":
+        await service.focus()
+    elif kind == "blur":
+        await service.blur()

@@ -1,0 +1,58 @@
+"""Spaced practice: when a kind of shot that is seen well should come back.
+
+Spaced practice is kept better than massed practice: A. Latimier, H. Peyre and F. Ramus, "A meta-analytic
+review of the benefit of spacing out retrieval practice episodes on retention", Educational Psychology Review
+33 (2021): g = .74, growing gaps no better than even ones (.03). Growing ones keep the level higher on the
+way: S. H. K. Kang et al., "Retrieval practice over the long term", Psychonomic Bulletin & Review 21 (2014).
+The best gap is 20 to 40 % of a week that something is to be kept for, 5 to 10 % of a year: N. J. Cepeda et
+al., "Spacing effects in learning", Psychological Science 19 (2008). The gaps here are of that order for a
+week, a month, a quarter and a year: our own judgement.
+"""
+
+from dataclasses import dataclass
+from typing import Self
+
+GAPS = (3, 7, 14, 28)  # days
+WELL = 0.8  # the part of a day's calls that are right, when the kind is seen well on that day
+
+
+@dataclass(frozen=True)
+class Practised:
+    """How a kind of shot has been practised: days since it was, and the gap that it should have.
+
+    A day counts when it had more calls about the kind than come by chance.
+    """
+
+    days: int
+    gap: int
+
+    @classmethod
+    def since(cls, days: int, step: int) -> Self:
+        """Practised so many days ago, with the gap at this place among ``GAPS``."""
+        return cls(days, GAPS[step])
+
+    @property
+    def due(self) -> bool:
+        """Whether the gap is over."""
+        return self.days >= self.gap
+
+
+def next_step(step: int, apart: int | None, right: float) -> int:
+    """The place among ``GAPS`` of the gap after a day on which a kind of shot was practised.
+
+    It grows when the kind comes back after its gap and is seen well, and begins anew when it isn't.
+
+    Parameters
+    ----------
+    step : int
+        The place before.
+    apart : int or None
+        Days since it was practised before; None: never.
+    right : float
+        The part of the day's calls that were right.
+    """
+    if right < WELL:
+        return 0
+    if apart is not None and apart >= GAPS[step]:
+        return min(step + 1, len(GAPS) - 1)
+    return step

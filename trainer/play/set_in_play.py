@@ -1,0 +1,257 @@
+"""One set of shots being played: question, call, mark, until it is done."""
+
+import math
+from contextlib import suppress
+from datetime import date
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trainer import drills
+from trainer.drills import DRILLS, Choice, Eye, Mark, Question
+from trainer.drills.pick import Pick
+from trainer.geometry.vectors import Floats
+from trainer.history import TrainerError
+from trainer.history.attempt import Attempt
+from trainer.history.store import History, PlayedSet
+from trainer.history.streaks import best_run, run_now
+from trainer.learner.belief import Belief
+from trainer.learner.choice import block_start, choose
+from trainer.learner.verdicts import resting
+from trainer.levels.level import Level, narrowed, with_a_stroke
+from trainer.play.digest import Skill
+from trainer.shots.draw import draw, even_offsets
+from trainer.shots.others import laid_about
+from trainer.shots.style import Style
+from trainer.shots.truth import truth_of
+
+BATCH = 48  # shots drawn for the learner to choose from
+# In a level that can be passed so many shots, at most, one after the other are of about one fullness, where
+# the level has so many of others.
+ALIKE, LIKE, FEWEST = 2, 0.1, 4
+SAMPLED, SHOWN = 4, 0.5  # the seed of a sample, and the sine of a cut that is seen well
+
+
+class Keeper(Protocol):
+    """What a set needs of the game it belongs to."""
+
+    history: History
+    attempts: list[Attempt]
+    style: Style
+
+    def skill(self, name: str) -> Skill:
+        """What is known of one of the player's skills."""
+
+    def keep(self, attempt: Attempt) -> None:
+        """Put an attempt on disk, then learn from it."""
+
+    def undo(self) -> bool:
+        """Take the last call back: it counts for nothing."""
+
+
+class SetInPlay:
+    """A set under way. ``number`` is the question asked or to be asked next, from 1."""
+
+    def __init__(self, game: Keeper, level: Level, kept: PlayedSet):
+        self.game, self.level, self.kept = game, level, kept
+        self.of = kept.shots
+        self.number = kept.done + 1
+        self.attempts = game.history.attempts_of_set(kept.id) if kept.done else []
+        self.passed_before = False  # whether the level was passed when this was begun, or gone on with
+        self._asked: tuple[int, Question] | None = None
+
+    @property
+    def done(self) -> bool:
+        """Whether every question has been answered."""
+        return self.number > self.of
+
+    @property
+    def skill(self) -> Skill:
+        """What is thought of the skill that this set's calls tell of."""
+        return self.game.skill(DRILLS[self.level.drill].skill)
+
+    @property
+    def rights(self) -> list[bool]:
+        """Right or not, for every call of this set, those before a break among them."""
+        return [attempt.right for attempt in self.attempts]
+
+    @property
+    def run(self) -> int:
+        """How many calls in a row have been right, up to now."""
+        return run_now(self.rights)
+
+    @property
+    def best_run(self) -> int:
+        """The longest run of right calls in this set."""
+        return best_run(self.rights)
+
+    @property
+    def potted(self) -> int:
+        """How many calls of this set drop the ball when played exactly."""
+        return sum(attempt.potted for attempt in self.attempts)
+
+    def question(self) -> Question:
+        """The present question. Asked again, it is the same: set, number and belief decide it."""
+        if self._asked is None or self._asked[0] != self.number:
+            self._asked = (self.number, self._ask())
+        return self._asked[1]
+
+    def _ask(self) -> Question:
+        """Draw a shot and ask of it; where balls are to be picked first, two questions ask of one shot."""
+        second = self.level.picks and self.number % 2 == 0
+        seed, number, limits = self.kept.seed, self.number - second, narrowed(self.level)
+        rng = np.random.default_rng([seed, number])
+        offsets = even_offsets(rng, BATCH, limits)
+        asked = {a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts if a.number < number}
+        offsets = offsets[self._unlike(offsets / limits.table.reach, np.abs(list(asked.values())))]
+        wanted = choose(
+            self.skill.belief,
+            offsets / limits.table.reach,
+            rng,
+            number=number,
+            seed=seed,
+            asked=asked,
+            resting=self._resting() if block_start(seed, number) == number else (),
+            about=self.level.about,
+            adaptive=self.level.adaptive,
+        )
+        offset = float(offsets[wanted])
+        where = f"{self.level.drill} {self.level.views[0]}"
+        eye = eye_at(self.skill.belief, offset / limits.table.reach, where)
+        return question_about(self.level, offset, rng, eye, picked=second)
+
+    def _unlike(self, sines: Floats, asked: Floats) -> NDArray[np.bool_]:
+        """Which cuts may come after those asked, so that one answer alone doesn't pass a level.
+
+        ``sines`` of the signed cuts, ``asked`` of cuts without their sign.
+        """
+        like = max(float(self.level.answers.step), LIKE)
+        every = np.ones(len(sines), bool)
+        if self.level.passed is None or len(asked) < ALIKE or np.ptp(asked[-ALIKE:]) > like:
+            return every
+        found = np.asarray(np.abs(np.abs(sines) - asked[-1]) > like)
+        return found if found.sum() >= FEWEST else every
+
+    def _resting(self) -> list[tuple[float, float]]:
+        today = date.fromisoformat(self.game.history.today).toordinal()
+        return resting(self.skill.belief, self.skill.tally, today)
+
+    def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:
+        """Answer the present question: mark it, keep it on disk, learn from it.
+
+        ``view`` is the one it was seen in, else the level's first.
+
+        When this returns the attempt is on disk; the next question is the present one then.
+        """
+        mark = drills.mark(self.question(), choice)
+        attempt = self._attempt(mark, seconds, view or self.level.views[0])
+        self.game.keep(attempt)
+        self.attempts.append(attempt)
+        self.number += 1
+        if self.done:
+            with suppress(
+                TrainerError
+            ):  # the call is kept, and a set with all its calls is over all the same
+                self.game.history.finish_set(self.kept.id)
+        return mark
+
+    def undo(self) -> bool:
+        """Take back the last call, if it is of this set, and forget what it taught.
+
+        Its question isn't asked again.
+
+        Returns
+        -------
+        bool
+            False where there is none to take back.
+
+        Raises
+        ------
+        TrainerError
+            If that can't be written; then the call counts.
+        """
+        last = self.game.attempts[-1:]
+        if not self.attempts or not last or self.attempts[-1].id != last[0].id:
+            return False
+        undone = self.game.undo()
+        del self.attempts[-1]
+        self._asked = None
+        return undone
+
+    def _attempt(self, mark: Mark, seconds: float | None, view: str) -> Attempt:
+        question = mark.question
+        shot, truth = question.shot, question.truth
+        history = self.game.history
+        moment = history.clock.now()
+        return Attempt(
+            id=history.new_id(moment),
+            epoch_ms=moment.epoch_ms,
+            offset_s=moment.offset_s,
+            zone=moment.zone,
+            local_day=history.day_of(moment),
+            set_id=self.kept.id,
+            number=self.number,
+            of=self.of,
+            level=self.level.name,
+            drill=question.drill,
+            view=view,
+            table=shot.table.name,
+            cue_ball=shot.cue_ball,
+            object_ball=shot.object_ball,
+            pocket=shot.pocket,
+            stroke=shot.stroke,
+            cut_deg=math.degrees(truth.cut),
+            offset=truth.offset,
+            fullness=truth.fullness,
+            throw_deg=math.degrees(truth.throw),
+            margin_low=truth.margin[0],
+            margin_high=truth.margin[1],
+            target=truth.target,
+            touching=truth.touching,
+            choices=tuple((c.key, c.name, c.value) for c in question.choices),
+            answer_width=question.width,
+            key=mark.choice.key,
+            call=mark.choice.name,
+            value=mark.choice.value,
+            called_offset=mark.offset,
+            error=mark.error,
+            potted=mark.potted,
+            right=mark.right,
+            miss_mm=mark.miss_mm,
+            seconds=seconds,
+            others=shot.others,
+        )
+
+
+def question_about(
+    level: Level, offset: float, rng: np.random.Generator, eye: Eye, *, picked: bool = False
+) -> Question:
+    """A level's question about a shot with this signed offset (ball widths), as its limits let it lie.
+
+    Where a ball is to be picked first, that is the question, or once it is ``picked`` the one after it.
+    """
+    limits = with_a_stroke(level, narrowed(level), rng)
+    shot = draw(rng, 1, limits, np.array([offset]))[0]
+    truth = truth_of(shot)
+    shot = laid_about(rng, shot, truth, level.others)
+    if level.picks:
+        pick = DRILLS[Pick.name].ask(level, shot, truth, rng, Eye())
+        if not picked:
+            return pick
+        shot = DRILLS[Pick.name].settled(pick, pick.choices[pick.best]).shot
+    return level.question(shot, truth, rng, eye)
+
+
+def sample_of(level: Level) -> Question:
+    """A question such as a level asks: about a cut of some width, where it has one; always the same."""
+    rng, limits = np.random.default_rng(SAMPLED), narrowed(level)
+    offsets = even_offsets(rng, BATCH, limits)
+    shown = int(np.argmin(np.abs(np.abs(offsets / limits.table.reach) - SHOWN)))
+    return question_about(level, float(offsets[shown]), rng, Eye())
+
+
+def eye_at(belief: Belief, sine: float, where: str) -> Eye:
+    """What is thought of a player's seeing at the sine of a signed cut, in one drill and view."""
+    mean, _ = belief.curve([sine], where)
+    return Eye(float(mean[0]), float(belief.noise([sine], where)[0]))

@@ -1,0 +1,238 @@
+"""Everything a report says, in words: kinds of shot, changes, the centre, the table, weeks, the streak."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from trainer.drills.straight import Straight
+from trainer.drills.words import capital, counted, kind_name
+from trainer.history.streaks import Streak
+from trainer.learner.centre import FEWEST, CentreSeen
+from trainer.learner.change import Change
+from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
+from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
+from trainer.levels.level import Pass
+from trainer.report.weeks import Calendar, Week, WeekBias
+from trainer.shots.style import Style
+
+EVEN = "about as often thick as thin so far"
+
+
+def kind_words(row: KindVerdict, style: Style) -> str:
+    """``1/16 thick, sure within 1/32``, ``true, within 1/24; settled``, ``about 9 more calls to say``."""
+    if row.verdict == NOT_YET:
+        return NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
+    if row.verdict == TRUE:
+        said = f"true, within {style.one_over(max(-row.low, row.high))}"
+    else:
+        within = style.one_over((row.high - row.low) / 2)
+        said = f"{style.one_over(row.bias)} {row.verdict}, sure within {within}"
+    return f"{said}; settled" if row.settled else said
+
+
+def change_words(change: Change, style: Style) -> str:
+    """``3/8 to the right: 1/16 thick then, 1/64 thick now``, or how many calls it takes to say more."""
+    kind, then = capital(kind_name(change.band, change.side)), _part(change.then, style)
+    if change.better:
+        return f"{kind}: {then} then, {_part(change.now, style)} now"
+    if change.missing is None or change.missing > MOST_TO_GO:
+        return f"{kind}: {then} then; too few calls then to tell a change"
+    return f"{kind}: {then} then; {counted(change.missing, 'more call')} to tell a change"
+
+
+def sighting_words(seen: CentreSeen | None, calls: int, style: Style) -> str:
+    """Where the ball's centre is seen, from so many calls of the drill *straight*; nothing before any.
+
+    ``You see the ball's centre 1/32 ball too far right, sure within 1/96.``
+    """
+    if seen is None and not calls:
+        return ""
+    if seen is None and calls < FEWEST:
+        more = counted(FEWEST - calls, "more call")
+        return f"Where you see the ball's centre: {more} of {Straight.title} will tell."
+    if seen is None:
+        return f"Where you see the ball's centre: your calls in {Straight.title} don't agree enough to tell."
+    if seen.low <= 0 <= seen.high:
+        return (
+            f"You see the ball's centre where it is, within {style.one_over(max(-seen.low, seen.high))} ball."
+        )
+    side = "right" if seen.bias > 0 else "left"
+    within = style.one_over((seen.high - seen.low) / 2)
+    return f"You see the ball's centre {style.one_over(seen.bias)} ball too far {side}, sure within {within}."
+
+
+def _part(error: float, style: Style) -> str:
+    return f"{style.one_over(error)} {'thick' if error > 0 else 'thin'}"
+
+
+def table_counts(row: TableVerdict) -> str:
+    """``12 thick, 2 thin, 5 potted``."""
+    return f"{row.thick} thick, {row.thin} thin, {row.potted} potted"
+
+
+def table_words(row: TableVerdict, style: Style) -> str:
+    """The eye or the stroke: ``you miss these thick at the table and see them true: look at your stroke``."""
+    if not row.misses:
+        return f"{row.potted} potted, none missed"
+    seen = f"{style.one_over(row.bias)} {row.eye}"
+    sees = f"see these {seen}"
+    misses = f"miss them {row.table} at the table"
+    if row.verdict == STROKE:
+        if row.eye == TRUE:
+            return f"you miss these {row.table} at the table and see them true: look at your stroke"
+        if row.eye == NOT_YET:
+            return f"you miss these {row.table} at the table, more than seeing explains: look at your stroke"
+        return f"you {sees}, yet {misses}: look at your stroke"
+    if row.verdict == SEEING:
+        return f"you {sees} and {misses}: it is the seeing"
+    if row.verdict == ALL:
+        return f"you {sees} and {misses} by more than that explains: both seeing and stroke"
+    if row.verdict == MADE_UP:
+        return f"you {sees}, but don't miss them that way at the table: something makes up for it there"
+    return _undecided(row, seen)
+
+
+def _undecided(row: TableVerdict, seen: str) -> str:
+    """What can be said where there is no verdict yet."""
+    more = f"about {row.to_go} more miss{'es' * (row.to_go > 1)}" if row.to_go else ""
+    if row.table == NOT_YET:
+        if more:
+            return f"too few yet: {more} to say"
+        return f"{EVEN}, though you see these {seen}" if row.eye in (THICK, THIN) else EVEN
+    said = f"you miss these {row.table} at the table"
+    if row.eye == NOT_YET:
+        calls = f"about {counted(row.calls_to_go, 'more call')}" if row.calls_to_go else "many more calls"
+        return f"{said}; how you see them takes {calls} here"
+    said += " and seem to see them true" if row.eye == TRUE else f", though you see them {seen}"
+    return f"{said}: {more} to be sure" if more else f"{said}: more calls here can make it sure"
+
+
+def to_pass(rule: Pass) -> str:
+    """``To pass: 9 of the last 12 right, 5 of them in a row.``"""
+    return f"To pass: {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row."
+
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+SHADES = (1, 20, 40, 80)  # calls from which a day is a shade stronger; 40 are a day's dose
+COMPARED = "Compared with a month ago"  # the head of what has changed
+MISSED, FORGIVEN, TODAY = "·", "~", "now"
+HEADS = ("calls", "right", "time", "thick/thin", "scatter")
+NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have room for how sure it is
+WIDE = (5, 6, 7, 32, 9)
+# How often a change that is there is told: tests/benchmarks/bench_change.py, rounded.
+POWER = (
+    "A change is told only when it is sure. With 20 calls a day that takes about four weeks where a fault of "
+    "1/10 ball halves, and longer where it is smaller."
+)
+MOST_CALLS = 9999  # that a cell can say
+
+
+@dataclass(frozen=True)
+class DayCell:
+    """What a cell of the calendar says, how strong its shade is (0: no practice), and whether it is today."""
+
+    text: str
+    shade: int
+    today: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """A week of the calendar: the date of its Monday, seven cells, its figures, and how it was seen."""
+
+    label: str
+    cells: tuple[DayCell, ...]
+    figures: tuple[str, ...]
+    seen: WeekBias | None
+
+
+def short_date(day: str) -> str:
+    """``" 2 Mar"``."""
+    when = date.fromisoformat(day)
+    return f"{when.day:>2} {MONTHS[when.month - 1]}"
+
+
+def calendar_rows(calendar: Calendar, weeks: int, style: Style, *, wide: bool = False) -> list[Row]:
+    """The last weeks, the present one at the end; ``wide``: with how sure the average is."""
+    first = calendar.weeks[0].days[0].day if calendar.weeks else calendar.today
+    return [
+        Row(
+            short_date(week.monday),
+            tuple(_cell(calendar, week, place, first) for place in range(7)),
+            figures(week, style, wide=wide),
+            week.seen if week.calls else None,
+        )
+        for week in calendar.last(weeks)
+    ]
+
+
+def _cell(calendar: Calendar, week: Week, place: int, first: str) -> DayCell:
+    day, played = week.on(place)
+    is_today = day == calendar.today
+    if played is not None:
+        shade = sum(played.calls >= least for least in SHADES)
+        return DayCell(str(min(played.calls, MOST_CALLS)), shade, is_today)
+    if day in calendar.streak.forgiven:
+        return DayCell(FORGIVEN, 0, is_today)
+    if is_today:
+        return DayCell(TODAY, 0, is_today)
+    return DayCell(MISSED if first <= day < calendar.today else "", 0, is_today)
+
+
+def figures(week: Week, style: Style, *, wide: bool = False) -> tuple[str, ...]:
+    """Calls, share of right ones, response time, bias and scatter of a week; nothing without calls."""
+    if not week.calls:
+        return ("",) * len(HEADS)
+    share, seconds = week.share_right or 0.0, week.seconds
+    if week.seen is None:
+        seen = (f"{week.missing} to go", "")
+    else:
+        seen = seen_words(week.seen, style, wide=wide), style.one_over(week.seen.noise)
+    return (
+        str(week.calls),
+        f"{100 * share:.0f} %",
+        "" if seconds is None else f"{seconds:.1f} s",
+        *seen,
+    )
+
+
+def seen_words(seen: WeekBias, style: Style, *, wide: bool = True) -> str:
+    """``1/32 thick, sure within 1/96``, or ``true, within 1/64`` where it may be none."""
+    if seen.low <= 0 <= seen.high:
+        return f"{TRUE}, within {style.one_over(max(-seen.low, seen.high))}" if wide else TRUE
+    said = f"{style.one_over(seen.bias)} {'thick' if seen.bias > 0 else 'thin'}"
+    return f"{said}, sure within {style.one_over((seen.high - seen.low) / 2)}" if wide else said
+
+
+def streak_words(streak: Streak) -> str:
+    """``12 days in a row, one missed day forgiven. Practise today to keep it, or it goes on from 5.``"""
+    if not streak.days:
+        return "Practise today, and days in a row begin to count."
+    said = f"{counted(streak.days, 'day')} in a row"
+    if streak.forgiven:
+        said += f", {counted(len(streak.forgiven), 'missed day')} forgiven"
+    if streak.tomorrow >= streak.days:
+        return f"{said}."
+    if not streak.tomorrow:
+        return f"{said}. Practise today to keep it."
+    return f"{said}. Practise today to keep it, or it goes on from {streak.tomorrow}."
+
+
+def runs_words(calendar: Calendar, settled: int) -> str:
+    """``Longest run of pots 14, this week 9; 3 kinds of shot settled.``"""
+    (week,) = calendar.last(1)
+    said = f"Longest run of pots {calendar.best_run_of_pots}"
+    if week.calls:
+        said += f", this week {week.best_run_of_pots}"
+    return f"{said}; {counted(settled, 'kind')} of shot settled."
+
+
+def calendar_lines(calendar: Calendar, weeks: int, style: Style) -> list[str]:
+    """The calendar as plain text, its heads first."""
+    heads = "".join(f"{head:>{size}}" for head, size in zip(HEADS, WIDE, strict=True))
+    lines = [f"  {'':6} {''.join(f'{name:>5}' for name in WEEKDAYS)} {heads}"]
+    for row in calendar_rows(calendar, weeks, style, wide=True):
+        days = "".join(f"{cell.text:>5}" for cell in row.cells)
+        told = "".join(f"{text:>{size}}" for text, size in zip(row.figures, WIDE, strict=True))
+        lines.append(f"  {row.label:6} {days} {told}".rstrip())
+    return lines
