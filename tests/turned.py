@@ -20,7 +20,6 @@ import textual._wait
 import textual.command
 import textual.widget
 import textual.worker
-from textual.pilot import Pilot
 
 import trainer.app
 
@@ -77,21 +76,13 @@ def now() -> float:
     return loop.time()
 
 
-async def _at_rest(pilot: Pilot[Any], timeout: float = 0.0) -> bool:
-    """Wait until a moment has passed, which is when the app is at rest."""
-    await asyncio.sleep(textual._wait.SLEEP_GRANULARITY)
-    return True
-
-
 def turn_clocks(patch: pytest.MonkeyPatch) -> None:
     """Let Textual and the screens read the clock of the loop."""
     for module in (textual._wait, textual.command, textual.widget, textual.worker):
         patch.setattr(module, "monotonic", now)
     patch.setattr(textual._time, "get_time", now)
-    # How busy the process is says nothing: the clock goes on only when the app is at rest. So nothing has to be
-    # asked of each widget either.
+    # How busy the process is says nothing: the clock goes on only when the app is at rest.
     patch.setattr(textual._wait, "process_time", lambda: 0.0)
-    patch.setattr(Pilot, "_wait_for_screen", _at_rest)
     for found in pkgutil.walk_packages(trainer.app.__path__, "trainer.app."):
         importlib.import_module(found.name)
     turned = SimpleNamespace(**{**vars(time), "monotonic": now})
