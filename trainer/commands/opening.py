@@ -54,7 +54,7 @@ def tables_of(args: argparse.Namespace) -> tuple[dict[str, Table], tuple[str, ..
 
 
 def table_of(args: argparse.Namespace, name: str) -> Table:
-    """The table of this name; one of the player's own that can't be used is told of in full."""
+    """The table of this name; for one of the player's own that can't be used, every problem is said."""
     file = folder_of(args) / OWN_TABLES / f"{name}{SUFFIX}"
     if is_name(name) and file.is_file():
         return read_table_file(file)
@@ -118,7 +118,7 @@ def open_history(args: argparse.Namespace) -> Iterator[History]:
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_history(args) as history:
-        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is reckoned anew
+        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is worked out anew
             game = Game(history, shelf_of(args), style=style_of(args), told=told)
         yield game
 

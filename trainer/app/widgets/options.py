@@ -3,12 +3,11 @@
 from functools import partial
 
 from trainer.app.scene import Scene
-from trainer.app.widgets.picture import Drawing
-from trainer.app.widgets.scene_picture import ScenePicture
+from trainer.app.widgets.picture import Drawing, ScenePicture
 from trainer.drills import Choice
+from trainer.drills.same import SameQuestion
 from trainer.pictures import colours
 from trainer.pictures.options import Option, draw_options, places
-from trainer.pictures.terminal import USUAL_ASPECT
 
 
 class Options(ScenePicture):
@@ -18,21 +17,28 @@ class Options(ScenePicture):
         """The options, after the call with what they are."""
         if scene.mark is None:
             return partial(draw_options, _asked(scene), way=scene.way)
-        return partial(draw_options, _told(scene))
+        return partial(draw_options, _answered(scene))
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The option that is shown at a cell."""
-        size, aspect = (self.size.width, self.size.height), getattr(self.app, "cell_aspect", USUAL_ASPECT)
+        viewport = self.viewport
         choices = scene.question.choices
-        for choice, place in zip(choices, places(len(choices), size, aspect), strict=True):
+        for choice, place in zip(
+            choices, places(len(choices), viewport.size, viewport.cell_aspect), strict=True
+        ):
             if place.holds(x, y):
                 return choice
         return None
 
 
+def _same(scene: Scene) -> SameQuestion:
+    assert isinstance(scene.question, SameQuestion)
+    return scene.question
+
+
 def _asked(scene: Scene) -> list[Option]:
     """The options of a question, the considered one marked."""
-    question = scene.question
+    question = _same(scene)
     found = []
     for option, choice in zip(question.options, question.choices, strict=True):
         here = choice == scene.considered
@@ -48,9 +54,9 @@ def _asked(scene: Scene) -> list[Option]:
     return found
 
 
-def _told(scene: Scene) -> list[Option]:
+def _answered(scene: Scene) -> list[Option]:
     """How full each is, which was called and which has the same angle."""
-    question, mark = scene.question, scene.mark
+    question, mark = _same(scene), scene.mark
     found = []
     for i, (option, choice) in enumerate(zip(question.options, question.choices, strict=True)):
         said, ink, paper = "", colours.MARK, colours.ROOM
