@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from hostile import CONTROL, KINDS, NOW, TEXTS, answered, hostile_file
 
-from trainer.history.transfer import WINDOW, _history
+from trainer.history.exchange import WINDOW, _history
 
 MB = 2**20
 MEMORY = 1536 * MB  # of address space, for a file of 100 MB

@@ -18,7 +18,7 @@ from trainer.app.textual_private import FaultApp
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
-from trainer.history.whole import keep_text
+from trainer.history.files import keep_text
 from trainer.levels.level import Level
 from trainer.pictures import GlyphSet, terminal
 from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs, chosen_shape

@@ -154,8 +154,7 @@ class Game:
             return False
         passing = Passing.of_level(level)
         if passing.key not in levelled.passing:  # a level that is new, or that was changed
-            known = levelled.calls
-            for drill, right in self.history.values("drill", "right", level=level.name, least=known):
+            for drill, right in self.history.values("drill", "right", level=level.name):
                 passing.take(drill, bool(right))
             levelled.passing[passing.key] = passing
         return levelled.passing[passing.key].passed

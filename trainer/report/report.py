@@ -108,8 +108,7 @@ def attempts_lately(game: Game) -> Iterator[Attempt]:
     """The attempts of the weeks that a change is told from."""
     last = game.history.today
     first = (date.fromisoformat(last) - timedelta(days=THEN[1])).isoformat()
-    known = sum(runs.calls for day, runs in game.digest.days.items() if first <= day <= last)
-    return game.history.attempts_of_days(first, last, known)
+    return game.history.attempts_of_days(first, last)
 
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:

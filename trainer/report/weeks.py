@@ -112,23 +112,22 @@ def calendar_of(game: Game) -> Calendar:
     for day in sorted(digest.days):
         of.setdefault(_monday(date.fromisoformat(day)), []).append(day)
     now = max(of, default=None)
-    kept = json.loads(game.history.get_derived(NAME) or "{}")
+    found = game.history.get_snapshot(NAME)
+    kept = json.loads(found[1] if found else "{}")
     weeks, made = list[Week](), False
     for monday, days in sorted(of.items()):
         played = tuple(_played(day, digest.days[day]) for day in days)
         week = _kept_week(monday, played, kept.get(monday.isoformat()))
         if week is None:
-            calls = sum(each.calls for each in played)
-            week = _week(monday, list(game.history.attempts_of_days(days[0], days[-1], calls)))
+            week = _week(monday, list(game.history.attempts_of_days(days[0], days[-1])))
             if monday != now:
                 kept[monday.isoformat()], made = _figures(week), True
         weeks.append(week)
     if made and now is not None:
         with suppress(TrainerError):  # they can be had again
             last_id = game.history.last_id_before(now.isoformat())
-            game.history.put_derived(NAME, last_id, json.dumps(kept, separators=(",", ":")))
-    found = streak(digest.days, today)
-    return Calendar(today, found, tuple(weeks), digest.whole.best_run_of_pots)
+            game.history.put_snapshot(NAME, last_id, json.dumps(kept, separators=(",", ":")))
+    return Calendar(today, streak(digest.days, today), tuple(weeks), digest.whole.best_run_of_pots)
 
 
 def _played(day: str, runs: Runs) -> Day:

@@ -16,8 +16,7 @@ from typing import Any
 from trainer.history.clock import ROLLOVER_HOUR
 from trainer.history.errors import TrainerError, shown
 from trainer.history.fields import BadValue, Field, Number, OneOf, Whole
-from trainer.history.folder import make_folder
-from trainer.history.whole import written_whole
+from trainer.history.files import make_folder, written_whole
 from trainer.levels.toml_reader import FileError, Reader, parse, read_text
 from trainer.settings.keys import HANDS, clashes, keys_of, listed, read_keys
 from trainer.shots.style import FRACTIONS, METRIC, NUMBERS, UNITS, Style
@@ -122,21 +121,21 @@ class Setting:
 
 SETTINGS = (
     Setting(
-        OneOf("glyphs", GLYPHS),
+        OneOf(GLYPHS, name="glyphs"),
         "quadrants",
         f"What pictures are drawn with: {', '.join(GLYPHS)}.",
         "Shapes in pictures",
         KNOWN,
     ),
     Setting(
-        _Word("colours", COLOURS),
+        _Word(COLOURS, name="colours"),
         "256",
         f"How many colours pictures have: {', '.join(COLOURS)}.",
         "Colours in pictures",
         KNOWN,
     ),
     Setting(
-        Number("cell_shape", *CELL_SHAPES),
+        Number(*CELL_SHAPES, name="cell_shape"),
         2.0,
         f"How many times as high as wide a character is, {CELL_SHAPES[0]} to {CELL_SHAPES[1]}: "
         "balls are round by it.",
@@ -144,49 +143,49 @@ SETTINGS = (
         KNOWN,
     ),
     Setting(
-        Whole("rollover_hour", 0, 23),
+        Whole(0, 23, name="rollover_hour"),
         ROLLOVER_HOUR,
         "At which hour a day begins, 0 to 23, for the calls to come; days past stay as they are.",
         "A day begins at",
         f"as usual: {ROLLOVER_HOUR} in the morning",
     ),
     Setting(
-        OneOf("hand", HANDS),
+        OneOf(HANDS, name="hand"),
         "both",
         f"With which hand the keys are pressed: {', '.join(HANDS)}.",
         "Hand on the keys",
         "as usual: both",
     ),
     Setting(
-        OneOf("units", UNITS),
+        OneOf(UNITS, name="units"),
         "metric",
         "In which units distances are said: metric (mm, m) or imperial (in, ft).",
         "Distances",
         "as usual: metric",
     ),
     Setting(
-        OneOf("numbers", NUMBERS),
+        OneOf(NUMBERS, name="numbers"),
         "fractions",
         "How parts of a ball are said: fractions (1/16 ball) or hundredths (0.06 ball).",
         "Parts of a ball",
         "as usual: fractions",
     ),
     Setting(
-        OneOf("motion", MOTION),
+        OneOf(MOTION, name="motion"),
         "full",
         "What moves: full (balls roll, looks glide) or reduced (nothing moves by itself).",
         "Motion",
         "as usual: full",
     ),
     Setting(
-        _Switch("bell", BELL),
+        _Switch(BELL, name="bell"),
         "off",
         "Whether the terminal's bell rings at the end of a set: on or off.",
         "Bell",
         "as usual: off",
     ),
     Setting(
-        OneOf("theme", THEMES),
+        OneOf(THEMES, name="theme"),
         "club-room",
         f"The colours of the screen around the pictures: {', '.join(THEMES)}.",
         "Colours of the screen",
