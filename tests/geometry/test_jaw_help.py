@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from marching import EACH_SHAPE, OWN, places, rolls_in, swap, toward, turned
 
-from trainer.geometry.jaw_help import MOST_CONTACTS, drops
+from trainer.geometry.jaw_help import MOST_CONTACTS, bare, drops, line_edge
 from trainer.geometry.jaws import RESTITUTION
 from trainer.geometry.pockets import clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
@@ -105,3 +105,10 @@ def test_what_is_refused() -> None:
         drops(table, spot, [1.0, 0.0], 0, help="far")
     with pytest.raises(ValueError, match=r"restitution of 1\.2; allowed: 0 to 1"):
         drops(table, spot, [1.0, 0.0], 0, restitution=1.2)
+
+
+@pytest.mark.parametrize("restitution", [RESTITUTION, RESTITUTION + 0.01])
+def test_an_edge_is_worked_out_for_any_table_and_rubber(restitution: float) -> None:
+    entries, edge = line_edge(bare(TABLES["snooker"]), "corner", "both", restitution)
+    assert len(entries) == len(edge) > 100
+    assert (np.diff(entries) > 0).all()

@@ -38,6 +38,7 @@ def outside(folder: Path) -> list[str]:
     return sorted(str(path) for path in folder.rglob("*") if not path.is_relative_to(folder / "data"))
 
 
+@pytest.mark.slow
 def test_hostile_files_are_answered_in_plain_lines(sound: Path, tmp_path: Path) -> None:
     try_files(sound, tmp_path, range(140))
 

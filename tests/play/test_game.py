@@ -11,7 +11,11 @@ from passed import is_passed
 
 from trainer import drills
 from trainer.drills import Choice, Dial, Question
-from trainer.drills.send import region_at
+from trainer.drills.back import BackQuestion
+from trainer.drills.edge import EdgeQuestion
+from trainer.drills.leave import LeaveQuestion
+from trainer.drills.pick import PickQuestion
+from trainer.drills.send import SendQuestion, region_at
 from trainer.geometry.tables import TABLES
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
@@ -72,6 +76,15 @@ def test_a_call_is_on_disk_before_its_mark_is_given(game: Game, tmp_path: Path) 
     assert kept.call == question.choices[0].name
 
 
+QUESTIONS: dict[str, type[Question]] = {
+    "edge": EdgeQuestion,
+    "back": BackQuestion,
+    "leave": LeaveQuestion,
+    "send": SendQuestion,
+    "pick": PickQuestion,
+}
+
+
 def balls_of(shot: Shot, kept: Attempt) -> dict[str, Any]:
     """The balls that could be picked, each known by how much of its way is barred, and the one that goes."""
     balls, by_amount = (shot.object_ball, *shot.others), {}
@@ -94,7 +107,14 @@ def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> Non
         best = next((i for i, choice in enumerate(choices) if choice.value == kept.value), -1)
         if len(choices) == 2 and not kept.right:  # one way or the other: then it was the other
             best = 1 - best
-        question = Question(
+        more: dict[str, Any] = {
+            "edge": {"inset": kept.called_offset - kept.value},
+            "back": {"wanted": kept.called_offset},
+            "leave": {"wanted": kept.called_offset},
+        }.get(kept.drill, {})
+        if kept.drill == "send":
+            more = {"region": region_at(shot, kept.target)}
+        question = QUESTIONS.get(kept.drill, Question)(
             kept.drill,
             shot,
             truth,
@@ -103,9 +123,7 @@ def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> Non
             best,
             kept.answer_width,
             dial=None if choices else Dial(-1e3, 1e3, 0.0, (1.0, 1.0, 1.0), "", str),  # a number was asked
-            inset=kept.called_offset - kept.value,
-            wanted=kept.called_offset,
-            region=region_at(shot, kept.target) if kept.drill == "send" else None,
+            **more,
         )
         if kept.drill == "pick":
             question = replace(question, **balls_of(shot, kept))

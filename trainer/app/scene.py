@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
+from trainer.drills.leave import places_to_choose
+from trainer.drills.pick import balls_to_choose
 from trainer.drills.why import PARTS, Step
 from trainer.pictures.marks import (
     Label,
@@ -67,7 +69,7 @@ class Scene:
 
     def marked(self, mark: Mark) -> "Scene":
         """After the call: the question is the one that was marked."""
-        posed = self.question.shot if self.question.balls else None
+        posed = self.question.shot if balls_to_choose(self.question) else None
         return replace(self, question=mark.question, mark=mark, posed=posed)
 
     def explained_further(self, steps: int = 1) -> "Scene":
@@ -90,7 +92,7 @@ class Scene:
     @cached_property
     def shot(self) -> Shot:
         """The shot as it lies, where the player lays it as that is considered."""
-        if self.mark is None and self.considered is not None and not self.question.balls:
+        if self.mark is None and self.considered is not None and not balls_to_choose(self.question):
             return self.drill.settled(self.question, self.considered).shot
         return self.posed or self.question.shot
 
@@ -136,7 +138,7 @@ class Scene:
 
     def projection(self, viewport: Viewport, look: Look = STRAIGHT) -> Projection:
         """How the large picture shows the shot."""
-        shot, target, places = self.shot, self.target, self.question.places
+        shot, target, places = self.shot, self.target, places_to_choose(self.question)
         return projection_of(self.view, shot, target, viewport, look=look, also=self.in_view, places=places)
 
     def from_above(self, viewport: Viewport) -> Projection:
@@ -160,7 +162,7 @@ class Scene:
         assert self.mark is not None
         played, dropped = self.mark.played, object_ball is None
         shot = replace(played, cue_ball=cue_ball, object_ball=object_ball or played.object_ball)
-        balls = balls_of(shot, object_ball=not dropped, chosen_from=self.question.balls)
+        balls = balls_of(shot, object_ball=not dropped, chosen_from=balls_to_choose(self.question))
         return (*self._regions, *self._spots, *balls)
 
     @property
@@ -201,12 +203,14 @@ class Scene:
     @property
     def _balls(self) -> list[Drawn]:
         on_table = self.mark is not None or self.shown.cue_ball
-        return balls_of(self.shot, cue_ball=on_table, chosen_from=self.question.balls)
+        return balls_of(self.shot, cue_ball=on_table, chosen_from=balls_to_choose(self.question))
 
     @property
     def _spots(self) -> list[Drawn]:
         """The places to choose from; the right one in front of the others, once it is known."""
-        places = self._chosen_from(self.question.places, Meaning.REST if self.mark else Meaning.CHOICE)
+        places = self._chosen_from(
+            places_to_choose(self.question), Meaning.REST if self.mark else Meaning.CHOICE
+        )
         ordered = sorted(places, key=lambda chosen: chosen[2] is Meaning.POT)
         return [Spot(place, meaning) for _, place, meaning in ordered]
 
@@ -214,8 +218,8 @@ class Scene:
     def _labels(self) -> list[Drawn]:
         """The numbers of the places and of the balls to choose from."""
         else_said = Meaning.REST if self.mark else Meaning.CHOICE
-        places = self._chosen_from(self.question.places, else_said)
-        balls = self._chosen_from(self.question.balls, Meaning.BALL)
+        places = self._chosen_from(places_to_choose(self.question), else_said)
+        balls = self._chosen_from(balls_to_choose(self.question), Meaning.BALL)
         return [Label(place, key, meaning) for key, place, meaning in (*places, *balls)]
 
     def _chosen_from(self, places: Sequence[Point], else_said: Meaning) -> list[tuple[str, Point, Meaning]]:
@@ -253,7 +257,7 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
         way=way,
         trial=trial,
         considered=considered,
-        inset=level.inset and not question.balls,
+        inset=level.inset and not balls_to_choose(question),
         whole_table=level.whole_table,
         style=played.game.style,
     )

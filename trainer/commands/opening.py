@@ -55,7 +55,7 @@ def tables_of(args: argparse.Namespace) -> tuple[dict[str, Table], tuple[str, ..
 
 
 def table_of(args: argparse.Namespace, name: str) -> Table:
-    """The table of this name; one of the player's own that can't be used is told of in full."""
+    """The table of this name; for one of the player's own that can't be used, every problem is said."""
     file = folder_of(args) / OWN_TABLES / f"{name}{SUFFIX}"
     if is_name(name) and file.is_file():
         return read_table_file(file)
@@ -92,7 +92,7 @@ def today_of(args: argparse.Namespace) -> str:
 def history_of(folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Iterator[History]:
     """The history of a folder, closed at the end.
 
-    Where something fails that has no message, and a value of the history isn't allowed, that is what is said.
+    If something fails without a message, and the history holds a value that isn't allowed, that is said.
     """
     try:
         with History.open(folder, clock, rollover_hour) as history:
@@ -119,7 +119,7 @@ def open_history(args: argparse.Namespace) -> Iterator[History]:
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_history(args) as history:
-        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is reckoned anew
+        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is worked out anew
             game = Game(history, shelf_of(args), style=style_of(args), told=told)
         yield game
 

@@ -3,7 +3,7 @@
 from trainer.drills.drill import ANGLE, Drill, Shown
 from trainer.drills.mark import Mark
 from trainer.drills.marking import detail, headline, mark
-from trainer.drills.question import Asked, CallError, Choice, Dial, Eye, Option, Question
+from trainer.drills.question import Asked, CallError, Choice, Dial, Eye, Question
 from trainer.drills.registry import DRILLS
 
 __all__ = [
@@ -16,7 +16,6 @@ __all__ = [
     "Drill",
     "Eye",
     "Mark",
-    "Option",
     "Question",
     "Shown",
     "detail",

@@ -1,7 +1,7 @@
 """The drill *back*: the fraction is given, the player lays the shot that has it."""
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,6 +29,13 @@ CLOSER = 0.75  # of the distance, where there is no room for the cue ball
 TRIES = 6
 HALF = band_of(0.5)
 UNIT = "degrees round the object ball, right of straight behind it (left below 0)"
+
+
+@dataclass(frozen=True, kw_only=True)
+class BackQuestion(Question):
+    """``wanted`` is the signed offset (ball widths) of the shot that is named and has to be laid."""
+
+    wanted: float
 
 
 class Back(Drill):
@@ -64,7 +71,7 @@ class Back(Drill):
                     continue
                 start = round(low + (high - low) * rng.random(), 2)
                 jumps = tuple(low + (high - low) * k / 8 for k in range(9))
-                return Question(
+                return BackQuestion(
                     drill=self.name,
                     shot=ring.at(start),
                     truth=truth_of(ring.at(wanted)),
@@ -83,14 +90,13 @@ class Back(Drill):
 
     def called_offset(self, question: Question, value: float) -> float:
         """The laid shot is played as full as was named."""
-        assert question.wanted is not None
-        return question.wanted
+        return _wanted(question)
 
     def error(self, question: Question, value: float) -> float:
         """The named fullness less that of the shot laid; one laid to the other side counts beyond full."""
-        assert question.wanted is not None
-        side = math.copysign(1.0, question.wanted)
-        return side * (question.truth.offset - question.wanted) / question.shot.table.reach
+        wanted = _wanted(question)
+        side = math.copysign(1.0, wanted)
+        return side * (question.truth.offset - wanted) / question.shot.table.reach
 
     def looked_at(self, sine: float, error: float, offset: float) -> float:
         """That of the named fullness."""
@@ -99,9 +105,9 @@ class Back(Drill):
     def answer(self, question: Question, error: float) -> Choice:
         """The place that is taken for the named one by an eye that is off by this."""
         assert question.dial is not None
-        assert question.wanted is not None
-        shot, side = question.shot, math.copysign(1.0, question.wanted)
-        sine = side * question.wanted / shot.table.reach + error
+        wanted = _wanted(question)
+        shot, side = question.shot, math.copysign(1.0, wanted)
+        sine = side * wanted / shot.table.reach + error
         ring = _Ring(shot, question.truth.target, math.dist(shot.cue_ball, shot.object_ball))
         fullness = 1.0 - min(abs(sine), math.sin(math.radians(CUT_LIMIT)))
         return question.dial.at(ring.degrees(fullness, math.copysign(side, side * sine)))
@@ -144,7 +150,12 @@ class Back(Drill):
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The word as a picture: how the cue ball covers the object ball in it."""
-        return Shown(ghost=question.wanted)
+        return Shown(ghost=_wanted(question))
+
+
+def _wanted(question: Question) -> float:
+    assert isinstance(question, BackQuestion)
+    return question.wanted
 
 
 class _Ring:

@@ -20,6 +20,7 @@ from trainer.drills.why import Step, construction, played
 from trainer.geometry.aiming import SPEEDS, Stroke, send
 from trainer.geometry.fullness import offset_from_fullness
 from trainer.geometry.vectors import Floats, dot, length
+from trainer.learner.call import Call
 from trainer.names import VIEWS
 from trainer.shots.difficulty import chances
 from trainer.shots.hindrance import first_ball
@@ -176,6 +177,15 @@ class Drill(ABC):
 
     # What an answer tells
 
+    def told(self, asked: Asked, choice: Choice, error: float, offset: float, right: bool) -> Call:
+        """What the learner is told of an answer, of its ``error`` and of the ``offset`` that it plays.
+
+        When a call is marked and when it is read from the history: this is the only way to a `Call`.
+        """
+        low, high = self.meant(asked, choice, error)
+        sine = self.looked_at(asked.sine, error, offset)
+        return Call(sine, low, high, error, right, against=self.against(asked, choice))
+
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Between which errors the player's own answer lies: half way to the neighbouring ones.
 
@@ -227,7 +237,7 @@ class Drill(ABC):
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """What is laid over the pictures; ``choice`` is the answer that is considered."""
-        return Shown(line=question.line)
+        return Shown()
 
     def shown_after(self, mark: Mark) -> Shown:
         """What is laid over the pictures after the call, besides the shot as it was called and as it is."""
@@ -268,8 +278,8 @@ class AimedDrill(Drill):
     """A drill whose answers are signed offsets of the line of aim, in ball widths."""
 
     def called_offset(self, question: Question, value: float) -> float:
-        """A value is its offset; where an edge of the cue ball is called, the centre lies beyond it."""
-        return value + question.inset
+        """A value is its offset."""
+        return value
 
     def error(self, question: Question, value: float) -> float:
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""

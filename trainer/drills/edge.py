@@ -1,6 +1,6 @@
 """The drill *edge*: thin cuts by the inside edge of the cue ball."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,13 @@ from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 WIDEST = 0.75  # ball widths: an edge farther out misses the ball by a quarter of it
+
+
+@dataclass(frozen=True, kw_only=True)
+class EdgeQuestion(Question):
+    """``inset`` is how far the called edge lies inside the line of aim, ball widths, signed."""
+
+    inset: float
 
 
 class Edge(Slide):
@@ -38,7 +45,7 @@ class Edge(Slide):
     def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The edge on the object ball's side; where it starts tells nothing of the answer."""
         balls = shot.table.balls
-        return Question(
+        return EdgeQuestion(
             drill=self.name,
             shot=shot,
             truth=truth,
@@ -55,6 +62,11 @@ class Edge(Slide):
             inset=truth.sign * balls.cue_radius / (2 * balls.object_radius),
         )
 
+    def inset(self, question: Question) -> float:
+        """How far the edge lies inside the line of aim."""
+        assert isinstance(question, EdgeQuestion)
+        return question.inset
+
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The line that the edge runs along, and where it points on the ball."""
         if choice is None:
@@ -69,14 +81,14 @@ class Edge(Slide):
     def headline(self, mark: Mark, style: Style) -> str:
         """``Edge at 0.31 left, it pots at 0.17 left: 1/8 ball thick.``"""
         mine = "the centre" if words.is_centre(mark.choice.value) else words.beside(mark.choice.value)
-        true = words.needs(mark.question.truth.offset - mark.question.inset)
+        true = words.needs(mark.question.truth.offset - self.inset(mark.question))
         return words.aimed(mark, style, f"edge at {mine}, {true}: ")
 
     def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """With the step from the cue ball's centre to its inside edge."""
         steps, question = list(super().why(mark, style)), mark.question
-        edge = words.beside(question.truth.offset - question.inset)
+        edge = words.beside(question.truth.offset - self.inset(question))
         at = PARTS.index("offset")
-        nearer = f" The inside edge runs {abs(question.inset):.2f} nearer: {edge}."
+        nearer = f" The inside edge runs {abs(self.inset(question)):.2f} nearer: {edge}."
         steps[at] = replace(steps[at], says=steps[at].says + nearer)
         return tuple(steps)

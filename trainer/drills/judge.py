@@ -1,6 +1,7 @@
 """The drill *judge*: a line of aim is shown; is it thick, does it pot, or is it thin?"""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +20,13 @@ PART_OF_NOISE = 0.6  # how far beyond the margin's ends a line may be, so that n
 # would soon know the answer without a look.
 ABOUT_TRUTH = 1 / 4
 SLIVER = 1 / 64  # balls: a line that passes the object ball altogether is no question
+
+
+@dataclass(frozen=True, kw_only=True)
+class JudgeQuestion(Question):
+    """``line`` is the signed offset (ball widths) of the line of aim that is shown."""
+
+    line: float
 
 
 class Judge(Drill):
@@ -46,7 +54,7 @@ class Judge(Drill):
         shown = _fullness_shown(truth, eye, rng)
         low, high = truth.margin
         width = high - low
-        return Question(
+        return JudgeQuestion(
             drill=self.name,
             shot=shot,
             truth=truth,
@@ -80,6 +88,7 @@ class Judge(Drill):
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The line in the large picture, the cue ball on it in the inset."""
+        assert isinstance(question, JudgeQuestion)
         return Shown(line=question.line, ghost=question.line)
 
     def hint(self, question: Question, choice: Choice | None) -> str:

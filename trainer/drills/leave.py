@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
 
@@ -35,6 +35,17 @@ DIGITS = 6  # of a place's mm: an arc's last bits aren't the same on every machi
 NAMED = bands(Fraction(1, 32))[:-1]
 EXACT = 1e-9  # balls: a shot so near to a band has its fullness
 OFF = 1e-6  # balls: a place is as full as it was laid, but for its digits
+
+
+@dataclass(frozen=True, kw_only=True)
+class LeaveQuestion(Question):
+    """``places`` (mm) are those of the cue ball to choose from: it doesn't lie on the table yet.
+
+    ``wanted`` is the unsigned offset (ball widths) of the fullness that is named.
+    """
+
+    wanted: float
+    places: tuple[Point, ...] = ()
 
 
 class Leave(Drill):
@@ -75,7 +86,7 @@ class Leave(Drill):
         places = _row(task, shot, truth, rng)
         values = work_out(_all_at(shot, places)).fullness.tolist()
         called = _said(truth.fullness)
-        return Question(
+        return LeaveQuestion(
             drill=self.name,
             shot=shot,
             truth=truth,
@@ -89,9 +100,10 @@ class Leave(Drill):
 
     def settled(self, question: Question, choice: Choice) -> Question:
         """The shot from the chosen place: it is taken for one of the wanted fullness."""
-        if not question.places:  # out of the history: its shot is the chosen one already
+        places = places_to_choose(question)
+        if not places:  # out of the history: its shot is the chosen one already
             return question
-        chosen = replace(question.shot, cue_ball=question.places[question.choices.index(choice)])
+        chosen = replace(question.shot, cue_ball=places[question.choices.index(choice)])
         return replace(question, shot=chosen, truth=truth_of(chosen))
 
     def called_offset(self, question: Question, value: float) -> float:
@@ -120,7 +132,7 @@ class Leave(Drill):
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The wanted fullness as the cue ball sees it; the ball on the cloth only where it is considered."""
         if choice is None:
-            return Shown(ghost=question.wanted, either_side=True, cue_ball=False)
+            return Shown(ghost=_asked(question).wanted, either_side=True, cue_ball=False)
         return Shown(ghost=self.called_offset(self.settled(question, choice), choice.value))
 
     def shown_after(self, mark: Mark) -> Shown:
@@ -129,7 +141,7 @@ class Leave(Drill):
         half = question.width / 2
         wanted = wanted_of(question)
         ball, target = np.array(question.shot.object_ball), np.array(question.truth.target)
-        right = truth_of(replace(question.shot, cue_ball=question.places[question.best]))
+        right = truth_of(replace(question.shot, cue_ball=places_to_choose(question)[question.best]))
         region = leave(
             question.shot.table,
             ball,
@@ -160,10 +172,19 @@ class Leave(Drill):
         return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}"
 
 
+def places_to_choose(question: Question) -> tuple[Point, ...]:
+    """The places of the cue ball that a question's choices are, mm; none where they aren't places."""
+    return question.places if isinstance(question, LeaveQuestion) else ()
+
+
+def _asked(question: Question) -> LeaveQuestion:
+    assert isinstance(question, LeaveQuestion)
+    return question
+
+
 def wanted_of(question: Question) -> float:
     """The fullness that is wanted."""
-    assert question.wanted is not None
-    return 1.0 - abs(question.wanted) / question.shot.table.reach
+    return 1.0 - abs(_asked(question).wanted) / question.shot.table.reach
 
 
 def _named(fullness: float) -> float:

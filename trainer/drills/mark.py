@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from trainer.drills.question import Choice, Question
 from trainer.geometry.meetings import Meeting
+from trainer.learner.call import Call
 from trainer.shots.shot import Point, Shot
 
 
@@ -36,7 +37,8 @@ class Mark:
     target the object ball's way passes (all the way there, if it isn't hit at all), or the cue ball's from
     the middle of the place. ``met`` is what the object ball meets, None where the cue ball misses, and
     ``drops`` whether it drops into the shot's pocket. ``played`` is the shot that was played: that of the
-    question, but where another ball of it was called.
+    question, but where another ball of it was called. ``told`` is what the learner gets of it; when and how
+    it was asked is for the set to add.
     """
 
     question: Question
@@ -50,6 +52,7 @@ class Mark:
     met: Meeting | None
     drops: bool
     played: Shot
+    told: Call
 
     @property
     def aim(self) -> Point:

@@ -23,18 +23,21 @@ def mark(question: Question, choice: Choice) -> Mark:
     met, drops = _end(shot, run.way)
     reached = drill.reached(question, run)
     potted, miss = reached or (drops, _miss(shot, question.truth.target, run.way, met))
+    offset, error = drill.called_offset(question, choice.value), drill.error(question, choice.value)
+    right = drill.is_right(question, choice, potted)
     return Mark(
         question=question,
         choice=choice,
-        offset=drill.called_offset(question, choice.value),
-        error=drill.error(question, choice.value),
-        right=drill.is_right(question, choice, potted),
+        offset=offset,
+        error=error,
+        right=right,
         potted=potted,
         miss_mm=miss,
         run=run,
         met=met,
         drops=drops,
         played=shot,
+        told=drill.told(question.asked, choice, error, offset, right),
     )
 
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,13 @@ from trainer.shots.truth import Truth, truth_of
 
 THINNEST = 0.97  # of the balls' reach: how a ball is hit that can't be cut thin enough
 ALMOST = math.radians(89.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PickQuestion(Question):
+    """``balls`` are the places (mm) of the object balls to choose from."""
+
+    balls: tuple[Point, ...] = ()
 
 
 class Pick(Drill):
@@ -54,7 +61,7 @@ class Pick(Drill):
         # Shown about the ball in the middle, whichever that is, and not about the one that goes.
         middle = sorted(balls, key=lambda ball: _round(shot, balls, ball))[(len(balls) - 1) // 2]
         posed = _of(shot, balls, middle)
-        return Question(
+        return PickQuestion(
             drill=self.name,
             shot=posed,
             truth=replace(truth, target=_mouth(shot)),
@@ -66,19 +73,21 @@ class Pick(Drill):
 
     def settled(self, question: Question, choice: Choice) -> Question:
         """The shot of the ball that goes, whichever was called."""
-        if not question.balls:  # out of the history: it is that shot already
+        if not balls_to_choose(question):  # out of the history: it is that shot already
             return question
         shot = self.laid(question)
         return replace(question, shot=shot, truth=truth_of(shot))
 
     def laid(self, question: Question) -> Shot:
         """The shot of the ball that goes, the others about it."""
-        return _of(question.shot, question.balls, question.balls[question.best])
+        balls = balls_to_choose(question)
+        return _of(question.shot, balls, balls[question.best])
 
     def played_shot(self, question: Question, value: float) -> Shot:
         """The shot of the ball that was called."""
         values = [choice.value for choice in question.choices]
-        return _of(question.shot, question.balls, question.balls[values.index(value)])
+        balls = balls_to_choose(question)
+        return _of(question.shot, balls, balls[values.index(value)])
 
     def called_offset(self, question: Question, value: float) -> float:
         """That of the ball that goes: no line of aim is called here."""
@@ -117,7 +126,7 @@ class Pick(Drill):
 
     def in_view(self, question: Question) -> tuple[Point, ...]:
         """All of the balls."""
-        return question.balls
+        return balls_to_choose(question)
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How it is done."""
@@ -136,7 +145,7 @@ class Pick(Drill):
         if found.by < 0:
             return "no hit sends it there"
         by = self.played_shot(mark.question, mark.choice.value).others[found.by]
-        named = dict(zip(mark.question.balls, mark.question.choices, strict=True))
+        named = dict(zip(balls_to_choose(mark.question), mark.question.choices, strict=True))
         who = named[by].key if by in named else "another ball"
         whose = "the cue ball's" if found.aim else "its"
         return f"{who} lies in {whose} way"
@@ -156,6 +165,11 @@ class Pick(Drill):
         best = mark.question.choices[mark.question.best].key
         much = "" if barred.by < 0 else f"Even its best way is blocked by {style.ball_part(barred.amount)}. "
         return f"{much}{best} is {truth.fullness:.2f} full, cut to the {truth.side}."
+
+
+def balls_to_choose(question: Question) -> tuple[Point, ...]:
+    """The object balls that a question's choices are, mm; none where they aren't balls."""
+    return question.balls if isinstance(question, PickQuestion) else ()
 
 
 def _of(shot: Shot, balls: list[Point] | tuple[Point, ...], ball: Point) -> Shot:

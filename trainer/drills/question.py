@@ -65,45 +65,34 @@ class Eye:
 class Asked:
     """What was asked, as far as it says what an answer tells of the player's eye.
 
-    ``answers`` are the names and values of the choices, none where a number was set; ``sign`` is that of
-    the cut, ``fullness`` the true one and ``margin`` the fullness that still pots.
+    The history keeps as much of a question. ``answers`` are the names and values of the choices, none where
+    a number was set; ``cut_deg`` is the signed cut, ``fullness`` the true one and ``margin`` the fullness
+    that still pots.
     """
 
     answers: tuple[tuple[str, float], ...]
-    sign: float
+    cut_deg: float
     fullness: float
     margin: tuple[float, float]
 
+    @property
+    def sine(self) -> float:
+        """That of the signed cut."""
+        return math.sin(math.radians(self.cut_deg))
 
-@dataclass(frozen=True)
-class Option:
-    """Another shot, to be compared with the one that is asked about, and its truth."""
-
-    shot: Shot
-    truth: Truth
-
-
-@dataclass(frozen=True)
-class Region:
-    """A round part of the cloth, mm."""
-
-    middle: Point
-    radius: float
+    @property
+    def sign(self) -> float:
+        """That of the cut, + left."""
+        return -1.0 if self.cut_deg < 0 else 1.0
 
 
 @dataclass(frozen=True)
 class Question:
-    """One question about one shot.
+    """One question about one shot. What only one drill's question has is in a class of that drill's own.
 
     ``choices`` are the answers, or there are none and ``dial`` is the number to set. ``best`` is the
     index of the choice nearest to the truth (-1: a number is asked), ``width`` how far apart neighbouring
-    answers are, in ball widths (0 for a number). ``line`` is the signed offset of a line of aim that is
-    shown with the question, ``inset`` how far the called edge of the cue ball lies inside its line of aim,
-    ``wanted`` the offset of a shot that is named and has to be laid. ``options`` are the shots that the
-    choices stand for, one each, where choices are shots; ``places`` (mm) those of the cue ball, where
-    choices are places: then it doesn't lie on the table yet; ``balls`` (mm) those of the object balls to
-    choose from, where choices are balls. ``region`` is where the cue ball is to be sent; no pocket is called
-    then.
+    answers are, in ball widths (0 for a number).
     """
 
     drill: str
@@ -114,24 +103,17 @@ class Question:
     best: int = -1
     width: float = 0.0
     dial: Dial | None = None
-    line: float | None = None
-    inset: float = 0.0
-    wanted: float | None = None
-    options: tuple[Option, ...] = ()
-    places: tuple[Point, ...] = ()
-    balls: tuple[Point, ...] = ()
-    region: Region | None = None
 
     @property
     def target(self) -> Point | None:
         """Where in the called pocket's mouth the object ball must go, mm; None where no pocket is called."""
-        return self.truth.target if self.region is None else None
+        return self.truth.target
 
     @property
     def asked(self) -> Asked:
         """What of it decides what an answer tells."""
         answers = tuple((choice.name, choice.value) for choice in self.choices)
-        return Asked(answers, self.truth.sign, self.truth.fullness, self.truth.margin)
+        return Asked(answers, math.degrees(self.truth.cut), self.truth.fullness, self.truth.margin)
 
     def read(self, text: str) -> Choice:
         """The answer that a line of text means.

@@ -1,14 +1,14 @@
 """The drill *same*: which of a few other shots has the same angle?"""
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from trainer.drills import words
 from trainer.drills.drill import Drill
 from trainer.drills.mark import Mark
-from trainer.drills.question import Asked, Choice, Eye, Option, Question, bounds, numbered
+from trainer.drills.question import Asked, Choice, Eye, Question, bounds, numbered
 from trainer.drills.task import STEPS, Needed, Task
 from trainer.geometry.bands import band_name
 from trainer.shots.draw import draw
@@ -20,6 +20,21 @@ from trainer.shots.truth import Truth, work_out
 OPTIONS = 4  # shots to compare one with
 STRAIGHT = 0.02  # sine of the least cut that has a side
 SLACK = 1e-6  # of a sine: less is none
+
+
+@dataclass(frozen=True)
+class Option:
+    """Another shot, to be compared with the one that is asked about, and its truth."""
+
+    shot: Shot
+    truth: Truth
+
+
+@dataclass(frozen=True, kw_only=True)
+class SameQuestion(Question):
+    """``options`` are the shots that the choices stand for, one each."""
+
+    options: tuple[Option, ...]
 
 
 class Same(Drill):
@@ -55,7 +70,7 @@ class Same(Drill):
         truths = work_out(shots)
         options = tuple(Option(shots[i], truths[i]) for i in range(len(shots)))
         off = [abs(o.truth.fullness - truth.fullness) for o in options]
-        return Question(
+        return SameQuestion(
             drill=self.name,
             shot=shot,
             truth=truth,
@@ -94,6 +109,7 @@ class Same(Drill):
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """To which side the others are cut."""
+        assert isinstance(question, SameQuestion)
         mirrored = question.options[0].truth.sign != question.truth.sign
         return "mirrored: cut to the other side" if mirrored else "cut to the same side"
 

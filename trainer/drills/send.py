@@ -5,7 +5,7 @@ The shot's own fullness does it, and others may: a rolling ball turns off about 
 """
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -13,7 +13,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Shown, point
 from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Eye, Question, Region
+from trainer.drills.question import Asked, Choice, Eye, Question
 from trainer.drills.rolling import PLAYED, after_contact
 from trainer.drills.slide import WIDEST, Slide, offset_dial
 from trainer.drills.task import Task
@@ -45,6 +45,26 @@ SAME = 1e-6  # balls: a middle so near to the shot's own fullness is that
 TELLING = 3 / 8  # balls: of a wider stretch a call doesn't say what was looked for in it
 ORDER = ("aim", "offset", "fullness", "touching", "way")  # of the construction
 OUT = "misses the object ball"
+
+
+@dataclass(frozen=True)
+class Region:
+    """A round part of the cloth, mm."""
+
+    middle: Point
+    radius: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class SendQuestion(Question):
+    """``region`` is where the cue ball is to be sent; no pocket is called."""
+
+    region: Region
+
+    @property
+    def target(self) -> None:
+        """None: no pocket is called."""
+        return
 
 
 class Send(Slide):
@@ -88,7 +108,7 @@ class Send(Slide):
         """A line to slide, and a place on the cue ball's way after the shot as it is drawn."""
         middle = _place(shot, truth, float(rng.random()))
         spin = words.capital(words.spin(shot.stroke or PLAYED))
-        return Question(
+        return SendQuestion(
             drill=self.name,
             shot=shot,
             truth=truth,
@@ -226,7 +246,7 @@ def _wide(table: Table) -> float:
 
 
 def _region(question: Question) -> Region:
-    assert question.region is not None
+    assert isinstance(question, SendQuestion)
     return question.region
 
 

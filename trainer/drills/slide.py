@@ -43,11 +43,19 @@ class Slide(AimedDrill):
             dial=offset_dial(rng, WIDEST),
         )
 
+    def inset(self, question: Question) -> float:
+        """How far what is called lies inside the line of aim, ball widths: nothing, where that is called."""
+        return 0.0
+
+    def called_offset(self, question: Question, value: float) -> float:
+        """A value is its offset; where an edge of the cue ball is called, the centre lies beyond it."""
+        return value + self.inset(question)
+
     def answer(self, question: Question, error: float) -> Choice:
         """The line that is off by this."""
         assert question.dial is not None
         truth = question.truth
-        return question.dial.at(truth.offset - truth.sign * error - question.inset)
+        return question.dial.at(truth.offset - truth.sign * error - self.inset(question))
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The line in the large picture, the cue ball on it in the inset."""
@@ -65,7 +73,7 @@ class Slide(AimedDrill):
         if question.dial is None or float(dot(way, ball - cue)) <= 0.0:
             return None
         offset = float(cross(unit(way), ball - cue)) / (2.0 * question.shot.table.balls.object_radius)
-        return question.dial.at(offset - question.inset)
+        return question.dial.at(offset - self.inset(question))
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How else it is moved."""

@@ -37,7 +37,7 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
 from trainer.learner import priors
-from trainer.learner.call import Call
+from trainer.learner.call import Call, Context
 from trainer.learner.censored import interval_likelihood
 from trainer.learner.packing import packed, unpacked
 from trainer.learner.priors import NoisePosterior, log_normalised, log_sum_exp, noise_levels
@@ -99,9 +99,7 @@ class Belief:
         self._cov = np.tile(np.eye(coefficients), (models, 1, 1))
         self._lapses = np.zeros(models)  # how many calls were lapses, expected
         self._conditions: dict[str, _Condition] = {}
-        self._set, self._day = "", 0
-        self._previous: float | None = None  # fullness called before, in this set
-        self._shown: list[float] = []  # fullnesses of the set's shots
+        self._before = Context()
         self.calls = 0
 
     # Learning
@@ -116,8 +114,7 @@ class Belief:
             ball.
         """
         self._drift_to(call.day)
-        if call.set_id != self._set:
-            self._set, self._previous, self._shown = call.set_id, None, []
+        self._before.begin(call)
         condition = self._condition(call.condition, call.compares)
         at = self._features(call, condition)
         spread = (self._cov @ at[:, :, None])[:, :, 0]
@@ -139,8 +136,7 @@ class Belief:
         self._mean += step[:, None] * spread
         self._cov += shrink[:, None, None] * (spread[:, :, None] * spread[:, None, :])
         self._lapses += np.maximum(0.0, 1.0 - (posterior * meant).sum(axis=1))
-        self._previous = call.fullness + call.error
-        self._shown.append(call.fullness)
+        self._before.take(call)
         self.calls += 1
         for each in self._conditions.values():
             each.used *= RECENT
@@ -151,7 +147,7 @@ class Belief:
         return log_predictive
 
     def _drift_to(self, day: int) -> None:
-        days, self._day = day - self._day if self.calls else 0, day
+        days = day - self._before.day if self.calls else 0
         if days <= 0:
             return
         # An Ornstein-Uhlenbeck process: each coefficient reverts to variance one.
@@ -182,11 +178,9 @@ class Belief:
             at[:, _CURVE] = self._size[:, None] * (one - other)
             return at
         at[:, _CURVE] = self._size[:, None] * priors.basis_at([call.sine])
-        if self._previous is not None:
-            at[:, _SERIAL] = self._context * SERIAL_SD * (self._previous - call.fullness)
-        if self._shown:
-            shown = sum(self._shown) / len(self._shown)
-            at[:, _CENTRAL] = self._context * CENTRAL_SD * (shown - call.fullness)
+        previous, mean = self._before.distances(call)
+        at[:, _SERIAL] = self._context * SERIAL_SD * previous
+        at[:, _CENTRAL] = self._context * CENTRAL_SD * mean
         return at
 
     # Keeping it
@@ -202,10 +196,10 @@ class Belief:
                 name: [one.place, packed(one.noise.log_weight), one.compares, one.used]
                 for name, one in self._conditions.items()
             },
-            "set": self._set,
-            "day": self._day,
-            "last": self._previous,
-            "shown": self._shown[:],
+            "set": self._before.set_id,
+            "day": self._before.day,
+            "last": self._before.previous,
+            "shown": self._before.shown[:],
             "calls": self.calls,
         }
 
@@ -219,8 +213,8 @@ class Belief:
             noise = NoisePosterior(len(found._mean))
             noise.log_weight = unpacked(log_weight)
             found._conditions[name] = _Condition(place, noise, compares, used)
-        found._set, found._day, found._previous = plain["set"], plain["day"], plain["last"]
-        found._shown, found.calls = list(plain["shown"]), plain["calls"]
+        found._before = Context(plain["set"], plain["day"], plain["last"], list(plain["shown"]))
+        found.calls = plain["calls"]
         return found
 
     # What is known

@@ -1,6 +1,8 @@
 """A call as the learner takes it: the shot's cut, and the interval that its error lies in."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field, replace
+from typing import Self
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,10 @@ class Call:
     day: int = 0
     against: float | None = None
 
+    def at(self, condition: str, set_id: str, day: int) -> Self:
+        """The same, with what was asked and seen, its set and its day."""
+        return replace(self, condition=condition, set_id=set_id, day=day)
+
     @property
     def fullness(self) -> float:
         """How full the shot really was."""
@@ -39,3 +45,56 @@ class Call:
     def compares(self) -> bool:
         """Whether two shots were compared: such a call doesn't tell the error in one of them."""
         return self.against is not None
+
+    # Does it tell of seeing? The belief weighs every call by its interval, and needs no answer. What takes
+    # an average over calls asks one of these two.
+
+    @property
+    def tells(self) -> bool:
+        """Whether it tells how full its shot was seen: one shot alone, and not open to both sides.
+
+        An answer at the end of a row is open to one side and tells all the same. To leave it out would
+        leave out calls by what was answered, and so bend the mean: of the fullest shots only those seen
+        too thin would count.
+        """
+        return not self.compares and (math.isfinite(self.low) or math.isfinite(self.high))
+
+    @property
+    def measures(self) -> bool:
+        """Whether, besides, its error is a number to reckon with: it is open to neither side.
+
+        For a fit that takes errors as points and intervals not at all: what is said of a shown line, as
+        "thick", is open to one side, and its error is but the next answer's.
+        """
+        return not self.compares and math.isfinite(self.high - self.low)
+
+
+@dataclass
+class Context:
+    """What a player has in mind at a call: the fullness called just before, and those of the shots shown.
+
+    Two things draw an answer: the answer before it (serial dependence) and the middle of what was shown
+    (central tendency). Both last for a set and not overnight: a set that is gone on with on another day
+    begins afresh. Every call of the set counts, those too that compare shots or tell nothing of their own.
+    """
+
+    set_id: str = ""
+    day: int = 0
+    previous: float | None = None
+    shown: list[float] = field(default_factory=list)
+
+    def begin(self, call: Call) -> None:
+        """Forget what was before, if the call is of another set or day."""
+        if (call.set_id, call.day) != (self.set_id, self.day):
+            self.set_id, self.day, self.previous, self.shown = call.set_id, call.day, None, []
+
+    def distances(self, call: Call) -> tuple[float, float]:
+        """How far the call before, and the mean of what was shown, lie from a call's shot; 0 where none."""
+        if self.previous is None:
+            return 0.0, 0.0
+        return self.previous - call.fullness, sum(self.shown) / len(self.shown) - call.fullness
+
+    def take(self, call: Call) -> None:
+        """Have one more call in mind."""
+        self.previous = call.fullness + call.error
+        self.shown.append(call.fullness)

@@ -16,7 +16,7 @@ from trainer.geometry.bands import bands
 from trainer.geometry.vectors import Floats
 from trainer.learner import priors
 from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
-from trainer.learner.call import Call
+from trainer.learner.call import Call, Context
 from trainer.learner.censored import truncated_moments
 from trainer.learner.tally import SIDES
 from trainer.learner.verdicts import LEAST_BIAS, SAMPLES, stretch
@@ -147,18 +147,14 @@ def compared(calls: Sequence[Call], today: int) -> list[Compared]:
 
 def _in_context(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
     """The calls about one shot, and how far the call before and the set's mean lay from each, (n, 2)."""
-    used, context, last, shown = list[Call](), list[tuple[float, float]](), 0.0, list[float]()
-    of = None
+    used, distances, context = list[Call](), list[tuple[float, float]](), Context()
     for call in calls:
-        if (call.set_id, call.day) != of:
-            of, shown = (call.set_id, call.day), []
-        if not call.compares and (math.isfinite(call.low) or math.isfinite(call.high)):
+        context.begin(call)
+        if call.tells:
             used.append(call)
-            middle = sum(shown) / len(shown) - call.fullness if shown else 0.0
-            context.append((last - call.fullness if shown else 0.0, middle))
-        last = call.fullness + call.error
-        shown.append(call.fullness)
-    return used, np.array(context).reshape(-1, 2)
+            distances.append(context.distances(call))
+        context.take(call)
+    return used, np.array(distances).reshape(-1, 2)
 
 
 def _thirds(sines: Floats) -> NDArray[np.intp]:

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import CENTRAL_SD, SERIAL_SD
-from trainer.learner.call import Call
+from trainer.learner.call import Call, Context
 from trainer.learner.tally import SIDES
 
 SURE = 3.2  # standard deviations, of four looks: see the simulation
@@ -139,14 +139,11 @@ def _group(call: Call) -> int:
 
 def _context(calls: Sequence[Call]) -> Floats:
     """How far from each shot were the call before and the mean of what its set had shown, (n, 2)."""
-    found, of_set, last, shown = np.zeros((len(calls), 2)), "", 0.0, list[float]()
+    found, context = np.zeros((len(calls), 2)), Context()
     for row, call in zip(found, calls, strict=True):
-        if call.set_id != of_set:
-            of_set, shown = call.set_id, []
-        if shown:
-            row[:] = last - call.fullness, sum(shown) / len(shown) - call.fullness
-        last = call.fullness + call.error
-        shown.append(call.fullness)
+        context.begin(call)
+        row[:] = context.distances(call)
+        context.take(call)
     return found
 
 

@@ -1,10 +1,10 @@
 """What a kept attempt tells the learner."""
 
-import math
 from datetime import date
 from sys import intern
 
 from trainer.drills import DRILLS, Asked, Choice
+from trainer.drills.drill import ANYWHERE
 from trainer.drills.straight import WAYS, Straight
 from trainer.history.attempt import Attempt
 from trainer.learner.call import Call
@@ -16,22 +16,24 @@ def skill_of(drill: str) -> str:
 
 
 def call_of(attempt: Attempt) -> Call:
-    """What the learner needs of an attempt."""
-    asked, drill = _asked(attempt), DRILLS.get(attempt.drill)
-    choice, sine = Choice(attempt.key, attempt.call, attempt.value), math.sin(math.radians(attempt.cut_deg))
-    # Anywhere where the drill isn't known here.
-    low, high = drill.meant(asked, choice, attempt.error) if drill else (-math.inf, math.inf)
-    return Call(
-        sine=drill.looked_at(sine, attempt.error, attempt.called_offset) if drill else sine,
-        low=low,
-        high=high,
-        error=attempt.error,
-        right=attempt.right,
-        condition=intern(f"{attempt.drill} {attempt.view}"),
-        set_id=attempt.set_id,
-        day=date.fromisoformat(attempt.local_day).toordinal(),
-        against=drill.against(asked, choice) if drill else None,
-    )
+    """What the learner is told of an attempt out of the history: the same as when it was marked.
+
+    An answer to a drill that isn't known here tells nothing.
+    """
+    a, drill = attempt, DRILLS.get(attempt.drill)
+    answers = tuple((name, value) for _, name, value in a.choices)
+    asked = Asked(answers, a.cut_deg, a.fullness, (a.margin_low, a.margin_high))
+    if drill is None:
+        told = Call(asked.sine, *ANYWHERE, a.error, a.right)
+    else:
+        told = drill.told(asked, Choice(a.key, a.call, a.value), a.error, a.called_offset, a.right)
+    return in_its_place(told, attempt)
+
+
+def in_its_place(told: Call, attempt: Attempt) -> Call:
+    """What is told of an attempt, with its drill and view, its set and its day."""
+    day = date.fromisoformat(attempt.local_day).toordinal()
+    return told.at(intern(f"{attempt.drill} {attempt.view}"), attempt.set_id, day)
 
 
 def sighted_of(attempt: Attempt) -> tuple[float, float]:
@@ -44,13 +46,3 @@ def sighted_of(attempt: Attempt) -> tuple[float, float]:
 def is_sighted(drill: str, call: str) -> bool:
     """Whether a call of a drill tells where the ball's centre is seen."""
     return drill == Straight.name and call in WAYS
-
-
-def _asked(attempt: Attempt) -> Asked:
-    """What was asked, as far as it says what the answer tells."""
-    return Asked(
-        answers=tuple((name, value) for _, name, value in attempt.choices),
-        sign=-1.0 if attempt.cut_deg < 0 else 1.0,
-        fullness=attempt.fullness,
-        margin=(attempt.margin_low, attempt.margin_high),
-    )

@@ -24,7 +24,7 @@ from trainer.levels.level import Level
 from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of
 from trainer.play.passing import Passing
 
-VERSION = 2  # one more whenever the same attempts would come to something else
+VERSION = 3  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about
 LATELY = 600  # calls of a skill that are kept whole
 BRIEF = ("id", "local_day", "level", "drill", "right", "potted", "cut_deg", "error", "called_offset", "call")
@@ -129,11 +129,11 @@ class Digest:
             self.skills[name] = Skill()
         return self.skills[name]
 
-    def take(self, attempt: Attempt) -> None:
-        """Take in one more attempt."""
+    def take(self, attempt: Attempt, told: Call | None = None) -> None:
+        """Take in one more attempt, and what is ``told`` of it; None where it comes out of the history."""
         a = attempt
         self.count(a.id, a.local_day, a.level, a.drill, right=a.right, potted=a.potted)
-        self.skill(skill_of(a.drill)).learn(call_of(a))
+        self.skill(skill_of(a.drill)).learn(told or call_of(a))
         if is_sighted(a.drill, a.call):
             self.sighted.append(sighted_of(a))
 

@@ -7,6 +7,7 @@ from typing import Any
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
 from trainer.history.store import History
+from trainer.learner.call import Call
 from trainer.levels.level import Level
 from trainer.play.digest import VERSION, Digest, built
 
@@ -34,11 +35,11 @@ class Known:
             self._since.append(attempt)
         self.keep(MOST)
 
-    def take(self, attempt: Attempt) -> None:
-        """Take in an attempt that was just kept."""
+    def take(self, attempt: Attempt, told: Call) -> None:
+        """Take in an attempt that was just kept, and what is told of it."""
         if len(self._since) >= MOST:
             self.keep()
-        self.digest.take(attempt)
+        self.digest.take(attempt, told)
         self._since.append(attempt)
 
     def forget_last(self) -> None:

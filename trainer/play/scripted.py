@@ -11,6 +11,12 @@ from functools import partial
 from typing import Any, TextIO
 
 from trainer.drills import CallError, Mark, Question, detail, headline, words
+from trainer.drills.back import BackQuestion
+from trainer.drills.judge import JudgeQuestion
+from trainer.drills.leave import LeaveQuestion, places_to_choose
+from trainer.drills.pick import PickQuestion, balls_to_choose
+from trainer.drills.same import SameQuestion
+from trainer.drills.send import SendQuestion
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.play.set_in_play import SetInPlay
@@ -108,26 +114,29 @@ def question_object(played: SetInPlay, question: Question) -> dict[str, Any]:
         "shot": shot,
         "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
     }
-    if question.options or question.places or question.balls:  # the own value would tell how full each is
+    # The own value would tell how full each is.
+    if isinstance(question, SameQuestion | LeaveQuestion | PickQuestion):
         found["choices"] = [
             {"key": c.key, "name": c.name, "value": i} for i, c in enumerate(question.choices, 1)
         ]
-    if question.options:
+    if isinstance(question, SameQuestion):
         found["options"] = [
             shot_object(o.shot, o.truth, seed=None, level=None, answer=False) for o in question.options
         ]
     if question.dial is not None:
         dial = question.dial
         found["range"] = {"low": dial.low, "high": dial.high, "of": dial.unit}
-    if question.region is not None:
+    if isinstance(question, SendQuestion):
         found["region"] = {"middle": list(question.region.middle), "radius_mm": question.region.radius}
-    if question.line is not None:
+    if isinstance(question, JudgeQuestion):
         found["line"] = question.line
-    if question.wanted is not None:
+    if isinstance(question, BackQuestion | LeaveQuestion):
         found["wanted"] = question.wanted
-    if question.places:  # the shot's own place would tell it
+    if isinstance(question, LeaveQuestion):  # the shot's own place would tell it
         shot["cue_ball"] = list(question.places[0])
-    for choice, at in zip(found["choices"], question.places or question.balls, strict=False):
+    for choice, at in zip(
+        found["choices"], places_to_choose(question) or balls_to_choose(question), strict=False
+    ):
         choice["place"] = list(at)
     return found
 
@@ -160,7 +169,7 @@ def question_sentences(said: dict[str, Any], question: Question, title: str, sty
     table, stroke = question.shot.table, question.shot.stroke
     of = f" of {said['of']}" if said["of"] else ""
     yield f"Shot {said['number']}{of}, {title}, {table.title}."
-    yield from _shot_sentences(said["shot"], table, style, cue_ball=not question.places)
+    yield from _shot_sentences(said["shot"], table, style, cue_ball=not isinstance(question, LeaveQuestion))
     if stroke is not None:
         yield f"Played {words.stroke(stroke)}."
     for number, option in enumerate(said.get("options", ()), 1):

@@ -23,7 +23,7 @@ from trainer.settings.keys import HANDS, clashes, keys_of, listed, read_keys
 from trainer.shots.style import FRACTIONS, METRIC, NUMBERS, UNITS, Style
 
 FILE = "settings.toml"
-# What pictures know by these names; their layer can't be seen from here, and a test holds them equal.
+# The names that pictures use; their layer can't be imported here, and a test holds them equal.
 GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
@@ -41,7 +41,7 @@ CELL_SHAPES = (1.3, 3.2)  # no terminal's cells are flatter or slimmer
 
 @dataclass(frozen=True)
 class Settings:
-    """What the player has chosen; None leaves it to what is known of the terminal, or usual."""
+    """The player's choices; None means what is known of the terminal, or the usual."""
 
     glyphs: str | None = None
     colours: str | None = None
@@ -53,7 +53,7 @@ class Settings:
     motion: str | None = None
     bell: str | None = None
     theme: str | None = None
-    keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # of the actions that have own ones
+    keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # only those the player has changed
 
     @property
     def day_begins(self) -> int:
@@ -73,7 +73,7 @@ class Settings:
 
 @dataclass(frozen=True)
 class _Word(OneOf):
-    """One of a few words; TOML takes some for numbers, or for true, where they stand without quotes."""
+    """One of a few words; without quotes TOML takes some for numbers, or for true."""
 
     def check(self, value: Any) -> str:
         return super().check(str(value).lower() if isinstance(value, int) else value)
@@ -296,7 +296,7 @@ def _fresh(settings: Settings) -> str:
 
 
 def _changed(text: str, old: Settings, settings: Settings) -> str:
-    """The player's text with other values in the lines that must change; '' where there is no text."""
+    """The player's text with the changed values in their lines; '' if there is no text."""
     tables = _TABLES.search(text)
     text, rest = (text, "") if tables is None else (text[: tables.start()], text[tables.start() :])
     if not (text + rest).strip():

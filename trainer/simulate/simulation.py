@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.drills import DRILLS, Choice, Eye, Question
+from trainer.drills.same import SameQuestion
 from trainer.geometry.vectors import Floats
 from trainer.learner import verdicts
 from trainer.learner.belief import Belief
@@ -139,7 +140,7 @@ def answer(question: Question, player: Player) -> Choice:
     """What a player calls who sees the shot of a question."""
     truth, drill = question.truth, DRILLS[question.drill]
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
-    if question.options:  # each is looked at, and the one taken that looks most alike
+    if isinstance(question, SameQuestion):  # each is looked at, and the one taken that looks most alike
         looks = np.array([player.sees(math.degrees(o.truth.cut), o.truth.fullness) for o in question.options])
         choice = question.choices[player.answers(seen, looks)]
     else:
@@ -150,17 +151,13 @@ def answer(question: Question, player: Player) -> Choice:
 
 
 def call_made(question: Question, choice: Choice, where: str, set_id: str, day: int) -> Call:
-    """What the learner gets of an answer: the same as `game.call_of` of its attempt."""
+    """What the learner is told of an answer, as by its mark; whether it pots is told by the margin alone."""
     drill = DRILLS[question.drill]
     question = drill.settled(question, choice)
-    truth, error = question.truth, drill.error(question, choice.value)
-    low, high = drill.meant(question.asked, choice, error)
+    offset, error = drill.called_offset(question, choice.value), drill.error(question, choice.value)
     least, most = drill.forgiven(question)
-    pots = least <= error <= most
-    right = drill.is_right(question, choice, pots)
-    against = drill.against(question.asked, choice)
-    sine = drill.looked_at(math.sin(truth.cut), error, drill.called_offset(question, choice.value))
-    return Call(sine, low, high, error, right, where, set_id, day, against)
+    right = drill.is_right(question, choice, least <= error <= most)
+    return drill.told(question.asked, choice, error, offset, right).at(where, set_id, day)
 
 
 def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:
@@ -168,7 +165,7 @@ def _free_call(question: Question, player: Player, where: str, set_id: str, day:
     truth = question.truth
     seen = player.sees(math.degrees(truth.cut), truth.fullness)
     against = None
-    if question.options:  # by how much the shot that is alike looks otherwise
+    if isinstance(question, SameQuestion):  # by how much the shot that is alike looks otherwise
         other = question.options[question.best].truth
         seen -= player.sees(math.degrees(other.cut), other.fullness) - other.fullness
         against = math.sin(other.cut)

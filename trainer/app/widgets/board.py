@@ -12,6 +12,8 @@ from trainer.app.keys import bound
 from trainer.app.scene import Scene
 from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
 from trainer.drills import Choice, Mark
+from trainer.drills.leave import places_to_choose
+from trainer.drills.pick import balls_to_choose
 from trainer.drills.rolling import rolling
 from trainer.pictures.views import Look, nearest
 from trainer.shots.shot import Point
@@ -107,7 +109,7 @@ class Board(ScenePicture):
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The choice whose place is there, or what the drill takes a place of the table for."""
         question, projection = scene.question, scene.projection(self.viewport, self.looked.look)
-        if places := question.places or question.balls:
+        if places := places_to_choose(question) or balls_to_choose(question):
             found = nearest(projection, places, (x, y))
             return None if found is None else question.choices[found]
         place = projection.place_at(projection.viewport.middle_of((x, y)))

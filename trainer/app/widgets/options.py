@@ -5,6 +5,7 @@ from functools import partial
 from trainer.app.scene import Scene
 from trainer.app.widgets.picture import Drawing, ScenePicture
 from trainer.drills import Choice
+from trainer.drills.same import SameQuestion
 from trainer.pictures import colours
 from trainer.pictures.options import Option, draw_options, places
 
@@ -30,9 +31,14 @@ class Options(ScenePicture):
         return None
 
 
+def _same(scene: Scene) -> SameQuestion:
+    assert isinstance(scene.question, SameQuestion)
+    return scene.question
+
+
 def _asked(scene: Scene) -> list[Option]:
     """The options of a question, the considered one marked."""
-    question = scene.question
+    question = _same(scene)
     found = []
     for option, choice in zip(question.options, question.choices, strict=True):
         here = choice == scene.considered
@@ -50,7 +56,7 @@ def _asked(scene: Scene) -> list[Option]:
 
 def _answered(scene: Scene) -> list[Option]:
     """How full each is, which was called and which has the same angle."""
-    question, mark = scene.question, scene.mark
+    question, mark = _same(scene), scene.mark
     found = []
     for i, (option, choice) in enumerate(zip(question.options, question.choices, strict=True)):
         said, ink, paper = "", colours.MARK, colours.ROOM
