@@ -1,8 +1,9 @@
 """What every test starts from: no settings of the machine's own, and a data folder of its own."""
 
+import asyncio
 import itertools
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack
 from pathlib import Path
 
@@ -11,6 +12,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 import textual.constants
+from turned import TurnedLoop, turn_clocks
 
 from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
@@ -25,6 +27,19 @@ _NUMBERS = itertools.count()
 def pytest_xdist_auto_num_workers() -> int:
     """One worker more than there are cores: the app's tests wait for the screen half of their time."""
     return (os.cpu_count() or 1) + 1
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_asyncio_loop_factories() -> Mapping[str, Callable[[], asyncio.AbstractEventLoop]]:
+    """Screens are tested by a clock that the test turns."""
+    return {"turned": TurnedLoop}
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _turned_clocks() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        turn_clocks(patch)
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -45,7 +60,7 @@ def _own_surroundings(
     else:
         own = tmp_path_factory.getbasetemp() / f"none-{next(_NUMBERS)}"
     monkeypatch.setenv("TRAINER_DATA", str(own / "data"))
-    monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: None)
+    monkeypatch.setattr("trainer.pictures.terminal.asked_aspect", lambda: None)
     # Nothing moves unless a test is about what moves.
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
 

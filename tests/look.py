@@ -16,7 +16,7 @@ from trainer.history.clock import FixedClock, SystemClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
 from trainer.pictures import GLYPH_SETS
-from trainer.pictures.depth import Depth, depth_named
+from trainer.pictures.terminal import Depth, depth_named
 from trainer.play.game import Game
 from trainer.settings.settings import read_settings
 

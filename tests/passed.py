@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from trainer.levels.level import Level
 from trainer.play.passing import Passing
-from trainer.shots.level import Level
 
 
 def is_passed(level: Level, right: Sequence[bool]) -> bool:

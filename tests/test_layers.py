@@ -10,8 +10,8 @@ import pytest
 import trainer
 
 LAYERS = (
-    *("geometry", "shots", "levels", "learner", "drills", "history", "settings", "pictures", "play"),
-    *("report", "app", "simulate", "commands", "cli"),
+    *("names", "geometry", "shots", "learner", "drills", "levels", "history", "settings", "pictures"),
+    *("play", "report", "app", "simulate", "commands", "cli"),
 )
 ROOT = Path(trainer.__file__).parent
 SERVER = ROOT / "commands" / "serve" / "server.py"

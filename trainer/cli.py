@@ -10,8 +10,8 @@ from typing import NoReturn
 from trainer import __version__
 from trainer.commands.console import close_streams, complain, open_streams
 from trainer.commands.option_types import balls, bump, colours, days, number, point, size, whole, zone
+from trainer.names import DRILLS, VIEWS
 from trainer.pictures import GLYPH_SETS
-from trainer.shots.names import DRILLS, VIEWS
 
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")

@@ -11,7 +11,7 @@ from trainer.app.screens.help import HelpScreen
 from trainer.app.screens.home import ROWS, HomeScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.weeks import WeeksScreen
-from trainer.app.widgets.rows import Rows
+from trainer.app.widgets.keyed import Rows
 from trainer.play.game import Game
 
 

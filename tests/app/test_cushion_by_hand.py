@@ -5,7 +5,8 @@ from by_hand import USUAL, begun, over_lines, playing
 
 from trainer.app.widgets.board import Board
 from trainer.drills import DRILLS
-from trainer.pictures.plan import plan_frame
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport
 from trainer.play.game import Game
 from trainer.shots.along_cushion import along_cushion
 
@@ -35,12 +36,10 @@ async def test_by_mouse(game: Game) -> None:
         board, question = screen.query_one(Board), screen.question
         lie = along_cushion(question.shot)
         assert lie is not None
-        room = board.size.width * 2.0, board.size.height * 4.0
-        also = DRILLS["cushion"].in_view(question)
-        view = plan_frame(question.shot, question.truth.target, room, also=also)
-        x, y = view.at(lie.by.nose)
-        cell = room[0] / board.size.width
-        await pilot.click(board, offset=(int(x // cell), int(y // (2 * cell))))
+        viewport, also = Viewport((board.size.width, board.size.height)), DRILLS["cushion"].in_view(question)
+        view = Plan(question.shot, question.truth.target, viewport, also=also).frame
+        cell = viewport.room[0] / board.size.width
+        await pilot.click(board, offset=viewport.cell_at(view.at(lie.by.nose)))
         one = cell / view.scale / (2 * question.shot.table.balls.object_radius)  # ball widths a column
         assert screen.scene.considered is not None
         assert screen.scene.considered.value == pytest.approx(lie.place, abs=2 * one)

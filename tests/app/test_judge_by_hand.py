@@ -4,8 +4,8 @@ import pytest
 from by_hand import SIZES, USUAL, begun, click_answer, over_lines, playing, text_of
 
 from trainer.app.screens.summary import SummaryScreen
+from trainer.levels.level import free_practice
 from trainer.play.game import Game
-from trainer.shots.level import free_practice
 
 
 @pytest.mark.parametrize("size", SIZES)

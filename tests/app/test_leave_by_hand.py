@@ -9,8 +9,10 @@ from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, text_of
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
 from trainer.pictures import colours
-from trainer.pictures.plan import PlanHelp, draw_plan, spot_at
-from trainer.pictures.spots import Spot
+from trainer.pictures.marks import Label, Meaning, Spot, balls_of
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport, draw
+from trainer.pictures.views import nearest
 from trainer.play.game import Game
 
 LEVEL = "where-to-leave-it"
@@ -76,16 +78,20 @@ async def test_a_set_by_mouse(game: Game) -> None:
 def test_the_picture_before_the_call_is_the_same_whichever_place_is_right(game: Game) -> None:
     """Neither the crop nor a cue ball tells it."""
     question = game.begin(game.shelf.find(LEVEL), shots=3, seed=4).question()
-    spots = tuple(Spot(place, str(i)) for i, place in enumerate(question.places, 1))
-    helps = PlanHelp(spots=spots, cue_ball=False)
-    shot, target = question.shot, question.truth.target
-    laid = [replace(shot, cue_ball=place) for place in question.places]
+    shot, target, places = question.shot, question.truth.target, question.places
+    spots = [Spot(place, Meaning.CHOICE) for place in places]
+    numbers = [Label(place, str(i), Meaning.CHOICE) for i, place in enumerate(places, 1)]
+    laid = [replace(shot, cue_ball=place) for place in places]
     for whole in (False, True):
-        pictures = [draw_plan(one, target, (56, 19), whole=whole, helps=helps) for one in laid]
+        plans = [Plan(one, target, Viewport((56, 19)), whole=whole, places=places) for one in laid]
+        pictures = [
+            draw(plan, [*spots, *balls_of(plan.shot, cue_ball=False), *([] if whole else numbers)])
+            for plan in plans
+        ]
         assert all(picture == pictures[0] for picture in pictures)
     assert question.wanted is not None
     assert question.wanted >= 0
-    assert spot_at(shot, target, (56, 19), PlanHelp(), (5, 5), 2.0) is None
+    assert nearest(Plan(shot, target, Viewport((56, 19))), (), (5, 5)) is None
 
 
 def test_over_lines_nothing_tells_which_place_it_is(game: Game) -> None:

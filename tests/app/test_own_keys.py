@@ -29,8 +29,7 @@ from trainer.app.screens.terminal import TerminalScreen
 from trainer.app.screens.warmed import WarmedScreen
 from trainer.app.screens.weeks import WeeksScreen
 from trainer.app.widgets.answers import Answers
-from trainer.app.widgets.page import Page
-from trainer.app.widgets.rows import Rows
+from trainer.app.widgets.keyed import Page, Rows
 from trainer.play.game import Game
 from trainer.settings.actions import ACTIONS, NAMED, Where
 from trainer.settings.keys import keys_of, read_keys

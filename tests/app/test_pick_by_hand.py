@@ -5,8 +5,9 @@ from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, shown, te
 
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
+from trainer.names import VIEWS
+from trainer.pictures.marks import Label, Meaning
 from trainer.play.game import Game
-from trainer.shots.level import VIEWS
 
 LEVEL = "which-one-goes"
 
@@ -27,9 +28,10 @@ async def test_by_keys_first_the_ball_then_how_full_it_is(game: Game, size: tupl
             assert drawn(screen) != before
             await pilot.press(str(best + 1 if pair else (best + 1) % 3 + 1))
             assert text_of(app, "#ask").startswith("✓" if pair else "✗")
-            called = [spot.tone for spot in screen.scene.numbered]
-            assert called[best] == "right"
-            assert ("called" in called) == (pair == 0)
+            called = [mark.meaning for mark in screen.scene.marks if isinstance(mark, Label)]
+            assert len(called) == 3
+            assert called[best] is Meaning.POT
+            assert (Meaning.CALL in called) == (pair == 0)
             await pilot.press("y")
             assert "1 of 6" in text_of(app, "#told")
             pot = screen.question.shot

@@ -7,9 +7,9 @@ from textual.app import App, ComposeResult
 from textual.geometry import Region, Size
 
 from trainer.app.app import TrainerApp
-from trainer.app.cell_shape import aspect_of
 from trainer.app.widgets.picture import Picture
 from trainer.pictures.cells import Cells
+from trainer.pictures.terminal import aspect_of
 from trainer.play.game import Game
 
 

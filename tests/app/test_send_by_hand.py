@@ -8,6 +8,7 @@ import pytest
 from by_hand import SIZES, SMALL, begun, playing, shown
 
 from trainer.drills import DRILLS
+from trainer.pictures.marks import Line, Meaning, Region
 from trainer.play.game import Game
 from trainer.play.scripted import play_lines
 
@@ -21,20 +22,22 @@ async def test_after_the_call_both_ways_of_the_cue_ball_are_drawn(game: Game, si
         for _ in range(3 if size == SMALL else 1):
             screen = playing(app)
             assert screen.scene.target is None
-            assert screen.scene.helps.asked
-            assert screen.scene.helps.region == screen.scene.located.region
+            asked = [mark for mark in screen.scene.marks if isinstance(mark, Region)]
+            assert [region.meaning for region in asked] == [Meaning.ASKED]
+            assert asked == [mark for mark in screen.scene.located if isinstance(mark, Region)]
             await pilot.press("enter")
             assert "Move it first." in shown(app)
             await pilot.press("right", "left", "enter")
             await pilot.pause()
-            mark, result = screen.mark, screen.scene.result
+            mark, laid = screen.mark, screen.scene.marks
             assert mark is not None
-            assert result is not None
             after = SEND.shown_after(mark)
-            assert result.true_after == after.true_after
-            assert result.called_after == after.called_after
-            assert not result.called_way  # where the object ball goes doesn't matter
-            assert screen.scene.helps.region == after.region
+            assert Line(after.true_after, Meaning.AIM) in laid
+            assert Line(tuple(after.called_after), Meaning.CALL) in laid
+            # Where the object ball goes doesn't matter.
+            lines = [mark for mark in laid if isinstance(mark, Line)]
+            assert all(line.points[0] != mark.played.object_ball for line in lines if line.points)
+            assert Region(after.region, Meaning.ASKED) in laid
             said = shown(app)
             assert ("Over it" in said) == mark.right
             assert "pocket" not in said

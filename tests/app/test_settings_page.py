@@ -14,9 +14,9 @@ from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.settings import SettingsScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.screens.terminal import TerminalScreen
-from trainer.app.widgets.rows import Rows
+from trainer.app.widgets.keyed import Rows
 from trainer.history.fields import OneOf
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
 from trainer.settings.settings import FILE, SETTINGS, Settings, read_settings, save_settings
 

@@ -15,6 +15,7 @@ from trainer.geometry.tables import TABLES
 from trainer.history.note import UNDONE, Note
 from trainer.pictures.fit import ACROSS
 from trainer.pictures.plan_table import mouths, place_on_whole, pocket_at, whole_frame
+from trainer.pictures.projection import Viewport
 from trainer.play.game import Game
 from trainer.report.notebook import NAMED, Notebook, Said, lay, note_words
 from trainer.shots.style import USUAL
@@ -44,8 +45,8 @@ def size_of(app: TrainerApp) -> tuple[int, int]:
 def cell_of(app: TrainerApp, place: tuple[float, float]) -> Cell:
     """The cell of the plan that shows a place."""
     width, height = size_of(app)
-    x, y = whole_frame(SNOOKER, (width * ACROSS, height * ACROSS * 2.0)).at(place)
-    return int(x // ACROSS), int(y // (2 * ACROSS))
+    viewport = Viewport((width, height))
+    return viewport.cell_at(whole_frame(SNOOKER, viewport).at(place))
 
 
 async def click_plan(app: TrainerApp, pilot: Pilot[None], place: tuple[float, float]) -> None:
@@ -168,7 +169,7 @@ async def test_the_balls_are_laid_on_the_plan(game: Game, size: Cell) -> None:
 
 
 def _cell_place(app: TrainerApp, place: tuple[float, float]) -> tuple[float, float]:
-    x, y = place_on_whole(SNOOKER, size_of(app), cell_of(app, place), 2.0)
+    x, y = place_on_whole(SNOOKER, Viewport(size_of(app)), cell_of(app, place))
     return round(x, 1), round(y, 1)
 
 
@@ -264,9 +265,10 @@ async def test_in_a_terminal_too_small_keys_note_nothing(game: Game) -> None:
 def test_every_cell_of_the_plan_shows_the_place_it_is_drawn_at(name: str) -> None:
     table = TABLES[name]
     for size in ((80, 16), (120, 31)):
-        view = whole_frame(table, (size[0] * ACROSS, size[1] * ACROSS * 2.1))
+        viewport = Viewport(size, 2.1)
+        view = whole_frame(table, viewport)
         for cell in ((3, 2), (40, 8), (77, 15)):
-            x, y = view.at(place_on_whole(table, size, cell, 2.1))
+            x, y = view.at(place_on_whole(table, viewport, cell))
             assert (x / ACROSS, y / ACROSS / 2.1) == pytest.approx((cell[0] + 0.5, cell[1] + 0.5))
     for pocket, mouth in mouths(table).items():
         assert pocket_at(table, mouth.hole) == pocket

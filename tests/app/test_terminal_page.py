@@ -17,8 +17,7 @@ from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.terminal import TerminalScreen
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS
-from trainer.pictures.depth import Depth
-from trainer.pictures.terminal import samples
+from trainer.pictures.terminal import Depth, samples
 from trainer.play.game import Game
 from trainer.settings.settings import FILE, Settings, read_settings, save_settings
 

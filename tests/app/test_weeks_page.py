@@ -13,7 +13,7 @@ from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.history.streaks import RULE
 from trainer.levels.shelf import open_shelf
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Nature

@@ -15,6 +15,7 @@ least squares of the same. "full" is chafa with work factor 1, which tries every
 import importlib.util
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from time import perf_counter
 
@@ -22,12 +23,13 @@ import numpy as np
 
 from trainer.pictures import colours
 from trainer.pictures import fit as fitting
-from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells
 from trainer.pictures.colours import encode
 from trainer.pictures.fit import ACROSS, DOWN, choose, coverages, fit
 from trainer.pictures.glyphs import GLYPH_SETS, GlyphSet, cover
-from trainer.pictures.plan import paint_plan
+from trainer.pictures.marks import balls_of
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport, paint
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of
@@ -52,9 +54,10 @@ def frames() -> dict[str, np.ndarray]:
     """The pixels of the frames."""
     shot = draw(np.random.default_rng(3), 1, Limits())[0]
     target = truth_of(shot).target
-    found = {"plan": paint_plan(shot, target, SIZE).pixels}
-    found["plan, whole"] = paint_plan(shot, target, SIZE, whole=True).pixels
-    balls = Canvas(SIZE, colours.CLOTH)
+    plan = Plan(shot, target, Viewport(SIZE))
+    plans = {"plan": plan, "plan, whole": replace(plan, whole=True)}
+    found = {name: paint(plan, balls_of(shot)).pixels for name, plan in plans.items()}
+    balls = Viewport(SIZE).canvas(colours.CLOTH)
     for x, y, width, colour in (
         (97.3, 74.1, 14, colours.CUE_BALL),
         (241.3, 90.1, 20, colours.OBJECT_BALL),

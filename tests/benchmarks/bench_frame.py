@@ -14,14 +14,16 @@ from itertools import count
 import numpy as np
 
 from trainer.geometry.tables import TABLES
-from trainer.pictures import colours
 from trainer.pictures.ansi import ansi
-from trainer.pictures.canvas import Canvas, kept_canvas
+from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells
-from trainer.pictures.eye_view import Ball, eye_for, paint_balls, paint_eye_view
+from trainer.pictures.eye_view import EyeView
 from trainer.pictures.fit import fit
-from trainer.pictures.plan import Placed, paint_plan
-from trainer.pictures.views import draw_view, stand_of
+from trainer.pictures.marks import Mark, balls_of
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport, paint, scratch
+from trainer.pictures.projection import draw as draw_marks
+from trainer.pictures.views import projection_of, stand_of
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
@@ -55,24 +57,24 @@ def main() -> None:
                 print(f"{'':>8} {view:>9} with {BALLS} balls {crowded(shot, view, size):.1f} ms")
 
 
-def rolled(shot: Shot, k: int) -> Placed:
-    """The cue ball a little on its way: a new picture each round."""
+def rolled(shot: Shot, k: int) -> list[Mark]:
+    """The balls, the cue ball a little on its way: a new picture each round."""
     (cx, cy), (ox, oy) = shot.cue_ball, shot.object_ball
     part = 0.05 + 0.5 * k / ROUNDS
-    return Placed((cx + part * (ox - cx), cy + part * (oy - cy)), shot.object_ball)
+    return balls_of(replace(shot, cue_ball=(cx + part * (ox - cx), cy + part * (oy - cy))))
 
 
 def frames(shot: Shot, view: str, size: tuple[int, int]) -> list[Cells]:
     """The frames of a ball that rolls."""
-    target = truth_of(shot).target
-    return [draw_view(view, shot, target, size, placed=rolled(shot, k)) for k in range(ROUNDS)]
+    projection = projection_of(view, shot, truth_of(shot).target, Viewport(size))
+    return [draw_marks(projection, rolled(shot, k)) for k in range(ROUNDS)]
 
 
 def crowded(shot: Shot, view: str, size: tuple[int, int]) -> float:
     """Milliseconds of a frame on a table at hand with 22 balls in the picture, none touching another."""
-    target, stand, radius = truth_of(shot).target, stand_of(view, shot), shot.table.balls.object_radius
-    room = paint_eye_view(shot, target, size, stand)
-    eye = eye_for(shot, target, (room.width, room.height), stand)
+    radius, room = shot.table.balls.object_radius, Viewport(size).room
+    seen = EyeView(shot, truth_of(shot).target, Viewport(size), stand_of(view, shot))
+    eye = seen.eye
     rng = np.random.default_rng(7)
     places = [shot.cue_ball, shot.object_ball]
     while len(places) < BALLS:
@@ -80,38 +82,32 @@ def crowded(shot: Shot, view: str, size: tuple[int, int]) -> float:
         centre = np.array([x, y, radius])
         if eye.depth(centre) < 500 or min(math.dist((x, y), p) for p in places) < 2.2 * radius:
             continue
-        if ((eye.see(centre) > 0) & (eye.see(centre) < (room.width, room.height))).all():
+        if ((eye.see(centre) > 0) & (eye.see(centre) < room)).all():
             places.append((x, y))
-    others = [Ball(place, radius, colours.OBJECT_BALL) for place in places[2:]]
-
-    def frame(k: int) -> Cells:
-        kept = kept_canvas(size, 2.0)
-        canvas = paint_eye_view(shot, target, size, stand, placed=rolled(shot, k), onto=kept)
-        paint_balls(canvas, eye, others)
-        return fit(canvas.pixels)
-
-    return least(frame)
+    among = replace(shot, others=tuple(places[2:]))
+    return least(lambda k: draw_marks(seen, rolled(among, k)))
 
 
 def measured(shot: Shot, view: str, size: tuple[int, int]) -> str:
     """The line of a view at a size."""
-    target = truth_of(shot).target
+    target, viewport = truth_of(shot).target, Viewport(size)
+    projection = projection_of(view, shot, target, viewport)
 
     def scene(onto: Canvas | None = None) -> Canvas:
         # No place of the eye, and no target, is seen twice, so that nothing is at hand from before.
         fresh = next(NEW)
         if view == "plan":
-            return paint_plan(shot, (target[0] + fresh, target[1]), size, onto=onto)
+            return paint(Plan(shot, (target[0] + fresh, target[1]), viewport), balls_of(shot), onto)
         stand = stand_of(view, shot)
         stand = replace(stand, turn=stand.turn + fresh)
-        return paint_eye_view(shot, target, size, stand, onto=onto)
+        return paint(EyeView(shot, target, viewport, stand), balls_of(shot), onto)
 
     painted = [scene().pixels for _ in range(3)]
     cells = frames(shot, view, size)
     data = [ansi(c).encode() for c in cells]
     times = (
-        least(lambda _: scene(kept_canvas(size, 2.0))),
-        least(lambda k: draw_view(view, shot, target, size, placed=rolled(shot, k))),
+        least(lambda _: scene(scratch(viewport))),
+        least(lambda k: draw_marks(projection, rolled(shot, k))),
         least(lambda k: fit(painted[k % 3])),
     )
     kilo = max(map(len, data)) / 1000

@@ -29,7 +29,7 @@ import numpy as np
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.verdicts import is_sure
-from trainer.shots.level import Level, free_practice
+from trainer.levels.level import Level, free_practice
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import outcome, places_of, practise, with_bump
 

@@ -33,10 +33,10 @@ from bench_speed import HELLO, NATURE, UNTIL, drained, middle, started, terminal
 from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
+from trainer.names import DRILLS
 from trainer.play.game import Game
 from trainer.play.today import minutes_of, plan
 from trainer.settings.settings import Settings, save_settings
-from trainer.shots.names import DRILLS
 from trainer.simulate.demo import write_history
 
 TRAINER = (sys.executable, "-m", "trainer")

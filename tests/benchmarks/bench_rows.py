@@ -15,20 +15,22 @@ import threading
 import time
 import tty
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
-from trainer.app.widgets.narrow import narrow
+from trainer.app.textual_private import narrow, rows_of, segments
 from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.row import rows_of, segments
 from trainer.geometry.tables import TABLES
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
-from trainer.pictures.plan import Placed
+from trainer.pictures.marks import balls_of
+from trainer.pictures.projection import Viewport
+from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import reduced
-from trainer.pictures.views import draw_view
+from trainer.pictures.terminal import Depth
+from trainer.pictures.views import projection_of
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of
@@ -131,8 +133,9 @@ def main() -> None:
     for size in SIZES:
         for view in ("plan", "down", "standing"):
             parts = [0.3 + 0.02 * k for k in range(8)]
-            on_way = [Placed((cx + p * (ox - cx), cy + p * (oy - cy)), shot.object_ball) for p in parts]
-            frames = [draw_view(view, shot, target, size, placed=placed) for placed in on_way]
+            on_way = [replace(shot, cue_ball=(cx + p * (ox - cx), cy + p * (oy - cy))) for p in parts]
+            projection = projection_of(view, shot, target, Viewport(size))
+            frames = [draw_marks(projection, balls_of(there)) for there in on_way]
             print(f"{size[0]:>4}x{size[1]:<3} {view:>9} {asyncio.run(measured(frames, size))}")
 
 

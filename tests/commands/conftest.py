@@ -1,12 +1,20 @@
 """Running the command line in this process."""
 
+import asyncio
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from io import StringIO
 
 import pytest
 
 from trainer.cli import main
+
+
+def pytest_asyncio_loop_factories(
+    item: pytest.Item,
+) -> Mapping[str, Callable[[], asyncio.AbstractEventLoop]] | None:
+    """A server and a browser keep the machine's own time."""
+    return {"own": asyncio.SelectorEventLoop} if item.path.stem.startswith("test_serve") else None
 
 
 @pytest.fixture

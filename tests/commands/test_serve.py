@@ -26,8 +26,7 @@ from trainer.commands.serve.visitor import (
     shape_of,
     size_of,
 )
-from trainer.pictures.chosen import chosen_colours, chosen_glyphs
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs
 from trainer.settings.players import player_folder
 
 Run = Callable[..., tuple[int, str, str]]

@@ -10,7 +10,7 @@ import pytest
 
 from trainer.app.app import TrainerApp
 from trainer.cli import main
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth
 from trainer.settings.settings import FILE, Settings, save_settings
 
 Run = Callable[..., tuple[int, str, str]]
@@ -82,7 +82,7 @@ def test_the_game_starts_with_the_settings_and_variables_go_before(
     assert drawn() == ("halves", Depth.TRUE, 2.3)
     monkeypatch.setenv("TRAINER_COLOURS", "16")
     assert drawn() == ("halves", Depth.FEW, 2.3)
-    monkeypatch.setattr("trainer.app.cell_shape.asked", lambda: 1.8)
+    monkeypatch.setattr("trainer.pictures.terminal.asked_aspect", lambda: 1.8)
     assert drawn()[2] == 2.3
     save_settings(data, Settings())
     assert drawn()[2] == 1.8

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from trainer.commands.terminal import RAMP, ramp, why
-from trainer.pictures.depth import depth_for
+from trainer.pictures.terminal import depth_for
 from trainer.settings.settings import Settings, save_settings
 
 Run = Callable[..., tuple[int, str, str]]

@@ -11,12 +11,13 @@ from scipy.optimize import brentq
 from trainer import drills
 from trainer.drills import DRILLS, CallError
 from trainer.drills.rolling import ROLLS, rolling
+from trainer.drills.task import Answers
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS, TABLES
+from trainer.levels.level import FREE, Level, free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import FREE, Answers, Level, free_practice, narrowed
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shot
 from trainer.shots.style import USUAL
@@ -68,7 +69,7 @@ def shots(n: int = 120, table: str = "snooker", apart: float = 1.0) -> list[Shot
 
 def asked(shot: Shot, ask: str = "place", seed: int = 0):
     level = Level("x", "x", "x", "cushion", answers=Answers(ask=ask))
-    return drills.ask(level, shot, truth_of(shot), np.random.default_rng(seed))
+    return level.question(shot, truth_of(shot), np.random.default_rng(seed))
 
 
 def toward_pocket(shot: Shot, cushion: str) -> complex:

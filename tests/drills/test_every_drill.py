@@ -13,10 +13,10 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Choice, Eye, Question
+from trainer.levels.level import narrowed
 from trainer.levels.shelf import open_shelf
 from trainer.play.named_levels import level_named
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import narrowed
 from trainer.shots.shot import Shots
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
@@ -42,7 +42,7 @@ def _asked(name: str, count: int, seed: int) -> tuple[Question, ...]:
         shots = draw(rng, each, one, even_offsets(rng, each, one))
         truths = work_out(shots)
         for i in range(min(each, count - k * each)):
-            found.append(drills.ask(level, shots[i], truths[i], rng, Eye()))
+            found.append(level.question(shots[i], truths[i], rng, Eye()))
     return tuple(found)
 
 

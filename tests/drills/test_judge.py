@@ -13,9 +13,9 @@ from trainer.drills import DRILLS, CallError, Eye, Question
 from trainer.drills.judge import POTS, SLIVER, THICK, THIN
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES
+from trainer.levels.level import free_practice
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice
 from trainer.shots.limits import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
@@ -33,7 +33,7 @@ def questions(
     table = replace(TABLES["snooker"], help=jaw_help, stroke=stroke)
     shots = draw(rng, count, Limits(table))
     truths = work_out(shots)
-    return [drills.ask(FREE, shots[i], truths[i], rng, eye) for i in range(count)]
+    return [FREE.question(shots[i], truths[i], rng, eye) for i in range(count)]
 
 
 def true_answer(question: Question) -> str:
@@ -80,7 +80,7 @@ def test_a_line_meets_the_ball_and_on_straight_shots_is_on_either_side_of_its_ce
     shots = draw(rng, 200, limits, np.zeros(200))
     truths = work_out(shots)
     for i in range(200):
-        question = drills.ask(FREE, shots[i], truths[i], rng)
+        question = FREE.question(shots[i], truths[i], rng)
         assert question.line is not None
         sides[question.line > 0] += 1
         assert true_answer(question) == question.choices[question.best].name

@@ -11,10 +11,10 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Question
+from trainer.levels.level import Level, free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Level, free_practice, narrowed
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import practise
@@ -29,7 +29,7 @@ def asked(level: Level, count: int, seed: int = 5) -> Iterator[Question]:
     shots = draw(rng, count, limits, even_offsets(rng, count, limits))
     truths = work_out(shots)
     for i in range(count):
-        yield drills.ask(level, shots[i], truths[i], rng)
+        yield level.question(shots[i], truths[i], rng)
 
 
 def fullness_from(question: Question, place: tuple[float, float]) -> float:

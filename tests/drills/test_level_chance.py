@@ -7,16 +7,16 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from trainer.drills import DRILLS, Question, ask
-from trainer.drills.difficulty import level_chance
+from trainer.drills import DRILLS, Question
+from trainer.drills.task import Answers
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS
 from trainer.levels.chapters import CHAPTERS
+from trainer.levels.level import Level, free_practice, level_chance, narrowed
 from trainer.levels.shelf import open_shelf
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.difficulty import NOISE
 from trainer.shots.draw import draw
-from trainer.shots.level import Answers, Level, free_practice, narrowed
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of, work_out
@@ -70,7 +70,7 @@ def test_off_a_cushion_it_is_the_chance_of_that_pot() -> None:
 
 
 def _asked(level: Level, shot: Shot) -> Question:
-    return ask(level, shot, truth_of(shot), np.random.default_rng(0))
+    return level.question(shot, truth_of(shot), np.random.default_rng(0))
 
 
 def _pots(shot: Shot, way: tuple[float, float]) -> bool:

@@ -12,11 +12,12 @@ from rubber import noses, rubber
 
 from trainer import drills
 from trainer.drills import Mark, Question, words
+from trainer.drills.task import Answers
 from trainer.geometry import jaw_help
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
+from trainer.levels.level import Level, free_practice
 from trainer.shots.draw import draw
-from trainer.shots.level import Answers, Level, free_practice
 from trainer.shots.limits import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
@@ -30,7 +31,7 @@ def questions(
     level = Level(name="t", title="t", teaches="t", drill=drill, limits=limits)
     shots = draw(rng, count, limits)
     truths = work_out(shots)
-    return [drills.ask(level, shots[i], truths[i], rng) for i in range(count)]
+    return [level.question(shots[i], truths[i], rng) for i in range(count)]
 
 
 def way_of_call(question: Question, offset: float) -> complex | None:
@@ -144,7 +145,7 @@ def test_a_straight_shot_missed_to_either_side_is_thin() -> None:
     level = free_practice("aim")
     shot = draw(np.random.default_rng(1), 1, level.limits, [0.0])[0]
     truth = truth_of(shot)
-    straight = drills.ask(level, shot, truth, np.random.default_rng(1))
+    straight = level.question(shot, truth, np.random.default_rng(1))
     straight = replace(straight, truth=replace(truth, cut=0.0, offset=0.0, fullness=1.0))
     for choice in straight.choices:
         assert drills.DRILLS["aim"].error(straight, choice.value) == -abs(choice.value)
@@ -227,7 +228,7 @@ def test_what_a_pot_forgives(width: float, said: str) -> None:
 def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
     level = Level(name="t", title="t", teaches="t", drill="band", answers=Answers())
     shot = draw(np.random.default_rng(2), 1, level.limits)[0]
-    question = drills.ask(level, shot, truth_of(shot), np.random.default_rng(2))
+    question = level.question(shot, truth_of(shot), np.random.default_rng(2))
     assert question.read("1\n").name == "full"
     assert question.read("  3/8 ").name == "3/8"
     assert question.read("THINNER").name == "thinner"

@@ -12,9 +12,9 @@ from trainer.drills import DRILLS, Eye, Question
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
+from trainer.levels.level import Level
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
-from trainer.shots.level import Level
 from trainer.shots.limits import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out

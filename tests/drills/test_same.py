@@ -10,12 +10,13 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, Asked, Question
+from trainer.drills.task import Answers
 from trainer.geometry.tables import TABLES
 from trainer.learner.belief import Belief
+from trainer.levels.level import Level, free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.shots.draw import draw
-from trainer.shots.level import Answers, Level, free_practice, narrowed
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
 from trainer.shots.truth import Truth, truth_of, work_out
@@ -32,7 +33,7 @@ def questions(count: int, seed: int, table: str = "snooker", **answers: object) 
     level = Level("t", "t", "t", "same", limits=limits, answers=Answers(**answers))  # type: ignore[arg-type]
     shots = draw(rng, count, limits)
     truths = work_out(shots)
-    return [drills.ask(level, shots[i], truths[i], rng) for i in range(count)]
+    return [level.question(shots[i], truths[i], rng) for i in range(count)]
 
 
 def seen(shot: Shot, truth: Truth) -> tuple[float, float]:
@@ -116,14 +117,14 @@ def test_every_built_in_level_and_table_can_be_asked_so() -> None:
         shots = draw(rng, 6, narrowed(level))
         truths = work_out(shots)
         for i in range(6):
-            question = drills.ask(level, shots[i], truths[i], rng)
+            question = level.question(shots[i], truths[i], rng)
             assert 2 <= len(question.options) <= 4, level.name
 
 
 def test_a_straight_shot_is_asked_too() -> None:
     rng = np.random.default_rng(2)
     shot = draw(rng, 1, Limits(), [0.0])[0]
-    question = drills.ask(free_practice("same"), shot, truth_of(shot), rng)
+    question = free_practice("same").question(shot, truth_of(shot), rng)
     choice = question.choices[question.best]
     assert SAME.error(question, choice.value) == pytest.approx(0.0, abs=1e-9)
     assert SAME.is_right(question, choice, True)

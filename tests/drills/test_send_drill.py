@@ -16,11 +16,11 @@ from trainer.drills.rolling import rolling
 from trainer.drills.send import region_at
 from trainer.drills.why import PARTS
 from trainer.geometry.aiming import Stroke
+from trainer.levels.level import free_practice, narrowed, narrowed_each
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.play.calls import skill_of
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import free_practice, narrowed, narrowed_each
 from trainer.shots.limits import NoSuchShot
 from trainer.shots.shot import Shot
 from trainer.shots.style import USUAL
@@ -253,10 +253,10 @@ def test_the_same_seed_gives_the_same_place() -> None:
     level = free_practice("send")
     for each in narrowed_each(level):
         shot = draw(np.random.default_rng(3), 1, each)[0]
-        one, other = (drills.ask(level, shot, truth_of(shot), np.random.default_rng(7)) for _ in range(2))
+        one, other = (level.question(shot, truth_of(shot), np.random.default_rng(7)) for _ in range(2))
         assert one.region == other.region
         assert one.region == region_at(shot, one.region.middle)  # type: ignore[union-attr]
-        assert one.region != drills.ask(level, shot, truth_of(shot), np.random.default_rng(8)).region
+        assert one.region != level.question(shot, truth_of(shot), np.random.default_rng(8)).region
 
 
 def test_any_level_can_be_asked_so() -> None:
@@ -266,7 +266,7 @@ def test_any_level_can_be_asked_so() -> None:
         for each in narrowed_each(sent):
             shots = draw(np.random.default_rng(1), 6, each, even_offsets(np.random.default_rng(1), 6, each))
             for i in range(6):
-                drills.ask(sent, shots[i], truth_of(shots[i]), np.random.default_rng(i))
+                sent.question(shots[i], truth_of(shots[i]), np.random.default_rng(i))
 
 
 def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -277,7 +277,7 @@ def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question(monkeypatch: pytest.M
         draw(np.random.default_rng(1), 1, slow)
     shot = draw(np.random.default_rng(1), 1, replace(slow, gets_away=None))[0]
     with pytest.raises(ValueError, match="gets nowhere"):
-        drills.ask(level, shot, truth_of(shot), np.random.default_rng(1))
+        level.question(shot, truth_of(shot), np.random.default_rng(1))
 
 
 @pytest.mark.parametrize(

@@ -15,15 +15,15 @@ from trainer.drills.straight import LEFT, RIGHT, STRAIGHT
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES, Table
 from trainer.learner.centre import FEWEST, CentreSeen
+from trainer.levels.level import free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
+from trainer.names import DRILLS as NAMES
 from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
 from trainer.report.wording import sighting_words
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice, narrowed
 from trainer.shots.limits import Limits
-from trainer.shots.names import DRILLS as NAMES
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
@@ -37,7 +37,7 @@ def questions(count: int, seed: int, table: Table) -> list[Question]:
     rng = np.random.default_rng(seed)
     shots = draw(rng, count, Limits(table, FREE.limits.cuts))
     truths = work_out(shots)
-    return [drills.ask(FREE, shots[i], truths[i], rng) for i in range(count)]
+    return [FREE.question(shots[i], truths[i], rng) for i in range(count)]
 
 
 @pytest.mark.parametrize("table", ["snooker", "small-ball"])

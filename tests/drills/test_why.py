@@ -12,8 +12,8 @@ from trainer import drills
 from trainer.drills import DRILLS, words
 from trainer.drills.why import PARTS
 from trainer.geometry.tables import TABLES
+from trainer.levels.level import free_practice
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice
 from trainer.shots.limits import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
@@ -110,7 +110,7 @@ def test_balls_of_two_sizes_are_told_with_the_numbers_that_give_it() -> None:
     level = replace(free_practice("slide"), limits=Limits(TABLES["small-ball"]))
     rng = np.random.default_rng(1)
     for shot in [draw(rng, 1, level.limits)[0] for _ in range(20)]:
-        question = drills.ask(level, shot, truth_of(shot), rng)
+        question = level.question(shot, truth_of(shot), rng)
         mark = drills.mark(question, DRILLS["slide"].answer(question, 0.05))
         steps = DRILLS["slide"].why(mark, USUAL)
         one, off, reach, full = numbers(steps[4].says)[:4]

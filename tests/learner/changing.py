@@ -7,7 +7,7 @@ import numpy as np
 
 from trainer.learner.call import Call
 from trainer.learner.change import Compared, compared, is_better, was_sure
-from trainer.shots.level import free_practice
+from trainer.levels.level import free_practice
 from trainer.simulate.players import Bump, Nature
 from trainer.simulate.simulation import practise, with_bump
 

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from trainer import drills
+from trainer.levels.level import narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf, read_file
+from trainer.names import DRILLS
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import narrowed
-from trainer.shots.names import DRILLS
 from trainer.shots.truth import work_out
 
 GOOD = """
@@ -81,7 +81,7 @@ def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked() -> None:
         assert (cut >= limits.cuts[0] - 1e-9).all()
         assert (cut <= limits.cuts[1] + 1e-9).all()
         for i in range(40):
-            question = drills.ask(level, shots[i], truths[i], rng)
+            question = level.question(shots[i], truths[i], rng)
             if question.dial is not None:
                 assert not question.choices
                 continue

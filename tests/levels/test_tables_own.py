@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.jaw_help import drops
 from trainer.geometry.tables import POCKETS, TABLES, Table
+from trainer.levels.level import narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.levels.table_file import KEYS, TableError, read_table, read_table_file
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import narrowed
 from trainer.shots.limits import Limits
 from trainer.shots.truth import work_out
 

@@ -2,7 +2,13 @@
 
 import numpy as np
 
-from trainer.pictures.glyphs import cover, coverages
+from trainer.pictures.eye_view import EyeView
+from trainer.pictures.glyphs import ACROSS, DOWN, cover, coverages
+from trainer.pictures.marks import Line, Meaning, balls_of, call_marks, truth_marks
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport, paint
+from trainer.pictures.projection import draw as draw_marks
+from trainer.pictures.views import projection_of
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of
@@ -12,6 +18,65 @@ def one_shot(seed, **limits):
     """A random shot and its truth."""
     shot = draw(np.random.default_rng(seed), 1, Limits(**limits))[0]
     return shot, truth_of(shot)
+
+
+def over_balls(shot, over):
+    """The marks of a picture: the shot's balls, and what is laid over them."""
+    return [*over, *balls_of(shot)]
+
+
+def paint_plan(shot, target, size, over=(), *, cell_aspect=2.0, **how):
+    """The pixels of a plan."""
+    return paint(Plan(shot, target, Viewport(size, cell_aspect), **how), over_balls(shot, over))
+
+
+def draw_plan(shot, target, size, over=(), *, cell_aspect=2.0, glyphs="quadrants", **how):
+    """The cells of a plan."""
+    return draw_marks(Plan(shot, target, Viewport(size, cell_aspect), **how), over_balls(shot, over), glyphs)
+
+
+def plan_frame(shot, target, room, **how):
+    """Where a plan lays the table in a picture of so many widths of a pixel across and down."""
+    return Plan(shot, target, Viewport((room[0] / ACROSS, room[1] / DOWN)), **how).frame
+
+
+def paint_eye_view(shot, target, size, stand, cell_aspect=2.0, over=(), **how):
+    """The pixels of an eye view."""
+    return paint(EyeView(shot, target, Viewport(size, cell_aspect), stand, **how), over_balls(shot, over))
+
+
+def draw_eye_view(shot, target, size, stand, cell_aspect=2.0):
+    """The cells of an eye view."""
+    return draw_marks(EyeView(shot, target, Viewport(size, cell_aspect), stand), balls_of(shot))
+
+
+def eye_for(shot, target, room, stand, also=()):
+    """The eye of a picture of so many widths of a pixel across and down."""
+    return EyeView(shot, target, Viewport((room[0] / ACROSS, room[1] / DOWN)), stand, also).eye
+
+
+def draw_view(view, shot, target, size, over=(), *, cell_aspect=2.0, glyphs="quadrants", **how):
+    """The cells of a view by its name."""
+    projection = projection_of(view, shot, target, Viewport(size, cell_aspect), **how)
+    return draw_marks(projection, over_balls(shot, over), glyphs)
+
+
+def way_of(shot, target):
+    """The help that leads to the pocket."""
+    return Line((shot.object_ball, target), Meaning.HELP)
+
+
+def aim_of(shot, offset):
+    """A considered line of aim."""
+    return Line((shot.cue_ball, shot.abreast(offset)), Meaning.CONSIDERED)
+
+
+def marked(shot, target, touching, called=None, past=None, way=(), after=(), called_after=()):
+    """What is laid over a shot after a call: ``called`` is its touching position, or it ends ``past``."""
+    truth = truth_marks(shot, target, (shot.cue_ball, touching), after)
+    end = called or past
+    ways = [[shot.object_ball, *way], [shot.cue_ball, end] if end else [], called_after]
+    return [*(truth[part] for part in ("way", "aim", "touching")), *call_marks(ways, called)]
 
 
 def to_light(srgb):

@@ -5,12 +5,10 @@ ball as the patch of its colour in the cells as a terminal draws them, and takes
 """
 
 import numpy as np
-from looking import as_pixels, middle, white
+from looking import as_pixels, draw_plan, draw_view, eye_for, middle, plan_frame, white
 
-from trainer.pictures.eye_view import eye_for
-from trainer.pictures.frame import Frame
-from trainer.pictures.plan import draw_plan, plan_frame
-from trainer.pictures.views import draw_view, stand_of
+from trainer.pictures.plan_table import Frame
+from trainer.pictures.views import stand_of
 from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out
 

@@ -5,7 +5,7 @@ import pytest
 from looking import as_pixels, middle, spreads
 
 from trainer.pictures import colours
-from trainer.pictures.ball import FILLED, draw_ball
+from trainer.pictures.inset import FILLED, draw_ball
 
 SIZES = [(36, 23), (76, 39), (156, 59)]  # as on screens of 80x24, 120x40, 200x60
 

@@ -7,10 +7,9 @@ import pytest
 from looking import as_pixels
 
 from trainer.pictures import GLYPH_SETS
-from trainer.pictures.calls_chart import SCALES, draw_calls_chart, scale_of, side_by_side
-from trainer.pictures.chart import MARGIN
-from trainer.pictures.depth import Depth
+from trainer.pictures.charts import MARGIN, SCALES, draw_calls_chart, scale_of, side_by_side
 from trainer.pictures.reduced import reduced
+from trainer.pictures.terminal import Depth
 
 SIZES = [(80, 9), (120, 16), (200, 24)]
 WIDE = 0.04  # balls that a pot forgives to either side

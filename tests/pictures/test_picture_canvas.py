@@ -5,13 +5,13 @@ import pytest
 from looking import likeness, middle, spreads
 
 from trainer.pictures import colours
-from trainer.pictures.canvas import Canvas
+from trainer.pictures.projection import Viewport
 
 STEPS = (0.75, 0.9, 1.0, 1.1, 1.25)
 
 
 def blank(step, size=(40, 20)):
-    return Canvas(size, colours.CLOTH, cell_aspect=2 * step)
+    return Viewport(size, 2 * step).canvas(colours.CLOTH)
 
 
 def painted(canvas):
@@ -151,7 +151,7 @@ def test_what_lies_outside_or_nowhere_changes_nothing(where):
 @pytest.mark.parametrize("size", [(0, 5), (5, 0), (-1, 3)])
 def test_a_picture_has_at_least_one_cell(size):
     with pytest.raises(ValueError, match="at least 1 x 1"):
-        Canvas(size, colours.ROOM)
+        Viewport(size).canvas(colours.ROOM)
 
 
 @pytest.mark.parametrize("step", [0.9, 1.0, 1.1])
@@ -169,7 +169,7 @@ def test_an_ellipse_is_a_tilted_polygon_of_many_corners(step):
         conic = np.block([[form, edge[:, None]], [edge[None], np.array([[middle @ form @ middle - 1]])]])
         t = np.linspace(0, 2 * np.pi, 400, endpoint=False)
         corners = middle + (np.stack([a * np.cos(t), b * np.sin(t)], 1)) @ ways.T
-        one, other, line = (Canvas((20, 10), (0, 0, 0), 2 * step) for _ in range(3))
+        one, other, line = (Viewport((20, 10), 2 * step).canvas((0, 0, 0)) for _ in range(3))
         one.ellipse(conic * rng.uniform(0.1, 9), (255, 255, 255))
         other.convex([tuple(p) for p in corners], (255, 255, 255))
         assert np.abs(one.pixels - other.pixels).max() < 0.12
@@ -186,7 +186,7 @@ def test_a_convex_polygon_is_the_same_painted_at_once_or_in_rows():
         turn = np.sort(rng.uniform(0, 2 * np.pi, rng.integers(3, 7)))
         x, y, far = rng.uniform(-10, 90), rng.uniform(-10, 90), rng.uniform(5, 80)
         corners = [(x + far * np.cos(t), y + far * np.sin(t)) for t in turn]
-        canvas = Canvas((20, 10), (0, 0, 0), 2.0)
+        canvas = Viewport((20, 10), 2.0).canvas((0, 0, 0))
         canvas.convex(corners, (255, 255, 255), 0.7)
         px, py = np.arange(80) + 0.5, (np.arange(80) + 0.5)[:, None]
         depth = np.full((80, 80), np.inf)
@@ -232,7 +232,7 @@ def test_a_bend_is_as_full_as_the_lines_it_joins():
 
 
 def test_other_pictures_come_back_only_where_the_cover_is():
-    canvas, other, cover = blank(1.0), blank(1.0), Canvas((10, 5), (0, 0, 0))
+    canvas, other, cover = blank(1.0), blank(1.0), Viewport((10, 5)).canvas((0, 0, 0))
     canvas.rectangle(0, 0, 160, 160, colours.CUE_BALL)
     cover.rectangle(4, 8, 20, 24, (255, 255, 255))
     canvas.veil(other, cover, (16, 40), 0.6)

@@ -3,7 +3,7 @@ import pytest
 from looking import as_pixels
 
 from trainer.pictures import colours
-from trainer.pictures.bias_chart import draw_bias_chart
+from trainer.pictures.charts import draw_bias_chart
 from trainer.shots.style import USUAL, Style
 
 OFFSETS = np.linspace(-0.98, 0.98, 99)
@@ -17,7 +17,7 @@ def chart(size, mean, told=False, wide=0.02, style=USUAL):
         mean=mean,
         low=mean - wide,
         high=mean + wide,
-        told=np.broadcast_to(told, OFFSETS.shape),
+        sure=np.broadcast_to(told, OFFSETS.shape),
         style=style,
     )
 

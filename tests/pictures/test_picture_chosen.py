@@ -2,8 +2,7 @@
 
 import pytest
 
-from trainer.pictures.chosen import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Chosen, Depth, Source, chosen_colours, chosen_glyphs, chosen_shape
 
 KITTY = {"TERM": "xterm-kitty"}
 

@@ -5,25 +5,35 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from looking import as_pixels, middle, one_shot, white
+from looking import (
+    aim_of,
+    as_pixels,
+    draw_eye_view,
+    draw_view,
+    eye_for,
+    marked,
+    middle,
+    one_shot,
+    paint_eye_view,
+    way_of,
+    white,
+)
 from observer import ball_orange, errors, patch
 
 from trainer.geometry.tables import TABLES
 from trainer.pictures import colours
 from trainer.pictures.ansi import ansi
-from trainer.pictures.canvas import Canvas
 from trainer.pictures.eye import STANDS, WIDEST, Stand, framed, looking
 from trainer.pictures.eye_table import LIP, paint_cloth, paint_far, paint_near, wall_height
-from trainer.pictures.eye_view import draw_eye_view, eye_for, paint_eye_view
-from trainer.pictures.plan import Placed, PlanHelp, PlanResult
+from trainer.pictures.eye_view import EyeView
 from trainer.pictures.plan_table import mouths
+from trainer.pictures.projection import Viewport, paint
 from trainer.pictures.views import (
     BACK,
     MOST_TURN,
     TURNED,
     UP,
     Look,
-    draw_view,
     neutral_turn,
     stand_of,
 )
@@ -183,10 +193,10 @@ def test_helps_and_results_are_drawn_and_change_nothing_else(view):
     shot, truth = one_shot(2, cuts=(20.0, 40.0))
     plain = draw_view(view, shot, truth.target, (79, 34))
     assert plain == draw_view(view, shot, truth.target, (79, 34))
-    way = draw_view(view, shot, truth.target, (79, 34), helps=PlanHelp(way=True))
-    aim = draw_view(view, shot, truth.target, (79, 34), helps=PlanHelp(aim=truth.offset))
-    called = PlanResult(truth.touching, truth.touching, None, [truth.target])
-    result = draw_view(view, shot, truth.target, (79, 34), result=called)
+    way = draw_view(view, shot, truth.target, (79, 34), [way_of(shot, truth.target)])
+    aim = draw_view(view, shot, truth.target, (79, 34), [aim_of(shot, truth.offset)])
+    called = marked(shot, truth.target, truth.touching, truth.touching, way=[truth.target])
+    result = draw_view(view, shot, truth.target, (79, 34), called)
     for other in (way, aim, result):
         share = (other.glyphs != plain.glyphs).mean()
         assert 0 < share < 0.15
@@ -204,7 +214,7 @@ def test_helps_and_results_are_drawn_and_change_nothing_else(view):
 @EACH_VIEW
 def test_any_size_can_be_drawn(view, size):
     shot, truth = one_shot(3)
-    cells = draw_view(view, shot, truth.target, size, result=PlanResult(truth.touching))
+    cells = draw_view(view, shot, truth.target, size, marked(shot, truth.target, truth.touching))
     assert cells.size == size
     assert ansi(cells).count("\n") == size[1] - 1
 
@@ -263,7 +273,7 @@ def test_the_called_pocket_is_lit_all_round_from_every_side(view, name):
         shot = draw(np.random.default_rng(seed), 1, Limits(TABLES[name]))[0]
         truth = truth_of(shot)
         stand = stand_of(view, shot, Look(0.4 * (seed % 5 - 2)))
-        canvas = paint_eye_view(shot, truth.target, (120, 40), stand, placed=Placed((-9e3, -9e3), None))
+        canvas = paint(EyeView(shot, truth.target, Viewport((120, 40)), stand), [])
         eye = eye_for(shot, truth.target, (480.0, 320.0), stand)
         mouth, top = mouths(shot.table)[shot.pocket], wall_height(shot.table)
         lit = np.argwhere(amber(canvas.pixels))[:, ::-1] + 0.5
@@ -286,9 +296,9 @@ def test_between_its_jaws_a_pocket_beyond_the_cloth_is_dark(view):
         shot, truth = one_shot(seed)
         stand = stand_of(view, shot)
         eye = eye_for(shot, truth.target, (480.0, 320.0), stand)
-        canvas = Canvas((120, 40), colours.ROOM)
-        for paint in (paint_cloth, paint_far, paint_near):
-            paint(canvas, eye, shot.table)
+        canvas = Viewport((120, 40)).canvas(colours.ROOM)
+        for part in (paint_cloth, paint_far, paint_near):
+            part(canvas, eye, shot.table)
         for mouth in mouths(shot.table).values():
             jaws, hole = np.array(mouth.jaws), np.array(mouth.hole)
             middle = jaws.mean(axis=0)

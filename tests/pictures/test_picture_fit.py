@@ -3,10 +3,10 @@ import pytest
 from looking import as_pixels, to_light
 
 from trainer.pictures import colours
-from trainer.pictures.canvas import Canvas
 from trainer.pictures.colours import encode, linear
 from trainer.pictures.fit import ACROSS, choose, coverages, fit
 from trainer.pictures.glyphs import GLYPH_SETS, cover
+from trainer.pictures.projection import Viewport
 
 FINE = 24  # scan lines a width of a cell
 NEW_IN_QUADRANTS = "▘▝▖▗▚▁▂▃▅▆▇▎▍▌▋▊"
@@ -116,7 +116,7 @@ def test_cells_keep_their_places():
 @pytest.mark.parametrize("glyphs", ["sextants", "slanted"])
 def test_richer_glyphs_keep_to_edges(glyphs):
     """On the even shade inside a ball there are none, where a free choice would take many."""
-    picture = Canvas((40, 20), colours.CLOTH)
+    picture = Viewport((40, 20)).canvas(colours.CLOTH)
     picture.ball(80.0, 80.0, 70.0, colours.CUE_BALL)
     cells = fit(picture.pixels, glyphs)
     rows, cols = np.indices(cells.glyphs.shape)
@@ -197,7 +197,7 @@ def silhouette(glyphs, colour, width=8.0, trials=40):
     rng = np.random.default_rng(8)
     edges, middles = [], []
     for x, y in rng.random((trials, 2)) * (1, 2) + width / 2 + (1, 2):
-        canvas = Canvas((int(width) + 3, int(width / 2) + 3), colours.CLOTH)
+        canvas = Viewport((int(width) + 3, int(width / 2) + 3)).canvas(colours.CLOTH)
         canvas.ball(x * ACROSS, y * ACROSS, width / 2 * ACROSS, colour)
         picture = as_light(fit(canvas.pixels, glyphs), FINE, 2 * FINE)
         across = crossings(picture, canvas.pixels, x, y, width / 2)

@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from looking import draw_plan, plan_frame
 
 from trainer.pictures import colours
 from trainer.pictures.options import Option, draw_options, places
-from trainer.pictures.plan import MARKER, draw_plan, plan_frame
+from trainer.pictures.plan import MARKER
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of

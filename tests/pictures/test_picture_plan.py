@@ -2,13 +2,27 @@ import math
 
 import numpy as np
 import pytest
-from looking import as_pixels, axes, likeness, middle, one_shot, orange, spreads, white
+from looking import (
+    aim_of,
+    as_pixels,
+    axes,
+    draw_plan,
+    likeness,
+    marked,
+    middle,
+    one_shot,
+    orange,
+    paint_plan,
+    plan_frame,
+    spreads,
+    way_of,
+    white,
+)
 
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.pictures import colours
 from trainer.pictures.ansi import ansi
-from trainer.pictures.frame import Frame
-from trainer.pictures.plan import PlanHelp, PlanResult, draw_plan, paint_plan, plan_frame
+from trainer.pictures.plan_table import Frame
 from trainer.shots.shot import Shot
 
 NEAR = {"cue_distance": (300.0, 500.0), "pocket_distance": (200.0, 400.0)}
@@ -161,8 +175,8 @@ def test_the_called_pocket_changes_the_picture():
 
 def test_the_same_call_gives_the_same_cells():
     shot, truth = one_shot(11)
-    help_ = PlanHelp(way=True, aim=0.4)
-    first, second = (draw_plan(shot, truth.target, (79, 34), helps=help_) for _ in range(2))
+    over = [way_of(shot, truth.target), aim_of(shot, 0.4)]
+    first, second = (draw_plan(shot, truth.target, (79, 34), over) for _ in range(2))
     assert first == second
     assert ansi(first) == ansi(second)
     assert first != draw_plan(shot, truth.target, (79, 34))
@@ -180,8 +194,8 @@ def test_truth_is_solid_and_the_call_is_dashed():
     shot = Shot(TABLES["snooker"], (1000.0, 400.0), (1700.0, 700.0), "top-left")
     target, touching, called = (3540.0, 1749.0), (1655.0, 673.0), (1648.0, 690.0)
     missed = (2600.0, 1778.0 - 26.25)
-    result = PlanResult(touching, called, None, (missed,))
-    canvas = paint_plan(shot, target, (150, 54), result=result)
+    result = marked(shot, target, touching, called, way=(missed,))
+    canvas = paint_plan(shot, target, (150, 54), result)
     view = plan_frame(shot, target, (canvas.width, canvas.height))
     amber = along(canvas.pixels, view, shot.object_ball, target, colours.AMBER)
     assert amber.min() > 0.5
@@ -202,7 +216,7 @@ def test_the_touching_ball_is_half_seen_through_and_the_call_an_outline():
     (tx, ty), (ox, oy) = truth.touching, shot.object_ball
     other = (2 * ox - tx, 2 * oy - ty)  # across the object ball, clear of the true one
     plain = paint_plan(shot, truth.target, size)
-    shown = paint_plan(shot, truth.target, size, result=PlanResult(truth.touching, other))
+    shown = paint_plan(shot, truth.target, size, marked(shot, truth.target, truth.touching, other))
     view = plan_frame(shot, truth.target, (plain.width, plain.height))
     radius = 26.25 * view.scale
     x, y = (int(v) for v in view.at(truth.touching))
@@ -217,7 +231,7 @@ def test_the_touching_ball_is_half_seen_through_and_the_call_an_outline():
 def test_a_call_that_misses_is_drawn_to_where_it_ends():
     shot = Shot(TABLES["snooker"], (1000.0, 400.0), (1700.0, 700.0), "top-left")
     target, past = (3540.0, 1749.0), (1900.0, 650.0)
-    shown = paint_plan(shot, target, (150, 54), result=PlanResult((1655.0, 673.0), None, past))
+    shown = paint_plan(shot, target, (150, 54), marked(shot, target, (1655.0, 673.0), past=past))
     view = plan_frame(shot, target, (shown.width, shown.height))
     chalk = along(shown.pixels, view, shot.cue_ball, past, colours.CHALK)
     assert (chalk > 0.6).mean() > 0.3
@@ -226,7 +240,7 @@ def test_a_call_that_misses_is_drawn_to_where_it_ends():
 def test_the_crop_does_not_move_at_the_call():
     shot, truth = one_shot(5)
     before = draw_plan(shot, truth.target, (79, 34))
-    after = draw_plan(shot, truth.target, (79, 34), result=PlanResult(truth.touching))
+    after = draw_plan(shot, truth.target, (79, 34), marked(shot, truth.target, truth.touching))
     assert (before.paper == after.paper).all(axis=2).mean() > 0.85
 
 
@@ -244,7 +258,7 @@ def test_a_line_of_aim_passes_on_the_side_of_its_offset(offset):
 def test_an_aim_wider_than_the_shot_draws_no_line():
     shot, truth = one_shot(6)
     plain = draw_plan(shot, truth.target, (79, 34))
-    assert draw_plan(shot, truth.target, (79, 34), helps=PlanHelp(aim=500.0)) == plain
+    assert draw_plan(shot, truth.target, (79, 34), [aim_of(shot, 500.0)]) == plain
 
 
 @pytest.mark.parametrize("aspect", [1.5, 1.83, 2.0, 2.5])
@@ -252,16 +266,16 @@ def test_an_aim_wider_than_the_shot_draws_no_line():
 @pytest.mark.parametrize("glyphs", ["quadrants", "halves"])
 def test_every_size_draws(aspect, whole, glyphs):
     shot, truth = one_shot(4)
-    result = PlanResult(truth.touching, truth.touching, None, (truth.target,))
+    result = marked(shot, truth.target, truth.touching, truth.touching, way=(truth.target,))
+    over = [way_of(shot, truth.target), aim_of(shot, 0.5), *result]
     for size in ((1, 1), (1, 9), (13, 1), (2, 2), (5, 3), (27, 8), (300, 80)):
         cells = draw_plan(
             shot,
             truth.target,
             size,
+            over,
             whole=whole,
             cell_aspect=aspect,
-            helps=PlanHelp(True, 0.5),
-            result=result,
             glyphs=glyphs,
         )
         assert cells.size == size

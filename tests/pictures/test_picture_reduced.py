@@ -5,16 +5,14 @@ import unicodedata
 
 import numpy as np
 import pytest
-from looking import as_pixels, one_shot
+from looking import as_pixels, draw_plan, one_shot, plan_frame
 
-from trainer.pictures import colours, oklab
+from trainer.pictures import colours
 from trainer.pictures.ansi import ansi
-from trainer.pictures.blocks import blocks, opposite, share
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth, depth_for, depth_named
 from trainer.pictures.fit import coverages
+from trainer.pictures.glyphs import blocks, opposite, share
 from trainer.pictures.inset import draw_inset
-from trainer.pictures.plan import draw_plan, plan_frame
 from trainer.pictures.reduced import (
     AMBER,
     CUE,
@@ -32,6 +30,7 @@ from trainer.pictures.reduced import (
 )
 from trainer.pictures.reduced import CLOTH as FLAT_CLOTH
 from trainer.pictures.reduced import LINE as CLOTH_MARK
+from trainer.pictures.terminal import Depth, depth_for, depth_named
 
 NEAR = {"cue_distance": (300.0, 500.0), "pocket_distance": (200.0, 400.0)}
 EVERY = [
@@ -174,7 +173,7 @@ def test_every_colour_goes_nearly_to_the_nearest_of_the_fixed_ones():
     some = rng.integers(0, 256, (1, 2000, 3), dtype=np.uint8)
     found = reduced(Cells(np.full((1, 2000), " "), some, some), Depth.MANY).paper[0]
     assert found.min() >= FIXED
-    away = oklab.apart(oklab.from_srgb(some[0])[:, None], oklab.from_srgb(palette()))
+    away = colours.apart(colours.oklab_of(some[0])[:, None], colours.oklab_of(palette()))
     mine = away[np.arange(2000), found - FIXED]
     # Looked up by 32 steps a channel: an error of half a step, most of it in the darkest colours.
     assert (mine - away.min(axis=1)).max() < 8
@@ -185,7 +184,7 @@ def test_every_colour_goes_nearly_to_the_nearest_of_the_fixed_ones():
 def test_the_fixed_colours_stay_themselves():
     own = palette()[None]
     numbers = reduced(Cells(np.full((1, 240), " "), own, own), Depth.MANY).paper[0]
-    assert oklab.apart(oklab.from_srgb(palette()[numbers - FIXED]), oklab.from_srgb(own[0])).max() < 3.5
+    assert colours.apart(colours.oklab_of(palette()[numbers - FIXED]), colours.oklab_of(own[0])).max() < 3.5
     assert (numbers == np.arange(16, 256)).mean() > 0.9
     assert len(palette()) == 240
     assert palette()[[0, 5, 215, 216, 239]].tolist() == [[0] * 3, [0, 0, 255], [255] * 3, [8] * 3, [238] * 3]
@@ -222,9 +221,9 @@ ASIDE = [  # things that lie side by side, and how far apart they are in every t
 @pytest.mark.parametrize("name", THEMES)
 @pytest.mark.parametrize(("least", "pairs"), ASIDE)
 def test_things_stay_apart_in_every_theme(name, least, pairs):
-    lab = oklab.from_srgb(theme(name))
+    lab = colours.oklab_of(theme(name))
     for one, other in pairs:
-        assert oklab.apart(lab[SIXTEEN[one]], lab[SIXTEEN[other]]) >= least, (one, other)
+        assert colours.apart(lab[SIXTEEN[one]], lab[SIXTEEN[other]]) >= least, (one, other)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -1,24 +1,26 @@
 """A lit part of the cloth in every view: where the cloth of each pixel is, and what is drawn over it."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
-from looking import as_pixels, to_light
+from looking import as_pixels, draw_view, eye_for, marked, plan_frame, to_light
 
 from trainer import drills
 from trainer.drills import DRILLS, Question
+from trainer.levels.level import free_practice, narrowed_each
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells
-from trainer.pictures.eye_view import eye_for
 from trainer.pictures.fit import ACROSS, DOWN
-from trainer.pictures.plan import ASKED, PlanHelp, PlanResult, plan_frame
-from trainer.pictures.views import draw_view, stand_of
+from trainer.pictures.marks import TINTS, Mark, Meaning, Region
+from trainer.pictures.views import stand_of
 from trainer.shots.draw import draw
-from trainer.shots.level import free_practice, narrowed_each
 from trainer.shots.truth import truth_of
 
 SIZES = [(52, 19), (78, 34)]
 EACH_VIEW = pytest.mark.parametrize("view", ["plan", "down", "standing"])
 SEND = DRILLS["send"]
+ASKED = TINTS[Meaning.ASKED]
 GREEN, AMBER = to_light(colours.CLOTH), to_light(colours.AMBER)
 
 
@@ -28,12 +30,12 @@ def questions(n: int) -> list[Question]:
     found = []
     for k, limits in enumerate(narrowed_each(level)):
         shots = draw(np.random.default_rng(k), n, limits)
-        found += [drills.ask(level, shots[i], truth_of(shots[i]), np.random.default_rng(i)) for i in range(n)]
+        found += [level.question(shots[i], truth_of(shots[i]), np.random.default_rng(i)) for i in range(n)]
     return found
 
 
-def seen(view: str, question: Question, size: tuple[int, int], **more: object) -> Cells:
-    return draw_view(view, question.shot, None, size, also=SEND.in_view(question), **more)  # type: ignore[arg-type]
+def seen(view: str, question: Question, size: tuple[int, int], over: Sequence[Mark] = ()) -> Cells:
+    return draw_view(view, question.shot, None, size, over, also=SEND.in_view(question))
 
 
 def on_cloth(view: str, question: Question, size: tuple[int, int]) -> np.ndarray:
@@ -68,8 +70,8 @@ def test_the_place_is_tinted_where_its_cloth_is_and_nowhere_else(view: str, size
     for question in questions(4):
         region = question.region
         assert region is not None
-        lit = PlanHelp(region=SEND.shown(question, None).region, asked=True)
-        tinted = as_pixels(seen(view, question, size, helps=lit))
+        lit = Region(SEND.shown(question, None).region, Meaning.ASKED)
+        tinted = as_pixels(seen(view, question, size, [lit]))
         plain = as_pixels(seen(view, question, size))
         at = on_cloth(view, question, size)
         away = np.hypot(*np.moveaxis(at - np.array(region.middle), -1, 0)) / region.radius
@@ -108,19 +110,13 @@ def test_both_ways_after_contact_are_drawn(view: str) -> None:
     for question in questions(2):
         mark = drills.mark(question, SEND.answer(question, 0.1))
         after = SEND.shown_after(mark)
-        bare = PlanResult(mark.question.truth.touching, called_touching=mark.touching)
-        with_true = PlanResult(
-            mark.question.truth.touching, called_touching=mark.touching, true_after=after.true_after
+        shot, touching = question.shot, mark.question.truth.touching
+        bare = marked(shot, None, touching, mark.touching)
+        with_true = marked(shot, None, touching, mark.touching, after=after.true_after)
+        both = marked(
+            shot, None, touching, mark.touching, after=after.true_after, called_after=after.called_after
         )
-        both = PlanResult(
-            mark.question.truth.touching,
-            called_touching=mark.touching,
-            true_after=after.true_after,
-            called_after=after.called_after,
-        )
-        pictures = [
-            as_pixels(seen(view, question, (78, 34), result=result)) for result in (bare, with_true, both)
-        ]
+        pictures = [as_pixels(seen(view, question, (78, 34), over)) for over in (bare, with_true, both)]
         # The true way leads over the place's middle.
         at = on_cloth(view, question, (78, 34))
         assert question.region is not None

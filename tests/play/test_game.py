@@ -17,13 +17,13 @@ from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
 from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
+from trainer.levels.level import Level, Pass
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.summary import kind_summaries
 from trainer.report.report import report
 from trainer.shots.hindrance import hindrance
-from trainer.shots.level import Level, Pass
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of
 

@@ -15,6 +15,7 @@ from trainer.history.opened import FILE
 from trainer.history.store import History
 from trainer.history.streaks import best_run
 from trainer.history.transfer import export, import_
+from trainer.levels.level import Pass
 from trainer.levels.shelf import open_shelf
 from trainer.play import known
 from trainer.play.digest import LATELY, Digest, Runs, built
@@ -24,7 +25,6 @@ from trainer.play.passing import Passing
 from trainer.play.set_in_play import SetInPlay
 from trainer.report.report import report, sighting_calls
 from trainer.report.weeks import calendar, calendar_of
-from trainer.shots.level import Pass
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Bump, Nature
 

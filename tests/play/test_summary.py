@@ -5,13 +5,13 @@ import math
 import pytest
 
 from trainer.drills import DRILLS
+from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import open_shelf
 from trainer.play import summary
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay, sample_of
 from trainer.play.summary import IN_A_LINE, RIGHT, WRONG, KindSummary, errors_in, grouped, to_show
-from trainer.shots.level import Level, free_practice
 
 SHELF = open_shelf()
 LEVELS = [*SHELF.levels, *(free_practice(drill, SHELF.tables) for drill in DRILLS)]

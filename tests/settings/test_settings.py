@@ -13,7 +13,7 @@ import pytest
 from tests.history.test_folder import guest
 from trainer.history import TrainerError
 from trainer.pictures import GLYPH_SETS
-from trainer.pictures.depth import NAMES, Depth
+from trainer.pictures.terminal import DEPTH_NAMES, Depth
 from trainer.settings.settings import (
     CELL_SHAPES,
     COLOURS,
@@ -42,7 +42,7 @@ def test_the_table_has_what_settings_hold_and_what_pictures_know() -> None:
     assert [setting.key for setting in SETTINGS] == [field.name for field in fields(Settings)][:-1]
     assert fields(Settings)[-1].name == "keys"  # a table of its own
     assert GLYPHS == GLYPH_SETS
-    assert [NAMES[name] for name in COLOURS] == list(Depth)
+    assert [DEPTH_NAMES[name] for name in COLOURS] == list(Depth)
     for setting in SETTINGS:
         assert setting.field.check(setting.example) == setting.example
 

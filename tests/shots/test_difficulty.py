@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from trainer.drills.difficulty import level_chance
 from trainer.geometry.tables import TABLES
+from trainer.levels.level import level_chance
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.difficulty import chance, chances
 from trainer.shots.draw import draw, even_offsets

@@ -5,38 +5,34 @@ from collections.abc import Sequence
 from datetime import datetime
 from io import StringIO
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from textual import events
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.types import AnimationLevel
 
-from trainer.app import cell_shape
 from trainer.app.keys import PlayerKeys, bound, said
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
+from trainer.app.textual_private import FaultApp
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
-from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
-from trainer.history.errors import Damaged
 from trainer.history.whole import keep_text
-from trainer.pictures import GlyphSet
-from trainer.pictures.chosen import chosen_colours, chosen_glyphs, chosen_shape
-from trainer.pictures.depth import Depth
+from trainer.levels.level import Level
+from trainer.pictures import GlyphSet, terminal
+from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs, chosen_shape
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
-from trainer.shots.level import Level
 
 MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
 TOLD_S = 12.0  # how long: they are long lines
 
 
-class TrainerApp(App[None]):
+class TrainerApp(FaultApp):
     """The game on the screen.
 
     Parameters
@@ -63,8 +59,6 @@ class TrainerApp(App[None]):
         What was done about a damaged history, to be told once.
     settings : Settings, optional
         What else the player has chosen.
-
-    A fault ends the app; ``fault`` is what it was, damage of the history among them.
     """
 
     TITLE = "See the angle of the pot"
@@ -105,8 +99,7 @@ class TrainerApp(App[None]):
         self.glyphs: GlyphSet = glyphs
         self.colours: Depth = colours
         self.own_aspect = cell_aspect
-        self.said_aspect = cell_shape.asked() if said_aspect is None else said_aspect
-        self.fault: Exception | None = None  # of our own; it ended the app
+        self.said_aspect = terminal.asked_aspect() if said_aspect is None else said_aspect
         for theme in OWN:
             self.register_theme(theme)
         self.theme = CLUB_ROOM.name
@@ -120,33 +113,12 @@ class TrainerApp(App[None]):
     @property
     def cell_aspect(self) -> float:
         """Height of a cell over its width: the player's, else what the terminal says, else the usual."""
-        return chosen_shape(self.own_aspect, self.said_aspect, cell_shape.USUAL).value
+        return chosen_shape(self.own_aspect, self.said_aspect, terminal.USUAL_ASPECT).value
 
     @property
     def data_folder(self) -> Path:
         """Where the player's settings are kept: beside the history."""
         return self.game.history.file.parent
-
-    def _display(self, screen: Screen[Any], renderable: Any) -> None:
-        narrow(renderable)
-        super()._display(screen, renderable)
-
-    # Textual would print pages of code at a fault of ours; whoever runs the app says it in one line.
-
-    def _handle_exception(self, error: Exception) -> None:
-        self.fault = self.fault or error
-        if isinstance(self.fault, Damaged):  # what fails after it is no news
-            self.exit()
-        else:
-            super()._handle_exception(error)
-
-    def _fatal_error(self) -> None:
-        self.panic()
-
-    def panic(self, *renderables: object) -> None:
-        """Leave because of a fault, :attr:`fault`; without one the terminal can't be read any more."""
-        self._return_code = 1
-        self._close_messages_no_wait()
 
     def on_mount(self) -> None:
         """Begin with a shot, where there is one to begin with; home is made when somebody comes there."""
@@ -169,7 +141,7 @@ class TrainerApp(App[None]):
         """A terminal may say with its size how large its cells are; balls are drawn round by that."""
         if event.pixel_size is None:
             return
-        aspect = cell_shape.aspect_of(event.size, event.pixel_size)
+        aspect = terminal.aspect_of(event.size, event.pixel_size)
         if aspect is not None and aspect != self.said_aspect:
             self.said_aspect = aspect
             self.redraw_pictures()

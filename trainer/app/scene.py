@@ -6,12 +6,26 @@ from functools import cached_property
 
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
 from trainer.drills.why import PARTS, Step
-from trainer.pictures.plan import PlanHelp, PlanResult
-from trainer.pictures.spots import Spot
+from trainer.pictures.marks import (
+    Label,
+    Line,
+    Meaning,
+    Region,
+    Spot,
+    balls_of,
+    call_marks,
+    truth_marks,
+)
+from trainer.pictures.marks import Mark as Drawn
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Projection, Viewport
+from trainer.pictures.views import STRAIGHT, Look, projection_of
 from trainer.play.primer import Primer, way_of_trial
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import USUAL, Style
+
+MARKED = ("way", "touching", "aim")  # what is shown of a mark's construction while it isn't explained
 
 
 @dataclass(frozen=True)
@@ -118,87 +132,110 @@ class Scene:
         """What is on the pictures of the construction: all of it, but while it is explained."""
         return PARTS if self.step is None else self.step.parts
 
-    # What is laid over the shot
+    # What pictures show of it
+
+    def projection(self, viewport: Viewport, look: Look = STRAIGHT) -> Projection:
+        """How the large picture shows the shot."""
+        shot, target, places = self.shot, self.target, self.question.places
+        return projection_of(self.view, shot, target, viewport, look=look, also=self.in_view, places=places)
+
+    def from_above(self, viewport: Viewport) -> Projection:
+        """How the small picture shows the whole table."""
+        return Plan(self.shot, self.target, viewport, whole=True)
 
     @cached_property
-    def spots(self) -> tuple[Spot, ...]:
-        """The places to choose from; after the call they say which was right and which was called."""
-        return self._numbered(self.question.places, "quiet" if self.mark else "open")
+    def marks(self) -> tuple[Drawn, ...]:
+        """What the large picture shows: balls, what helps or is considered, what is true and was called."""
+        laid = (*self._helps, *self._truth, *self._call)
+        return (*self._regions, *laid, *self._spots, *self._balls, *self._labels)
 
     @cached_property
-    def numbered(self) -> tuple[Spot, ...]:
-        """The object balls to choose from, in the same way."""
-        return self._numbered(self.question.balls, "ball")
+    def located(self) -> tuple[Drawn, ...]:
+        """What the whole table shows: where the shot is. It is too small for numbers."""
+        shown = self.shown
+        return (*_region(shown), *self._spots, *self._balls)
 
-    def _numbered(self, places: Sequence[Point], else_tone: str) -> tuple[Spot, ...]:
-        """The choices' numbers at their places; ``else_tone`` is that of those that nothing is said of."""
+    def rolling(self, cue_ball: Point, object_ball: Point | None) -> tuple[Drawn, ...]:
+        """What the large picture shows while the called ball rolls: the two are here, or it has dropped."""
+        assert self.mark is not None
+        played, dropped = self.mark.played, object_ball is None
+        shot = replace(played, cue_ball=cue_ball, object_ball=object_ball or played.object_ball)
+        balls = balls_of(shot, object_ball=not dropped, chosen_from=self.question.balls)
+        return (*self._regions, *self._spots, *balls)
+
+    @property
+    def _regions(self) -> list[Drawn]:
+        return _region(self.shown if self.mark is None else self.after)
+
+    @property
+    def _helps(self) -> list[Drawn]:
+        """Before the call the line to the pocket, if the level shows it, and what is considered."""
+        if self.mark is not None:
+            return []
+        shown, shot, found = self.shown, self.shot, list[Drawn]()
+        if self.way and self.target is not None:
+            found.append(Line((shot.object_ball, self.target), Meaning.HELP))
+        if shown.line is not None:
+            found.append(Line((shot.cue_ball, shot.abreast(shown.line)), Meaning.CONSIDERED))
+        return [*found, Line(shown.path, Meaning.CONSIDERED)]
+
+    @property
+    def _truth(self) -> list[Drawn]:
+        """After the call, the parts of its construction that are shown."""
+        if self.mark is None:
+            return []
+        shot, way = self.question.shot, self.drill.true_way(self.question)
+        truth = truth_marks(shot, self.target, way, self.after.true_after)
+        shown = MARKED if self.step is None else self.parts
+        return [mark for part, mark in truth.items() if part in shown]
+
+    @property
+    def _call(self) -> list[Drawn]:
+        """After the call, what was called."""
+        mark = self.mark
+        if mark is None or "call" not in self.parts:
+            return []
+        sent = [mark.played.object_ball, mark.met.at] if mark.met and self.target else []
+        return call_marks([sent, mark.run.before, self.after.called_after], mark.touching)
+
+    @property
+    def _balls(self) -> list[Drawn]:
+        on_table = self.mark is not None or self.shown.cue_ball
+        return balls_of(self.shot, cue_ball=on_table, chosen_from=self.question.balls)
+
+    @property
+    def _spots(self) -> list[Drawn]:
+        """The places to choose from; the right one in front of the others, once it is known."""
+        places = self._chosen_from(self.question.places, Meaning.REST if self.mark else Meaning.CHOICE)
+        ordered = sorted(places, key=lambda chosen: chosen[2] is Meaning.POT)
+        return [Spot(place, meaning) for _, place, meaning in ordered]
+
+    @property
+    def _labels(self) -> list[Drawn]:
+        """The numbers of the places and of the balls to choose from."""
+        else_said = Meaning.REST if self.mark else Meaning.CHOICE
+        places = self._chosen_from(self.question.places, else_said)
+        balls = self._chosen_from(self.question.balls, Meaning.BALL)
+        return [Label(place, key, meaning) for key, place, meaning in (*places, *balls)]
+
+    def _chosen_from(self, places: Sequence[Point], else_said: Meaning) -> list[tuple[str, Point, Meaning]]:
+        """The choices' keys, their places, and what is said of each; ``else_said`` of the rest."""
         question, found = self.question, []
         for i, (choice, place) in enumerate(zip(question.choices, places, strict=False)):
-            tone = else_tone
+            meaning = else_said
             if self.mark is None:
-                tone = "considered" if choice == self.considered else tone
+                meaning = Meaning.CONSIDERED if choice == self.considered else meaning
             elif i == question.best:
-                tone = "right"
+                meaning = Meaning.POT
             elif choice == self.mark.choice:
-                tone = "called"
-            found.append(Spot(place, choice.key, tone))
-        return tuple(found)
+                meaning = Meaning.CALL
+            found.append((choice.key, place, meaning))
+        return found
 
-    @cached_property
-    def helps(self) -> PlanHelp:
-        """What the player considers, or besides the call what was right."""
-        if self.mark is not None:
-            after = self.after
-            return PlanHelp(spots=self.spots, region=after.region, asked=after.asked, numbered=self.numbered)
-        shown = self.shown
-        return PlanHelp(
-            way=self.way,
-            aim=shown.line,
-            path=shown.path,
-            spots=self.spots,
-            region=shown.region,
-            asked=shown.asked,
-            cue_ball=shown.cue_ball,
-            numbered=self.numbered,
-        )
 
-    @property
-    def located(self) -> PlanHelp:
-        """The same where the whole table shows where the shot is."""
-        shown = self.shown
-        return PlanHelp(
-            spots=self.spots,
-            region=shown.region,
-            asked=shown.asked,
-            cue_ball=self.mark is not None or shown.cue_ball,
-            numbered=self.numbered,
-        )
-
-    @property
-    def rolled(self) -> Shot:
-        """After the call, the shot with the balls that lie still while the called one rolls."""
-        return self.shot if self.mark is None else replace(self.shot, others=self.mark.played.others)
-
-    @cached_property
-    def result(self) -> PlanResult | None:
-        """After the call: what pots, and what was called."""
-        mark = self.mark
-        if mark is None:
-            return None
-        true = self.drill.true_way(self.question)
-        result = PlanResult(
-            touching=true[-1],
-            over=true[1:-1],
-            called_over=mark.run.before[1:-1],
-            called_touching=mark.touching,
-            called_past=None if mark.touching else mark.run.before[-1],
-            called_way=[mark.met.at] if mark.met and self.target else [],
-            true_after=self.after.true_after,
-            called_after=self.after.called_after,
-            ball=self.question.shot.object_ball,
-            called_ball=mark.played.object_ball,
-        )
-        return result if self.step is None else replace(result, parts=self.parts)
+def _region(shown: Shown) -> list[Drawn]:
+    """The part of the cloth that a drill speaks of, or asks for."""
+    return [Region(shown.region, Meaning.ASKED if shown.asked else Meaning.HELP)]
 
 
 def first_scene(played: SetInPlay, view: str) -> Scene:

@@ -8,15 +8,14 @@ from pathlib import Path
 
 from trainer.commands.console import confirmed
 from trainer.commands.opening import folder_of, open_game, own_level, tables_of
-from trainer.drills.difficulty import level_chance
 from trainer.history.whole import keep_text
 from trainer.levels.chapters import CHAPTERS
+from trainer.levels.level import Level, level_chance
 from trainer.levels.reading import LevelError
 from trainer.levels.shelf import built_in, read_file
 from trainer.levels.table_file import with_own
 from trainer.levels.toml_reader import read_text
 from trainer.shots.difficulty import NOISE
-from trainer.shots.level import Level
 
 
 def levels(args: argparse.Namespace) -> int:

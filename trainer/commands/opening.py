@@ -17,8 +17,7 @@ from trainer.levels.shelf import Shelf, open_shelf, read_tables
 from trainer.levels.table_file import read_table_file, with_own
 from trainer.levels.toml_reader import SUFFIX, is_name
 from trainer.pictures import GlyphSet
-from trainer.pictures.chosen import Chosen, chosen_colours, chosen_glyphs
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Chosen, Depth, chosen_colours, chosen_glyphs
 from trainer.play.digest import work
 from trainer.play.game import Game
 from trainer.settings.players import chosen_player, player_folder

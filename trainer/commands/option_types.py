@@ -115,7 +115,7 @@ def size(text: str) -> tuple[int, int]:
 
 def colours(text: str) -> int:
     """A number of colours that a terminal may have."""
-    from trainer.pictures.depth import depth_named
+    from trainer.pictures.terminal import depth_named
 
     try:
         return depth_named(text)

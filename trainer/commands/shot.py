@@ -12,24 +12,23 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.app import cell_shape
 from trainer.commands.opening import own_glyphs, settings_of, shelf_of, style_of, table_of
 from trainer.commands.problems import UsageError
 from trainer.drills import words
 from trainer.geometry.aiming import Stroke
-from trainer.pictures import MOST_SIZE
+from trainer.levels.level import narrowed, with_a_stroke
+from trainer.pictures import MOST_SIZE, terminal
 from trainer.pictures.ansi import ansi
-from trainer.pictures.chosen import chosen_colours, chosen_shape
-from trainer.pictures.depth import Depth
-from trainer.pictures.plan import PlanResult
-from trainer.pictures.terminal import OVERRIDE
-from trainer.pictures.views import draw_view
+from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
+from trainer.pictures.projection import Viewport
+from trainer.pictures.projection import draw as draw_picture
+from trainer.pictures.terminal import Depth, chosen_colours, chosen_shape
+from trainer.pictures.views import projection_of
 from trainer.play.named_levels import level_named
 from trainer.settings.settings import Settings
 from trainer.shots.check import checked
 from trainer.shots.describe import place, shot_object
 from trainer.shots.draw import draw
-from trainer.shots.level import narrowed, with_a_stroke
 from trainer.shots.others import laid_about, unpottable
 from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot
@@ -76,19 +75,26 @@ def shot(args: argparse.Namespace) -> int:
     elif args.view:
         # The player's choices for the terminal hold only for what is printed on one.
         settings = settings_of(args)[0] if _to_terminal() else Settings()
-        known = _to_terminal() or os.environ.get(OVERRIDE)
-        result = PlanResult(truth.touching, cue_ball_way=cue_ball_ways(found, truth)[-1].points)
+        known = _to_terminal() or os.environ.get(terminal.GLYPHS_VARIABLE)
         size = args.size or _terminal_size()
         glyphs = args.glyphs or (own_glyphs(os.environ, settings).value if known else "quadrants")
         shape = chosen_shape(
-            settings.cell_shape, cell_shape.asked() if _to_terminal() else None, cell_shape.USUAL
+            settings.cell_shape, terminal.asked_aspect() if _to_terminal() else None, terminal.USUAL_ASPECT
         ).value
-        laid = result if given else None
-        cells = draw_view(args.view, found, truth.target, size, cell_aspect=shape, result=laid, glyphs=glyphs)
+        projection = projection_of(args.view, found, truth.target, Viewport(size, shape))
+        marks = [*(_solved(found, truth) if given else ()), *balls_of(found)]
+        cells = draw_picture(projection, marks, glyphs)
         print(ansi(cells, _colours(settings) if args.colours is None else args.colours))
     else:
         print("\n".join([*_words(found, truth, style, seed), *(_more(found, truth, style) if given else ())]))
     return 0
+
+
+def _solved(shot: Shot, truth: Truth) -> list[Mark]:
+    """What is laid over a shot that is worked out: what pots, and where the cue ball goes then."""
+    pots = truth_marks(shot, truth.target, (shot.cue_ball, truth.touching))
+    after = Line(cue_ball_ways(shot, truth)[-1].points, Meaning.AFTER)
+    return [pots["way"], pots["aim"], after, pots["touching"]]
 
 
 def _colours(settings: Settings) -> Depth:

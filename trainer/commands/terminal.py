@@ -6,16 +6,13 @@ import shutil
 import sys
 from collections.abc import Iterator, Mapping
 
-from trainer.app import cell_shape
 from trainer.commands.opening import own_colours, own_glyphs, settings_of
-from trainer.pictures.chosen import Chosen, Source, chosen_shape
-from trainer.pictures.depth import OVERRIDE as COLOURS
-from trainer.pictures.depth import Depth, depth_for
-from trainer.pictures.terminal import OVERRIDE, samples
+from trainer.pictures import terminal as drawn_by
+from trainer.pictures.terminal import Chosen, Depth, Source, chosen_shape, depth_for, samples
 from trainer.settings.settings import FILE, Settings
 
 SAID = {
-    Source.VARIABLE: f"as the variable {OVERRIDE} says",
+    Source.VARIABLE: f"as the variable {drawn_by.GLYPHS_VARIABLE} says",
     Source.OWN: "as your settings say",
     Source.KNOWN: "which this terminal is known to draw",
     Source.USUAL: "which nearly every terminal draws",
@@ -35,7 +32,7 @@ def terminal(args: argparse.Namespace) -> int:
     print("\nEach shape should be whole and smooth, with no boxes, marks or gaps:\n")
     print("\n".join(samples()))
     print(f"\nPictures are drawn with {used.value}, {SAID[used.source]}. If another set looks better here,")
-    print(f"choose it in the game (t at home), or put its name into the variable {OVERRIDE}.")
+    print(f"choose it in the game (t at home), or put its name into the variable {drawn_by.GLYPHS_VARIABLE}.")
     for problem in problems:
         print(problem)
     return 0
@@ -56,7 +53,7 @@ def _size() -> Iterator[str]:
 def _colours(colours: Chosen[Depth], environ: Mapping[str, str]) -> Iterator[str]:
     """How many, who says so, and a ramp that only 24-bit colour shows smooth."""
     who = {
-        Source.VARIABLE: f"as the variable {COLOURS} says",
+        Source.VARIABLE: f"as the variable {drawn_by.COLOURS_VARIABLE} says",
         Source.OWN: "as your settings say",
     }.get(colours.source, why(environ))
     yield f"Colours  {NAMES.get(colours.value, 'no colours')}, {who}"
@@ -96,7 +93,7 @@ def ramp() -> str:
 
 
 def _shape(settings: Settings) -> Iterator[str]:
-    shape = chosen_shape(settings.cell_shape, cell_shape.asked(), cell_shape.USUAL)
+    shape = chosen_shape(settings.cell_shape, drawn_by.asked_aspect(), drawn_by.USUAL_ASPECT)
     who = {Source.OWN: "as your settings say", Source.KNOWN: "as the terminal says"}
     said = who.get(shape.source, "as usual: the terminal doesn't say; t at home makes the balls round")
     yield f"Cells    {shape.value:.2f} times as high as wide, {said}"

@@ -1,12 +1,15 @@
 """The drill *aim*: which of a row of points must the cue ball's centre be sent at?"""
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from trainer.drills import words
 from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Eye, Question, numbered
-from trainer.shots.level import Level
+from trainer.drills.task import Problem, Task
+from trainer.geometry.bands import band_name
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
@@ -29,9 +32,23 @@ class Aim(AimedDrill):
     )
     names_answers = False
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    keys = ("step", "choices")
+    among_others = True
+
+    def problems(self, task: Task) -> Iterator[Problem]:
+        """A row that is wider than anyone would call."""
+        answers = task.answers
+        if answers.choices * answers.step > 2 * WIDEST:
+            yield Problem(
+                "answers.choices",
+                f"{answers.choices} candidates a step of {band_name(answers.step)} apart are "
+                "wider than the ball and its surroundings",
+                "choices x step up to 2 1/2 balls",
+            )
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A row of evenly spaced candidates; the true point is anywhere in it, and rarely on one."""
-        step, n = float(level.answers.step), level.answers.choices
+        step, n = float(task.answers.step), task.answers.choices
         residue = _residue(truth, shot.table.reach, step, rng)
         nearest = truth.offset + residue
         # Places in the row that keep it within reach; the middle one where the row is too wide for any.

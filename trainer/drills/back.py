@@ -6,17 +6,18 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.drills import words
+from trainer.drills.band import near_bands
 from trainer.drills.drill import Drill, Shown, point
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.task import Task
 from trainer.drills.why import Step, construction
 from trainer.geometry.bands import band_of
 from trainer.geometry.leave import leave_line
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import angle_between, turn_by, unit
-from trainer.shots.level import Level
-from trainer.shots.limits import CUT_LIMIT
+from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth, truth_of
@@ -37,15 +38,21 @@ class Back(Drill):
     title = "Lay the shot"
     names_answers = False  # degrees would tell it
     played = "what was named"
+    keys = ("step", "bands")
+    needs_inset = False
     help = (
         "A fullness is named: walk the cue ball round the object ball until the shot has it, and call it. "
         "You can move it in large steps, in small ones, or by a hair (keys below). "
         "It is the way from the word to the picture: what you lay is marked as if you had named it so."
     )
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def narrowed(self, task: Task) -> Limits:
+        """Near to the bands asked for, where they are named."""
+        return near_bands(task)
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The named fullness nearest to the drawn shot, and a cue ball somewhere round the ball."""
-        names = [band for band in level.bands() if band.low > 0.0 and band.value < 1.0] or [HALF]
+        names = [band for band in task.bands() if band.low > 0.0 and band.value < 1.0] or [HALF]
         names.sort(key=lambda band: abs(band.value - truth.fullness))
         table = shot.table
         for apart in math.dist(shot.cue_ball, shot.object_ball) * CLOSER ** np.arange(TRIES):

@@ -1,13 +1,17 @@
 """The drill *band*: how full is it?"""
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 import numpy as np
 
 from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, offset_of
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Eye, Question, numbered
-from trainer.geometry.bands import THINNER
-from trainer.shots.level import Level
+from trainer.drills.task import MOST_CHOICES, Problem, Task
+from trainer.geometry.bands import THINNER, band_name
+from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
@@ -25,12 +29,30 @@ class Band(Drill):
         "The bands are the words for which shots go wrong; most pots need a finer aim than they can say."
     )
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    keys = ("step", "bands", "within")
+    among_others = True
+    needs_inset = False
+
+    def narrowed(self, task: Task) -> Limits:
+        """Near to the bands asked for, where they are named or every shot has to be."""
+        return near_bands(task)
+
+    def problems(self, task: Task) -> Iterator[Problem]:
+        """One key of the keyboard each, and more than one answer."""
+        asked = len(task.bands())
+        if not 2 <= asked <= MOST_CHOICES:
+            yield Problem(
+                "answers",
+                f"step {band_name(task.answers.step)} over these cuts makes {asked} answers",
+                f"2 to {MOST_CHOICES}: take a coarser step, fewer cuts, or name the bands",
+            )
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """Which of the level's bands is this shot? Nothing here is random, the bands are fixed."""
-        asked = level.bands()
+        asked = task.bands()
         best = min(range(len(asked)), key=lambda i: abs(asked[i].value - truth.fullness))
         for i, band in enumerate(asked):  # inside a band's own stretch that band is right
-            if not level.answers.named and band.low <= truth.fullness < band.high:
+            if not task.answers.named and band.low <= truth.fullness < band.high:
                 best = i
         return Question(
             drill=self.name,
@@ -39,7 +61,7 @@ class Band(Drill):
             prompt="How full must the hit be?",
             choices=numbered([(band.name, band.value) for band in asked]),
             best=best,
-            width=float(level.answers.step),
+            width=float(task.answers.step),
         )
 
     def called_offset(self, question: Question, value: float) -> float:
@@ -80,6 +102,16 @@ class Band(Drill):
         """What becomes of the ball if it is hit as called."""
         said = words.goes_as_called(mark, style, f"Played at {mark.choice.name} it")
         return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}"
+
+
+def near_bands(task: Task) -> Limits:
+    """A task's limits, narrowed to what is near to its bands, if they are named or it says how near."""
+    within = task.answers.within
+    if within is None and not task.answers.named:
+        return task.limits
+    near = float(within) if within is not None else float(task.answers.step) / 2
+    stretches = tuple((band.value - near, band.value + near) for band in task.bands())
+    return replace(task.limits, fullness=stretches)
 
 
 def _in_words(question: Question, index: int) -> str:

@@ -5,6 +5,7 @@ and roll naturally when they meet the cushion: throw isn't counted.
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,12 +14,13 @@ from trainer.drills.drill import Drill, Shown, point, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
 from trainer.drills.slide import STEPS
+from trainer.drills.task import Task
 from trainer.drills.why import PARTS, Step, construction, touched
-from trainer.geometry.cushion import play_cushion
+from trainer.geometry.cushion import CLEARLY, play_cushion
 from trainer.geometry.vectors import Floats, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
 from trainer.shots.difficulty import chance, chances
-from trainer.shots.level import Level
+from trainer.shots.limits import Limits
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths
@@ -40,11 +42,17 @@ class Cushion(Drill):
         "The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
     )
     skill = "cushion"
+    keys = ("ask",)
+    asks = ("place", "way")
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def narrowed(self, task: Task) -> Limits:
+        """Shots that go by a cushion too; which way is surer is asked only where one clearly is."""
+        return replace(task.limits, by_cushion=CLEARLY if task.answers.ask == "way" else 1.0)
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A place to set, which starts anywhere; or which of the two ways more lines of aim pot by."""
         lie = _lie(shot)
-        if level.ask == "way":
+        if task.answers.ask == "way":
             return Question(
                 drill=self.name,
                 shot=shot,
@@ -107,10 +115,10 @@ class Cushion(Drill):
         """Between which errors off the cushion the ball drops."""
         return _lie(question.shot).margin
 
-    def chances(self, level: Level, shots: Shots, truths: Truths, noise: float) -> Floats:
+    def chances(self, task: Task, shots: Shots, truths: Truths, noise: float) -> Floats:
         """Off the cushion; where the surer way is asked for, by that."""
         found = chance(margins(shots), np.zeros(len(shots)), noise)
-        return np.maximum(found, chances(truths, noise)) if level.ask == "way" else found
+        return np.maximum(found, chances(truths, noise)) if task.answers.ask == "way" else found
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
         """A place is right where the ball drops off the cushion, not where it is hit before."""

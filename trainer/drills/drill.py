@@ -1,25 +1,29 @@
 """What every drill is: what it asks, how an answer is played and marked, and how it is said.
 
-A drill is one module with one class; what is usual is here, and a drill says what is different with it.
+A drill is one module with one class; what is usual is here, and a drill says what is different with it: its
+cuts, its views, what of a level it uses, and what can't be asked.
 """
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
 
 from trainer.drills import words
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, bounds
+from trainer.drills.task import STEPS, Needed, Problem, Task, strokes_named
 from trainer.drills.why import Step, construction, played
-from trainer.geometry.aiming import send
+from trainer.geometry.aiming import SPEEDS, Stroke, send
 from trainer.geometry.fullness import offset_from_fullness
 from trainer.geometry.vectors import Floats, dot, length
+from trainer.names import VIEWS
 from trainer.shots.difficulty import chances
 from trainer.shots.hindrance import first_ball
-from trainer.shots.level import Level
+from trainer.shots.limits import ANY_CUT, SIDES, Limits
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths
@@ -67,8 +71,59 @@ class Drill(ABC):
     true = "the pot"  # what is solid there
     done = ("goes in", "go in")  # what is said of one call of a set that potted, and of more
 
+    # What it can ask of, and what a level's file may say of it.
+    views: tuple[str, ...] = VIEWS  # in which its question can be seen
+    cuts = ANY_CUT  # degrees: that it asks about where nothing else is said
+    most_cuts: tuple[float, float] | None = None  # and at most; None: any
+    evenly = False  # few cuts, asked evenly: a run of shots about one of them would give its answer away
+    keys: tuple[str, ...] = ()  # of a file's [answers], those that it uses
+    steps: tuple[Fraction, ...] = STEPS  # that its answers may be apart
+    asks: tuple[str, ...] = ()  # the questions that the key ``ask`` may name, the usual one first
+    among_others = False  # whether it asks of one shot, which other balls may lie about
+    balls = 1  # to choose from where nothing else is said
+    needs_inset = True  # whether its question can't be answered from the large picture alone
+    calls_pocket = True  # whether the object ball is to go into a pocket that is called
+    speeds: tuple[str, ...] = ()  # of the strokes that it is always asked with, where a level names none
+
+    def strokes_of(self, speeds: Sequence[str] = (), spins: Sequence[str] = ()) -> tuple[Stroke, ...]:
+        """The strokes of a level: of the speeds and spins it names, else those that the drill always has."""
+        if not speeds and not spins and not self.speeds:
+            return ()
+        return strokes_named(speeds or self.speeds or tuple(SPEEDS), spins)
+
+    def strokes_after(self, strokes: tuple[Stroke, ...]) -> tuple[Stroke, ...]:
+        """The strokes with which it asks of another drill's shots."""
+        return strokes or self.strokes_of()
+
+    def fitted(self, limits: Limits) -> Limits:
+        """The part of another drill's limits that it can ask of; its usual cuts, if there is none."""
+        if self.evenly:
+            return replace(limits, cuts=self.cuts, sides=SIDES, fullness=(), forgives=None)
+        low, high = self.most_cuts or limits.cuts
+        inside = max(low, limits.cuts[0]), min(high, limits.cuts[1])
+        return replace(limits, cuts=inside if inside[0] < inside[1] or low == high else self.cuts)
+
+    def narrowed(self, task: Task) -> Limits:
+        """A task's limits, narrowed to what the drill can ask."""
+        return task.limits
+
+    def narrowed_each(self, task: Task) -> list[Limits]:
+        """The same with each of the task's strokes; as they are where it has none."""
+        limits = self.narrowed(task)
+        return [limits.played(stroke) for stroke in task.strokes] or [limits]
+
+    def problems(self, task: Task) -> Iterator[Problem]:
+        """What is wrong with a task that no single key of its file can tell."""
+        yield from ()
+
+    def needed(self, task: Task) -> list[Needed]:
+        """The shots that there must be to ask."""
+        return [Needed(limits) for limits in self.narrowed_each(task)]
+
+    # Asking
+
     @abstractmethod
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The question that this drill asks of a shot."""
 
     # Marking
@@ -115,7 +170,7 @@ class Drill(ABC):
         truth = question.truth
         return truth.margin[0] - truth.fullness, truth.margin[1] - truth.fullness
 
-    def chances(self, level: Level, shots: Shots, truths: Truths, noise: float) -> Floats:
+    def chances(self, task: Task, shots: Shots, truths: Truths, noise: float) -> Floats:
         """How likely a call of some shots (n) pots whose error is normal about the truth, shape (n,)."""
         return chances(truths, noise)
 

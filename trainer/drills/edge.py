@@ -9,8 +9,9 @@ from trainer.drills.drill import Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
 from trainer.drills.slide import JUMPS, STEPS, Slide
+from trainer.drills.task import Task
 from trainer.drills.why import PARTS, Step
-from trainer.shots.level import Level
+from trainer.shots.limits import ANY_CUT, CUT_LIMIT
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
@@ -30,7 +31,11 @@ class Edge(Slide):
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    cuts = (30.0, ANY_CUT[1])
+    most_cuts = (30.0, CUT_LIMIT)
+    needs_inset = True
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The edge on the object ball's side; where it starts tells nothing of the answer."""
         balls = shot.table.balls
         return Question(

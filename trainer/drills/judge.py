@@ -8,7 +8,7 @@ from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, offset_of
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.shots.level import Level
+from trainer.drills.task import Task
 from trainer.shots.shot import Shot
 from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth
@@ -38,8 +38,10 @@ class Judge(Drill):
         "Lines are shown where you yourself are in doubt, so look where your own line would be first."
     )
     played = "the line shown"
+    among_others = True
+    needs_inset = False
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """What would happen on a line near those at which this player begins to doubt?"""
         shown = _fullness_shown(truth, eye, rng)
         low, high = truth.margin

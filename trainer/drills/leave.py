@@ -1,6 +1,7 @@
 """The drill *leave*: where must the cue ball come to lie, that the next ball is as full as is wanted?"""
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
@@ -11,14 +12,14 @@ from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, offset_of, point
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.geometry.bands import bands
+from trainer.drills.task import Problem, Task
+from trainer.geometry.bands import THINNER, band_name, bands
 from trainer.geometry.leave import leave, leave_line
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import Floats, length, unit
 from trainer.shots.draw import APART as DAYLIGHT
-from trainer.shots.level import EXACT, Level
-from trainer.shots.limits import CUT_LIMIT
+from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of, work_out
@@ -32,6 +33,7 @@ FINER = (1, 2, 4)  # parts of the level's step: the largest that there is room f
 THINNEST = 1.0 - np.sin(np.radians(CUT_LIMIT))
 DIGITS = 6  # of a place's mm: an arc's last bits aren't the same on every machine
 NAMED = bands(Fraction(1, 32))[:-1]
+EXACT = 1e-9  # balls: a shot so near to a band has its fullness
 OFF = 1e-6  # balls: a place is as full as it was laid, but for its digits
 
 
@@ -42,15 +44,35 @@ class Leave(Drill):
     title = "Pick the leave"
     names_answers = False
     played = "what was wanted"
+    views = ("plan",)
+    keys = ("step", "bands", "ask")
+    asks = ("place",)
+
+    def narrowed(self, task: Task) -> Limits:
+        """Shots that have the fullness of a band to the hair; none where the cuts give none."""
+        thick, thin = (1.0 - math.sin(math.radians(cut)) for cut in task.limits.cuts)
+        named = [band.value for band in task.bands() if band.name != THINNER]
+        held = [value for value in named if thin - EXACT <= value <= thick + EXACT]
+        return replace(task.limits, fullness=tuple((value - EXACT, value + EXACT) for value in held))
+
+    def problems(self, task: Task) -> Iterator[Problem]:
+        """Cuts that hold no band."""
+        if not self.narrowed(task).fullness:
+            yield Problem(
+                "shots.cuts",
+                f"no band of step {band_name(task.answers.step)} that is asked for lies in these cuts",
+                "cuts that hold the fullness of a band, as 30 degrees for 1/2",
+            )
+
     help = (
         "A fullness is named for the next ball: pick the place from which it is that full, out of five. "
         "All places of one fullness lie on one straight line, however far off: look for where it runs. "
         "This is how a leave is planned: not a spot for the cue ball, but a line to come to anywhere along."
     )
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """From which of five places is it as full as the drawn shot is?"""
-        places = _row(level, shot, truth, rng)
+        places = _row(task, shot, truth, rng)
         values = work_out(_all_at(shot, places)).fullness.tolist()
         called = _said(truth.fullness)
         return Question(
@@ -60,7 +82,7 @@ class Leave(Drill):
             prompt=f"From which place is the pot {called}?",
             choices=numbered([(f"place {i}", value) for i, value in enumerate(values, 1)]),
             best=places.index(shot.cue_ball),
-            width=float(level.answers.step),
+            width=float(task.answers.step),
             wanted=(1.0 - _named(truth.fullness)) * shot.table.reach,  # its side would tell
             places=tuple(places),
         )
@@ -165,13 +187,13 @@ def _all_at(shot: Shot, places: list[Point]) -> Shots:
     return Shots(shot.table, np.array(places), ball, pocket, shot.stroke)
 
 
-def _row(level: Level, shot: Shot, truth: Truth, rng: np.random.Generator) -> list[Point]:
+def _row(task: Task, shot: Shot, truth: Truth, rng: np.random.Generator) -> list[Point]:
     """Places whose fullnesses are steps apart, thick to thin, the shot's own anywhere among them.
 
     As many, with as large a step and as far apart, as there is room for on the table.
     """
-    step = float(level.answers.step)
-    rooms = [(level.limits.cue_distance, False), (ANYWHERE, False), *[(ANYWHERE, True)] * ROUNDS]
+    step = float(task.answers.step)
+    rooms = [(task.limits.cue_distance, False), (ANYWHERE, False), *[(ANYWHERE, True)] * ROUNDS]
     for count, (far, mixed), finer, apart in product(range(PLACES, 1, -1), rooms, FINER, APARTS):
         for own in np.argsort(rng.random(count)).tolist():
             wanted = [truth.fullness + (own - i) * step / finer for i in range(count)]

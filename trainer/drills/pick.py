@@ -1,6 +1,7 @@
 """The drill *pick*: which of a few balls can be potted?"""
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -9,10 +10,10 @@ from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
+from trainer.drills.task import MOST_BALLS, Problem, Task
 from trainer.drills.why import Step, construction
 from trainer.geometry.tables import POCKETS
 from trainer.shots.hindrance import Hindrance, hindrance
-from trainer.shots.level import Level
 from trainer.shots.others import unpottable
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
@@ -38,10 +39,17 @@ class Pick(Drill):
     )
     skill = "pick"
     names_answers = False
+    balls = 3
+    needs_inset = False
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def problems(self, task: Task) -> Iterator[Problem]:
+        """Fewer balls than two."""
+        if task.balls < 2:
+            yield Problem("shots.balls", f"{task.balls} leaves nothing to pick", f"2 to {MOST_BALLS}")
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """Which of the shot's own ball and some others, laid so that they can't be potted?"""
-        balls = [shot.object_ball, *unpottable(rng, shot, truth, level.balls - 1)]
+        balls = [shot.object_ball, *unpottable(rng, shot, truth, task.balls - 1)]
         balls = [balls[k] for k in np.argsort(rng.random(len(balls))).tolist()]
         # Shown about the ball in the middle, whichever that is, and not about the one that goes.
         middle = sorted(balls, key=lambda ball: _round(shot, balls, ball))[(len(balls) - 1) // 2]

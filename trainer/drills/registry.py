@@ -1,5 +1,6 @@
 """Every drill by its name."""
 
+from trainer import names
 from trainer.drills.aim import Aim
 from trainer.drills.back import Back
 from trainer.drills.band import Band
@@ -15,8 +16,12 @@ from trainer.drills.slide import Slide
 from trainer.drills.straight import Straight
 from trainer.drills.throw import Throw
 
+# In the order in which messages list them.
 EVERY: tuple[Drill, ...] = (
-    *(Band(), Aim(), Slide(), Judge(), Same(), Edge()),
-    *(Throw(), Cushion(), Leave(), Send(), Straight(), Back(), Pick()),
+    *(Band(), Aim(), Slide(), Judge(), Same(), Edge(), Throw()),
+    *(Straight(), Back(), Leave(), Cushion(), Send(), Pick()),
 )
-DRILLS: dict[str, Drill] = {drill.name: drill for drill in EVERY}
+# In the order of the commands' help.
+DRILLS: dict[str, Drill] = {
+    drill.name: drill for drill in sorted(EVERY, key=lambda drill: names.DRILLS.index(drill.name))
+}

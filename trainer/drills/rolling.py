@@ -10,13 +10,12 @@ from itertools import pairwise
 import numpy as np
 
 from trainer.drills.mark import Mark
-from trainer.geometry.aiming import Stroke
+from trainer.geometry.aiming import MEDIUM, Stroke
 from trainer.geometry.contact import cut_angle
 from trainer.geometry.cue_path import CuePath, cue_path, points
 from trainer.geometry.meetings import Met
 from trainer.geometry.paths import way_to_edge
 from trainer.shots.shot import Point, Shot
-from trainer.shots.speeds import MEDIUM
 from trainer.shots.truth import truth_of
 
 ROLLS, HOLDS, LEAVES = 0.55, 0.3, 0.85  # seconds: to contact, at contact, from there

@@ -9,13 +9,16 @@ from trainer.drills import words
 from trainer.drills.drill import Drill
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Option, Question, bounds, numbered
+from trainer.drills.task import STEPS, Needed, Task
+from trainer.geometry.bands import band_name
 from trainer.shots.draw import draw
-from trainer.shots.level import OPTIONS, Level, options_limits
-from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.shot import Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, work_out
 
+OPTIONS = 4  # shots to compare one with
+STRAIGHT = 0.02  # sine of the least cut that has a side
 SLACK = 1e-6  # of a sine: less is none
 
 
@@ -32,11 +35,20 @@ class Same(Drill):
     )
     names_answers = False
     played = "the shot you called"
+    keys = ("step", "mirrored")
+    steps = STEPS[1:]  # four shots half a ball apart there are not
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def needed(self, task: Task) -> list[Needed]:
+        """The shots to compare with too."""
+        reach = band_name((OPTIONS - 1) * task.answers.step)
+        whose = f"of the shots to compare with, up to {reach} ball thicker or thinner, "
+        allowed = "wider limits, or a finer answers.step"
+        return [*super().needed(task), Needed(options_limits(task), whose, allowed)]
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """Shots whose fullness differs by whole steps, one of them by none; it may be any of them."""
-        step, limits = float(level.answers.step), options_limits(level)
-        side = -truth.sign if level.answers.mirrored else truth.sign
+        step, limits = float(task.answers.step), options_limits(task)
+        side = -truth.sign if task.answers.mirrored else truth.sign
         sines = _sines(abs(truth.offset) / shot.table.reach, step, limits, rng)
         sines = sines[np.argsort(rng.random(len(sines)), kind="stable")]
         shots = _elsewhere(rng, limits, side * sines * shot.table.reach, shot.pocket)
@@ -101,6 +113,16 @@ class Same(Drill):
             return f"{words.forgives(mark, style)}{words.thrown(mark)}"
         said = words.goes_as_called(mark, style, f"Played as full as {mark.choice.key} it")
         return f"{said} {words.forgives(mark, style)}"
+
+
+def options_limits(task: Task) -> Limits:
+    """What the shots may be that shots are compared with: up to three steps thicker or thinner."""
+    low, high = (math.sin(math.radians(cut)) for cut in task.limits.cuts)
+    most = (OPTIONS - 1) * float(task.answers.step)
+    thick, thin = max(low - most, min(low, STRAIGHT)), min(high + most, math.sin(math.radians(CUT_LIMIT)))
+    cuts = math.degrees(math.asin(thick)), math.degrees(math.asin(thin))
+    sides = ("left", "right") if task.answers.mirrored else task.limits.sides
+    return replace(task.limits, cuts=cuts, sides=sides)
 
 
 def _sines(sine: float, step: float, limits: Limits, rng: np.random.Generator) -> np.ndarray:

@@ -16,9 +16,10 @@ from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Eye, Question, Region
 from trainer.drills.rolling import PLAYED, after_contact
 from trainer.drills.slide import WIDEST, Slide, offset_dial
+from trainer.drills.task import Task
 from trainer.drills.why import PARTS as WHY_PARTS
 from trainer.drills.why import Step, called, covered, named, pots
-from trainer.geometry.aiming import send, signed_throw
+from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
 from trainer.geometry.paths import clipped, distance_to_way, way_to_edge
@@ -26,12 +27,13 @@ from trainer.geometry.sending import TOUCH, Stretch, passes, passing, sent_over
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats, angle_between, cross, length, unit
 from trainer.shots.difficulty import chance
-from trainer.shots.level import Level
+from trainer.shots.limits import ANY_CUT, CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth, Truths, truth_of
 
 RADIUS = 1.0  # ball widths
+GETS_AWAY = 4.0  # ball widths that the cue ball must get away
 NEAREST = 3.0  # ball widths from the object ball's place, beyond contact
 FARTHEST = 1200.0  # mm from contact along the way: a place farther off is not looked for
 FAR_PART = 0.5  # of the room on the way: near the object ball nearly any hit gets to a place
@@ -62,10 +64,27 @@ class Send(Slide):
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
     skill = "send"
+    cuts = (
+        14.0,
+        ANY_CUT[1],
+    )  # thicker, and the cue ball hardly moves after stun, or runs after the object ball
+    most_cuts = (14.0, CUT_LIMIT)
+    among_others = False
+    needs_inset = True
+    calls_pocket = False
+    speeds = ("medium",)
     true = "the true way"
     done = ("gets there", "get there")
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def strokes_after(self, strokes: tuple[Stroke, ...]) -> tuple[Stroke, ...]:
+        """Its own: a slow stun wouldn't get the cue ball anywhere off the thickest cuts."""
+        return self.strokes_of()
+
+    def narrowed(self, task: Task) -> Limits:
+        """Shots after which the cue ball gets away."""
+        return replace(task.limits, gets_away=GETS_AWAY)
+
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A line to slide, and a place on the cue ball's way after the shot as it is drawn."""
         middle = _place(shot, truth, float(rng.random()))
         spin = words.capital(words.spin(shot.stroke or PLAYED))
@@ -94,7 +113,7 @@ class Send(Slide):
         miss = abs(float(passes(_after(question.shot, run), region.middle)))
         return miss <= region.radius + TOUCH, miss
 
-    def chances(self, level: Level, shots: Shots, truths: Truths, noise: float) -> Floats:
+    def chances(self, task: Task, shots: Shots, truths: Truths, noise: float) -> Floats:
         """How likely the cue ball gets to a place in the middle of where one may lie."""
         places = np.array([_place(shots[i], truths[i], 0.5) for i in range(len(shots))])
         table, stroke = shots.table, shots.stroke or PLAYED

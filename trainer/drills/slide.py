@@ -6,8 +6,8 @@ from trainer.drills import words
 from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.task import Task
 from trainer.geometry.vectors import cross, dot, unit
-from trainer.shots.level import Level
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
@@ -28,9 +28,12 @@ class Slide(AimedDrill):
         "There is no row to choose from: how far off you are is told to the hair."
     )
 
+    among_others = True
+    needs_inset = False
+
     prompt = "Slide the line of aim to where it pots."
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """A line to slide; where it starts has nothing to do with where it belongs."""
         return Question(
             drill=self.name,

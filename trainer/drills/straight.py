@@ -8,7 +8,7 @@ from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.shots.level import Level
+from trainer.drills.task import Task
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
@@ -34,8 +34,13 @@ class Straight(Drill):
         "The answers tell whether you see the centre of the ball where it is, or a little aside."
     )
     played = "a full ball"
+    cuts = (0.0, 8.0)
+    most_cuts = (0.0, 16.0)
+    evenly = True
+    among_others = True
+    needs_inset = False
 
-    def ask(self, level: Level, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
+    def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """Does a full ball pot? Nothing here is random, the answers are always the same."""
         low, high = truth.margin
         width = (high - low) * shot.table.reach

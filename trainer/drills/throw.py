@@ -8,6 +8,7 @@ from trainer.drills.drill import miss_of, run_at
 from trainer.drills.mark import Mark
 from trainer.drills.question import Question
 from trainer.drills.slide import Slide
+from trainer.geometry.aiming import SPEEDS
 from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
@@ -26,6 +27,7 @@ class Throw(Slide):
         "The mark says how far wide you would be without allowing for it."
     )
     skill = "throw"
+    speeds = tuple(SPEEDS)
 
     prompt = "Slide the line to where it pots with throw."
 

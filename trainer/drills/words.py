@@ -3,9 +3,8 @@
 import math
 
 from trainer.drills.mark import Mark
-from trainer.geometry.aiming import Stroke
+from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
 from trainer.geometry.meetings import Meeting, Met
-from trainer.shots.speeds import FAST, MEDIUM, SLOW
 from trainer.shots.style import HAIR, Style
 
 KINDS = {"full": "full balls", "thinner": "cuts thinner than 1/8"}  # of bands whose name alone is no noun

@@ -18,6 +18,13 @@ from trainer.geometry.roots import root_between, turning_point
 from trainer.geometry.throw import friction_impulse, throw_angle
 from trainer.geometry.vectors import Floats, angle_between, length, turn_by, unit
 
+# How fast the cue ball comes, by name, m/s: the middles of the classes "slow" (0.45 to 0.89 m/s), "medium"
+# (0.89 to 1.9) and "fast" (1.9 to 3.2). Alciatore, "Typical shot speeds",
+# https://billiards.colostate.edu/faq/speed/typical/
+SLOW, MEDIUM, FAST = 0.67, 1.4, 2.55
+SPEEDS = {"slow": SLOW, "medium": MEDIUM, "fast": FAST}
+ROLLS = {"stun": 0.0, "roll": 1.0}
+
 
 @dataclass(frozen=True)
 class Stroke:

@@ -5,39 +5,20 @@ from fractions import Fraction
 
 import numpy as np
 
+from trainer.drills.drill import Drill
+from trainer.drills.registry import DRILLS, EVERY
+from trainer.drills.task import MOST_BALLS, MOST_CHOICES, Answers
+from trainer.geometry.aiming import ROLLS, SPEEDS
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
-from trainer.levels.toml_reader import FileError, Reader, parse, shown
+from trainer.levels.level import Level, Pass
+from trainer.levels.toml_reader import FileError, Reader, parse
+from trainer.names import VIEWS
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import (
-    AMONG_OTHERS,
-    ASKS,
-    CUTS,
-    EVEN,
-    OPTIONS,
-    PICK,
-    ROLLS,
-    SPEEDS,
-    WITHOUT_INSET,
-    Answers,
-    Level,
-    Pass,
-    balls_of,
-    narrowed,
-    narrowed_each,
-    options_limits,
-    strokes_of,
-    usual_cuts,
-    views_of,
-)
 from trainer.shots.limits import CUT_LIMIT, SIDES, Limits, NoSuchShot
-from trainer.shots.names import DRILLS, VIEWS
 
-MOST_OTHERS, MOST_BALLS = 15, 5
+MOST_OTHERS = 15
 CHECKED = 24  # shots drawn to see that a level has them
-MOST_CHOICES = 9  # one key each, 1 to 9
-STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))
-FINE_STEPS = STEPS[1:]  # four shots half a ball apart there are not
 WITHINS = tuple(Fraction(1, n) for n in (8, 16, 32, 64))
 
 
@@ -58,15 +39,6 @@ KEYS: dict[str, tuple[str, ...]] = {
     ),
     "set": ("shots",),
     "passed": ("in_a_row", "right", "of"),
-}
-# The keys of [answers], and the drills that use each.
-ASKED_BY: dict[str, tuple[str, ...]] = {
-    "step": ("band", "aim", "same", "back", "leave"),
-    "bands": ("band", "back", "leave"),
-    "choices": ("aim",),
-    "within": ("band",),
-    "mirrored": ("same",),
-    "ask": tuple(ASKS),
 }
 
 
@@ -105,7 +77,7 @@ def read_level(
 
 
 def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
-    drill = reader.one_of("drill", DRILLS)
+    drill = DRILLS[reader.one_of("drill", tuple(DRILLS))]
     table = tables[reader.one_of("table", tuple(tables), "snooker")]
     forgives = reader.fractions("shots.forgives", Fraction(1, 1024), Fraction(1))
     answers = _answers(reader, drill)
@@ -114,17 +86,17 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         name=name,
         title=reader.text("title", 48),
         teaches=reader.text("teaches", 160),
-        drill=drill,
+        drill=drill.name,
         chapter=reader.text("chapter", 48, ""),
         place=reader.whole("place", 1, 10000, 1000),
-        views=reader.some_of("views", VIEWS, views_of(drill, answers.ask), in_order=False),
+        views=reader.some_of("views", VIEWS, drill.views, in_order=False),
         line_to_pocket=reader.yes_no("line_to_pocket", False),
         inset=reader.yes_no("inset", True),
         whole_table=reader.yes_no("whole_table", True),
-        adaptive=reader.yes_no("adaptive", drill not in EVEN),
+        adaptive=reader.yes_no("adaptive", not drill.evenly),
         limits=Limits(
             table=table,
-            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", usual_cuts(drill)),
+            cuts=reader.stretch("shots.cuts", 0.0, CUT_LIMIT, "degrees", drill.cuts),
             sides=reader.some_of("shots.sides", SIDES, SIDES),
             pockets=pockets,
             cue_distance=reader.stretch("shots.cue_distance", 0.0, 5000.0, "mm", (300.0, 1200.0)),
@@ -132,13 +104,12 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
             forgives=None if forgives is None else (float(forgives[0]), float(forgives[1])),
         ),
         answers=answers,
-        strokes=strokes_of(
-            drill,
+        strokes=drill.strokes_of(
             reader.some_of("shots.speeds", tuple(SPEEDS), ()),
             reader.some_of("shots.spins", tuple(ROLLS), ()),
         ),
         others=reader.whole("shots.others", 0, MOST_OTHERS, 0),
-        balls=reader.whole("shots.balls", 1, MOST_BALLS, balls_of(drill)),
+        balls=reader.whole("shots.balls", 1, MOST_BALLS, drill.balls),
         shots=reader.whole("set.shots", 3, 200, 12),
         passed=Pass(
             in_a_row=reader.whole("passed.in_a_row", 1, 50, 5),
@@ -148,8 +119,8 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
     )
 
 
-def _answers(reader: Reader, drill: str) -> Answers:
-    step = reader.fraction("answers.step", FINE_STEPS if drill == "same" else STEPS, Fraction(1, 8))
+def _answers(reader: Reader, drill: Drill) -> Answers:
+    step = reader.fraction("answers.step", drill.steps, Fraction(1, 8))
     names = tuple(band.name for band in bands(step))
     return Answers(
         step=step,
@@ -157,72 +128,50 @@ def _answers(reader: Reader, drill: str) -> Answers:
         choices=reader.whole("answers.choices", 3, MOST_CHOICES, 7),
         within=reader.fraction("answers.within", WITHINS, None),
         mirrored=reader.yes_no("answers.mirrored", True),
-        ask=reader.one_of("answers.ask", ASKS[drill], ASKS[drill][0]) if drill in ASKS else "",
+        ask=reader.one_of("answers.ask", drill.asks, drill.asks[0]) if drill.asks else "",
     )
 
 
 def _check_whole(reader: Reader, level: Level, drawn: bool) -> None:
     """What no single key can tell: too many answers, a pass out of reach, limits without a shot."""
-    for key, asked_by in ASKED_BY.items():
-        if level.drill not in asked_by and reader.has(f"answers.{key}"):
-            reader.say(f"answers.{key}", f"only for the drill {' or '.join(asked_by)}", "leave it out")
-    for key, is_asked, among in (
-        ("shots.others", level.others > 0, AMONG_OTHERS),
-        ("shots.balls", level.balls > 1, (*AMONG_OTHERS, PICK)),
-        ("inset", not level.inset, WITHOUT_INSET),
-    ):
-        if is_asked and level.drill not in among:
-            reader.say(key, f"not for the drill {level.drill}", f"for {', '.join(among)}")
-    if level.drill == PICK and level.balls < 2:
-        reader.say("shots.balls", f"{level.balls} leaves nothing to pick", f"2 to {MOST_BALLS}")
-    if level.drill in CUTS:
-        (low, high), (least, most) = level.limits.cuts, CUTS[level.drill][1]
-        if not least <= low <= high <= most or (level.drill in EVEN and low > least):
-            begin = f"from {least:g}" if level.drill in EVEN else f"{least:g}"
-            said, allowed = f"{low:g} to {high:g} degrees", f"{begin} to at most {most:g} degrees"
-            reader.say("shots.cuts", said, f"{allowed} for the drill {level.drill}")
-    if level.drill == "send" and level.line_to_pocket:
-        reader.say("line_to_pocket", "no pocket is called in the drill send", "false, or leave it out")
-    fit = views_of(level.drill, level.ask)
-    if not set(level.views) <= set(fit):
-        reader.say("views", f"the drill {level.drill} can't be seen so", ", ".join(fit))
-    if level.drill == "band":
-        asked = len(level.bands())
-        if not 2 <= asked <= MOST_CHOICES:
-            reader.say(
-                "answers",
-                f"step {shown(level.answers.step)} over these cuts makes {asked} answers",
-                f"2 to {MOST_CHOICES}: take a coarser step, fewer cuts, or name the bands",
-            )
-    elif level.drill == "aim" and level.answers.choices * level.answers.step > Fraction(5, 2):
-        reader.say(
-            "answers.choices",
-            f"{level.answers.choices} candidates a step of {shown(level.answers.step)} apart are "
-            "wider than the ball and its surroundings",
-            "choices x step up to 2 1/2 balls",
-        )
-    if (level.drill, level.ask) == ("leave", "place") and not narrowed(level).fullness:
-        reader.say(
-            "shots.cuts",
-            f"no band of step {shown(level.answers.step)} that is asked for lies in these cuts",
-            "cuts that hold the fullness of a band, as 30 degrees for 1/2",
-        )
+    _check_fit(reader, level, DRILLS[level.drill])
+    for problem in DRILLS[level.drill].problems(level):
+        reader.say(problem.key, problem.wrong, problem.allowed)
     if reader.problems or not drawn:
         return
-    try:
-        for limits in narrowed_each(level):
-            _draw_all(limits)
-    except NoSuchShot as error:
-        reader.say("shots", str(error), "wider limits")
-        return
-    if level.drill != "same":
-        return
-    try:
-        _draw_all(options_limits(level))
-    except NoSuchShot as error:
-        reach = shown((OPTIONS - 1) * level.answers.step)
-        said = f"of the shots to compare with, up to {reach} ball thicker or thinner, {error}"
-        reader.say("shots", said, "wider limits, or a finer answers.step")
+    for needed in DRILLS[level.drill].needed(level):
+        try:
+            _draw_all(needed.limits)
+        except NoSuchShot as error:
+            reader.say("shots", f"{needed.whose}{error}", needed.allowed)
+            return
+
+
+def _check_fit(reader: Reader, level: Level, drill: Drill) -> None:
+    """What the drill doesn't use, or can't ask of."""
+    for key in KEYS["answers"]:
+        if key not in drill.keys and reader.has(f"answers.{key}"):
+            users = " or ".join(each.name for each in EVERY if key in each.keys)
+            reader.say(f"answers.{key}", f"only for the drill {users}", "leave it out")
+    for key, is_asked, fits in (
+        ("shots.others", level.others > 0, lambda each: each.among_others),
+        ("shots.balls", level.balls > 1, lambda each: each.among_others or each.balls > 1),
+        ("inset", not level.inset, lambda each: not each.needs_inset),
+    ):
+        if is_asked and not fits(drill):
+            users = ", ".join(each.name for each in EVERY if fits(each))
+            reader.say(key, f"not for the drill {drill.name}", f"for {users}")
+    if drill.most_cuts is not None:
+        (low, high), (least, most) = level.limits.cuts, drill.most_cuts
+        if not least <= low <= high <= most or (drill.evenly and low > least):
+            begin = f"from {least:g}" if drill.evenly else f"{least:g}"
+            said, allowed = f"{low:g} to {high:g} degrees", f"{begin} to at most {most:g} degrees"
+            reader.say("shots.cuts", said, f"{allowed} for the drill {drill.name}")
+    if level.line_to_pocket and not drill.calls_pocket:
+        said = f"no pocket is called in the drill {drill.name}"
+        reader.say("line_to_pocket", said, "false, or leave it out")
+    if not set(level.views) <= set(drill.views):
+        reader.say("views", f"the drill {drill.name} can't be seen so", ", ".join(drill.views))
 
 
 def _draw_all(limits: Limits) -> None:

@@ -8,10 +8,10 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from trainer.geometry.tables import TABLES, Table
+from trainer.levels.level import Level
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.table_file import TableError, read_table_file, with_own
 from trainer.levels.toml_reader import SUFFIX, read_text
-from trainer.shots.level import Level
 
 
 @dataclass(frozen=True)

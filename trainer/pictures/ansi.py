@@ -6,10 +6,10 @@ from operator import add
 
 import numpy as np
 
-from trainer.pictures.blocks import points
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
+from trainer.pictures.glyphs import points
 from trainer.pictures.reduced import Reduced, reduced
+from trainer.pictures.terminal import Depth
 
 RESET = "\x1b[0m"
 

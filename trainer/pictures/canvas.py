@@ -15,9 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.pictures.colours import HIGHLIGHT, SHADOW, Colour, Floats32, linear
-from trainer.pictures.fit import ACROSS, DOWN
-from trainer.pictures.spans import LEAST, Indices, Line, Place, depths, inward, spans, stretched
-from trainer.pictures.strokes import strips_of
+from trainer.pictures.raster import LEAST, Indices, Line, Place, depths, inward, spans, stretched, strips_of
 
 Box = tuple[slice, slice]
 Shares = NDArray[np.floating]
@@ -54,24 +52,23 @@ class Cut(NamedTuple):
 
 
 class Canvas:
-    """A picture of ``size`` (columns, rows) cells whose height is ``cell_aspect`` times their width.
+    """A picture of ``across`` x ``down`` pixels, each ``step`` times as high as wide.
 
-    ``pixels`` is (rows * DOWN, cols * ACROSS, 3) float32, linear light; ``width`` and ``height`` are
-    in widths of a pixel. ``touched`` is a box that holds all that was painted since it was new or copied.
+    ``pixels`` is (down, across, 3) float32, linear light; ``width`` and ``height`` are in widths of a pixel.
+    ``touched`` is a box that holds all that was painted since it was new or copied.
     """
 
-    def __init__(self, size: tuple[int, int], ground: Colour, cell_aspect: float = 2.0) -> None:
-        cols, rows = size
-        if cols < 1 or rows < 1:
-            raise ValueError(f"a picture has at least 1 x 1 cells, not {cols} x {rows}")
-        self.step = cell_aspect * ACROSS / DOWN
-        self.pixels = np.zeros((rows * DOWN, cols * ACROSS, 3), np.float32)
+    def __init__(self, across: int, down: int, ground: Colour, step: float = 1.0) -> None:
+        if across < 1 or down < 1:
+            raise ValueError(f"a picture has at least 1 x 1 pixels, not {across} x {down}")
+        self.step = step
+        self.pixels = np.zeros((down, across, 3), np.float32)
         if any(ground):
-            self._flat()[:] = _run(ground, cols * ACROSS)
+            self._flat()[:] = _run(ground, across)
         self.touched: Box | None = None
-        self.width, self.height = float(cols * ACROSS), rows * DOWN * self.step
-        self._xs = np.arange(cols * ACROSS, dtype=np.float32) + np.float32(0.5)
-        self._ys = ((np.arange(rows * DOWN) + 0.5) * self.step).astype(np.float32)
+        self.width, self.height = float(across), down * step
+        self._xs = np.arange(across, dtype=np.float32) + np.float32(0.5)
+        self._ys = ((np.arange(down) + 0.5) * step).astype(np.float32)
 
     def copy(self, onto: "Canvas | None" = None) -> "Canvas":
         """A canvas with the same picture, to go on painting; ``onto`` one of the same size, if given.
@@ -397,12 +394,6 @@ def _long_run(colour: Colour, count: int) -> Floats32:
 def overlap(one: Box, other: Box) -> bool:
     """Whether two boxes have a pixel in common."""
     return all(a.start < b.stop and b.start < a.stop for a, b in zip(one, other, strict=True))
-
-
-@lru_cache(maxsize=4)
-def kept_canvas(size: tuple[int, int], cell_aspect: float) -> Canvas:
-    """The canvas of a size for pictures that are needed only until the next one is painted."""
-    return Canvas(size, SHADOW, cell_aspect)
 
 
 def _overlap(middles: Floats32, size: float, low: float, high: float) -> Floats32:

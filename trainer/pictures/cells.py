@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.pictures.blocks import blocks
 from trainer.pictures.colours import Colour
+from trainer.pictures.glyphs import blocks
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,7 +17,8 @@ from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.colours import Colour
 from trainer.pictures.eye import NEAR, Eye
-from trainer.pictures.plan_table import CUSHION, LINE, RAIL, THIN, Mouth, cushions, mouths
+from trainer.pictures.plan_table import CUSHION, RAIL, Mouth, cushions, mouths
+from trainer.pictures.projection import LINE, THIN
 from trainer.shots.shot import Point
 
 LIP = 1.25  # height of cushions and rails at the rail, in nose heights
@@ -46,6 +47,8 @@ def paint_circles(
     height: float = 0.0,
 ) -> None:
     """Fill level circles: centres, radii and opacities."""
+    if not circles:
+        return
     places, radii = np.array([c[0] for c in circles], float), np.array([c[1] for c in circles])
     for (place, radius, opacity), conic in zip(circles, eye.circles(places, radii, height), strict=True):
         if conic is not None:
@@ -157,17 +160,21 @@ def mouths_in(canvas: Canvas, eye: Eye, table: Table) -> list[Mouth]:
     return [mouth for mouth, out in zip(drawn, gone, strict=True) if not out]
 
 
-def paint_cloth(canvas: Canvas, eye: Eye, table: Table) -> None:
-    """The floor of the picture: cloth, its marks, and the holes."""
+def paint_cloth(canvas: Canvas, eye: Eye, table: Table, unit: float = 1.0) -> None:
+    """The floor of the picture: cloth, its lines and spots, and the holes.
+
+    ``unit``, here and below, is a quarter of a cell's width in pixels.
+    """
     cloth, throats = _floor(table)
     _fill(canvas, eye, [cloth])
-    width = table.width
-    paint_lines(canvas, eye, [(table.baulk, 0.0), (table.baulk, width)], THIN, colours.CLOTH_LINE, 0.5)
+    ends = [(table.baulk, 0.0, 0.0), (table.baulk, table.width, 0.0)]
+    paint_path(canvas, eye, np.array(ends), THIN * unit, colours.CLOTH_LINE, 0.5)
     if table.d_radius > 0:
         turn = np.linspace(math.pi / 2, 3 * math.pi / 2, ROUND // 3)
-        x, y = table.baulk + table.d_radius * np.cos(turn), width / 2 + table.d_radius * np.sin(turn)
-        arc = list(zip(x.tolist(), y.tolist(), strict=True))
-        paint_lines(canvas, eye, arc, THIN, colours.CLOTH_LINE, 0.5)
+        x = table.baulk + table.d_radius * np.cos(turn)
+        y = table.width / 2 + table.d_radius * np.sin(turn)
+        arc = np.stack([x, y, np.zeros_like(x)], axis=1)
+        paint_path(canvas, eye, arc, THIN * unit, colours.CLOTH_LINE, 0.5)
     if table.spots:
         paint_circles(canvas, eye, [(spot, SPOT, 0.6) for spot in table.spots], colours.CLOTH_LINE)
     holes = [(m.hole, m.radius, 1.0) for m in mouths_in(canvas, eye, table)]
@@ -229,7 +236,7 @@ def paint_cover(canvas: Canvas, eye: Eye, table: Table) -> None:
     _fill(canvas, eye, [Face(f.corners, WHITE) for wall in near for f in (wall.side, wall.wood, wall.top)])
 
 
-def paint_rim(canvas: Canvas, eye: Eye, table: Table, mouth: Mouth) -> None:
+def paint_rim(canvas: Canvas, eye: Eye, table: Table, mouth: Mouth, unit: float = 1.0) -> None:
     """Light the called pocket's edge: along one facing, round the hole, along the other.
 
     It lies on top of cushions and wood, so that nothing hides it from any side.
@@ -243,29 +250,20 @@ def paint_rim(canvas: Canvas, eye: Eye, table: Table, mouth: Mouth) -> None:
     (right, left), (back, other), nose = mouth.jaws, mouth.backs, top / LIP
     level = [back, *around.tolist(), other]
     edge = [(*right, nose), *((x, y, top) for x, y in level), (*left, nose)]
-    _paint_path(canvas, eye, np.array(edge), LINE, colours.AMBER)
+    paint_path(canvas, eye, np.array(edge), LINE * unit, colours.AMBER)
 
 
-def paint_region(
-    canvas: Canvas, eye: Eye, corners: Sequence[Point], opacity: float, outlined: bool = False
+def paint_target(
+    canvas: Canvas, eye: Eye, target: Point, ball_radius: float, unit: float = 1.0, opacity: float = 1.0
 ) -> None:
-    """Tint a convex part of the cloth, as far as it is in front of the eye, and draw its edge."""
-    level = np.array([(x, y, 0.0) for x, y in corners])
-    if seen := eye.outline(level):
-        canvas.convex(seen, colours.AMBER, opacity)
-    if outlined:
-        _paint_path(canvas, eye, np.concatenate([level, level[:1]]), LINE, colours.AMBER)
-
-
-def paint_target(canvas: Canvas, eye: Eye, target: Point, ball_radius: float, opacity: float = 1.0) -> None:
     """Mark where the ball must cross the mouth of the called pocket: a disc, and a pin standing there."""
     paint_circles(canvas, eye, [(target, 0.6 * ball_radius, opacity)], colours.AMBER)
     foot, head = np.array([*target, 0.0]), np.array([*target, FLAG * 2 * ball_radius])
     if float(eye.depth(foot)) <= 0:
         return
     (fx, fy), (hx, hy) = eye.see(foot).tolist(), eye.see(head).tolist()
-    canvas.line((fx, fy), (hx, hy), LINE, colours.AMBER, opacity)
-    radius = max(1.6 * LINE, 0.35 * ball_radius * eye.lens / float(eye.depth(foot)))
+    canvas.line((fx, fy), (hx, hy), LINE * unit, colours.AMBER, opacity)
+    radius = max(1.6 * LINE * unit, 0.35 * ball_radius * eye.lens / float(eye.depth(foot)))
     canvas.disc(hx, hy, radius, colours.AMBER, opacity)
 
 
@@ -275,20 +273,7 @@ def _fill(canvas: Canvas, eye: Eye, faces: Sequence[Face], opacity: float = 1.0)
         canvas.convexes([(c, face.colour) for face, c in zip(faces, seen, strict=True) if c], opacity)
 
 
-def paint_lines(
-    canvas: Canvas,
-    eye: Eye,
-    points: Sequence[Point],
-    width: float,
-    colour: Colour,
-    opacity: float,
-    dash: float = 0.0,
-) -> None:
-    """A line on the cloth from point to point, of constant width in the picture."""
-    _paint_path(canvas, eye, np.array([(x, y, 0.0) for x, y in points]), width, colour, opacity, dash)
-
-
-def _paint_path(
+def paint_path(
     canvas: Canvas,
     eye: Eye,
     points: Floats,

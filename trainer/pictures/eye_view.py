@@ -1,238 +1,187 @@
 """The shot as a player sees it: standing behind the cue ball, or down on the shot."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
-from trainer.geometry.tables import Table
 from trainer.pictures import colours
-from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, kept_canvas, overlap
-from trainer.pictures.cells import Cells
+from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, overlap
+from trainer.pictures.colours import Colour
 from trainer.pictures.eye import Eye, Stand, eye_of
 from trainer.pictures.eye_table import (
     paint_circles,
     paint_cloth,
     paint_cover,
     paint_far,
-    paint_lines,
     paint_near,
-    paint_region,
+    paint_path,
     paint_rim,
     paint_target,
 )
-from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
-from trainer.pictures.plan import (
-    ASKED,
-    DASH,
-    NO_HELP,
-    SOFT,
-    TINT,
-    Placed,
-    PlanHelp,
-    PlanResult,
-    called_of,
-    drawn_of,
-    others_of,
-)
-from trainer.pictures.plan_table import LINE, mouths
-from trainer.pictures.spots import number_spots
+from trainer.pictures.marks import Ball, GhostBall, Role
+from trainer.pictures.plan_table import mouths
+from trainer.pictures.projection import LINE, Viewport
 from trainer.shots.shot import Point, Shot
 
 GLASS = 0.55  # opacity of a near cushion over what it hides
 SHADOWS = ((1.9, 0.13), (1.45, 0.2), (1.0, 0.3))  # radius in ball radii, darkness
 
 
-class Ball(NamedTuple):
-    """A ball that lies on the cloth, mm; less opaque it is seen through."""
-
-    place: Point
-    radius: float
-    colour: colours.Colour
-    opacity: float = 1.0
-
-
-def draw_eye_view(
-    shot: Shot,
-    target: Point | None,
-    size: tuple[int, int],
-    stand: Stand,
-    *,
-    also: tuple[Point, ...] = (),
-    cell_aspect: float = 2.0,
-    helps: PlanHelp = NO_HELP,
-    result: PlanResult | None = None,
-    placed: Placed | None = None,
-    glyphs: GlyphSet = "quadrants",
-) -> Cells:
-    """The shot from behind the cue ball, in true perspective.
+@dataclass(frozen=True)
+class EyeView:
+    """The shot in true perspective, a :class:`~trainer.pictures.projection.Projection`.
 
     Parameters
     ----------
     shot : Shot
     target : (float, float) or None
         Where the object ball is to cross the pocket's mouth, mm; None where no pocket is called.
-    size : (int, int)
-        Columns and rows, 1 x 1 at least.
+    viewport : Viewport
     stand : Stand
         Where the eye is.
-    cell_aspect : float
-        Height of a cell over its width.
-    also, helps, result, placed
-        What it must show, what is laid over it before and after the call, and where the balls are, as
-        in the plan.
-    glyphs
-        See :func:`~trainer.pictures.fit.fit`.
+    also : tuple of (float, float)
+        Places that the picture must show besides the shot, mm.
     """
-    kept = kept_canvas(size, cell_aspect)
-    canvas = paint_eye_view(shot, target, size, stand, cell_aspect, helps, result, placed, also, onto=kept)
-    cells = fit(canvas.pixels, glyphs)
-    if not helps.numbered or placed is not None:
-        return cells
-    eye = eye_for(shot, target, (canvas.width, canvas.height), stand, also)
-    return number_spots(cells, seen_at(eye, shot), helps.numbered, cell_aspect)
 
+    shot: Shot
+    target: Point | None
+    viewport: Viewport
+    stand: Stand
+    also: tuple[Point, ...] = ()
 
-def seen_at(eye: Eye, shot: Shot) -> Callable[[Point], Point]:
-    """Where an object ball's centre is seen that lies at a place of the cloth, in widths of a pixel."""
-    radius = shot.table.balls.object_radius
+    @property
+    def eye(self) -> Eye:
+        """The eye: cue ball, object ball and pocket are all in its picture."""
+        return _eye_of(self)
 
-    def at(place: Point) -> Point:
-        x, y = eye.see([*place, radius]).tolist()
+    def background(self) -> Canvas:
+        """The table without balls, which stays the same while they roll and answers are considered."""
+        return _table_of(self)
+
+    def seen_at(self, place: Point) -> Point:
+        """Where the middle of an object ball is seen that lies at a place (mm)."""
+        x, y = self.eye.see([*place, self.shot.table.balls.object_radius]).tolist()
         return float(x), float(y)
 
-    return at
+    def place_at(self, seen: Point) -> Point | None:
+        """The place of the cloth (mm) that is seen somewhere in the picture; None above the horizon."""
+        eye = self.eye
+        ray = eye.ray(*seen)
+        if ray[2] >= 0:
+            return None
+        end = eye.place - ray * (eye.place[2] / ray[2])
+        return float(end[0]), float(end[1])
+
+    def fill(self, canvas: Canvas, corners: Sequence[Point], colour: Colour, opacity: float) -> None:
+        """Tint a convex part of the cloth, as far as it is in front of the eye."""
+        if seen := self.eye.outline(_on_cloth(corners)):
+            canvas.convex(seen, colour, opacity)
+
+    def stroke(
+        self, canvas: Canvas, points: Sequence[Point], colour: Colour, opacity: float = 1.0, dash: float = 0.0
+    ) -> None:
+        """Draw straight lines from point to point, of constant width in the picture."""
+        width = LINE * self.viewport.unit
+        paint_path(canvas, self.eye, _on_cloth(points), width, colour, opacity, dash)
+
+    def spot(self, canvas: Canvas, at: Point, colour: Colour, opacity: float) -> None:
+        """Paint a disc where the cue ball may lie."""
+        paint_circles(canvas, self.eye, [(at, self.shot.table.balls.cue_radius, opacity)], colour)
+
+    def balls(self, canvas: Canvas, balls: Sequence[Ball | GhostBall]) -> None:
+        """Paint balls and their shadows, the nearest last."""
+        sizes = self.shot.table.balls
+        solid = []
+        for ball in reversed(balls):
+            if isinstance(ball, GhostBall):
+                solid.append(_Solid(ball.at, sizes.cue_radius, Role.CUE.value, 0.5))
+            else:
+                radius = sizes.cue_radius if ball.role is Role.CUE else sizes.object_radius
+                solid.append(_Solid(ball.at, radius, ball.role.value))
+        _paint_balls(canvas, self.eye, solid)
+
+    def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
+        """Outline the cue ball at a place."""
+        radius = self.shot.table.balls.cue_radius
+        outline = self.eye.globe(np.array([*at, radius]), radius)
+        if outline is not None:
+            canvas.ellipse(outline, colour, width=LINE * self.viewport.unit)
+
+    def foreground(self, canvas: Canvas) -> None:
+        """Bring the near cushions back, half seen through: a ball behind one is seen as behind glass."""
+        if canvas.touched is None:
+            return
+        rows, cols = canvas.touched
+        top, left = rows.start, cols.start
+        cover = Canvas(cols.stop - left, rows.stop - top, colours.SHADOW, canvas.step)
+        eye = self.eye
+        middle = eye.middle[0] - left, eye.middle[1] - top * canvas.step
+        paint_cover(cover, replace(eye, middle=middle), self.shot.table)
+        canvas.veil(self.background(), cover, (top, left), GLASS)
 
 
-def eye_for(
-    shot: Shot,
-    target: Point | None,
-    room: tuple[float, float],
-    stand: Stand,
-    also: tuple[Point, ...] = (),
-) -> Eye:
-    """The eye for a shot: cue ball, object ball and pocket are all in its picture of ``room``."""
+def _on_cloth(points: Sequence[Point]) -> np.ndarray:
+    return np.array([(x, y, 0.0) for x, y in points])
+
+
+@lru_cache(maxsize=8)
+def _eye_of(view: EyeView) -> Eye:
+    shot, target = view.shot, view.target
     balls = shot.table.balls
     rc, ro = balls.cue_radius, balls.object_radius
     shown: list[tuple[list[float], float]] = [
         ([*shot.cue_ball, rc], 1.4 * rc),
         # Room for the cue ball wherever it may touch: the crop doesn't tell the answer.
         ([*shot.object_ball, ro], ro + 2 * rc),
-        *(([*place, rc], 1.4 * rc) for place in also),
+        *(([*place, rc], 1.4 * rc) for place in view.also),
     ]
     if target is not None:
         mouth = mouths(shot.table)[shot.pocket]
         shown += [([*target, 2 * ro], 2.6 * ro), ([*mouth.hole, 0.0], mouth.radius)]
-    return eye_of(stand, shot.cue_ball, shot.object_ball, shown, room)
-
-
-def paint_eye_view(
-    shot: Shot,
-    target: Point | None,
-    size: tuple[int, int],
-    stand: Stand,
-    cell_aspect: float = 2.0,
-    helps: PlanHelp = NO_HELP,
-    result: PlanResult | None = None,
-    placed: Placed | None = None,
-    also: tuple[Point, ...] = (),
-    onto: Canvas | None = None,
-) -> Canvas:
-    """The pixels of :func:`draw_eye_view`, on a canvas of the same size if one is given."""
-    scene, eye = _scene(shot, target, size, stand, also, cell_aspect)
-    canvas = scene.copy(onto)
-    table, balls = shot.table, shot.table.balls
-    if len(helps.region) > 2:
-        paint_region(canvas, eye, helps.region, ASKED if helps.asked else TINT, helps.asked)
-    if helps.way and target is not None:
-        paint_lines(canvas, eye, [shot.object_ball, target], LINE, colours.AMBER, SOFT)
-    if helps.aim is not None:
-        paint_lines(canvas, eye, [shot.cue_ball, shot.abreast(helps.aim)], LINE, colours.TRUE_AIM, SOFT)
-    if helps.path:
-        paint_lines(canvas, eye, helps.path, LINE, colours.TRUE_AIM, SOFT)
-    if result is not None:
-        for points, colour in drawn_of(shot, target, result):
-            if points:
-                paint_lines(canvas, eye, points, LINE, colour, 0.9)
-        if result.cue_ball_way:
-            paint_lines(canvas, eye, result.cue_ball_way, LINE, colours.CUE_BALL, 1.0, DASH)
-        if "call" in result.parts:
-            sent = result.called_ball or shot.object_ball
-            paint_lines(canvas, eye, [sent, *result.called_way], LINE, colours.CHALK, 1.0, DASH)
-            for called in (called_of(shot, result), result.called_after):
-                if called:
-                    paint_lines(canvas, eye, called, LINE, colours.CHALK, 1.0, DASH)
-    where = placed or Placed(shot.cue_ball, shot.object_ball)
-    seen = [Ball(where.cue_ball, balls.cue_radius, colours.CUE_BALL)]
-    seen += [Ball(place, balls.object_radius, colour) for place, colour in others_of(shot, helps)]
-    if where.object_ball is not None:
-        seen.append(Ball(where.object_ball, balls.object_radius, colours.OBJECT_BALL))
-    if result is not None and result.seen_touching is not None:
-        seen.append(Ball(result.seen_touching, balls.cue_radius, colours.CUE_BALL, 0.5))
-    paint_balls(canvas, eye, seen)
-    if result is not None and result.seen_call is not None:
-        outline = eye.globe(np.array([*result.seen_call, balls.cue_radius]), balls.cue_radius)
-        if outline is not None:
-            canvas.ellipse(outline, colours.CHALK, width=LINE)
-    # A ball behind the near cushion stays to be seen, as behind glass.
-    _behind_glass(canvas, scene, eye, table)
-    return canvas
-
-
-def _behind_glass(canvas: Canvas, scene: Canvas, eye: Eye, table: Table) -> None:
-    """Bring the near cushions of the scene back over what was painted, half seen through."""
-    if canvas.touched is None:
-        return
-    rows, cols = canvas.touched
-    top, left = rows.start // DOWN, cols.start // ACROSS
-    cells = -(-cols.stop // ACROSS) - left, -(-rows.stop // DOWN) - top
-    corner = top * DOWN, left * ACROSS
-    cover = Canvas(cells, colours.SHADOW, 2.0 * canvas.step)
-    middle = eye.middle[0] - corner[1], eye.middle[1] - corner[0] * canvas.step
-    paint_cover(cover, replace(eye, middle=middle), table)
-    canvas.veil(scene, cover, corner, GLASS)
+    return eye_of(view.stand, shot.cue_ball, shot.object_ball, shown, view.viewport.room)
 
 
 @lru_cache(maxsize=4)
-def _scene(
-    shot: Shot,
-    target: Point | None,
-    size: tuple[int, int],
-    stand: Stand,
-    also: tuple[Point, ...],
-    cell_aspect: float,
-) -> tuple[Canvas, Eye]:
-    """The table without balls, which stays the same while they roll and answers are considered."""
-    canvas = Canvas(size, colours.ROOM, cell_aspect)
-    eye = eye_for(shot, target, (canvas.width, canvas.height), stand, also)
-    paint_cloth(canvas, eye, shot.table)
-    paint_far(canvas, eye, shot.table)
-    radius = shot.table.balls.object_radius
+def _table_of(view: EyeView) -> Canvas:
+    table, target, eye, unit = view.shot.table, view.target, view.eye, view.viewport.unit
+    canvas = view.viewport.canvas(colours.ROOM)
+    paint_cloth(canvas, eye, table, unit)
+    paint_far(canvas, eye, table)
+    radius = table.balls.object_radius
     canvas.touched = None
     if target is not None:
-        paint_target(canvas, eye, target, radius)
+        paint_target(canvas, eye, target, radius, unit)
     mark, canvas.touched = canvas.touched, None
-    paint_near(canvas, eye, shot.table)
+    paint_near(canvas, eye, table)
     if target is None:
-        return canvas, eye
+        return canvas
     if mark is not None and canvas.touched is not None and overlap(mark, canvas.touched):
         # What the near cushions hid of it shows through them again, and the rest is as it was.
-        paint_target(canvas, eye, target, radius, 1.0 - GLASS)
-    paint_rim(canvas, eye, shot.table, mouths(shot.table)[shot.pocket])
-    return canvas, eye
+        paint_target(canvas, eye, target, radius, unit, 1.0 - GLASS)
+    paint_rim(canvas, eye, table, mouths(table)[view.shot.pocket], unit)
+    return canvas
 
 
-def paint_balls(canvas: Canvas, eye: Eye, balls: Sequence[Ball]) -> None:
-    """Balls on the cloth with their shadows, the nearest last."""
+class _Solid(NamedTuple):
+    """A ball that lies on the cloth, mm; less opaque it is seen through."""
+
+    place: Point
+    radius: float
+    colour: Colour
+    opacity: float = 1.0
+
+
+def _paint_balls(canvas: Canvas, eye: Eye, balls: Sequence[_Solid]) -> None:
     shadows = [(b.place, wide * b.radius, dark * b.opacity) for b in balls for wide, dark in SHADOWS]
     paint_circles(canvas, eye, shadows, colours.SHADOW)
     for ball in sorted(balls, key=lambda b: -float(eye.depth([*b.place, b.radius]))):
         _paint_ball(canvas, eye, ball)
 
 
-def _paint_ball(canvas: Canvas, eye: Eye, ball: Ball) -> None:
+def _paint_ball(canvas: Canvas, eye: Eye, ball: _Solid) -> None:
     """A ball by its rays."""
     place, radius, colour, opacity = ball
     centre = np.array([*place, radius])

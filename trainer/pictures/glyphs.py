@@ -12,6 +12,7 @@ from functools import cache
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trainer.pictures import GLYPH_SETS, GlyphSet
 from trainer.pictures.colours import Floats32
@@ -156,3 +157,54 @@ def area(polygon: Polygon) -> float:
     """Area of a polygon, positive if its corners go from right to down (the shoelace formula)."""
     around = pairwise([*polygon, *polygon[:1]])
     return sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in around) / 2
+
+
+# --- Any glyph that divides its cell, on the way to fewer colours -----------------------------------------
+
+_FIRST_SEXTANT, _FIRST_WEDGE, _FIRST_TRIANGLE, _END = 0x1FB00, 0x1FB3C, 0x1FB68, 0x1FB70
+_HALVES, _OTHERS = "▀▌█▘▝▖▗▚▒░", "▄▐ ▟▙▜▛▞▒▓"
+_OPPOSITE = dict(zip(_HALVES + _OTHERS, _OTHERS + _HALVES, strict=True))
+# What is left above one to seven lower eighths, or right of as many left ones, comes in fewer steps.
+_OPPOSITE |= {chr(0x2580 + k): "██▀▀▀▀▔▔"[k] for k in (1, 2, 3, 5, 6, 7)}
+_OPPOSITE |= {chr(0x2590 - k): "██▐▐▐▐▕▕"[k] for k in (1, 2, 3, 5, 6, 7)}
+_OPPOSITE |= {"▔": "▇", "▕": "▉"}
+_SHARES = {" ": 0.0} | dict.fromkeys("▘▝▖▗", 0.25) | dict.fromkeys("▚▞", 0.5) | dict.fromkeys("▟▙▜▛", 0.75)
+
+
+def points(glyphs: NDArray[np.str_]) -> NDArray[np.uint32]:
+    """Code points of an array of single characters, same shape."""
+    return np.ascontiguousarray(glyphs, "=U1").view(np.uint32)
+
+
+def blocks(glyphs: NDArray[np.str_]) -> NDArray[np.bool_]:
+    """Which glyphs divide their cell: block elements, sextants and wedges."""
+    at = points(glyphs)
+    return ((at >= 0x2580) & (at <= 0x259F)) | ((at >= _FIRST_SEXTANT) & (at < _END))
+
+
+def opposite(glyph: str) -> str:
+    """The block that covers what ``glyph`` leaves free, or comes nearest to that."""
+    at = ord(glyph)
+    if _FIRST_SEXTANT <= at < _FIRST_WEDGE:
+        return chr(_FIRST_SEXTANT + _FIRST_WEDGE - 1 - at)
+    if _FIRST_WEDGE <= at < _END:
+        half = (_FIRST_TRIANGLE - _FIRST_WEDGE if at < _FIRST_TRIANGLE else _END - _FIRST_TRIANGLE) // 2
+        first = _FIRST_WEDGE if at < _FIRST_TRIANGLE else _FIRST_TRIANGLE
+        return chr(at + half if at - first < half else at - half)
+    return _OPPOSITE[glyph]
+
+
+def share(glyph: str) -> float:
+    """How much of its cell a block covers, 0 to 1; of a slanting wedge roughly."""
+    at = ord(glyph)
+    if _FIRST_SEXTANT <= at < _FIRST_WEDGE:
+        pattern = at - _FIRST_SEXTANT + 1
+        pattern += (pattern >= 0b010101) + (pattern >= 0b101010 - 1)  # these two are half blocks
+        return pattern.bit_count() / 6
+    if _FIRST_TRIANGLE <= at < _END:
+        return 0.75 if at - _FIRST_TRIANGLE < 4 else 0.25
+    if 0x2581 <= at <= 0x2588:
+        return (at - 0x2580) / 8
+    if 0x2589 <= at <= 0x258F:
+        return (0x2590 - at) / 8
+    return _SHARES.get(glyph, 0.125 if glyph in "▔▕" else 0.5)

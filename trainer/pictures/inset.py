@@ -1,4 +1,7 @@
-"""The aim inset: the object ball straight on, as the cue ball sees it, and where to aim on it."""
+"""The aim inset: the object ball straight on, as the cue ball sees it, and where to aim on it.
+
+And one large ball alone, to see whether it comes out round.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,6 +11,7 @@ from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells, write
 from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
+from trainer.pictures.projection import Viewport
 
 WIDE_ENOUGH = 12.0  # cells across the object ball: fine enough to judge a sixteenth of it
 APART = 2.0  # cells between neighbouring candidates
@@ -216,7 +220,7 @@ def paint_inset(
     cell_aspect: float = 2.0,
 ) -> Canvas:
     """The pixels of :func:`draw_inset`, without marks and labels."""
-    canvas = Canvas(size, colours.CLOTH_DARK, cell_aspect)
+    canvas = Viewport(size, cell_aspect).canvas(colours.CLOTH_DARK)
     radius = view.scale / 2
     cue_radius = radius * cue_ratio
     cue_y = view.y + radius - cue_radius  # both rest on the cloth
@@ -240,3 +244,22 @@ def paint_inset(
         width = min(1.25 * LINE, cue_radius)
         canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CHALK, dash=DASH)
     return canvas
+
+
+FILLED = 0.92  # of the narrower way through the picture
+
+
+def draw_ball(size: tuple[int, int], *, cell_aspect: float = 2.0, glyphs: GlyphSet = "quadrants") -> Cells:
+    """A ball in the middle of the cloth, as large as there is room.
+
+    Parameters
+    ----------
+    size : (int, int)
+        Columns and rows, 1 x 1 at least.
+    cell_aspect, glyphs
+        As in :func:`~trainer.pictures.plan.draw_plan`.
+    """
+    canvas = Viewport(size, cell_aspect).canvas(colours.CLOTH_DARK)
+    radius = FILLED * min(canvas.width, canvas.height) / 2
+    canvas.ball(canvas.width / 2, canvas.height / 2, radius, colours.OBJECT_BALL)
+    return fit(canvas.pixels, glyphs)

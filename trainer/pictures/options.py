@@ -8,7 +8,9 @@ import numpy as np
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells, write
 from trainer.pictures.fit import GlyphSet
-from trainer.pictures.plan import NO_HELP, PlanHelp, PlanResult, draw_plan
+from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport, draw
 from trainer.shots.shot import Point, Shot
 
 GAP = 1  # columns between pictures
@@ -99,16 +101,8 @@ def draw_options(
         if place.columns < 1 or place.rows < 2:
             continue
         across = slice(place.left, place.left + place.columns)
-        picture = draw_plan(
-            option.shot,
-            option.target,
-            (place.columns, place.rows - 1),
-            small=True,
-            cell_aspect=cell_aspect,
-            helps=PlanHelp(way=way) if option.touching is None else NO_HELP,
-            result=None if option.touching is None else PlanResult(option.touching),
-            glyphs=glyphs,
-        )
+        viewport = Viewport((place.columns, place.rows - 1), cell_aspect)
+        picture = draw(Plan(option.shot, option.target, viewport, small=True), _marks(option, way), glyphs)
         down = slice(place.top + 1, place.top + place.rows)
         cells.glyphs[down, across] = picture.glyphs
         cells.ink[down, across] = picture.ink
@@ -116,3 +110,15 @@ def draw_options(
         cells.paper[place.top, across] = option.paper
         cells = write(cells, place.top, place.left + 1, option.label[: place.columns - 1], option.ink)
     return cells
+
+
+def _marks(option: Option, way: bool) -> list[Mark]:
+    """The balls of an option, and its way if it is asked for, or all that pots it."""
+    shot, target = option.shot, option.target
+    found = balls_of(shot)
+    if option.touching is not None:
+        truth = truth_marks(shot, target, (shot.cue_ball, option.touching))
+        found += [truth[part] for part in ("way", "aim", "touching")]
+    elif way:
+        found.append(Line((shot.object_ball, target), Meaning.HELP))
+    return found

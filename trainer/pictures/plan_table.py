@@ -1,15 +1,99 @@
-"""The table in plan: cloth and its marks, cushions, rails, pockets, and the pocket that is called."""
+"""The table in plan: where its points lie, how large it is shown, and how it and its pockets are drawn."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from trainer.geometry.tables import POCKETS, Table
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.fit import ACROSS
-from trainer.pictures.frame import Frame, frame
+from trainer.pictures.projection import LINE, THIN, Viewport
 from trainer.shots.shot import Point
+
+NEARLY_AS_LARGE = 0.9  # a turn that shows the shot this large may win by showing it upright
+_QUARTERS = ((1, 0), (0, 1), (-1, 0), (0, -1))  # cosine and sine of 0 to 3 quarter turns left
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Table (mm) to picture (widths of a pixel, ``y`` down).
+
+    ``turn`` counts quarter turns to the left; at 0 the table's ``x`` runs to the right and its ``y``
+    up the screen. ``scale`` is pixel widths a mm, (``left``, ``top``) where the table's origin lies.
+    """
+
+    scale: float
+    turn: int
+    left: float
+    top: float
+
+    def at(self, point: Point) -> Point:
+        """Where a point of the table lies in the picture."""
+        x, y = self.way(point)
+        return self.left + x, self.top + y
+
+    def way(self, vector: Point) -> Point:
+        """A direction or distance on the table, in the picture."""
+        c, s = _QUARTERS[self.turn % 4]
+        x, y = vector
+        return self.scale * (c * x - s * y), -self.scale * (s * x + c * y)
+
+    def table(self, place: Point) -> Point:
+        """The point of the table (mm) that a place in the picture shows."""
+        c, s = _QUARTERS[self.turn % 4]
+        x, y = (place[0] - self.left) / self.scale, (self.top - place[1]) / self.scale
+        return c * x + s * y, c * y - s * x
+
+
+def frame(
+    discs: Sequence[tuple[Point, float]],
+    turn: int,
+    room: tuple[float, float],
+    margin: float,
+) -> Frame:
+    """The largest frame that holds every disc (centre, radius in mm), in the middle of the room.
+
+    Parameters
+    ----------
+    discs : sequence of ((x, y), radius)
+        mm.
+    turn : int
+        Quarter turns to the left.
+    room : (float, float)
+        Width and height of the picture, widths of a pixel.
+    margin : float
+        To keep free on each side, widths of a pixel.
+    """
+    plain = Frame(1.0, turn, 0.0, 0.0)
+    seen = [(*plain.at(centre), radius) for centre, radius in discs]
+    low_x, high_x = min(x - r for x, _, r in seen), max(x + r for x, _, r in seen)
+    low_y, high_y = min(y - r for _, y, r in seen), max(y + r for _, y, r in seen)
+    margin = min(margin, 0.1 * min(room))
+    scale = min((room[0] - 2 * margin) / (high_x - low_x), (room[1] - 2 * margin) / (high_y - low_y))
+    return Frame(
+        scale,
+        turn,
+        room[0] / 2 - scale * (low_x + high_x) / 2,
+        room[1] / 2 - scale * (low_y + high_y) / 2,
+    )
+
+
+def best_frame(
+    discs: Sequence[tuple[Point, float]],
+    aim: Point,
+    room: tuple[float, float],
+    margin: float,
+) -> Frame:
+    """Of the four quarter turns one that shows the discs large and ``aim`` pointing most upward.
+
+    ``aim`` is a direction on the table: a player sees it going away, and so up the picture.
+    """
+    frames = [frame(discs, turn, room, margin) for turn in range(4)]
+    least = NEARLY_AS_LARGE * max(f.scale for f in frames)
+    large = [f for f in frames if f.scale >= least]
+    return min(large, key=lambda f: (round(f.way(aim)[1] / f.scale / math.hypot(*aim), 9), f.turn))
+
 
 # How the table is drawn outside the noses. Sizes in mm, chosen to look right.
 CUSHION = 46.0  # nose to rail
@@ -18,8 +102,7 @@ HOLE_BACK = 0.62  # middle of a corner's hole behind its mouth, in mouths
 CORNER_RUN = 1.0  # a corner's facing runs back this much along the rail for each mm outward
 MIDDLE_RUN = -0.35  # a middle pocket narrows outward
 
-LEAST_HOLE = 3.0  # radius on the screen
-THIN, LINE = 1.3, 2.0  # widths on the screen, in widths of a pixel; LINE is half a cell
+LEAST_HOLE = 3.0  # radius in the picture, in quarters of a cell's width
 
 
 @dataclass(frozen=True)
@@ -62,19 +145,17 @@ def mouths(table: Table) -> dict[str, Mouth]:
     return found
 
 
-def whole_frame(table: Table, room: tuple[float, float], turned: int = 0) -> Frame:
-    """Where the whole table lies in a picture of ``room`` (width, height in pixel widths)."""
+def whole_frame(table: Table, viewport: Viewport, turned: int = 0) -> Frame:
+    """Where the whole table lies in a viewport."""
     rim = CUSHION + RAIL
     length, width = table.size
     corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
-    return frame(corners, turned, room, LINE)
+    return frame(corners, turned, viewport.room, LINE * viewport.unit)
 
 
-def place_on_whole(table: Table, size: tuple[int, int], cell: tuple[int, int], cell_aspect: float) -> Point:
-    """The place (mm) that a cell (column, row) shows in a picture of the whole table of so many cells."""
-    across, down = float(ACROSS), ACROSS * cell_aspect
-    view = whole_frame(table, (size[0] * across, size[1] * down))
-    return view.table(((cell[0] + 0.5) * across, (cell[1] + 0.5) * down))
+def place_on_whole(table: Table, viewport: Viewport, cell: tuple[int, int]) -> Point:
+    """The place (mm) that a cell (column, row) shows in a picture of the whole table."""
+    return whole_frame(table, viewport).table(viewport.middle_of(cell))
 
 
 def pocket_at(table: Table, place: Point, slack: float = 0.0) -> str | None:
@@ -85,28 +166,28 @@ def pocket_at(table: Table, place: Point, slack: float = 0.0) -> str | None:
     return None
 
 
-def paint_table(canvas: Canvas, frame: Frame, table: Table) -> None:
-    """Paint the empty table, rails and room included."""
+def paint_table(canvas: Canvas, view: Frame, table: Table, unit: float = 1.0) -> None:
+    """Paint the empty table, rails and room included; ``unit`` is a quarter of a cell's width, in pixels."""
     length, width = table.size
     rim = CUSHION + RAIL
-    _bar(canvas, frame, (-rim, -rim), (length + rim, width + rim), colours.RAIL_EDGE)
+    _bar(canvas, view, (-rim, -rim), (length + rim, width + rim), colours.RAIL_EDGE)
     rim -= RAIL * 0.16
-    _bar(canvas, frame, (-rim, -rim), (length + rim, width + rim), colours.RAIL)
+    _bar(canvas, view, (-rim, -rim), (length + rim, width + rim), colours.RAIL)
     # The pockets' throats show the cloth going down, so cloth lies under the cushions too.
-    _bar(canvas, frame, (-CUSHION, -CUSHION), (length + CUSHION, width + CUSHION), colours.CLOTH)
-    _paint_marks(canvas, frame, table)
+    _bar(canvas, view, (-CUSHION, -CUSHION), (length + CUSHION, width + CUSHION), colours.CLOTH)
+    _paint_lines(canvas, view, table, unit)
     drawn = mouths(table)
     for mouth in drawn.values():
-        x, y = frame.at(mouth.hole)
-        canvas.disc(x, y, max(LEAST_HOLE, mouth.radius * frame.scale), colours.POCKET)
+        x, y = view.at(mouth.hole)
+        canvas.disc(x, y, max(LEAST_HOLE * unit, mouth.radius * view.scale), colours.POCKET)
         throat = [*mouth.jaws, mouth.backs[1], mouth.backs[0]]
-        canvas.convex([frame.at(p) for p in throat], colours.POCKET, 0.55)
+        canvas.convex([view.at(p) for p in throat], colours.POCKET, 0.55)
     for nose, back in cushions(table, drawn):
-        canvas.convex([frame.at(p) for p in (*nose, *back[::-1])], colours.CUSHION)
+        canvas.convex([view.at(p) for p in (*nose, *back[::-1])], colours.CUSHION)
 
 
-def _bar(canvas: Canvas, frame: Frame, low: Point, high: Point, colour: colours.Colour) -> None:
-    (x0, y0), (x1, y1) = frame.at(low), frame.at(high)
+def _bar(canvas: Canvas, view: Frame, low: Point, high: Point, colour: colours.Colour) -> None:
+    (x0, y0), (x1, y1) = view.at(low), view.at(high)
     canvas.rectangle(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1), colour)
 
 
@@ -121,38 +202,39 @@ def cushions(table: Table, drawn: dict[str, Mouth]) -> list[tuple[tuple[Point, P
     return found
 
 
-def _paint_marks(canvas: Canvas, frame: Frame, table: Table) -> None:
+def _paint_lines(canvas: Canvas, view: Frame, table: Table, unit: float) -> None:
     ink, opacity = colours.CLOTH_LINE, 0.5
-    start, end = frame.at((table.baulk, 0.0)), frame.at((table.baulk, table.width))
-    canvas.line(start, end, THIN, ink, opacity)
+    start, end = view.at((table.baulk, 0.0)), view.at((table.baulk, table.width))
+    canvas.line(start, end, THIN * unit, ink, opacity)
     if table.d_radius > 0:
-        x, y = frame.at((table.baulk, table.width / 2))
-        toward_baulk = frame.way((-1.0, 0.0))
-        canvas.ring(x, y, table.d_radius * frame.scale, THIN, ink, opacity, half=toward_baulk)
+        x, y = view.at((table.baulk, table.width / 2))
+        toward_baulk = view.way((-1.0, 0.0))
+        canvas.ring(x, y, table.d_radius * view.scale, THIN * unit, ink, opacity, half=toward_baulk)
     for spot in table.spots:
-        x, y = frame.at(spot)
-        canvas.disc(x, y, max(1.2, 6.0 * frame.scale), ink, opacity)
+        x, y = view.at(spot)
+        canvas.disc(x, y, max(1.2 * unit, 6.0 * view.scale), ink, opacity)
 
 
 def paint_called(
-    canvas: Canvas, frame: Frame, mouth: Mouth, target: Point, least: float, ball: float
+    canvas: Canvas, view: Frame, mouth: Mouth, target: Point, least: float, ball: float, unit: float = 1.0
 ) -> None:
     """Mark the pocket that is called: its facings lit, and a bullseye where the ball must cross.
 
-    ``ball`` is the object ball's radius and ``least`` the bullseye's smallest radius, both on the
-    screen.
+    ``ball`` is the object ball's radius, ``least`` the bullseye's smallest radius and ``unit`` a quarter of
+    a cell's width, all in the picture.
     """
-    x, y = frame.at(mouth.hole)
-    hole = max(least, mouth.radius * frame.scale)
+    line = LINE * unit
+    x, y = view.at(mouth.hole)
+    hole = max(least, mouth.radius * view.scale)
     canvas.disc(x, y, hole, colours.POCKET)
-    canvas.ring(x, y, hole, LINE, colours.AMBER)
+    canvas.ring(x, y, hole, line, colours.AMBER)
     for jaw, back in zip(mouth.jaws, mouth.backs, strict=True):
-        canvas.line(frame.at(jaw), frame.at(back), LINE, colours.AMBER)
-    x, y = frame.at(target)
+        canvas.line(view.at(jaw), view.at(back), line, colours.AMBER)
+    x, y = view.at(target)
     radius = max(least, 0.6 * ball)
-    if radius < 3 * LINE:  # no room for rings in it
+    if radius < 3 * line:  # no room for rings in it
         canvas.disc(x, y, radius, colours.AMBER)
         return
-    canvas.disc(x, y, radius + 0.5, colours.POCKET, 0.8)
-    canvas.ring(x, y, radius - LINE / 2, LINE, colours.AMBER)
-    canvas.disc(x, y, radius - 2 * LINE, colours.AMBER)
+    canvas.disc(x, y, radius + 0.5 * unit, colours.POCKET, 0.8)
+    canvas.ring(x, y, radius - line / 2, line, colours.AMBER)
+    canvas.disc(x, y, radius - 2 * line, colours.AMBER)

@@ -12,11 +12,11 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.pictures import colours, oklab
-from trainer.pictures.blocks import blocks, opposite, points, share
+from trainer.pictures import colours
 from trainer.pictures.cells import Cells
 from trainer.pictures.colours import Colour
-from trainer.pictures.depth import Depth
+from trainer.pictures.glyphs import blocks, opposite, points, share
+from trainer.pictures.terminal import Depth
 
 Bytes = NDArray[np.uint8]
 Flags = NDArray[np.bool_]
@@ -79,10 +79,10 @@ def _bins(values: ArrayLike) -> NDArray[np.intp]:
     return np.asarray((step[..., 0] * _STEPS + step[..., 1]) * _STEPS + step[..., 2], np.intp)
 
 
-def _nearest(samples: oklab.Floats) -> NDArray[np.intp]:
+def _nearest(samples: colours.Floats) -> NDArray[np.intp]:
     """Which of the OKLab samples (n, 3) is nearest to each bin, (32^3,)."""
     tone = np.arange(_STEPS) * 255 / (_STEPS - 1)
-    grid = oklab.from_srgb(np.stack(np.meshgrid(tone, tone, tone, indexing="ij"), axis=-1))
+    grid = colours.oklab_of(np.stack(np.meshgrid(tone, tone, tone, indexing="ij"), axis=-1))
     # |bin - sample|^2 without the part that is the same for every sample.
     twice, own = (2 * samples.T).astype(np.float32), (samples**2).sum(axis=1).astype(np.float32)
     return np.concatenate(
@@ -111,7 +111,7 @@ def palette() -> Bytes:
 @cache
 def _palette_table() -> Bytes:
     """Number of the colour for each bin."""
-    found = _nearest(oklab.from_srgb(palette()))
+    found = _nearest(colours.oklab_of(palette()))
     found[_bins(CLOTHS)] = found[_bins(colours.CLOTH)]
     return (found + FIXED).astype(np.uint8)
 
@@ -120,7 +120,7 @@ def _palette_table() -> Bytes:
 def _plain_ink() -> Bytes:
     """Black or white (numbers), whichever is farther from each number as paper."""
     light = np.full(256, 0.5)
-    light[FIXED:] = oklab.from_srgb(palette())[:, 0]
+    light[FIXED:] = colours.oklab_of(palette())[:, 0]
     return np.where(light > 0.6, 16, 231).astype(np.uint8)
 
 
@@ -185,7 +185,7 @@ def _samples() -> list[tuple[int, Colour]]:
 def _thing_table() -> Bytes:
     """Which thing each bin shows."""
     things, shown = zip(*_samples(), strict=True)
-    return np.array(things, np.uint8)[_nearest(oklab.from_srgb(shown))]
+    return np.array(things, np.uint8)[_nearest(colours.oklab_of(shown))]
 
 
 # --- 16 ----------------------------------------------------------------------------------------------

@@ -3,19 +3,16 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
-from trainer.pictures.cells import Cells
-from trainer.pictures.eye import STANDS, Eye, Stand
-from trainer.pictures.eye_view import draw_eye_view, eye_for, seen_at
-from trainer.pictures.fit import ACROSS, GlyphSet
-from trainer.pictures.frame import Frame
-from trainer.pictures.plan import NEAR, NO_HELP, Placed, PlanHelp, PlanResult, draw_plan, plan_frame
-from trainer.pictures.spots import Spot, spot_near
+from trainer.pictures.eye import STANDS, Stand
+from trainer.pictures.eye_view import EyeView
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Projection, Viewport
 from trainer.shots.shot import Point, Shot
 
 TURNED = math.radians(4.0)  # a view is turned by up to this much, so that it tells nothing of the cut
 MOST_TURN = math.radians(60.0)
+NEAR = 3.0  # cells: a click this near to a place is meant for it
 BACK, UP = (500.0, 4000.0), (200.0, 2200.0)  # mm: how far the player may step and stand up
 
 
@@ -49,66 +46,26 @@ def neutral_turn(shot: Shot) -> float:
     return TURNED * (2.0 * part - 1.0)
 
 
-def draw_view(
+def projection_of(
     view: str,
     shot: Shot,
     target: Point | None,
-    size: tuple[int, int],
+    viewport: Viewport,
     *,
     look: Look = STRAIGHT,
     also: tuple[Point, ...] = (),
-    cell_aspect: float = 2.0,
-    helps: PlanHelp = NO_HELP,
-    result: PlanResult | None = None,
-    placed: Placed | None = None,
-    glyphs: GlyphSet = "quadrants",
-) -> Cells:
-    """A shot in the view of this name; parameters as in the views' own functions."""
+    places: tuple[Point, ...] = (),
+) -> Projection:
+    """The projection of a view by its name; parameters as in :class:`~trainer.pictures.plan.Plan`."""
     if view == "plan":
-        draw = partial(draw_plan, shot, target, size)
-    else:
-        draw = partial(draw_eye_view, shot, target, size, stand_of(view, shot, look))
-    return draw(also=also, cell_aspect=cell_aspect, helps=helps, result=result, placed=placed, glyphs=glyphs)
+        return Plan(shot, target, viewport, also=also, places=places)
+    return EyeView(shot, target, viewport, stand_of(view, shot, look), also)
 
 
-@dataclass(frozen=True)
-class Seen:
-    """A picture of a view as somebody points at it; the fields are what it was drawn with."""
-
-    view: str
-    shot: Shot
-    target: Point | None
-    size: tuple[int, int]
-    look: Look = STRAIGHT
-    also: tuple[Point, ...] = ()
-    cell_aspect: float = 2.0
-
-    @property
-    def _room(self) -> tuple[float, float]:
-        return float(self.size[0] * ACROSS), self.size[1] * ACROSS * self.cell_aspect
-
-    @property
-    def _frame(self) -> Frame:
-        return plan_frame(self.shot, self.target, self._room, also=self.also)
-
-    @property
-    def _eye(self) -> Eye:
-        stand = stand_of(self.view, self.shot, self.look)
-        return eye_for(self.shot, self.target, self._room, stand, self.also)
-
-    def ball_at(self, cell: tuple[int, int], balls: Sequence[Spot]) -> int | None:
-        """Which of some balls a cell (column, row) means: one that is near to it, if there is any."""
-        at = self._frame.at if self.view == "plan" else seen_at(self._eye, self.shot)
-        return spot_near(at, balls, cell, self.cell_aspect, NEAR)
-
-    def place_at(self, cell: tuple[int, int]) -> Point | None:
-        """The place of the cloth (mm) that a cell (column, row) shows; None above the horizon."""
-        x, y = (cell[0] + 0.5) * ACROSS, (cell[1] + 0.5) * ACROSS * self.cell_aspect
-        if self.view == "plan":
-            return self._frame.table((x, y))
-        eye = self._eye
-        ray = eye.ray(x, y)
-        if ray[2] >= 0:
-            return None
-        end = eye.place - ray * (eye.place[2] / ray[2])
-        return float(end[0]), float(end[1])
+def nearest(projection: Projection, places: Sequence[Point], cell: tuple[int, int]) -> int | None:
+    """Which of some places of balls a click on a cell (column, row) means: the nearest, if it is near."""
+    viewport = projection.viewport
+    at = viewport.middle_of(cell)
+    away = [math.dist(at, projection.seen_at(place)) for place in places]
+    found = min(range(len(away)), key=away.__getitem__, default=None)
+    return found if found is not None and away[found] <= NEAR * viewport.cell[0] else None

@@ -20,9 +20,9 @@ from trainer.learner.call import Call
 from trainer.learner.centre import REMEMBERED as SIGHTED
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import REMEMBERED, believe
+from trainer.levels.level import Level
 from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of
 from trainer.play.passing import Passing
-from trainer.shots.level import Level
 
 VERSION = 2  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about

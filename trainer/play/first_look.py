@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from statistics import mean, stdev
 
 from trainer.history.attempt import Attempt
-from trainer.shots.level import Level
+from trainer.levels.level import Level
 from trainer.shots.limits import Limits
 from trainer.shots.style import Style
 

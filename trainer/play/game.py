@@ -9,6 +9,7 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History, PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
+from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.play import primer, warmup
 from trainer.play.digest import Digest, Skill
@@ -16,7 +17,6 @@ from trainer.play.known import WORTH_KEEPING, Known
 from trainer.play.named_levels import level_named
 from trainer.play.passing import Passing
 from trainer.play.set_in_play import SetInPlay
-from trainer.shots.level import Level, free_practice
 from trainer.shots.style import USUAL, Style
 
 OF_LATE = 200  # attempts kept in memory, at least

@@ -7,8 +7,8 @@ from typing import Any
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
 from trainer.history.store import History
+from trainer.levels.level import Level
 from trainer.play.digest import VERSION, Digest, built
-from trainer.shots.level import Level
 
 NAME = "digest"
 WORTH_KEEPING = 64  # attempts that a start would have to take in

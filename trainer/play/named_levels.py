@@ -11,10 +11,10 @@ from trainer.drills.words import KINDS, capital, kind_name
 from trainer.geometry.bands import bands
 from trainer.geometry.tables import Table
 from trainer.learner.verdicts import stretch_named
+from trainer.levels.level import FREE, Level, free_practice
 from trainer.levels.shelf import Shelf
+from trainer.names import DRILLS as NAMES
 from trainer.play import first_look, primer, warmup
-from trainer.shots.level import FREE, Level, free_practice
-from trainer.shots.names import DRILLS as NAMES
 
 SHOTS = 12
 ABOUT = re.compile(f"about-({'|'.join(re.escape(band.name) for band in bands())})-(left|right)")

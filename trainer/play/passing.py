@@ -5,7 +5,7 @@ from dataclasses import astuple, dataclass
 from typing import Any, Self
 
 from trainer.history.streaks import best_run
-from trainer.shots.level import Level
+from trainer.levels.level import Level
 
 
 @dataclass

@@ -13,12 +13,13 @@ import numpy as np
 
 from trainer import drills
 from trainer.drills import Choice, Question
-from trainer.geometry.aiming import Stroke
+from trainer.drills.task import Answers
+from trainer.geometry.aiming import SPEEDS, Stroke
 from trainer.geometry.vectors import angle_between
 from trainer.history.store import PlayedSet
+from trainer.levels.level import Level
 from trainer.play.set_in_play import Keeper, SetInPlay
 from trainer.shots.draw import draw
-from trainer.shots.level import SPEEDS, Answers, Level
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Point
 from trainer.shots.style import Style
@@ -221,7 +222,7 @@ class Primer(SetInPlay):
         offset = math.sin(math.radians(page.tried)) * limits.table.reach
         shot = draw(rng, 1, limits, [offset])[0]
         level = replace(page.level(limits), drill="slide")
-        asked = drills.ask(level, shot, truth_of(shot), rng)
+        asked = level.question(shot, truth_of(shot), rng)
         assert asked.dial is not None
         dial = replace(asked.dial, start=page.start * offset)
         return replace(asked, dial=dial, prompt="Slide, and watch the ball.")
@@ -231,7 +232,7 @@ class Primer(SetInPlay):
         limits = CLOSE.played(page.strokes[0]) if page.strokes else CLOSE
         cut = page.cuts[int(rng.random() * len(page.cuts))]
         shot = draw(rng, 1, limits, [math.sin(math.radians(cut)) * limits.table.reach])[0]
-        return drills.ask(page.level(limits), shot, truth_of(shot), rng)
+        return page.level(limits).question(shot, truth_of(shot), rng)
 
 
 def way_of_trial(question: Question, choice: Choice) -> Sequence[Point]:

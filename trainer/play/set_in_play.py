@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from trainer import drills
 from trainer.drills import DRILLS, Choice, Eye, Mark, Question
+from trainer.drills.pick import Pick
 from trainer.geometry.vectors import Floats
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
@@ -18,9 +19,9 @@ from trainer.history.streaks import best_run, run_now
 from trainer.learner.belief import Belief
 from trainer.learner.choice import block_start, choose
 from trainer.learner.verdicts import resting
+from trainer.levels.level import Level, narrowed, with_a_stroke
 from trainer.play.digest import Skill
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import PICK, Level, narrowed, with_a_stroke
 from trainer.shots.others import laid_about
 from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
@@ -233,11 +234,11 @@ def question_about(
     truth = truth_of(shot)
     shot = laid_about(rng, shot, truth, level.others)
     if level.picks:
-        pick = DRILLS[PICK].ask(level, shot, truth, rng, Eye())
+        pick = DRILLS[Pick.name].ask(level, shot, truth, rng, Eye())
         if not picked:
             return pick
-        shot = DRILLS[PICK].settled(pick, pick.choices[pick.best]).shot
-    return drills.ask(level, shot, truth, rng, eye)
+        shot = DRILLS[Pick.name].settled(pick, pick.choices[pick.best]).shot
+    return level.question(shot, truth, rng, eye)
 
 
 def sample_of(level: Level) -> Question:

@@ -17,10 +17,10 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History
 from trainer.learner.spacing import Practised
 from trainer.learner.verdicts import KindVerdict, due, kind_verdicts, weak
+from trainer.levels.level import Level
 from trainer.play import first_look, primer, warmup
 from trainer.play.game import Game, Standing
 from trainer.play.named_levels import USUAL, about
-from trainer.shots.level import Level
 
 DOSE = 40  # calls a day
 MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from

@@ -11,7 +11,6 @@ from itertools import pairwise
 
 import numpy as np
 
-from trainer import drills
 from trainer.drills import Question
 from trainer.drills.words import kind_name
 from trainer.history.attempt import Attempt
@@ -21,10 +20,10 @@ from trainer.learner.call import Call
 from trainer.learner.tally import Tally
 from trainer.learner.today_shift import EVERYTHING, today_shifts
 from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts, stretch_named
+from trainer.levels.level import Level
 from trainer.play.calls import call_of
 from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw
-from trainer.shots.level import Level
 from trainer.shots.limits import Limits
 from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
@@ -110,7 +109,7 @@ class Warmup(SetInPlay):
         sine = sine_asked(rng, self.part, side, self.skill.belief, self.skill.tally)
         shot = draw(rng, 1, LEVEL.limits, [sine * LEVEL.limits.table.reach])[0]
         eye = eye_at(self.skill.belief, sine, f"{LEVEL.drill} {LEVEL.views[0]}")
-        return drills.ask(LEVEL, shot, truth_of(shot), rng, eye)
+        return LEVEL.question(shot, truth_of(shot), rng, eye)
 
 
 def sine_asked(rng: np.random.Generator, part: float, side: float, belief: Belief, tally: Tally) -> float:

@@ -10,8 +10,8 @@ from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.learner.change import Change
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
+from trainer.levels.level import Pass
 from trainer.report.weeks import Calendar, Week, WeekBias
-from trainer.shots.level import Pass
 from trainer.shots.style import Style
 
 EVEN = "about as often thick as thin so far"

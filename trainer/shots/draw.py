@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.acceptance import table_window
-from trainer.geometry.aiming import Stroke
+from trainer.geometry.aiming import MEDIUM, Stroke
 from trainer.geometry.cue_path import cue_path
 from trainer.geometry.cushion import choices
 from trainer.geometry.paths import distance_to_way, way_to_edge
@@ -29,7 +29,6 @@ from trainer.geometry.throw import friction_impulse
 from trainer.geometry.vectors import Floats, cross, length, turn
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shots
-from trainer.shots.speeds import MEDIUM
 from trainer.shots.truth import work_out
 
 ROUNDS = 400  # rounds of drawing before the limits are called empty

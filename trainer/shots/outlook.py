@@ -6,13 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from trainer.geometry.aiming import Stroke
+from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
 from trainer.geometry.cue_path import NO_CUSHION, cue_path, points
 from trainer.geometry.cushion import CLEARLY, CUSHIONS, choices
 from trainer.geometry.vectors import angle_between, unit
 from trainer.shots.describe import DIGITS
 from trainer.shots.shot import Point, Shot, Shots
-from trainer.shots.speeds import FAST, MEDIUM, SLOW
 from trainer.shots.truth import Truth, opening_of, work_out
 
 SPINS = {"stun": 0.0, "natural roll": 1.0}

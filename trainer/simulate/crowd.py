@@ -7,7 +7,7 @@ from functools import partial
 
 import numpy as np
 
-from trainer.shots.level import Level
+from trainer.levels.level import Level
 from trainer.simulate import cores
 from trainer.simulate.players import Nature
 from trainer.simulate.simulation import Outcome, outcome, with_bump

@@ -11,11 +11,11 @@ import numpy as np
 
 from trainer.history.clock import DAY_S, EPOCH, FIRST_MS, ROLLOVER_HOUR, Moment, local_day
 from trainer.history.store import History
+from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay
 from trainer.settings.settings import Settings, save_settings
-from trainer.shots.level import Level, free_practice
 from trainer.simulate.players import Nature, Player
 from trainer.simulate.simulation import answer
 

@@ -20,9 +20,9 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.tally import Tally
+from trainer.levels.level import Level, narrowed, narrowed_each
 from trainer.play.set_in_play import BATCH, eye_at
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.level import Level, narrowed, narrowed_each
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Bump, Nature, Player
 

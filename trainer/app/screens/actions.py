@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from trainer.app.keys import bound
 from trainer.app.offered import offered
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.rows import Rows
+from trainer.app.widgets.keyed import Rows
 
 WIDEST_KEY = 12  # columns of the keys
 

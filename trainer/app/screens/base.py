@@ -11,7 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from trainer.app.keys import PlayerKeys, said
-from trainer.app.widgets.key_row import KeyRow
+from trainer.app.widgets.keyed import KeyRow
 from trainer.settings.actions import ANSWERS
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from textual.widgets import Static
 from trainer.app.keys import bound
 from trainer.app.offered import offered
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 
 WORDS = (
     ("call", "your answer"),

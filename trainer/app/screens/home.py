@@ -15,8 +15,8 @@ from textual.widgets.option_list import Option
 
 from trainer.app.keys import PlayerKeys, bound
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.widgets.keyed import Rows
 from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.rows import Rows
 from trainer.drills.words import counted
 from trainer.history import TrainerError
 from trainer.learner.verdicts import is_sure

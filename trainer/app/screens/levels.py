@@ -17,12 +17,12 @@ from trainer.app.keys import bound
 from trainer.app.scene import Scene
 from trainer.app.screens.base import WIDE, TrainerScreen
 from trainer.app.widgets.board import Board
-from trainer.app.widgets.rows import Rows
+from trainer.app.widgets.keyed import Rows
 from trainer.drills import DRILLS
 from trainer.levels.chapters import CHAPTERS
+from trainer.levels.level import Level
 from trainer.play.set_in_play import sample_of
 from trainer.report.wording import to_pass
-from trainer.shots.level import Level
 
 TITLE_WIDTH = 34
 

@@ -25,7 +25,7 @@ from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
 from trainer.history import TrainerError
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.primer import PAGES, Primer, told_of_trial
 from trainer.play.set_in_play import SetInPlay

@@ -12,10 +12,10 @@ from textual.widgets import Static
 from trainer.app.interval import ends, interval, true_line
 from trainer.app.keys import bound
 from trainer.app.screens.base import SMALLEST, TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.learner.verdicts import NOT_YET, THICK, THIN, KindVerdict, is_sure
-from trainer.pictures.bias_chart import draw_bias_chart
+from trainer.pictures.charts import draw_bias_chart
 from trainer.report.notebook import Notebook
 from trainer.report.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
 from trainer.report.wording import COMPARED, change_words, kind_words
@@ -77,7 +77,7 @@ class ProgressScreen(TrainerScreen):
             mean=mean,
             low=mean - 1.96 * sd,
             high=mean + 1.96 * sd,
-            told=is_sure(mean, sd),
+            sure=is_sure(mean, sd),
             style=self.trainer.game.style,
         )
 

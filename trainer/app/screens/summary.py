@@ -12,7 +12,7 @@ from textual.widgets import Static
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.calls import CallsPicture
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.drills.words import counted, kind_name
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.first_look import finding

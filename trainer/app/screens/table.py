@@ -10,11 +10,10 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.cell_shape import USUAL
 from trainer.app.clickable import clickable
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
@@ -22,9 +21,13 @@ from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import NOT_YET
+from trainer.pictures import GlyphSet
+from trainer.pictures.cells import Cells
 from trainer.pictures.inset import draw_inset
-from trainer.pictures.plan import Placed, PlanHelp, draw_plan
+from trainer.pictures.marks import Line, Meaning, balls_of
+from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
+from trainer.pictures.projection import Viewport, draw
 from trainer.report.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
 from trainer.report.wording import table_counts, table_words
 from trainer.settings.actions import ANSWERS
@@ -207,8 +210,7 @@ class TableScreen(TrainerScreen):
     @on(Picture.Clicked, "#plan")
     def _clicked(self, message: Picture.Clicked) -> None:
         picture = message.picture
-        size, aspect = (picture.size.width, picture.size.height), getattr(self.app, "cell_aspect", USUAL)
-        at = place_on_whole(self._table, size, (message.x, message.y), aspect)
+        at = place_on_whole(self._table, picture.viewport, (message.x, message.y))
         pocket = pocket_at(self._table, at, NEAR_POCKET)
         self._says = Content("")
         if self._laid is not None:
@@ -334,15 +336,21 @@ class TableScreen(TrainerScreen):
         return f"A note is three keys, as {example}." if len(missing) == len(said) else missing[0]
 
     def _show_plan(self, picture: Picture) -> None:
-        nowhere = (0.0, 0.0)
+        nowhere, target = (0.0, 0.0), None
         laid, ball = self._laid, self._object_ball
         if laid is not None:
-            helps = PlanHelp(way=True, aim=laid.truth.offset)
-            picture.show(partial(draw_plan, laid.shot, laid.truth.target, whole=True, helps=helps))
-            return
-        shot = Shot(self._table, nowhere, ball or nowhere, "top-left")
-        helps = PlanHelp(cue_ball=False)
-        picture.show(partial(draw_plan, shot, None, whole=True, helps=helps, placed=Placed(nowhere, ball)))
+            shot, target = laid.shot, laid.truth.target
+            to_pocket = Line((shot.object_ball, target), Meaning.HELP)
+            aim = Line((shot.cue_ball, shot.abreast(laid.truth.offset)), Meaning.CONSIDERED)
+            marks = [to_pocket, aim, *balls_of(shot)]
+        else:
+            shot = Shot(self._table, nowhere, ball or nowhere, "top-left")
+            marks = balls_of(shot, cue_ball=False, object_ball=ball is not None)
+
+        def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
+            return draw(Plan(shot, target, Viewport(size, cell_aspect), whole=True), marks, glyphs)
+
+        picture.show(drawn)
 
     def _show_written(self) -> None:
         lines = [Content.styled("The last notes", "bold $head")]

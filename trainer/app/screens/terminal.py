@@ -11,19 +11,25 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.cell_shape import USUAL
 from trainer.app.clickable import clickable
 from trainer.app.keys import bound
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.widgets.picture import Picture
-from trainer.pictures import GLYPH_SETS, GlyphSet, depth, terminal
-from trainer.pictures.ball import draw_ball
-from trainer.pictures.chosen import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
+from trainer.pictures import GLYPH_SETS, GlyphSet, terminal
+from trainer.pictures.inset import draw_ball
+from trainer.pictures.terminal import (
+    USUAL_ASPECT,
+    Chosen,
+    Source,
+    chosen_colours,
+    chosen_glyphs,
+    chosen_shape,
+)
 from trainer.settings.actions import ANSWERS
 from trainer.settings.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings
 
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
-DEPTHS = {depth.NAMES[name]: name for name in COLOURS}
+DEPTHS = {terminal.DEPTH_NAMES[name]: name for name in COLOURS}
 WIDE = 42  # columns of the choices
 MISTAKEN = f"{FILE} has mistakes; keeping writes a new one and sets this one aside:"
 KNOWN = "known of this terminal"
@@ -51,8 +57,8 @@ class TerminalScreen(TrainerScreen):
     HELP_TEXT = (
         "Make the ball as wide as it is high; a ruler on the screen knows best. Of the shapes pick the last "
         "that comes out whole, with no gaps, boxes or marks. What you keep goes into settings.toml in the "
-        f"data folder, and every picture follows it. The variables {terminal.OVERRIDE} and {depth.OVERRIDE} "
-        "go before it."
+        "data folder, and every picture follows it. The variables "
+        f"{terminal.GLYPHS_VARIABLE} and {terminal.COLOURS_VARIABLE} go before it."
     )
 
     def __init__(self) -> None:
@@ -95,12 +101,12 @@ class TerminalScreen(TrainerScreen):
         return chosen_glyphs(os.environ, self.own.glyphs)
 
     @property
-    def _colours(self) -> Chosen[depth.Depth]:
+    def _colours(self) -> Chosen[terminal.Depth]:
         return chosen_colours(os.environ, self.own.colours)
 
     @property
     def _shape(self) -> Chosen[float]:
-        return chosen_shape(self.own.cell_shape, self.trainer.said_aspect, USUAL)
+        return chosen_shape(self.own.cell_shape, self.trainer.said_aspect, USUAL_ASPECT)
 
     def action_shape(self, steps: int) -> None:
         """Make the ball wider for its height, or narrower."""
@@ -198,7 +204,10 @@ class TerminalScreen(TrainerScreen):
             rows.append(clickable(row, f"screen.pick_glyphs({number})"))
         rows.append(
             self._from(
-                glyphs.source, "glyphs", terminal.OVERRIDE, (KNOWN, "usual: nearly every terminal draws them")
+                glyphs.source,
+                "glyphs",
+                terminal.GLYPHS_VARIABLE,
+                (KNOWN, "usual: nearly every terminal draws them"),
             )
         )
         self.query_one("#glyphs", Static).update(Content("\n").join(rows))
@@ -218,7 +227,7 @@ class TerminalScreen(TrainerScreen):
                 self._from(
                     colours.source,
                     "colours",
-                    depth.OVERRIDE,
+                    terminal.COLOURS_VARIABLE,
                     (KNOWN, "usual: no more is known of this terminal"),
                 ),
             )

@@ -11,12 +11,12 @@ from textual.widgets import Static
 from trainer.app.interval import ends, interval
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.page import Page
+from trainer.app.widgets.keyed import Page
 from trainer.drills.words import counted
 from trainer.history.streaks import RULE
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
-from trainer.pictures.depth import Depth
+from trainer.pictures.terminal import Depth
 from trainer.report import wording as words
 from trainer.report.report import change_lines, game_kinds
 from trainer.report.weeks import LEAST_WEEKS, Calendar, WeekBias, calendar_of

@@ -1,19 +1,18 @@
 """The shot large: in one of its views, looked around in, pointed at, and rolling after the call."""
 
-from functools import partial
-
 from textual.reactive import reactive
 from textual.timer import Timer
 
-from trainer.app.cell_shape import USUAL
 from trainer.app.scene import Scene
 from trainer.app.widgets.film import Film
 from trainer.app.widgets.looking import STRAIGHT, Looked
 from trainer.app.widgets.picture import Drawing
 from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.drills import Choice, Mark
-from trainer.pictures.plan import spot_at
-from trainer.pictures.views import Seen, draw_view
+from trainer.pictures import GlyphSet
+from trainer.pictures.cells import Cells
+from trainer.pictures.projection import Viewport, draw
+from trainer.pictures.views import nearest
 
 DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
 GLIDE_S = 0.18  # how long a look around takes to get there
@@ -33,31 +32,21 @@ class Board(ScenePicture):
 
     def drawing(self, scene: Scene) -> Drawing:
         """The shot, and over it what helps, what rolls, or what came of the call."""
-        draw = partial(
-            draw_view,
-            scene.view,
-            scene.shot if self.film is None else scene.rolled,
-            scene.target,
-            look=self.looked.look,
-            also=scene.in_view,
-            helps=scene.helps,
-        )
-        if self.film is not None:
-            return partial(draw, placed=self.film.placed)
-        return partial(draw, result=scene.result)
+        marks = scene.marks if self.film is None else scene.rolling(*self.film.balls)
+        look = self.looked.look
+
+        def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
+            return draw(scene.projection(Viewport(size, cell_aspect), look), marks, glyphs)
+
+        return drawn
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The choice whose place is there, or what the drill takes a place of the table for."""
-        question = scene.question
-        size, aspect = (self.size.width, self.size.height), getattr(self.app, "cell_aspect", USUAL)
-        if question.places:
-            spot = spot_at(scene.shot, scene.target, size, scene.helps, (x, y), aspect)
-            return None if spot is None else question.choices[spot]
-        seen = Seen(scene.view, scene.shot, scene.target, size, self.looked.look, scene.in_view, aspect)
-        if question.balls:
-            ball = seen.ball_at((x, y), scene.numbered)
-            return None if ball is None else question.choices[ball]
-        place = seen.place_at((x, y))
+        question, projection = scene.question, scene.projection(self.viewport, self.looked.look)
+        if places := question.places or question.balls:
+            found = nearest(projection, places, (x, y))
+            return None if found is None else question.choices[found]
+        place = projection.place_at(projection.viewport.middle_of((x, y)))
         return None if place is None else scene.drill.pointed_on_table(question, place)
 
     def _draw_again(self) -> None:

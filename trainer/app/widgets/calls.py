@@ -3,7 +3,7 @@
 from functools import partial
 
 from trainer.app.widgets.picture import Picture
-from trainer.pictures.calls_chart import draw_calls_chart
+from trainer.pictures.charts import draw_calls_chart
 from trainer.play.summary import Errors
 from trainer.shots.style import Style
 

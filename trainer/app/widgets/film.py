@@ -4,7 +4,7 @@ import time
 
 from trainer.drills import Mark
 from trainer.drills.rolling import rolling
-from trainer.pictures.plan import Placed
+from trainer.shots.shot import Point
 
 
 class Film:
@@ -26,7 +26,7 @@ class Film:
         return time.monotonic() - self.began >= self.seconds
 
     @property
-    def placed(self) -> Placed:
-        """Where the balls are now."""
+    def balls(self) -> tuple[Point, Point | None]:
+        """Where the cue ball and the called ball are now; None once it has dropped."""
         moment = self._rolling.at((time.monotonic() - self.began) * self.pace)
-        return Placed(moment.cue_ball, moment.object_ball)
+        return moment.cue_ball, moment.object_ball

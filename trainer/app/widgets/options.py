@@ -2,13 +2,13 @@
 
 from functools import partial
 
-from trainer.app.cell_shape import USUAL
 from trainer.app.scene import Scene
 from trainer.app.widgets.picture import Drawing
 from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.drills import Choice
 from trainer.pictures import colours
 from trainer.pictures.options import Option, draw_options, places
+from trainer.pictures.terminal import USUAL_ASPECT
 
 
 class Options(ScenePicture):
@@ -22,7 +22,7 @@ class Options(ScenePicture):
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The option that is shown at a cell."""
-        size, aspect = (self.size.width, self.size.height), getattr(self.app, "cell_aspect", USUAL)
+        size, aspect = (self.size.width, self.size.height), getattr(self.app, "cell_aspect", USUAL_ASPECT)
         choices = scene.question.choices
         for choice, place in zip(choices, places(len(choices), size, aspect), strict=True):
             if place.holds(x, y):

@@ -9,12 +9,12 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from trainer.app.cell_shape import USUAL
-from trainer.app.widgets.row import rows_of
+from trainer.app.textual_private import rows_of
 from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
+from trainer.pictures.projection import Viewport
 from trainer.pictures.reduced import Reduced, reduced
+from trainer.pictures.terminal import USUAL_ASPECT, Depth
 
 CLICK_SLACK = 1  # cells that the mouse may move in a click
 
@@ -66,6 +66,12 @@ class Picture(Widget):
         self._moved = 0
         self._held: tuple[float, float] = (0, 0)
 
+    @property
+    def viewport(self) -> Viewport:
+        """What of the screen it fills."""
+        aspect: float = getattr(self.app, "cell_aspect", USUAL_ASPECT)
+        return Viewport((self.size.width, self.size.height), aspect)
+
     def show(self, drawing: Drawing | None) -> None:
         """Show this drawing from now on; only what differs is sent to the terminal again."""
         size = self.size.width, self.size.height
@@ -86,7 +92,7 @@ class Picture(Widget):
         if self._drawing is None or 0 in size:
             self._strips = []
             return None
-        aspect: float = getattr(self.app, "cell_aspect", USUAL)
+        aspect: float = getattr(self.app, "cell_aspect", USUAL_ASPECT)
         glyphs: GlyphSet = getattr(self.app, "glyphs", "quadrants")
         colours: Depth = getattr(self.app, "colours", Depth.TRUE)
         self._shown = reduced(self._drawing(size, cell_aspect=aspect, glyphs=glyphs), colours)

@@ -4,13 +4,15 @@ from functools import partial
 
 from textual.containers import Vertical
 
-from trainer.app.cell_shape import USUAL
 from trainer.app.scene import Scene
 from trainer.app.widgets.picture import Drawing
 from trainer.app.widgets.scene_picture import ScenePicture
 from trainer.drills import Choice
+from trainer.pictures import GlyphSet
+from trainer.pictures.cells import Cells
 from trainer.pictures.inset import draw_inset, inset_view
-from trainer.pictures.plan import draw_plan
+from trainer.pictures.projection import Viewport, draw
+from trainer.pictures.terminal import USUAL_ASPECT
 
 NEAR = 2  # cells: a click this near to a candidate is meant for it
 
@@ -45,7 +47,7 @@ class Inset(ScenePicture):
             (self.size.width, self.size.height),
             reach=scene.question.shot.table.reach,
             candidates=scene.shown.marks,
-            cell_aspect=getattr(self.app, "cell_aspect", USUAL),
+            cell_aspect=getattr(self.app, "cell_aspect", USUAL_ASPECT),
         )
         return scene.drill.pointed(scene.question, view.offset(x), view.offset(NEAR) - view.offset(0))
 
@@ -55,7 +57,11 @@ class WholeTable(ScenePicture):
 
     def drawing(self, scene: Scene) -> Drawing:
         """The whole of it from above."""
-        return partial(draw_plan, scene.shot, scene.target, whole=True, helps=scene.located)
+
+        def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
+            return draw(scene.from_above(Viewport(size, cell_aspect)), scene.located, glyphs)
+
+        return drawn
 
 
 class Side(Vertical):

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from trainer.pictures.spans import depths, inward, spans, stretched
+from trainer.pictures.raster import depths, inward, spans, stretched
 
 
 def polygon(rng):

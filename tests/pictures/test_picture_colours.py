@@ -5,9 +5,9 @@ import pytest
 
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
-from trainer.pictures.oklab import apart, from_light, from_srgb
+from trainer.pictures.colours import apart, oklab_of, oklab_of_light
 from trainer.pictures.reduced import FIXED, palette, reduced
+from trainer.pictures.terminal import Depth
 
 # Chromaticities of sRGB's red, green, blue and white (IEC 61966-2-1).
 PRIMARIES = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
@@ -49,17 +49,17 @@ def xyz_of_light():
 def test_the_published_pairs(xyz, lab):
     # Pure X, Y and Z are no colours of a screen: their light is partly negative.
     light = np.linalg.solve(xyz_of_light(), xyz)
-    assert from_light(light) == pytest.approx(lab, abs=1.5e-3)
+    assert oklab_of_light(light) == pytest.approx(lab, abs=1.5e-3)
 
 
 def test_the_way_through_xyz_gives_the_same():
     light = np.random.default_rng(1).uniform(0, 1, (500, 3))
     lab = np.cbrt(light @ xyz_of_light().T @ FROM_XYZ.T) @ TO_LAB.T
-    assert from_light(light) == pytest.approx(lab, abs=5e-4)
+    assert oklab_of_light(light) == pytest.approx(lab, abs=5e-4)
 
 
 def test_greys_have_no_hue_and_white_is_one():
-    greys = from_srgb([(v, v, v) for v in range(0, 256, 5)])
+    greys = oklab_of([(v, v, v) for v in range(0, 256, 5)])
     assert abs(greys[:, 1:]).max() < 1e-6
     assert greys[0] == pytest.approx([0, 0, 0])
     assert greys[-1, 0] == pytest.approx(1.0, abs=1e-6)
@@ -127,7 +127,7 @@ def shown(name, depth):
 
 def seen(colour, eye):
     """OKLab of what an eye makes of it."""
-    return from_light(np.clip(np.asarray(EYES[eye]) @ colours.linear(colour), 0, 1))
+    return oklab_of_light(np.clip(np.asarray(EYES[eye]) @ colours.linear(colour), 0, 1))
 
 
 @pytest.mark.parametrize("eye", EYES)
@@ -161,4 +161,4 @@ def test_the_palette_lies_on_the_grid_of_tones():
 )
 def test_an_eye_that_lacks_a_cone_leaves_greys_and_confuses_its_own_colours(eye, one, other):
     assert np.asarray(EYES[eye]).sum(axis=1) == pytest.approx([1, 1, 1], abs=2e-6)
-    assert apart(seen(one, eye), seen(other, eye)) < 0.55 * apart(from_srgb(one), from_srgb(other))
+    assert apart(seen(one, eye), seen(other, eye)) < 0.55 * apart(oklab_of(one), oklab_of(other))

@@ -1,14 +1,27 @@
-"""A row of a picture on its way to the terminal: text that is ready, and segments only for who asks.
+"""All that leans on what Textual keeps to itself (8.2), and what each of it gains.
 
-Textual makes a terminal's text out of styled segments, and most rows of a picture have dozens. But all
-that it does with a row, as a rule, is to cut it where another widget lies over it and to write it out; so
-a row does these two by itself. Whatever else is asked of it (a screenshot, a style laid over it), it makes
-the segments first and then is a strip like any other.
+Nothing else in the program touches a name of Textual's with an underscore, or a class that it may change
+without a word. Each of these is a gain that one can do without; figures are for 120 x 40 cells, by
+``tests/benchmarks/bench_rows.py``:
+
+:class:`Row`
+    A strip with its text ready. Ordinary strips of segments take 1.3 ms a picture instead of 0.5 ms, a third
+    more bytes for a whole picture and a fifth more for a frame of a film; and Rich would bring the colours
+    down to those that *it* knows the terminal for, whatever the player has chosen. All that it overrides is
+    public; asked for anything else it makes its segments and is a strip like any other.
+:func:`narrow`, called from ``App._display``
+    A frame of a film sends only what changed: 0.8 kB instead of 1.5 kB standing, 3.6 kB instead of 4.6 kB
+    down on the shot. Without ``_display``, or with updates of another form, those bytes are sent and the
+    screen is the same.
+:class:`FaultApp`
+    A fault of ours is said in one line by whoever runs the app. Without these methods Textual prints its
+    pages of code first; the exit code stays 1.
 """
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from rich.color import Color
@@ -16,11 +29,42 @@ from rich.color_triplet import ColorTriplet
 from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
+from textual.app import App
+from textual.screen import Screen
 from textual.strip import Strip
 
+from trainer.history.errors import Damaged
 from trainer.pictures.ansi import rows
-from trainer.pictures.depth import Depth
 from trainer.pictures.reduced import Reduced
+from trainer.pictures.terminal import Depth
+
+
+class FaultApp(App[None]):
+    """An app that keeps a fault of ours for whoever runs it, and sends no more than what changed.
+
+    ``fault`` is what ended it, damage of the history among them; None where all went well.
+    """
+
+    fault: Exception | None = None
+
+    def _display(self, screen: Screen[Any], renderable: Any) -> None:
+        narrow(renderable)
+        super()._display(screen, renderable)
+
+    def _handle_exception(self, error: Exception) -> None:
+        self.fault = self.fault or error
+        if isinstance(self.fault, Damaged):  # what fails after it is no news
+            self.exit()
+        else:
+            super()._handle_exception(error)
+
+    def _fatal_error(self) -> None:
+        self.panic()
+
+    def panic(self, *renderables: object) -> None:
+        """Leave because of a fault, :attr:`fault`; without one the terminal can't be read any more."""
+        self._return_code = 1
+        self._close_messages_no_wait()
 
 
 class Row(Strip):
@@ -102,3 +146,24 @@ def _colour(number: int, depth: Depth) -> Color:
     if depth is Depth.TRUE:
         return Color.from_triplet(ColorTriplet(number >> 16, number >> 8 & 255, number & 255))
     return Color.from_ansi(number)
+
+
+def narrow(update: object) -> None:
+    """Cut the pictures' rows of an update of the screen where what is to be shown begins.
+
+    A ball that rolls changes a few cells in each of its rows. Textual leaves out what comes after these, but
+    sends whole pieces of its rows from the one in which a span begins; so a piece is to begin there, too.
+    What isn't an update of some spans, or not in the form that we know, stays as it is.
+    """
+    try:
+        spans, pieces, ends = update.spans, update.chops, update.chop_ends  # type: ignore[attr-defined]
+    except AttributeError:
+        return
+    for y, first, _ in spans:
+        for x, end in zip(list(pieces[y]), ends[y], strict=False):
+            piece = pieces[y][x]
+            if x < first < end and isinstance(piece, Row):
+                parts = {x: piece.crop(0, first - x), first: piece.crop(first - x)}
+                pieces[y] = dict(sorted((pieces[y] | parts).items()))
+                ends[y] = sorted([*ends[y], first])
+                break

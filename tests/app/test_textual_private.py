@@ -5,6 +5,7 @@ The terminal is pyte (https://pypi.org/project/pyte), a VT100 emulator in Python
 
 import re
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pyte
@@ -15,14 +16,16 @@ from textual.strip import Strip
 from textual.widgets import Static
 
 from trainer.app.app import TrainerApp
+from trainer.app.textual_private import FaultApp, Row, narrow, rows_of
 from trainer.app.widgets import picture as widget
-from trainer.app.widgets.narrow import narrow
 from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.row import Row, rows_of
 from trainer.pictures.cells import Cells
-from trainer.pictures.depth import Depth
-from trainer.pictures.plan import draw_plan
+from trainer.pictures.marks import balls_of
+from trainer.pictures.plan import Plan
+from trainer.pictures.projection import Viewport
+from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import Reduced, reduced
+from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
@@ -35,8 +38,9 @@ SHOT = draw(np.random.default_rng(8), 1, Limits())[0]
 def drawing(*, whole: bool):
     """The plan of a shot."""
 
-    def draw_it(size: tuple[int, int], **how) -> Cells:
-        return draw_plan(SHOT, truth_of(SHOT).target, size, whole=whole, **how)
+    def draw_it(size: tuple[int, int], *, cell_aspect=2.0, glyphs="quadrants") -> Cells:
+        plan = Plan(SHOT, truth_of(SHOT).target, Viewport(size, cell_aspect), whole=whole)
+        return draw_marks(plan, balls_of(SHOT), glyphs)
 
     return draw_it
 
@@ -65,10 +69,11 @@ class Overlaid(App[None]):
         yield Static("over\nthe\npicture")
 
 
-def feed(app: App[None], screen: pyte.Screen) -> str:
+def feed(app: App[None], screen: pyte.Screen, *, hooked: bool = True) -> str:
     """Write to the emulator what the app would write now, and give it back."""
     update = app.screen._compositor.render_update(screen_stack=app._background_screens)
-    narrow(update)
+    if hooked:
+        narrow(update)
     text = update.render_segments(app.console) if update is not None else ""
     pyte.Stream(screen).feed(text.replace("\n", "\r\n"))
     return text
@@ -194,3 +199,65 @@ async def test_a_screenshot_shows_pictures(game: Game, monkeypatch: pytest.Monke
     monkeypatch.setattr(widget, "rows_of", ordinary)
     assert ready == await screenshot()
     assert "▄" in ready
+
+
+# What happens where Textual calls a hook of ours no more, or hands it something else
+
+
+async def test_without_narrow_the_screen_is_the_same_and_more_is_sent() -> None:
+    sent, shown = {}, {}
+    for hooked in (True, False):
+        app, screen = Overlaid(Depth.TRUE), pyte.Screen(*SIZE)
+        app.console._color_system = ColorSystem.TRUECOLOR
+        async with app.run_test(size=SIZE) as pilot:
+            await pilot.pause()
+            app.screen._compositor._dirty_regions.add(app.screen.size.region)
+            feed(app, screen, hooked=hooked)
+            picture = app.query(Picture).last()
+            before = drawing(whole=False)((SIZE[0] // 2, SIZE[1]))
+            glyphs = before.glyphs.copy()
+            glyphs[15, 20:24] = "X"
+            after = replace(before, glyphs=glyphs)
+            picture.show(partial(lambda cells, *_, **__: cells, after))
+            app.screen._compositor.update_widgets({picture})
+            sent[hooked] = len(feed(app, screen, hooked=hooked))
+        shown[hooked] = shown_on(screen)
+    assert shown[True] == shown[False]
+    assert sent[True] < sent[False]
+
+
+@pytest.mark.parametrize("update", [None, object(), "text", replace])
+def test_what_is_no_update_that_we_know_stays_as_it_is(update: object) -> None:
+    narrow(update)
+
+
+async def fail(app: TrainerApp) -> None:
+    """Run into a fault of ours."""
+
+    def fails() -> None:
+        raise ZeroDivisionError("ours")
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.call_later(fails)
+        await pilot.pause()
+
+
+async def test_a_fault_is_kept_for_whoever_runs_the_app(game: Game, capsys: pytest.CaptureFixture) -> None:
+    app = TrainerApp(game)
+    with pytest.raises(ZeroDivisionError):
+        await fail(app)
+    assert (app.return_code, type(app.fault)) == (1, ZeroDivisionError)
+    assert "Traceback" not in capsys.readouterr().err
+
+
+async def test_without_the_hooks_a_fault_still_ends_the_app_with_code_1(
+    game: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("_display", "_handle_exception", "_fatal_error", "panic"):
+        assert hasattr(App, name)  # Textual has it still, so that ours is called
+        monkeypatch.delattr(FaultApp, name)
+    app = TrainerApp(game)
+    with pytest.raises(ZeroDivisionError):
+        await fail(app)
+    assert app.return_code == 1
+    assert app.fault is None  # nobody kept it: whoever runs the app has no line to say

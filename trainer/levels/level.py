@@ -1,0 +1,142 @@
+"""Levels: which shots, which drill, which view, how fine the answers are, when it is passed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from trainer.drills.pick import Pick
+from trainer.drills.question import Eye, Question
+from trainer.drills.registry import DRILLS
+from trainer.drills.task import Answers, Task
+from trainer.geometry.tables import TABLES, Table
+from trainer.names import VIEWS
+from trainer.shots.difficulty import NOISE
+from trainer.shots.draw import draw
+from trainer.shots.limits import Limits
+from trainer.shots.shot import Shot
+from trainer.shots.truth import Truth, work_out
+
+FREE = "free"
+SAMPLE = 200  # shots drawn to judge a level
+SEED = 0
+RARE = 5  # times fewer shots are drawn where they are rare
+
+
+@dataclass(frozen=True)
+class Pass:
+    """When a level is passed: ``right`` of the last ``of`` calls, and once ``in_a_row``."""
+
+    in_a_row: int = 5
+    right: int = 10
+    of: int = 12
+
+
+@dataclass(frozen=True)
+class Level(Task):
+    """A task for a drill, with its views, a name, and when it is passed.
+
+    A shot is first shown in the first of the ``views``. ``inset`` and ``whole_table``
+    are the small pictures beside the large one: the object ball as the cue ball sees it, and the table.
+    ``about`` is the stretch of cuts (sines, + left) that most shots are chosen from; None: what the player
+    sees wrong decides.
+    """
+
+    name: str
+    title: str
+    teaches: str
+    drill: str
+    chapter: str = ""
+    place: int = 1000
+    views: tuple[str, ...] = VIEWS
+    line_to_pocket: bool = False
+    inset: bool = True
+    whole_table: bool = True
+    adaptive: bool = True
+    about: tuple[float, float] | None = None
+    shots: int = 12
+    passed: Pass | None = field(default_factory=Pass)
+
+    def with_drill(self, name: str) -> "Level":
+        """The same shots, asked with another drill and its usual answers, as far as it can ask of them."""
+        drill = DRILLS[name]
+        return replace(
+            self,
+            drill=name,
+            answers=Answers(),
+            limits=drill.fitted(self.limits),
+            strokes=drill.strokes_after(self.strokes),
+            views=tuple(view for view in self.views if view in drill.views) or drill.views,
+            adaptive=self.adaptive and not drill.evenly,
+            inset=self.inset or drill.needs_inset,
+            others=self.others if drill.among_others else 0,
+            balls=self.balls if drill.among_others else drill.balls,
+        )
+
+    @property
+    def picks(self) -> bool:
+        """Whether every other question asks which ball can be potted, and the next asks of that ball."""
+        return self.balls > 1 and self.drill != Pick.name
+
+    @property
+    def drills(self) -> tuple[str, ...]:
+        """The drills that its questions are asked with."""
+        return (Pick.name, self.drill) if self.picks else (self.drill,)
+
+    def question(
+        self, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye | None = None
+    ) -> Question:
+        """What it asks of a shot; ``eye`` is what is thought of the player's."""
+        return DRILLS[self.drill].ask(self, shot, truth, rng, eye or Eye())
+
+
+def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
+    """Every cut (that the drill asks about), any pocket, for as long as one likes.
+
+    It is on an own table that replaces snooker, if there is one.
+    """
+    asks = DRILLS[drill]
+    return Level(
+        name=FREE,
+        title="Free practice",
+        teaches="Every cut, to every pocket, chosen by what you see wrong.",
+        drill=drill,
+        adaptive=not asks.evenly,
+        views=asks.views,
+        limits=Limits(tables["snooker"], asks.cuts),
+        strokes=asks.strokes_of(),
+        balls=asks.balls,
+        shots=20,
+        passed=None,
+    )
+
+
+def narrowed(level: Level) -> Limits:
+    """The level's limits, narrowed to what its drill can ask and to its named bands where it says so."""
+    return DRILLS[level.drill].narrowed(level)
+
+
+def narrowed_each(level: Level) -> list[Limits]:
+    """The level's limits, narrowed, with each of its strokes; as they are where it has none."""
+    return DRILLS[level.drill].narrowed_each(level)
+
+
+def with_a_stroke(level: Level, limits: Limits, rng: np.random.Generator) -> Limits:
+    """The limits with one of the level's strokes at random; as they are, nothing drawn, where it has none."""
+    if not level.strokes:
+        return limits
+    return limits.played(level.strokes[int(rng.random() * len(level.strokes))])
+
+
+def level_chance(level: Level, noise: float = NOISE, shots: int = SAMPLE, seed: int = SEED) -> float:
+    """The part of a level's shots that a player with this noise pots: 1 easy, 0 hopeless.
+
+    The mean of the drill's chances over ``shots`` shots drawn with ``seed``, the same every time. What is
+    called by name counts as if it were called to the hair: the shots are what a level is hard by.
+    """
+    each = narrowed_each(level)
+    if each[0].by_cushion is not None:  # such shots are rare, and drawing them takes long
+        shots = -(-shots // RARE)
+    rng, count, drill = np.random.default_rng(seed), -(-shots // len(each)), DRILLS[level.drill]
+    drawn = [draw(rng, count, one) for one in each]
+    return float(np.mean([drill.chances(level, some, work_out(some), noise).mean() for some in drawn]))

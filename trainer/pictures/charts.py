@@ -1,0 +1,252 @@
+"""Charts over the cut, in cells: the curve of a player's bias, and the calls of a set.
+
+Thin cuts to the left are at the left, straight in the middle; thick is up.
+"""
+
+import math
+from collections.abc import Sequence
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from trainer.geometry.vectors import Floats
+from trainer.pictures import GlyphSet, colours
+from trainer.pictures.cells import Cells, write
+from trainer.pictures.colours import Colour
+from trainer.pictures.fit import ACROSS, DOWN, fit
+from trainer.pictures.projection import Viewport
+from trainer.shots.style import USUAL, Style, hundredths
+
+MARGIN = 11  # cells on the left, for words
+GROUND: Colour = colours.ROOM
+GRID: Colour = (36, 45, 53)
+LINE: Colour = colours.MARK_QUIET
+TRUE: Colour = (109, 121, 117)  # the line of what is seen as it is
+DARK = 80  # the lightest tone of what the line is written over: the ground, the grid, a shade
+_TRUE = (("─", "▁"), ("-", "_"))  # in the middle of a row, at its foot; the same in plain characters
+HALVES = 9  # rows from which half the scale is said, too
+WORDS = 4  # rows from which the last is words
+OFFSETS = (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)
+
+
+class Chart:
+    """A canvas, and where an offset and an error lie on it.
+
+    Parameters
+    ----------
+    size : (int, int)
+        Columns and rows.
+    scale : float
+        Balls at the upper and at the lower edge; what is beyond is drawn at the edge.
+    cell_aspect : float
+        Height of a cell over its width.
+    """
+
+    def __init__(self, size: tuple[int, int], scale: float, cell_aspect: float) -> None:
+        self._size, self._scale = size, scale
+        columns, rows = size
+        self._margin = MARGIN if columns >= 4 * MARGIN else 0
+        self.canvas = Viewport(size, cell_aspect).canvas(GROUND)
+        self.left, self.right = self._margin * ACROSS, self.canvas.width
+        self.bottom = self.canvas.height - (DOWN * self.canvas.step if rows >= WORDS else 0.0)
+
+    def across(self, offset: ArrayLike) -> Floats:
+        """Where signed offsets, in ball widths, + left, lie from left to right; same shape."""
+        return np.asarray(self.left + (self.right - self.left) * (1.0 - np.asarray(offset, float)) / 2)
+
+    def up(self, error: ArrayLike) -> Floats:
+        """Where errors in balls, + thick, lie from top to bottom; same shape."""
+        part = np.clip(np.asarray(error, float) / self._scale, -1.0, 1.0)
+        return np.asarray(self.bottom * (1.0 - part) / 2)
+
+    def rule(self) -> None:
+        """Draw the grid."""
+        for offset in OFFSETS:
+            x = float(self.across(offset))
+            self.canvas.line((x, 0.0), (x, self.bottom), 0.7, GRID, 0.8)
+        for error in (-self._scale / 2, self._scale / 2):
+            y = float(self.up(error))
+            self.canvas.line((self.left, y), (self.right, y), 0.7, GRID, 0.8)
+
+    def cells(self, glyphs: GlyphSet, style: Style) -> Cells:
+        """The chart in cells, with the line of what is seen as it is, and its words."""
+        cells = fit(self.canvas.pixels, glyphs)
+        columns, rows = self._size
+        # A thin line has a sign of its own, in the middle of a row or between two.
+        row, between = divmod(rows - (rows >= WORDS), 2)
+        mark = _TRUE[glyphs == "plain"][between == 0]
+        row -= between == 0
+        dark = (cells.ink[row].max(axis=1) < DARK) & (cells.paper[row].max(axis=1) < DARK) if row >= 0 else ()
+        places = np.flatnonzero(dark)
+        places = places[places >= self._margin]
+        for run in np.split(places, np.flatnonzero(np.diff(places) > 1) + 1):
+            if len(run):
+                cells = write(cells, row, int(run[0]), mark * len(run), TRUE)
+        if self._margin and rows > WORDS:
+            edge, half = _part(self._scale, style), _part(self._scale / 2, style)
+            words = [(0, f"{edge} thick"), (rows - 2, f"{edge} thin")]
+            if rows >= HALVES:
+                words += [((rows - 1) // 4, half), ((rows - 1) // 2, "true"), (3 * (rows - 1) // 4, half)]
+            for row, text in words:
+                cells = write(cells, row, self._margin - 1 - len(text), text, LINE)
+        if rows < WORDS:
+            return cells
+        room = columns - self._margin
+        for offset, text in _ticks(room):
+            column = self._margin + round(room * (1 - offset) / 2) - len(text) // 2
+            column = min(max(column, self._margin), columns - len(text))
+            cells = write(cells, rows - 1, column, text, LINE)
+        return cells
+
+
+def _part(balls: float, style: Style) -> str:
+    """A part of a ball: ``1/8``."""
+    return hundredths(balls) if style.decimal else str(Fraction(balls))
+
+
+def _ticks(room: int) -> Sequence[tuple[float, str]]:
+    """Offsets and their names, as many as there is room for."""
+    if room >= 64:
+        return [
+            (0.875, "1/8 left"),
+            (0.5, "1/2"),
+            (0.25, "3/4"),
+            (0.0, "full"),
+            (-0.25, "3/4"),
+            (-0.5, "1/2"),
+            (-0.875, "1/8 right"),
+        ]
+    return [(0.5, "1/2 left"), (0.0, "full"), (-0.5, "1/2 right")] if room >= 30 else [(0.0, "full")]
+
+
+BIAS_SCALE = 1 / 8  # balls at the upper and the lower edge
+INTERVAL: Colour = (45, 57, 65)  # the stretch that the bias lies in
+SURE: Colour = colours.AMBER
+CURVE = 1.6  # of the curve, in pixels
+
+
+def draw_bias_chart(
+    size: tuple[int, int],
+    *,
+    offsets: ArrayLike,
+    mean: ArrayLike,
+    low: ArrayLike,
+    high: ArrayLike,
+    sure: ArrayLike,
+    cell_aspect: float = 2.0,
+    glyphs: GlyphSet = "quadrants",
+    style: Style = USUAL,
+) -> Cells:
+    """A chart: thin cuts to the left at the left, straight in the middle; thick is up.
+
+    Parameters
+    ----------
+    size : (int, int)
+        Columns and rows.
+    offsets : (n,) float
+        Signed offsets in ball widths, + left, rising.
+    mean, low, high : (n,) float
+        The bias and the ends of its interval, in balls, + thick.
+    sure : (n,) bool
+        Where a bias is sure.
+    cell_aspect, glyphs
+        Height of a cell over its width, and the glyph set.
+    style : Style
+        How the scale is written.
+    """
+    chart = Chart(size, BIAS_SCALE, cell_aspect)
+    canvas = chart.canvas
+    xs, middles = chart.across(offsets), chart.up(mean)
+    tops, bottoms = chart.up(high), chart.up(low)
+    for i in range(len(xs) - 1):
+        quad = [(xs[i], tops[i]), (xs[i + 1], tops[i + 1]), (xs[i + 1], bottoms[i + 1]), (xs[i], bottoms[i])]
+        canvas.convex([(float(x), float(y)) for x, y in quad], INTERVAL)
+    chart.rule()
+    known = np.asarray(sure, bool)
+    for i in range(len(xs) - 1):
+        here = bool(known[i] or known[i + 1])
+        ends = [(float(xs[k]), float(middles[k])) for k in (i, i + 1)]
+        canvas.line(ends[0], ends[1], CURVE * (1.5 if here else 1.0), SURE if here else LINE, 1.0)
+    return chart.cells(glyphs, style)
+
+
+SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all calls lie in, or the last
+DOT = 1 / 20  # radius of a call in heights of the chart
+LEAST, MOST = 2.8, 6.0  # pixels
+STALK, APART = 1.2, 1.0  # pixels: the width of a stalk, and between two calls
+# Steps that a call may be shown beside its cut, the nearest first.
+ASIDE = (0.0, *(side * steps / 2 for steps in range(1, 7) for side in (1, -1)))
+BAR = 0.6  # half the width of what a pot forgives, in radii of a call
+
+
+def scale_of(errors: Sequence[float]) -> float:
+    """The scale, in balls, that errors are drawn to."""
+    largest = max(map(abs, errors), default=0.0)
+    return next((scale for scale in SCALES if largest <= scale), SCALES[-1])
+
+
+def draw_calls_chart(
+    size: tuple[int, int],
+    *,
+    offsets: Sequence[float],
+    errors: Sequence[float],
+    forgiven: ArrayLike,
+    cell_aspect: float = 2.0,
+    glyphs: GlyphSet = "quadrants",
+    style: Style = USUAL,
+) -> Cells:
+    """A chart: each call a ball, over the cut it was about; thick is up. A stalk leads to one that misses.
+
+    Parameters
+    ----------
+    size : (int, int)
+        Columns and rows.
+    offsets, errors : sequence of float, n
+        Signed offsets in ball widths, + left, and the calls' errors in balls, + thick.
+    forgiven : (n, 2) float
+        The lowest and the highest error, in balls, with which each pot goes in.
+    cell_aspect, glyphs
+        Height of a cell over its width, and the glyph set.
+    style : Style
+        How the scale is written.
+    """
+    chart = Chart(size, scale_of(errors), cell_aspect)
+    canvas = chart.canvas
+    chart.rule()
+    radius = min(max(DOT * canvas.height, LEAST), MOST)
+    limits = np.asarray(forgiven, float).reshape(-1, 2)
+    ys, bars = np.clip(chart.up(errors), radius, chart.bottom - radius), chart.up(limits)  # all of each ball
+    wanted = chart.across(offsets).tolist()
+    xs = side_by_side(wanted, ys.tolist(), 2 * radius + APART, (chart.left + radius, chart.right - radius))
+    half = BAR * radius
+    for x, (low, high) in zip(xs, bars.tolist(), strict=True):
+        canvas.rectangle(x - half, high, x + half, low, colours.CUSHION)
+    for x, y, error, (low, high) in zip(xs, ys.tolist(), errors, limits.tolist(), strict=True):
+        if not low <= error <= high:
+            foot = float(chart.up(high if error > high else low))
+            canvas.line((x, foot), (x, y), STALK, colours.AMBER, 0.5)
+        canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else colours.AMBER)
+    return chart.cells(glyphs, style)
+
+
+def side_by_side(
+    xs: Sequence[float], ys: Sequence[float], apart: float, ends: tuple[float, float]
+) -> list[float]:
+    """Where balls stand from left to right so that none hides another: a few steps aside, where need be.
+
+    Parameters
+    ----------
+    xs, ys : sequence of float, n
+        Where they would stand; up and down they stay there.
+    apart : float
+        How far two of them are apart, at least, if there is a place for that.
+    ends : (float, float)
+        The leftmost and the rightmost place.
+    """
+    placed: list[tuple[float, float]] = []
+    for x, y in zip(xs, ys, strict=True):
+        tried = [min(max(x + aside * apart, ends[0]), ends[1]) for aside in ASIDE]
+        free = (at for at in tried if all(math.dist((at, y), other) >= apart for other in placed))
+        placed.append((next(free, tried[0]), y))
+    return [x for x, _ in placed]

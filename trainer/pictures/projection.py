@@ -1,0 +1,223 @@
+"""From marks to pixels to cells: what a projection is, and how it paints a list of marks.
+
+The way of a picture: marks -> a projection (:class:`~trainer.pictures.plan.Plan`,
+:class:`~trainer.pictures.eye_view.EyeView`) -> :func:`paint` -> a canvas, linear light -> an encoder.
+Today's encoder is :func:`~trainer.pictures.fit.fit`, which makes cells; labels are text, which a terminal
+writes itself, so they leave beside the pixels: :func:`texts`.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple, Protocol
+
+from trainer.pictures import GlyphSet
+from trainer.pictures.canvas import Canvas
+from trainer.pictures.cells import Cells, write
+from trainer.pictures.colours import SHADOW, Colour
+from trainer.pictures.fit import fit
+from trainer.pictures.glyphs import ACROSS, DOWN
+from trainer.pictures.marks import (
+    STYLES,
+    TINTS,
+    Ball,
+    GhostBall,
+    Label,
+    Line,
+    Mark,
+    Meaning,
+    Region,
+    Ring,
+    Spot,
+)
+from trainer.shots.shot import Point, Shot
+
+THIN, LINE = 1.3, 2.0  # widths of lines, in quarters of a cell's width
+DASH = 8.0  # of a dashed line, and its gaps, likewise
+
+
+@dataclass(frozen=True)
+class Viewport:
+    """The part of a screen that a picture fills.
+
+    ``size`` are its columns and rows of cells, each ``cell_aspect`` times as high as wide and ``cell`` pixels
+    across and down. Places in a picture are widths of a pixel from its top left corner, ``y`` down.
+    """
+
+    size: tuple[int, int]
+    cell_aspect: float = 2.0
+    cell: tuple[int, int] = (ACROSS, DOWN)
+
+    @property
+    def step(self) -> float:
+        """Height of a pixel over its width."""
+        return self.cell_aspect * self.cell[0] / self.cell[1]
+
+    @property
+    def unit(self) -> float:
+        """A quarter of a cell's width: what the widths of lines are counted in."""
+        return self.cell[0] / ACROSS
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Width and height."""
+        return float(self.size[0] * self.cell[0]), self.size[1] * self.cell[1] * self.step
+
+    def canvas(self, ground: Colour) -> Canvas:
+        """A canvas that fills it."""
+        (columns, rows), (across, down) = self.size, self.cell
+        return Canvas(columns * across, rows * down, ground, self.step)
+
+    def middle_of(self, cell: tuple[int, int]) -> Point:
+        """The middle of a cell (column, row)."""
+        return (cell[0] + 0.5) * self.cell[0], (cell[1] + 0.5) * self.cell[1] * self.step
+
+    def cell_at(self, place: Point) -> tuple[int, int]:
+        """The cell (column, row) that a place lies in, which may be outside."""
+        return int(place[0] // self.cell[0]), int(place[1] // (self.cell[1] * self.step))
+
+
+class Projection(Protocol):
+    """A table with a shot on it, seen in some way in a viewport.
+
+    Where the balls of the shot lie and which pocket is called decide what part of the table is seen; what
+    is painted there is said by marks. Equal projections share their background.
+    """
+
+    @property
+    def shot(self) -> Shot:
+        """The shot that is in the picture, whatever else is."""
+        ...
+
+    @property
+    def viewport(self) -> Viewport:
+        """Where it is seen."""
+        ...
+
+    def background(self) -> Canvas:
+        """The table without balls, the called pocket marked; not to be painted on."""
+        ...
+
+    def seen_at(self, place: Point) -> Point:
+        """Where in the picture the middle of an object ball is seen that lies at a place (mm)."""
+        ...
+
+    def place_at(self, seen: Point) -> Point | None:
+        """The place of the cloth (mm) that is seen somewhere in the picture; None where it isn't cloth."""
+        ...
+
+    def fill(self, canvas: Canvas, corners: Sequence[Point], colour: Colour, opacity: float) -> None:
+        """Tint a convex part of the cloth."""
+        ...
+
+    def stroke(
+        self, canvas: Canvas, points: Sequence[Point], colour: Colour, opacity: float = 1.0, dash: float = 0.0
+    ) -> None:
+        """Draw straight lines on the cloth from point to point."""
+        ...
+
+    def spot(self, canvas: Canvas, at: Point, colour: Colour, opacity: float) -> None:
+        """Paint a disc on the cloth where the cue ball may lie."""
+        ...
+
+    def balls(self, canvas: Canvas, balls: Sequence[Ball | GhostBall]) -> None:
+        """Paint balls and their shadows."""
+        ...
+
+    def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
+        """Outline the cue ball at a place."""
+        ...
+
+    def foreground(self, canvas: Canvas) -> None:
+        """Bring what stands before everything else back over it."""
+        ...
+
+
+def paint(projection: Projection, marks: Sequence[Mark], onto: Canvas | None = None) -> Canvas:
+    """The pixels of marks in a projection, on a canvas of the same size if one is given.
+
+    What lies on the cloth comes first, in the order of the list; balls stand on it, rings lie over them.
+    """
+    canvas = projection.background().copy(onto)
+    for mark in marks:
+        _lay(projection, canvas, mark)
+    projection.balls(canvas, [mark for mark in marks if isinstance(mark, Ball | GhostBall)])
+    for mark in marks:
+        if isinstance(mark, Ring):
+            projection.ring(canvas, mark.at, STYLES[mark.meaning].colour)
+    projection.foreground(canvas)
+    return canvas
+
+
+def _lay(projection: Projection, canvas: Canvas, mark: Mark) -> None:
+    """Paint a mark that lies on the cloth."""
+    match mark:
+        case Region(corners, meaning) if len(corners) > 2:
+            colour = STYLES[meaning].colour
+            projection.fill(canvas, corners, colour, TINTS[meaning])
+            if meaning is Meaning.ASKED:
+                projection.stroke(canvas, [*corners, corners[0]], colour)
+        case Line(points, meaning) if len(points) > 1:
+            style = STYLES[meaning]
+            dash = DASH * projection.viewport.unit if style.dashed else 0.0
+            projection.stroke(canvas, points, style.colour, style.opacity, dash)
+        case Spot(at, meaning):
+            rests = meaning is Meaning.REST
+            projection.spot(canvas, at, STYLES[meaning].colour, 0.4 if rests else 1.0)
+
+
+class Text(NamedTuple):
+    """Characters that a terminal writes over a picture, from a cell (column, row) on.
+
+    Without a ``ground`` they stand on what is there.
+    """
+
+    column: int
+    row: int
+    text: str
+    ink: Colour
+    ground: Colour | None = None
+
+
+def texts(projection: Projection, marks: Iterable[Mark]) -> list[Text]:
+    """The labels among marks as text over the picture."""
+    viewport, found = projection.viewport, []
+    for mark in marks:
+        if isinstance(mark, Label):
+            column, row = viewport.cell_at(projection.seen_at(mark.at))
+            found.append(Text(column, row, mark.text, *mark.colours))
+    return found
+
+
+def draw(projection: Projection, marks: Sequence[Mark], glyphs: GlyphSet = "quadrants") -> Cells:
+    """Marks in a projection, in cells.
+
+    Parameters
+    ----------
+    projection : Projection
+        Its viewport's cells have as many pixels as :func:`~trainer.pictures.fit.fit` takes.
+    marks : sequence of Mark
+        Balls too: see :func:`~trainer.pictures.marks.balls_of`.
+    glyphs : GlyphSet
+        See :func:`~trainer.pictures.fit.fit`.
+
+    Raises
+    ------
+    ValueError
+        For a viewport below 1 x 1.
+    """
+    canvas = paint(projection, marks, onto=scratch(projection.viewport))
+    cells = fit(canvas.pixels, glyphs)
+    for text in texts(projection, marks):
+        cells = write(cells, text.row, text.column, text.text, text.ink, text.ground)
+    return cells
+
+
+@lru_cache(maxsize=4)
+def scratch(viewport: Viewport) -> Canvas:
+    """The canvas of a viewport for pixels that are needed only until the next ones are painted.
+
+    Memory that is used again and again is not asked back from the system each time, which takes longer
+    than to fill it.
+    """
+    return viewport.canvas(SHADOW)

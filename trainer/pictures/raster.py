@@ -1,0 +1,117 @@
+"""Scan conversion: which pixels lie between straight lines, and lines of some width as thin strips.
+
+What is worked out is worked out for many convex shapes at once, row by row. A line is ``(nx, ny, off)`` with
+``(nx, ny)`` of length one: ``x nx + y ny - off`` is how deep a place lies inside it. A shape is what lies
+inside all its lines.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+Place = tuple[float, float]
+Line = tuple[float, float, float]
+Floats = NDArray[np.floating]
+Indices = NDArray[np.intp]
+
+LEAST = 1e-9  # a slope too small to divide by
+
+
+def inward(corners: Sequence[Place]) -> list[Line]:
+    """A convex polygon's lines, whichever way round its corners go."""
+    area = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in _edges(corners))
+    found = []
+    for (x0, y0), (x1, y1) in _edges(corners):
+        size = math.copysign(math.hypot(x1 - x0, y1 - y0), area)
+        if size:
+            nx, ny = (y0 - y1) / size, (x1 - x0) / size
+            found.append((nx, ny, x0 * nx + y0 * ny))
+    return found
+
+
+def _edges(corners: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
+    return zip(corners, [*corners[1:], corners[0]], strict=True)
+
+
+def stretched(first: Indices, end: Indices) -> tuple[Indices, Indices]:
+    """Every whole number from ``first`` to before ``end``, (n,): whose it is, and the number."""
+    count = np.maximum(end - first, 0)
+    which = np.repeat(np.arange(len(count)), count)
+    return which, np.arange(len(which)) + (first - (np.cumsum(count) - count))[which]
+
+
+def spans(
+    lines: Floats, y: Floats, low: Indices, high: Indices, levels: Sequence[float]
+) -> list[tuple[Indices, Indices]]:
+    """For each level, where rows are at least so deep inside their lines: first column, and the end.
+
+    ``lines`` (3, k, rows), ``y`` (rows,); ``low`` and ``high`` (rows,) bound the columns, whose middles are
+    at column + 1/2. A row with nothing inside has its first column as its end.
+    """
+    nx, ny, off = lines
+    nx = np.where(abs(nx) > LEAST, nx, LEAST)
+    at, left = (off - ny * y) / nx - 0.5, nx > 0
+    found = []
+    for level in levels:
+        bound = at + level / nx
+        first = np.maximum(np.where(left, bound, -np.inf).max(axis=0), low)
+        end = np.minimum(np.where(left, np.inf, bound).min(axis=0) + 1.0, high)
+        first = np.minimum(np.ceil(first), high).astype(np.intp)
+        found.append((first, np.maximum(np.floor(end).astype(np.intp), first)))
+    return found
+
+
+def depths(lines: Floats, x: Floats, y: Floats) -> Floats:
+    """How deep places (n,) lie inside all their lines (3, k, n)."""
+    nx, ny, off = lines
+    return np.asarray((nx * x + ny * y - off).min(axis=0))
+
+
+def strips_of(points: Sequence[Place], width: float, dash: float, room: Place) -> list[list[Place]]:
+    """The strips of a line from point to point, as far as they may be in a room (width, height).
+
+    A strip's four corners go along one side, across, back along the other side and across. ``dash`` is the
+    length of a dash and of a gap, 0 for none; dashes run on through the corners of the line.
+    """
+    gone, strips = 0.0, []
+    around = -width, -width, room[0] + width, room[1] + width
+    for (x, y), end in pairwise(points):
+        run = math.hypot(end[0] - x, end[1] - y)
+        if not 0 < run < math.inf:
+            continue
+        wx, wy = (end[0] - x) / run, (end[1] - y) / run
+        aside = -wy * width / 2, wx * width / 2
+        for a, b in _dashes(gone, run, dash, _within((x, y), (wx, wy), run, around)):
+            ends = (x + a * wx, y + a * wy), (x + b * wx, y + b * wy)
+            strips.append([(p + k * aside[0], q + k * aside[1]) for k in (1, -1) for p, q in ends[::k]])
+        gone += run
+    return strips
+
+
+def _within(start: Place, way: Place, run: float, room: tuple[float, float, float, float]) -> Place:
+    """The part of a line, from and to how far along it, that is in a room (left, top, right, bottom)."""
+    first, last = 0.0, run
+    for at, step, low, high in zip(start, way, room[:2], room[2:], strict=True):
+        if abs(step) > LEAST:
+            one, other = sorted(((low - at) / step, (high - at) / step))
+            first, last = max(first, one), min(last, other)
+        elif not low < at < high:
+            return 0.0, 0.0
+    return first, last
+
+
+def _dashes(gone: float, run: float, dash: float, seen: Place) -> Iterator[Place]:
+    """The painted parts of what is seen of a line; dashes are counted from ``gone`` before its start."""
+    if dash <= 0:
+        if seen[0] < seen[1]:
+            yield 0.0, run
+        return
+    first = math.floor((seen[0] + gone) / (2 * dash))
+    last = math.ceil((seen[1] + gone) / (2 * dash))
+    for k in range(first, last):
+        a, b = max(2 * k * dash - gone, 0.0), min((2 * k + 1) * dash - gone, run)
+        if a < b:
+            yield a, b
