@@ -393,9 +393,7 @@ class PlayScreen(TrainerScreen):
             answers.show_dial(considered, self.keys.first("call"), name, trial=scene.trial, moved=self._moved)
 
     def _show_mark(self, mark: Mark) -> None:
-        scene, room = self.scene, self.size.width - 2  # with the row's padding
+        room, coloured = self.size.width - 2, bool(self.trainer.colours)  # with the row's padding
         is_first = self.played.level is FIRST and len(self.played.attempts) == 1
-        self.query_one("#ask", Static).update(
-            mark_headline(scene, mark, room, coloured=bool(self.trainer.colours))
-        )
-        self.query_one("#told", Static).update(mark_detail(scene, mark, is_first=is_first))
+        self.query_one("#ask", Static).update(mark_headline(self.scene, mark, room, coloured=coloured))
+        self.query_one("#told", Static).update(mark_detail(self.scene, mark, is_first=is_first))
