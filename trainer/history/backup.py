@@ -313,8 +313,9 @@ def _is_copy(file: Path, db: sqlite3.Connection) -> bool:
 
 
 def _state(db: sqlite3.Connection) -> list[object]:
-    """What tells whether something was added: how many lines there are and the last ids, which are never
-    given twice; settings by their values.
+    """What tells whether something was added.
+
+    It is how many lines there are and the last ids, which are never given twice; settings by their values.
     """
     found: list[object] = [pragma(db, "user_version")]
     for table in _tables(db):

@@ -263,8 +263,8 @@ def _read_json(path: Path, problems: _Problems, kind: Kind, told: Told) -> Itera
         elif wrong := _name_problem(tuple(record), kind):
             problems.add(place, "", wrong)
         else:
-            record = {**kind.defaults, **record}
-            row = _row([record[name] for name in kind.names], parsers, place, problems, kind)
+            whole = {**kind.defaults, **record}
+            row = _row([whole[name] for name in kind.names], parsers, place, problems, kind)
             if row is not None:
                 yield place, row
     if problems.count:
@@ -272,8 +272,9 @@ def _read_json(path: Path, problems: _Problems, kind: Kind, told: Told) -> Itera
 
 
 def _load(path: Path, kind: Kind) -> Iterator[tuple[Any, int]]:
-    """The records of a JSON file one by one, and where each ends: as objects all of them would take twenty
-    times the file.
+    """The records of a JSON file one by one, and where each ends.
+
+    As objects all of them would take twenty times the file.
     """
     try:
         text = path.read_text(encoding="utf-8-sig")

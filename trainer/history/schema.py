@@ -58,13 +58,14 @@ STEPS: tuple[tuple[str, ...], ...] = ()
 VERSION = FIRST + len(STEPS)
 
 
-def connection_to(name: str | Path, *, uri: bool = False, timeout: float = BUSY_S) -> sqlite3.Connection:
+def connection_to(name: str | Path, *, uri: bool = False, timeout: float | None = None) -> sqlite3.Connection:
     """A connection whose texts are fit for a terminal, whatever the file holds.
 
     This is the only place where that is seen to: every text of a history comes through it. Transactions are
     begun and ended by hand; whoever shares it between threads holds a lock.
     """
-    db = sqlite3.connect(name, timeout=timeout, isolation_level=None, check_same_thread=False, uri=uri)
+    wait = BUSY_S if timeout is None else timeout
+    db = sqlite3.connect(name, timeout=wait, isolation_level=None, check_same_thread=False, uri=uri)
     db.text_factory = _plain
     db.execute("PRAGMA cell_size_check = ON")  # damage is found sooner
     db.execute("PRAGMA temp_store = MEMORY")  # nothing is written outside the folder
@@ -269,39 +270,36 @@ def damaged(file: Path, why: str) -> Damaged:
 def explain(file: Path, error: Exception) -> TrainerError:
     """One clear line for what SQLite or the system reports."""
     code = getattr(error, "sqlite_errorcode", None)
+    code = None if code is None else code & 0xFF
     why = _plain(" ".join(str(error).split()).encode(errors="replace"))
     name = shown(file)
-    match None if code is None else code & 0xFF:
-        case sqlite3.SQLITE_NOTADB:
-            return Damaged(
-                f"{name} is not a history of the trainer, or its beginning is damaged; it is left "
-                "as it is: move it away, or give another data folder with --data",
-                file,
-                "its beginning isn't that of a history",
-            )
-        case sqlite3.SQLITE_CORRUPT | sqlite3.SQLITE_TOOBIG | sqlite3.SQLITE_FORMAT:
-            return damaged(file, why)
-        case _ if why.startswith(("no such column", "no such table", "no such index")):
-            return damaged(file, "its tables aren't as they were made")
-        case sqlite3.SQLITE_CONSTRAINT:
-            return TrainerError(
-                f"{name} holds what the trainer never wrote ({why}) and is left as it is; trainer backups "
-                "lists what trainer restore can put in its place"
-            )
-        case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
-            return TrainerError(
-                f"{name} has been in use by another program for {BUSY_S:g} s; close that and try again"
-            )
-        case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_PERM:
-            return TrainerError(
-                f"{name} can't be written ({why}); allow writing to it and its folder, or give "
-                "another data folder with --data"
-            )
-        case sqlite3.SQLITE_IOERR:
-            return TrainerError(
-                f"{name} can't be read or written ({why}); see whether the disk is full or failing"
-            )
-        case sqlite3.SQLITE_FULL:
-            return TrainerError(f"{name} can't grow: the disk is full; make room and try again")
-        case _:
-            return TrainerError(f"{name}: {why}")
+    if code == sqlite3.SQLITE_NOTADB:
+        return Damaged(
+            f"{name} is not a history of the trainer, or its beginning is damaged; it is left "
+            "as it is: move it away, or give another data folder with --data",
+            file,
+            "its beginning isn't that of a history",
+        )
+    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_TOOBIG, sqlite3.SQLITE_FORMAT):
+        return damaged(file, why)
+    if why.startswith(("no such column", "no such table", "no such index")):
+        return damaged(file, "its tables aren't as they were made")
+    return TrainerError(f"{name}{_SAID.get(code or 0, ': {}').format(why)}")
+
+
+_IN_USE = f" has been in use by another program for {BUSY_S:g} s; close that and try again"
+_NOT_WRITTEN = (
+    " can't be written ({}); allow writing to it and its folder, or give another data folder with --data"
+)
+# What follows the file's name, by the code of SQLite; ``{}`` is what that says itself.
+_SAID = {
+    sqlite3.SQLITE_CONSTRAINT: " holds what the trainer never wrote ({}) and is left as it is; trainer "
+    "backups lists what trainer restore can put in its place",
+    sqlite3.SQLITE_BUSY: _IN_USE,
+    sqlite3.SQLITE_LOCKED: _IN_USE,
+    sqlite3.SQLITE_READONLY: _NOT_WRITTEN,
+    sqlite3.SQLITE_CANTOPEN: _NOT_WRITTEN,
+    sqlite3.SQLITE_PERM: _NOT_WRITTEN,
+    sqlite3.SQLITE_IOERR: " can't be read or written ({}); see whether the disk is full or failing",
+    sqlite3.SQLITE_FULL: " can't grow: the disk is full; make room and try again",
+}
