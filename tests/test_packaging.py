@@ -25,10 +25,19 @@ def run(*args: str | Path, cwd: Path | None = None, **env: str) -> str:
     return done.stdout
 
 
+def kept() -> list[str]:
+    """What is under version control; unpacked from the sdist, all that was in it."""
+    if (ROOT / ".git").exists():
+        return [name for name in run("git", "ls-files", "-z", cwd=ROOT).split("\0") if name]
+    made = {".venv", ".hypothesis", ".pytest_cache", ".ruff_cache", ".mypy_cache", "PKG-INFO"}
+    tops = [top for top in ROOT.iterdir() if top.name not in made]
+    files = [file for top in tops for file in (top.rglob("*") if top.is_dir() else [top]) if file.is_file()]
+    return [str(file.relative_to(ROOT)) for file in files if "__pycache__" not in file.parts]
+
+
 def checkout(to: Path) -> Path:
     """A copy of what is under version control, as a fresh clone has it."""
-    names = run("git", "ls-files", "-z", cwd=ROOT).split("\0")
-    for name in filter(None, names):
+    for name in kept():
         if (ROOT / name).is_file():
             (to / name).parent.mkdir(parents=True, exist_ok=True)
             (to / name).write_bytes((ROOT / name).read_bytes())
@@ -68,7 +77,14 @@ def test_the_wheel_and_the_sdist_are_complete(built: Path) -> None:
     (sdist,) = built.glob("*.tar.gz")
     with tarfile.open(sdist) as archive:
         inside = {n.split("/", 1)[1] for n in archive.getnames() if "/" in n}
-    for wanted in ("README.md", "DEVELOPERS.md", "pyproject.toml", "trainer/cli.py", "tests/conftest.py"):
+    for wanted in (
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "trainer/cli.py",
+        "tests/conftest.py",
+        ".ci/run",
+    ):
         assert wanted in inside
     assert {f"levels/{name}.toml" for name in LEVELS} <= inside
 
@@ -130,6 +146,6 @@ def test_the_table_in_readme_is_a_good_one() -> None:
 
 
 def test_the_top_level_holds_what_it_should() -> None:
-    names = {name.split("/")[0] for name in run("git", "ls-files", cwd=ROOT).split("\n") if name}
+    names = {name.split("/")[0] for name in kept()}
     visible = {name for name in names if not name.startswith(".")}
     assert visible == {"README.md", "DEVELOPERS.md", "pyproject.toml", "trainer", "levels", "tests"}

@@ -1,6 +1,5 @@
 """The drill judge on the screen, by keys and by mouse, and over lines."""
 
-import pytest
 from by_hand import SIZES, USUAL, begun, click_answer, over_lines, playing, text_of
 
 from trainer.app.screens.summary import SummaryScreen
@@ -8,10 +7,10 @@ from trainer.levels.level import free_practice
 from trainer.play.game import Game
 
 
-@pytest.mark.parametrize("size", SIZES)
-async def test_a_set_by_keys(game: Game, size: tuple[int, int]) -> None:
-    async with begun(game, "thick-or-thin", size, shots=4, seed=1) as (app, pilot):
+async def test_a_set_by_keys(game: Game) -> None:
+    async with begun(game, "thick-or-thin", shots=4, seed=1) as (app, pilot):
         for number in range(1, 5):
+            await pilot.resize_terminal(*SIZES[number // 2 % 2])  # right and wrong calls at both
             screen = playing(app)
             shown = screen.scene.shown
             assert "What happens on this line?" in text_of(app, "#ask")

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from laid_out import named, placed, sine
 
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import bands
 from trainer.geometry.tables import TABLES, Table
 from trainer.levels.table_file import read_table
 

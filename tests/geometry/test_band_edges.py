@@ -1,11 +1,13 @@
 """Bands against exact fractions."""
 
+import math
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 import pytest
 
-from trainer.geometry.bands import THINNER, band_index, band_of, bands
+from trainer.geometry.fullness import EVERY_KIND, THINNER, Kind, band_index, band_of, bands, kind_of, side_of
 
 STEPS = [Fraction(1, n) for n in (2, 3, 4, 5, 8, 16, 32, 64)]
 
@@ -57,3 +59,20 @@ def test_band_of_agrees_with_its_edges() -> None:
 def test_a_bad_step_is_named_with_what_is_allowed(step: Fraction) -> None:
     with pytest.raises(ValueError, match="1/2 to 1/64"):
         bands(step)
+
+
+@pytest.mark.parametrize("kind", EVERY_KIND, ids=lambda kind: kind.name)
+def test_a_kind_of_shot_is_that_of_its_own_cuts(kind: Kind) -> None:
+    low, high = kind.sines
+    assert -1.0 <= low < high <= 1.0
+    assert kind_of((low + high) / 2) == kind == tuple(kind.name.split())
+    assert math.copysign(1.0, low + high) == kind.sign
+    assert side_of(kind.sign) == kind.side
+
+
+def test_the_kinds_cover_every_cut_to_both_sides_once() -> None:
+    ends = sorted(kind.sines for kind in EVERY_KIND)
+    assert ends[0][0] == -1.0
+    assert ends[-1][1] == 1.0
+    assert all(high == low for (_, high), (low, _) in pairwise(ends))
+    assert side_of(0.0) == side_of(-0.0) == "left"

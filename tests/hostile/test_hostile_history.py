@@ -64,6 +64,7 @@ async def try_screens(sound: Path, folder: Path, seeds: range) -> None:
         assert left.isprintable(), (seed, done)
 
 
+@pytest.mark.slow
 def test_a_hostile_history_is_answered_in_one_line(
     sound: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -71,6 +72,7 @@ def test_a_hostile_history_is_answered_in_one_line(
     try_histories(sound, tmp_path, range(16), 1)
 
 
+@pytest.mark.slow
 async def test_a_hostile_history_does_not_break_the_app(sound: Path, tmp_path: Path) -> None:
     await try_screens(sound, tmp_path, range(1))
 

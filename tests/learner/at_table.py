@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trainer.geometry.bands import band_of
+from trainer.geometry.fullness import band_of
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import bands
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import (
     NOT_YET,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from trainer.geometry.bands import band_of
+from trainer.geometry.fullness import band_of
 from trainer.play.first_look import LEVEL, NAME, ONCE_IN_100, SHOTS, bias_of, finding
 from trainer.play.game import Game
 from trainer.play.today import plan

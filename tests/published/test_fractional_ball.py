@@ -19,9 +19,9 @@ import numpy as np
 import pytest
 
 from trainer.geometry.aiming import hit_for, send
-from trainer.geometry.bands import band_of
 from trainer.geometry.contact import aim_point, contact_distance, cut_angle
 from trainer.geometry.fullness import (
+    band_of,
     cut_from_fullness,
     cut_from_offset,
     fullness_from_cut,

@@ -10,7 +10,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, draw_anywhere, even_offsets
 from trainer.shots.limits import Limits

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from laid_out import placed, sine
 
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import bands
 from trainer.geometry.tables import TABLES
 from trainer.shots.layout import kinds_said, lay_out
 from trainer.shots.misplaced import steepness, worst_change

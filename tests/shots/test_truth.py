@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from trainer.geometry.aiming import Stroke, send
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw, draw_anywhere
 from trainer.shots.limits import Limits

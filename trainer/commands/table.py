@@ -11,10 +11,11 @@ from trainer.commands.opening import open_game
 from trainer.commands.problems import UsageError
 from trainer.commands.screen import show
 from trainer.drills.words import counted
+from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import Table
 from trainer.history.clock import Moment, iso
 from trainer.history.note import DISTANCES, RESULTS, THIN, Note
-from trainer.report.notebook import SIDES, Notebook, NoteError, Said, lay, note_sentence, read_fullness
+from trainer.report.notebook import Notebook, NoteError, Said, lay, note_sentence, read_fullness
 from trainer.report.report import table_lines, table_object
 from trainer.shots.check import table_named
 

@@ -9,7 +9,7 @@ from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Eye, Question, numbered
 from trainer.drills.task import Problem, Task
-from trainer.geometry.bands import band_name
+from trainer.geometry.fullness import band_name
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth

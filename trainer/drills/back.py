@@ -12,7 +12,7 @@ from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Dial, Eye, Question
 from trainer.drills.task import Task
 from trainer.drills.why import Step, construction
-from trainer.geometry.bands import band_of
+from trainer.geometry.fullness import band_of
 from trainer.geometry.leave import leave_line
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth

@@ -10,7 +10,7 @@ from trainer.drills.drill import Drill, Shown, offset_of
 from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Eye, Question, numbered
 from trainer.drills.task import MOST_CHOICES, Problem, Task
-from trainer.geometry.bands import THINNER, band_name
+from trainer.geometry.fullness import THINNER, band_name
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style

@@ -18,13 +18,13 @@ from trainer.drills.question import Asked, Choice, Eye, Question, bounds
 from trainer.drills.task import STEPS, Needed, Problem, Task, strokes_named
 from trainer.drills.why import Step, construction, played
 from trainer.geometry.aiming import SPEEDS, Stroke, send
-from trainer.geometry.fullness import offset_from_fullness
+from trainer.geometry.fullness import SIDES, offset_from_fullness
 from trainer.geometry.vectors import Floats, dot, length
 from trainer.learner.call import Call
 from trainer.names import VIEWS
 from trainer.shots.difficulty import chances
 from trainer.shots.hindrance import first_ball
-from trainer.shots.limits import ANY_CUT, SIDES, Limits
+from trainer.shots.limits import ANY_CUT, Limits
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths

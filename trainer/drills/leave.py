@@ -13,7 +13,7 @@ from trainer.drills.drill import Drill, Shown, offset_of, point
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, numbered
 from trainer.drills.task import Problem, Task
-from trainer.geometry.bands import THINNER, band_name, bands
+from trainer.geometry.fullness import THINNER, band_name, bands
 from trainer.geometry.leave import leave, leave_line
 from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth

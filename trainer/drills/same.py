@@ -10,7 +10,7 @@ from trainer.drills.drill import Drill
 from trainer.drills.mark import Mark
 from trainer.drills.question import Asked, Choice, Eye, Question, bounds, numbered
 from trainer.drills.task import STEPS, Needed, Task
-from trainer.geometry.bands import band_name
+from trainer.geometry.fullness import band_name
 from trainer.shots.draw import draw
 from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 from trainer.shots.shot import Shot, Shots

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from trainer.geometry.aiming import ROLLS, SPEEDS, Stroke
-from trainer.geometry.bands import Band, bands
+from trainer.geometry.fullness import Band, bands
 from trainer.shots.limits import Limits
 
 STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))  # that answers may be apart, in balls

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from trainer.drills import words
 from trainer.drills.mark import Mark
-from trainer.geometry.bands import EIGHTH, band_of
+from trainer.geometry.fullness import EIGHTH, band_of
 from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth
 

@@ -4,6 +4,7 @@ import math
 
 from trainer.drills.mark import Mark
 from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
+from trainer.geometry.fullness import Kind
 from trainer.geometry.meetings import Meeting, Met
 from trainer.shots.style import HAIR, Style
 
@@ -118,9 +119,9 @@ def played_off(mark: Mark) -> float:
     return mark.question.truth.thick_by(mark.offset)
 
 
-def kind_name(band: str, side: str) -> str:
+def kind_name(kind: Kind) -> str:
     """A kind of shot inside a sentence: ``3/8 to the left``, ``full balls to the right``."""
-    return f"{KINDS.get(band, band)} to the {side}"
+    return f"{KINDS.get(kind.band, kind.band)} to the {kind.side}"
 
 
 def stroke(played: Stroke) -> str:

@@ -15,7 +15,7 @@ from trainer.geometry.paths import on_table
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats, cross, dot, left_of, length, turn, unit
 
-SIDES = np.array([1.0, -1.0])  # to which a way passes the right-hand and the left-hand jaw, + left
+PASSES = np.array([1.0, -1.0])  # to which a way passes the right-hand and the left-hand jaw, + left
 
 
 @dataclass(frozen=True)
@@ -75,9 +75,9 @@ def window(
 
     # The directions that just clear each jaw: past the nose where that way touches its arc, else past the
     # facing's inner end.
-    ways, clear = _past(object_ball[..., None, None, :], centres, reach, SIDES[:, None])
+    ways, clear = _past(object_ball[..., None, None, :], centres, reach, PASSES[:, None])
     nose, end = ways[..., 0, :], ways[..., 1, :]
-    beyond = SIDES * dot(left_of(nose), facings) > 0
+    beyond = PASSES * dot(left_of(nose), facings) > 0
     past = np.where(beyond[..., None], end, nose)
     right, left = past[..., 0, :], past[..., 1, :]
     right_jaw, left_jaw = jaws[..., 0, :], jaws[..., 1, :]

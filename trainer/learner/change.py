@@ -12,14 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import EVERY_KIND, Kind
 from trainer.geometry.vectors import Floats
 from trainer.learner import priors
 from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
 from trainer.learner.call import Call, Context
 from trainer.learner.censored import truncated_moments
-from trainer.learner.tally import SIDES
-from trainer.learner.verdicts import LEAST_BIAS, SAMPLES, stretch
+from trainer.learner.verdicts import LEAST_BIAS, SAMPLES
 
 THEN, NOW = (21, 70), (0, 13)  # days ago, from and to: two stretches with a week and more between them
 # Standard deviations that a fault must have been sure by then, and its change now, for a reader who looks
@@ -52,6 +51,11 @@ class Change:
     now: float
     better: bool
     missing: int | None
+
+    @property
+    def kind(self) -> Kind:
+        """Its band and side as one."""
+        return Kind(self.band, self.side)
 
 
 @dataclass(frozen=True)
@@ -128,20 +132,19 @@ def compared(calls: Sequence[Call], today: int) -> list[Compared]:
     design[np.arange(len(mine)), own] = CONDITION_SD
     mean, covariance, noise = _fitted(design, mine, _thirds(sines))
     found = []
-    for band in bands():
-        for side, sign in SIDES:
-            low, high = stretch(band, sign)
-            inside_it = (sines >= low) & ((sines < high) | ((sines == high) & (high == 1.0)))
-            counts = int((inside_it & ~late).sum()), int((inside_it & late).sum())
-            whole = priors.basis_at(np.linspace(low, high, SAMPLES)).mean(axis=0)
-            at = np.zeros((3, design.shape[1]))
-            size = len(whole)
-            at[0, :size] = at[1, size : 2 * size] = at[2, :size] = whole
-            at[2, size : 2 * size] = -whole
-            means, sds = at @ mean, np.sqrt(((at @ covariance) * at).sum(axis=1))
-            spread = float(noise[inside_it].mean()) if inside_it.any() else FIRST_SD
-            values = (float(means[0]), float(sds[0]), float(means[1]), float(sds[2]))
-            found.append(Compared(band.name, side, *values, spread, counts))
+    for kind in EVERY_KIND:
+        low, high = kind.sines
+        inside_it = (sines >= low) & ((sines < high) | ((sines == high) & (high == 1.0)))
+        counts = int((inside_it & ~late).sum()), int((inside_it & late).sum())
+        whole = priors.basis_at(np.linspace(low, high, SAMPLES)).mean(axis=0)
+        at = np.zeros((3, design.shape[1]))
+        size = len(whole)
+        at[0, :size] = at[1, size : 2 * size] = at[2, :size] = whole
+        at[2, size : 2 * size] = -whole
+        means, sds = at @ mean, np.sqrt(((at @ covariance) * at).sum(axis=1))
+        spread = float(noise[inside_it].mean()) if inside_it.any() else FIRST_SD
+        values = (float(means[0]), float(sds[0]), float(means[1]), float(sds[2]))
+        found.append(Compared(kind.band, kind.side, *values, spread, counts))
     return found
 
 

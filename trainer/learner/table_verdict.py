@@ -33,12 +33,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import SIDES, SIGNS, Kind, bands
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
 from trainer.learner.censored import log_cdf
 from trainer.learner.priors import log_sum_exp
-from trainer.learner.tally import SIDES, Tally
+from trainer.learner.tally import Tally
 from trainer.learner.verdicts import NOT_YET, SAMPLES, THICK, THIN, to_go, verdict
 
 # Kinds that are coarse enough to get anywhere: two or three bands each, by the least fullness.
@@ -115,12 +115,11 @@ def table_verdicts(belief: Belief, tally: Tally, played: Sequence[TableShot]) ->
     """The kinds of shot that were played at the table, thick to thin, left before right."""
     found = []
     for name, _ in KINDS:
-        for side, sign in SIDES:
+        for side, sign in SIGNS.items():
             mine = [one for one in played if _is(one.sine, name, sign)]
             if mine:
-                called = sum(
-                    tally.kinds[band.name, side].attempts for band in bands() if kind_of(band.value) == name
-                )
+                named = [band.name for band in bands() if kind_of(band.value) == name]
+                called = sum(tally.kinds[Kind(band, side)].attempts for band in named)
                 found.append(_verdict(belief, called, mine, name, side, sign))
     return found
 

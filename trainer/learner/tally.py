@@ -5,11 +5,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Self
 
-from trainer.geometry.bands import band_of, bands
+from trainer.geometry.fullness import EVERY_KIND, Kind, kind_of
 from trainer.learner.call import Call
 from trainer.learner.spacing import Practised, next_step
 
-SIDES = (("left", 1.0), ("right", -1.0))
 A_BLOCK = 3  # calls about a kind in a day: fewer come by chance, and are no practice of it
 WIDTHS_OF = 1000.0  # calls that say how wide answers are, about
 
@@ -66,7 +65,7 @@ class Tally:
     """The calls of one skill by band and side; those that compare two shots are of no kind."""
 
     def __init__(self, calls: Iterable[Call] = ()) -> None:
-        self.kinds = {(band.name, side): Counted() for band in bands() for side, _ in SIDES}
+        self.kinds = {kind: Counted() for kind in EVERY_KIND}
         self.calls = 0
         for call in calls:
             self.take(call)
@@ -88,7 +87,7 @@ class Tally:
             self._kind(call.sine).measure(call.high - call.low)
 
     def _kind(self, sine: float) -> Counted:
-        return self.kinds[band_of(1.0 - abs(sine)).name, "left" if sine >= 0 else "right"]
+        return self.kinds[kind_of(sine)]
 
     def plain(self) -> dict[str, Any]:
         """All of it for JSON."""
@@ -102,5 +101,5 @@ class Tally:
         found = cls()
         found.calls = plain["calls"]
         for band, side, *values in plain["kinds"]:
-            found.kinds[band, side] = Counted(*values)
+            found.kinds[Kind(band, side)] = Counted(*values)
         return found

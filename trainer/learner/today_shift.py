@@ -19,10 +19,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.geometry.fullness import SIDES
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import CENTRAL_SD, SERIAL_SD
 from trainer.learner.call import Call, Context
-from trainer.learner.tally import SIDES
 
 SURE = 3.2  # standard deviations, of four looks: see the simulation
 LEAST = 1 / 64  # balls: less is not worth taking to the table
@@ -35,7 +35,7 @@ NORMAL = 1.4826  # times the median distance from none is the deviation, where n
 THICK_CUTS = 0.5  # up to this sine a cut is thick: a half ball
 SCATTERING = 8  # calls today, before their scatter is told
 EVERYTHING = "everything"
-GROUPS = [f"{sort} to the {side}" for side, _ in SIDES for sort in ("thick cuts", "thin cuts")]
+GROUPS = [f"{sort} to the {side}" for side in SIDES for sort in ("thick cuts", "thin cuts")]
 FREE, FIXED = 1e-6, 1e8  # precision of what may be anything, and of what is none
 
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.geometry.bands import Band, bands
+from trainer.geometry.fullness import EVERY_KIND, Kind
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
 from trainer.learner.call import Call
 from trainer.learner.spacing import Practised
-from trainer.learner.tally import SIDES, Counted, Tally
+from trainer.learner.tally import Counted, Tally
 
 # Thresholds for a reader who looks after every call. Of simulated players without a bias, looked at after
 # each of 300 calls, at most 1 in 27 is ever told of one, with or without serial dependence, central tendency
@@ -52,6 +52,11 @@ class KindVerdict:
     settled: bool
     to_go: int | None
 
+    @property
+    def kind(self) -> Kind:
+        """Its band and side as one."""
+        return Kind(self.band, self.side)
+
 
 def believe(calls: Sequence[Call], learnt: Callable[[], object] | None = None) -> Belief:
     """The belief after these calls, in their order; the last ``REMEMBERED`` of them.
@@ -66,27 +71,13 @@ def believe(calls: Sequence[Call], learnt: Callable[[], object] | None = None) -
     return belief
 
 
-def stretch(band: Band, sign: float) -> tuple[float, float]:
-    """The signed sines (low, high) of a band's cuts to one side; + left."""
-    ends = sorted((sign * (1.0 - min(band.high, 1.0)), sign * (1.0 - max(band.low, 0.0))))
-    return ends[0], ends[1]
-
-
-def stretch_named(band: str, side: str) -> tuple[float, float]:
-    """The same of a band and a side by their names."""
-    return stretch(next(one for one in bands() if one.name == band), dict(SIDES)[side])
-
-
 def kind_verdicts(belief: Belief, tally: Tally) -> list[KindVerdict]:
     """Every band and side, thick to thin, left before right."""
-    return [
-        _kind(belief, band, side, stretch(band, sign), tally.kinds[band.name, side])
-        for band in bands()
-        for side, sign in SIDES
-    ]
+    return [_verdict_on(belief, kind, tally.kinds[kind]) for kind in EVERY_KIND]
 
 
-def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], counted: Counted) -> KindVerdict:
+def _verdict_on(belief: Belief, kind: Kind, counted: Counted) -> KindVerdict:
+    ends = kind.sines
     places = np.linspace(*ends, SAMPLES)
     mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
@@ -96,8 +87,8 @@ def _kind(belief: Belief, band: Band, side: str, ends: tuple[float, float], coun
     spread = _spread(noise, counted.width)
     forecast = 0 if said != NOT_YET else to_go(mean, covariance, spread, counted.attempts)
     return KindVerdict(
-        band=band.name,
-        side=side,
+        band=kind.band,
+        side=kind.side,
         bias=whole.mean,
         low=whole.low,
         high=whole.high,
@@ -164,17 +155,16 @@ def resting(belief: Belief, tally: Tally, today: int) -> list[tuple[float, float
     One that was settled today is played on today; it rests from tomorrow.
     """
     found = []
-    for band in bands():
-        for side, sign in SIDES:
-            counted = tally.kinds[band.name, side]
-            # Only a day with a block about it counts; a stray call doesn't prolong the rest.
-            when = counted.practice(today)
-            # The cheap checks first.
-            if when is None or not 0 < when.days < RESTS or counted.run < IN_A_ROW:
-                continue
-            low, high = stretch(band, sign)
-            if verdict(*belief.curve(np.linspace(low, high, SAMPLES)), counted.attempts) == TRUE:
-                found.append((low, high))
+    for kind in EVERY_KIND:
+        counted = tally.kinds[kind]
+        # Only a day with a block about it counts; a stray call doesn't prolong the rest.
+        when = counted.practice(today)
+        # The cheap checks first.
+        if when is None or not 0 < when.days < RESTS or counted.run < IN_A_ROW:
+            continue
+        low, high = kind.sines
+        if verdict(*belief.curve(np.linspace(low, high, SAMPLES)), counted.attempts) == TRUE:
+            found.append((low, high))
     return found
 
 
@@ -190,7 +180,7 @@ SPREAD = (
 )
 
 
-def weak_kinds(rows: Sequence[KindVerdict]) -> list[tuple[str, str]]:
+def weak_kinds(rows: Sequence[KindVerdict]) -> list[Kind]:
     """Every kind of shot as (band, side), the weakest first.
 
     First those seen thick or thin, the greatest bias first; then those called but not known, the widest
@@ -211,9 +201,9 @@ def weak_kinds(rows: Sequence[KindVerdict]) -> list[tuple[str, str]]:
             return 3, -wide
         if row.attempts:
             return 1, -wide
-        return 2, SPREAD.index((row.band, row.side))
+        return 2, SPREAD.index(row.kind)
 
-    return [(row.band, row.side) for row in sorted(rows, key=key)]
+    return [row.kind for row in sorted(rows, key=key)]
 
 
 def due(kinds: Sequence[tuple[KindVerdict, Practised | None]]) -> list[tuple[KindVerdict, Practised]]:

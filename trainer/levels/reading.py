@@ -9,13 +9,13 @@ from trainer.drills.drill import Drill
 from trainer.drills.registry import DRILLS, EVERY
 from trainer.drills.task import MOST_BALLS, MOST_CHOICES, Answers
 from trainer.geometry.aiming import ROLLS, SPEEDS
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import SIDES, SIGNS, bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.levels.level import Level, Pass
 from trainer.levels.toml_reader import FileError, Reader, parse
 from trainer.names import VIEWS
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import CUT_LIMIT, SIDES, Limits, NoSuchShot
+from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
 
 MOST_OTHERS = 15
 CHECKED = 24  # shots drawn to see that a level has them
@@ -181,7 +181,7 @@ def _draw_all(limits: Limits) -> None:
     """
     rng = np.random.default_rng(0)
     ends = [end for stretch in limits.sines for end in stretch]
-    signs = [1.0 if side == "left" else -1.0 for side in limits.sides]
+    signs = [SIGNS[side] for side in limits.sides]
     outer = [sign * end * limits.table.reach for end in ends for sign in signs]
     offsets = np.concatenate([even_offsets(rng, CHECKED, limits), outer])
     draw(rng, len(offsets), limits, offsets)

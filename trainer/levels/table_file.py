@@ -165,6 +165,14 @@ def _stroke(reader: Reader) -> Stroke | None:
 
 def _check_whole(reader: Reader, table: Table) -> None:
     """What no single key can tell: parts that don't fit together, a table without a shot."""
+    for check in (_check_sizes, _check_widths, _check_shots):
+        check(reader, table)
+        if reader.problems:
+            return
+
+
+def _check_sizes(reader: Reader, table: Table) -> None:
+    """Whether cushions, balls and marks fit together."""
     wide = 2 * table.balls.object_radius
     if table.width > table.length:
         reader.say(
@@ -190,9 +198,11 @@ def _check_whole(reader: Reader, table: Table) -> None:
         reader.say(
             "marks.d_radius", f"the D of {table.d_radius:g} mm reaches past the baulk cushion", "up to baulk"
         )
-    if reader.problems:
-        return
-    clear = straight_widths(table)
+
+
+def _check_widths(reader: Reader, table: Table) -> None:
+    """Whether a ball drops into each pocket."""
+    wide, clear = 2 * table.balls.object_radius, straight_widths(table)
     for pocket in ("corner", "middle"):
         left = float(min(r for r, name in zip(clear, POCKETS, strict=True) if _kind(name) == pocket))
         if left <= 0:
@@ -201,8 +211,10 @@ def _check_whole(reader: Reader, table: Table) -> None:
                 f"a ball of {wide:g} mm is {-left:.1f} mm too wide to drop cleanly",
                 "a wider mouth, less depth, or a facing that closes less",
             )
-    if reader.problems:
-        return
+
+
+def _check_shots(reader: Reader, table: Table) -> None:
+    """Whether there is a shot into each pocket, with the table's stroke too."""
     for name in POCKETS:
         wrong = _no_shot(replace(table, stroke=None), name)
         if wrong:

@@ -12,7 +12,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-from trainer.geometry.bands import band_name
+from trainer.geometry.fullness import band_name
 from trainer.geometry.tables import INCH
 from trainer.shots.plain import plain
 

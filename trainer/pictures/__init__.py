@@ -1,7 +1,7 @@
-"""Pictures of a shot, in numpy: shots -> pixels -> terminal cells.
+"""Pictures of a shot, in numpy: marks -> pixels -> terminal cells.
 
-A view paints pixels on a :class:`~trainer.pictures.canvas.Canvas`; :func:`~trainer.pictures.fit.fit`
-turns pixels into cells and knows nothing of the view that made them. Nothing here knows the screen.
+A projection paints marks on a :class:`~trainer.pictures.canvas.Canvas`; :func:`~trainer.pictures.fit.fit`
+turns pixels into cells and knows nothing of the projection. Nothing here knows the screen.
 """
 
 from typing import Literal, get_args

@@ -14,8 +14,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.pictures import raster
 from trainer.pictures.colours import HIGHLIGHT, SHADOW, Colour, Floats32, linear
-from trainer.pictures.raster import LEAST, Indices, Line, Place, depths, inward, spans, stretched, strips_of
+from trainer.pictures.raster import LEAST, Indices, Line, Place
 
 Box = tuple[slice, slice]
 Shares = NDArray[np.floating]
@@ -41,7 +42,7 @@ class Oval(NamedTuple):
 class Cut(NamedTuple):
     """A shape's pixels, counted from the top left corner row by row.
 
-    They are whole runs, and the ``place`` of each other one with the share of it that is inside.
+    Whole runs of them, and the ``place`` of each other one with the share of it that is inside.
     """
 
     box: Box
@@ -138,7 +139,7 @@ class Canvas:
             xs, ys = zip(*corners, strict=True)
             box = self.box_of(min(xs) - 1, min(ys) - spare, max(xs) + 1, max(ys) + spare)
             # In pixels both ways, so that an edge is as soft as a pixel is large.
-            edges = inward([(x, y / self.step) for x, y in corners]) if box is not None else []
+            edges = raster.inward([(x, y / self.step) for x, y in corners]) if box is not None else []
             if box is not None and edges:
                 shapes.append((k, box, edges))
         if not shapes:
@@ -146,19 +147,19 @@ class Canvas:
         most = max(len(edges) for _, _, edges in shapes)
         lines = np.array([edges + edges[-1:] * (most - len(edges)) for _, _, edges in shapes]).T
         y0, y1, x0, x1 = np.array([[b[0].start, b[0].stop, b[1].start, b[1].stop] for _, b, _ in shapes]).T
-        shape, row = stretched(y0, y1)
-        rim, inside = spans(lines.take(shape, axis=2), row + 0.5, x0[shape], x1[shape], (-0.5, 0.5))
+        shape, row = raster.stretched(y0, y1)
+        rim, inside = raster.spans(lines.take(shape, axis=2), row + 0.5, x0[shape], x1[shape], (-0.5, 0.5))
         full = (inside[0] < inside[1]) & whole
         first, end = (np.where(full, bound, rim[1]) for bound in inside)
-        side, col = stretched(np.stack([rim[0], end], 1).ravel(), np.stack([first, rim[1]], 1).ravel())
+        side, col = raster.stretched(np.stack([rim[0], end], 1).ravel(), np.stack([first, rim[1]], 1).ravel())
         fully, partly, wide = shape[full], shape[side // 2], self.pixels.shape[1]
         starts, ends = ((bound + row * wide)[full] for bound in (first, end))
         row = row[side // 2]
         own, x, y = lines.take(partly, axis=2), col + 0.5, row + 0.5
         if strips:
-            share = np.multiply(*(clipped(depths(own[:, k::2], x, y) + 0.5) for k in (0, 1)))
+            share = np.multiply(*(raster.clipped(raster.depths(own[:, k::2], x, y) + 0.5) for k in (0, 1)))
         else:
-            share = clipped(depths(own, x, y) + 0.5)
+            share = raster.clipped(raster.depths(own, x, y) + 0.5)
         place = row * wide + col
         owns = [np.searchsorted(own, np.arange(len(shapes) + 1)).tolist() for own in (fully, partly)]
         for (k, box, _), a, b in zip(shapes, *(map(slice, own, own[1:]) for own in owns), strict=True):
@@ -297,7 +298,7 @@ class Canvas:
         dash: float = 0.0,
     ) -> None:
         """Straight lines from point to point; dashes run on through the corners."""
-        strips = strips_of(points, width, dash, (self.width, self.height))
+        strips = raster.strips_of(points, width, dash, (self.width, self.height))
         cuts = [cut for cut in self._cut(strips, whole=False, strips=True) if cut is not None]
         if not cuts:
             return
@@ -374,11 +375,6 @@ class Canvas:
         here = pixels.take(place, axis=0)
         here += cover.astype(np.float32, copy=False)[:, None] * (_run(colour, 1) - here)
         pixels[place] = here
-
-
-def clipped(share: Shares, most: Shares | float = 1.0) -> Shares:
-    """A share of a pixel, from 0 to ``most``."""
-    return np.minimum(np.maximum(share, 0.0), most)
 
 
 def _run(colour: Colour, count: int) -> Floats32:

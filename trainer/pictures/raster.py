@@ -70,6 +70,11 @@ def depths(lines: Floats, x: Floats, y: Floats) -> Floats:
     return np.asarray((nx * x + ny * y - off).min(axis=0))
 
 
+def clipped(share: Floats, most: Floats | float = 1.0) -> Floats:
+    """A share of a pixel, from 0 to ``most``."""
+    return np.minimum(np.maximum(share, 0.0), most)
+
+
 def strips_of(points: Sequence[Place], width: float, dash: float, room: Place) -> list[list[Place]]:
     """The strips of a line from point to point, as far as they may be in a room (width, height).
 

@@ -8,9 +8,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from trainer.drills.words import KINDS, capital, kind_name
-from trainer.geometry.bands import bands
+from trainer.geometry.fullness import Kind, bands
 from trainer.geometry.tables import Table
-from trainer.learner.verdicts import stretch_named
 from trainer.levels.level import FREE, Level, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.names import DRILLS as NAMES
@@ -26,15 +25,15 @@ OF_THEIR_OWN = (
 USUAL = "aim"  # the usual drill: it asks as the table does
 
 
-def about(band: str, side: str, tables: Mapping[str, Table], drill: str | None = None) -> Level:
+def about(kind: Kind, tables: Mapping[str, Table], drill: str | None = None) -> Level:
     """The level of shots about one kind, named ``about-3/8-right``."""
-    name = kind_name(band, side)
+    name = kind_name(kind)
     return replace(
         free_practice(drill or USUAL, tables),
-        name=f"about-{band}-{side}",
-        title=capital(name) if band in KINDS else f"About {name}",
+        name=f"about-{kind.band}-{kind.side}",
+        title=capital(name) if kind.band in KINDS else f"About {name}",
         teaches=f"Most shots are {name}, the others of any kind.",
-        about=stretch_named(band, side),
+        about=kind.sines,
         shots=SHOTS,
     )
 
@@ -42,7 +41,7 @@ def about(band: str, side: str, tables: Mapping[str, Table], drill: str | None =
 def _about_named(name: str, tables: Mapping[str, Table], drill: str | None = None) -> Level | None:
     """The level of this name, if it is one about a kind of shot."""
     found = ABOUT.fullmatch(name)
-    return about(found[1], found[2], tables, drill) if found else None
+    return about(Kind(found[1], found[2]), tables, drill) if found else None
 
 
 def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Level:

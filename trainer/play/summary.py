@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from trainer.drills import DRILLS, Drill
 from trainer.drills.words import kind_name
-from trainer.geometry.bands import band_of, bands
+from trainer.geometry.fullness import EVERY_KIND, Kind, band_of, side_of
 from trainer.history.attempt import Attempt
 from trainer.play.calls import call_of
 from trainer.play.first_look import LEVEL as FIRST
@@ -32,6 +32,11 @@ class KindSummary:
     calls: int
     right: int
     error: float | None
+
+    @property
+    def kind(self) -> Kind:
+        """Its band and side as one."""
+        return Kind(self.band, self.side)
 
     @property
     def well(self) -> bool:
@@ -123,34 +128,31 @@ def to_show(played: SetInPlay, day: str) -> str:
         return "\n".join([*lines, *finding(played.attempts, style)])
     lines.append(figures(played))
     for heading, rows in grouped(played.attempts):
-        kinds = ", ".join(
-            kind_name(r.band, r.side) + ("" if r.well else f" ({r.words(style)})") for r in rows
-        )
+        kinds = ", ".join(kind_name(r.kind) + ("" if r.well else f" ({r.words(style)})") for r in rows)
         lines.append(f"{heading}: {kinds}")
     return "\n".join(lines)
 
 
 def kind_summaries(attempts: Sequence[Attempt]) -> list[KindSummary]:
     """The kinds of shot that came up, thick to thin, left before right."""
+    of_kind = dict[Kind, list[Attempt]]()
+    for a in attempts:
+        kind = Kind(band_of(a.fullness).name, side_of(a.cut_deg))
+        of_kind.setdefault(kind, []).append(a)
     rows = []
-    for band in bands():
-        for side in ("left", "right"):
-            mine = [
-                a
-                for a in attempts
-                if band_of(a.fullness).name == band.name and ("right" if a.cut_deg < 0 else "left") == side
-            ]
-            errors = [a.error for a in mine if _tells(a)]
-            if mine:
-                rows.append(
-                    KindSummary(
-                        band=band.name,
-                        side=side,
-                        calls=len(mine),
-                        right=sum(a.right for a in mine),
-                        error=sum(errors) / len(errors) if errors else None,
-                    )
+    for kind in EVERY_KIND:
+        mine = of_kind.get(kind, [])
+        errors = [a.error for a in mine if _tells(a)]
+        if mine:
+            rows.append(
+                KindSummary(
+                    band=kind.band,
+                    side=kind.side,
+                    calls=len(mine),
+                    right=sum(a.right for a in mine),
+                    error=sum(errors) / len(errors) if errors else None,
                 )
+            )
     return rows
 
 

@@ -189,7 +189,7 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
         today = date.fromisoformat(game.history.today).toordinal()
         tally = game.skill().tally
         rows = kind_verdicts(game.belief, tally)
-        known = [(row, tally.kinds[row.band, row.side].practice(today)) for row in rows]
+        known = [(row, tally.kinds[row.kind].practice(today)) for row in rows]
         found += [_weak_part(game, row, when) for row, when in weak(known)]
         found += [_due_part(game, row, when) for row, when in due(known)]
     level = game.next_level()
@@ -203,7 +203,7 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
 
 def _weak_part(game: Game, row: KindVerdict, when: Practised | None) -> Part:
     level = _about(game, row)
-    says = f"You see {kind_name(row.band, row.side)} {game.style.one_over(row.bias)} ball {row.verdict}"
+    says = f"You see {kind_name(row.kind)} {game.style.one_over(row.bias)} ball {row.verdict}"
     if when is not None and when.days > 1:
         says += f", not practised for {_days(when.days)}"
     return Part(level, level.shots, says)
@@ -211,13 +211,13 @@ def _weak_part(game: Game, row: KindVerdict, when: Practised | None) -> Part:
 
 def _due_part(game: Game, row: KindVerdict, when: Practised) -> Part:
     level = _about(game, row)
-    name = capital(kind_name(row.band, row.side))
+    name = capital(kind_name(row.kind))
     return Part(level, level.shots, f"{name}: not practised for {_days(when.days)}")
 
 
 def _about(game: Game, row: KindVerdict) -> Level:
     drill = next((a.drill for a in reversed(game.attempts) if a.drill in DRILLS), USUAL)
-    return about(row.band, row.side, game.shelf.tables, drill)
+    return about(row.kind, game.shelf.tables, drill)
 
 
 def _days(count: int) -> str:

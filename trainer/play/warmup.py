@@ -19,7 +19,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.tally import Tally
 from trainer.learner.today_shift import EVERYTHING, today_shifts
-from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts, stretch_named
+from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts
 from trainer.levels.level import Level
 from trainer.play.calls import call_of
 from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
@@ -159,7 +159,7 @@ def best_seen(rows: Sequence[KindVerdict]) -> list[KindVerdict]:
 
 def _stretch(row: KindVerdict) -> tuple[float, float]:
     """The signed sines of a kind's cuts, low and high."""
-    return stretch_named(row.band, row.side)
+    return row.kind.sines
 
 
 def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[KindVerdict], style: Style) -> str:
@@ -185,7 +185,7 @@ def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[KindVe
     weak = [row for row in rows if row.verdict in (THICK, THIN)]
     if weak:
         row = max(weak, key=lambda row: abs(row.bias))
-        return f"{AS_USUAL}: you see {kind_name(row.band, row.side)} {_off(row.bias, style)}."
+        return f"{AS_USUAL}: you see {kind_name(row.kind)} {_off(row.bias, style)}."
     return f"{AS_USUAL}." if len(earlier) >= HISTORY else NOTHING
 
 

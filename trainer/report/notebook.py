@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from trainer.geometry.bands import THINNER, band_of, bands
+from trainer.geometry.fullness import THINNER, band_of, bands
 from trainer.geometry.tables import POCKETS, Table
 from trainer.history.note import DISTANCES, POTTED, UNDONE, Note, standing
 from trainer.learner.table_verdict import TableShot, TableVerdict, table_verdicts
@@ -20,7 +20,6 @@ USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"
 WIDTHS = dict(zip(DISTANCES, (0.25, 0.5, 1.0), strict=True))
 FAR = dict(zip(DISTANCES, ("near", "middle distance", "far"), strict=True))  # in a sentence
 NAMED = {band.name: band.value for band in bands()}  # the fullnesses that have a name, thick to thin
-SIDES = ("left", "right")
 
 
 class NoteError(ValueError):

@@ -9,7 +9,7 @@ from statistics import median
 from typing import Any
 
 from trainer.drills import ANGLE
-from trainer.geometry.bands import band_of
+from trainer.geometry.fullness import band_of
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import Streak, best_run, streak

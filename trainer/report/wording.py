@@ -31,7 +31,7 @@ def kind_words(row: KindVerdict, style: Style) -> str:
 
 def change_words(change: Change, style: Style) -> str:
     """``3/8 to the right: 1/16 thick then, 1/64 thick now``, or how many calls it takes to say more."""
-    kind, then = capital(kind_name(change.band, change.side)), _part(change.then, style)
+    kind, then = capital(kind_name(change.kind)), _part(change.then, style)
     if change.better:
         return f"{kind}: {then} then, {_part(change.now, style)} now"
     if change.missing is None or change.missing > MOST_TO_GO:

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.geometry.bands import Band, bands
 from trainer.geometry.contact import touching_position
+from trainer.geometry.fullness import SIDES, SIGNS, Band, bands
 from trainer.geometry.paths import distance_to_way, way_to_edge
 from trainer.geometry.pockets import clean_window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS, Table
@@ -41,8 +41,6 @@ USED = 0.006  # a pocket that another layout of the card has
 NOT_QUITE = 0.5  # as much of what the layout itself is off its name
 LUCK = 0.006  # so that another seed gives another card
 
-SIDES = ("left", "right")
-
 
 @dataclass(frozen=True)
 class Wanted:
@@ -59,7 +57,7 @@ class Wanted:
     @property
     def sine(self) -> float:
         """The signed sine of the cut, + left."""
-        return (1.0 - self.band.value) * (-1.0 if self.side == "right" else 1.0)
+        return (1.0 - self.band.value) * SIGNS.get(self.side, 1.0)
 
 
 @dataclass(frozen=True)

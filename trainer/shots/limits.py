@@ -4,11 +4,11 @@ import math
 from dataclasses import dataclass, replace
 
 from trainer.geometry.aiming import Stroke
+from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import POCKETS, TABLES, Table
 
 ANY_CUT = (0.0, 75.0)  # degrees
 CUT_LIMIT = 80.0  # degrees: thinner hits can't be judged, and hardly be played
-SIDES = ("left", "right")
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,8 @@ from numpy.typing import NDArray
 
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import line_for, offset_for, one_hit_below, send, signed_throw
-from trainer.geometry.bands import band_of
 from trainer.geometry.contact import aim_offset, cut_angle, touching_position
-from trainer.geometry.fullness import fullness_from_cut
+from trainer.geometry.fullness import band_of, fullness_from_cut, side_of
 from trainer.geometry.pockets import Window
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, length
@@ -73,7 +72,7 @@ class Truth:
     @property
     def side(self) -> str:
         """``left`` or ``right``."""
-        return "right" if self.cut < 0 else "left"
+        return side_of(self.cut)
 
     def thick_by(self, offset: float) -> float:
         """How thick (+) or thin (-) an aim at a signed offset is, in ball widths."""

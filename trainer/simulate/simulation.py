@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from trainer.drills import DRILLS, Choice, Eye, Question
 from trainer.drills.same import SameQuestion
+from trainer.geometry.fullness import SIGNS
 from trainer.geometry.vectors import Floats
 from trainer.learner import verdicts
 from trainer.learner.belief import Belief
@@ -34,7 +35,6 @@ LEAST = 0.005  # balls
 ABOUT = np.array([-5.0, -2.5, 0.0, 2.5, 5.0])  # degrees
 FRESH = 4  # days, today among them: what is gone may be told a little longer
 FIRST_DAY = 739_000  # any
-SIGNS = {"left": 1.0, "right": -1.0}
 PLACES = np.sin(np.radians(np.arange(-72.5, 73.0, 2.5)))  # cuts at which what is told is looked at
 
 

@@ -24,7 +24,6 @@ from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
 from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError
-from trainer.pictures.terminal import Depth
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.primer import PAGES, Primer, told_of_trial
 from trainer.play.set_in_play import SetInPlay
@@ -255,7 +254,7 @@ class PlayScreen(TrainerScreen):
         scene = self.scene
         if self.blind or (action in ("call", "jump") and parameters[0] not in range(1, scene.numbers + 1)):
             return False
-        asked, dial, looks = scene.mark is None, scene.question.dial is not None, scene.view != "plan"
+        asked, dial = scene.mark is None, scene.question.dial is not None
         means = {
             "why": not asked if parameters == (1,) else scene.step is not None,
             **dict.fromkeys(("go_on", "undo"), not asked),
@@ -265,7 +264,7 @@ class PlayScreen(TrainerScreen):
             **dict.fromkeys(("jump", "turn"), asked and dial),
             "call_set": asked and dial and self._is_set,
             "next_view": len(self.played.level.views) > 1,
-            **dict.fromkeys(("look", "look_straight"), looks),
+            **dict.fromkeys(("look", "look_straight"), scene.view != "plan"),
         }
         return means.get(action, True)
 
@@ -394,8 +393,7 @@ class PlayScreen(TrainerScreen):
             answers.show_dial(considered, self.keys.first("call"), name, trial=scene.trial, moved=self._moved)
 
     def _show_mark(self, mark: Mark) -> None:
-        scene, room = self.scene, self.size.width - 2  # with the row's padding
-        coloured = self.trainer.colours is not Depth.NONE
+        room, coloured = self.size.width - 2, bool(self.trainer.colours)  # with the row's padding
         is_first = self.played.level is FIRST and len(self.played.attempts) == 1
-        self.query_one("#ask", Static).update(mark_headline(scene, mark, room, coloured=coloured))
-        self.query_one("#told", Static).update(mark_detail(scene, mark, is_first=is_first))
+        self.query_one("#ask", Static).update(mark_headline(self.scene, mark, room, coloured=coloured))
+        self.query_one("#told", Static).update(mark_detail(self.scene, mark, is_first=is_first))

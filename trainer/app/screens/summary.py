@@ -153,10 +153,10 @@ class SummaryScreen(TrainerScreen):
 
 def _lines(rows: Sequence[KindSummary], style: Style) -> list[Content]:
     counts = [f"{row.right} of {row.calls} right" for row in rows]
-    wide, widest = max(map(len, counts)), max(len(kind_name(row.band, row.side)) for row in rows)
+    wide, widest = max(map(len, counts)), max(len(kind_name(row.kind)) for row in rows)
     return [
         Content.assemble(
-            f"  {kind_name(row.band, row.side):<{widest}}  ",
+            f"  {kind_name(row.kind):<{widest}}  ",
             (f"{count:<{wide}}", "$quiet"),
             "" if row.well else f"   {row.words(style)}",
         )

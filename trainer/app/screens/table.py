@@ -16,6 +16,7 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture, drawing_of
 from trainer.drills.words import capital, counted
+from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import Table
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
@@ -25,7 +26,7 @@ from trainer.pictures.inset import draw_inset
 from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
-from trainer.report.notebook import NAMED, SIDES, Laid, Notebook, Said, lay, note_sentence, note_words
+from trainer.report.notebook import NAMED, Laid, Notebook, Said, lay, note_sentence, note_words
 from trainer.report.wording import table_counts, table_words
 from trainer.settings.actions import ANSWERS
 from trainer.shots.check import ShotError
