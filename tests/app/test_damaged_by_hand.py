@@ -25,7 +25,7 @@ async def test_damage_found_on_the_way_ends_the_game_in_a_line(game: Game) -> No
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
         with sqlite3.connect(game.history.file) as db:
-            db.execute("UPDATE attempts SET error = 0.5")
+            db.execute("UPDATE attempts SET others = '[1]'")
         db.close()
         app.call_next(game.history.attempts)
         while app.fault is None:

@@ -162,6 +162,7 @@ def test_a_history_reports_and_exports_and_imports(run: Run, tmp_path: Path) -> 
     assert Path(first).read_bytes() == Path(second).read_bytes()
     assert {file.name.partition("-")[0] for file in Path(demo).iterdir()} == {
         "history.sqlite3",
+        "history.checked",
         "backups",
     }
     assert not (tmp_path / "data").exists()
