@@ -1,8 +1,10 @@
 """What every test starts from: no settings of the machine's own, and a data folder of its own."""
 
 import asyncio
+import gc
 import itertools
 import os
+import random
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack
 from pathlib import Path
@@ -16,17 +18,18 @@ from turned import TurnedLoop, turn_clocks
 
 from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
-from trainer.levels.shelf import open_shelf
+from trainer.levels.shelf import Shelf, open_shelf
 from trainer.play.game import Game
 
 NOON = "2026-03-01T12:00:00+00:00"
 _NUMBERS = itertools.count()
 
 
-@pytest.hookimpl(optionalhook=True)
-def pytest_xdist_auto_num_workers() -> int:
-    """One worker more than there are cores: the app's tests wait for the screen half of their time."""
-    return (os.cpu_count() or 1) + 1
+def pytest_collection_finish() -> None:
+    """Look for garbage less often, and not among what was imported: that is an eighth of a run."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(100_000, 50, 100)
 
 
 @pytest.hookimpl(trylast=True)
@@ -61,6 +64,8 @@ def _own_surroundings(
         own = tmp_path_factory.getbasetemp() / f"none-{next(_NUMBERS)}"
     monkeypatch.setenv("TRAINER_DATA", str(own / "data"))
     monkeypatch.setattr("trainer.pictures.terminal.asked_aspect", lambda: None)
+    # What is left to chance is the same in every run.
+    monkeypatch.setattr("secrets.randbits", random.Random(1).getrandbits)
     # Nothing moves unless a test is about what moves.
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
 
@@ -72,14 +77,20 @@ def history(tmp_path: Path) -> Iterator[History]:
         yield opened
 
 
+@pytest.fixture(scope="session")
+def shelf() -> Shelf:
+    """The built-in levels and tables, read once: nothing changes them."""
+    return open_shelf()
+
+
 @pytest.fixture
-def game(history: History) -> Game:
+def game(history: History, shelf: Shelf) -> Game:
     """A player who has never called a shot."""
-    return Game(history, open_shelf())
+    return Game(history, shelf)
 
 
 @pytest.fixture
-def opening() -> Iterator[Callable[[Path, Clock], Game]]:
+def opening(shelf: Shelf) -> Iterator[Callable[[Path, Clock], Game]]:
     """Opens the games of histories by their folder; they are closed when the test is over."""
     with ExitStack() as stack:
-        yield lambda folder, clock: Game(stack.enter_context(History.open(folder, clock)), open_shelf())
+        yield lambda folder, clock: Game(stack.enter_context(History.open(folder, clock)), shelf)

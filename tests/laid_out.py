@@ -75,5 +75,5 @@ def sine(table: Table, cue: complex, ball: complex, pocket: str) -> float:
 
 def named(kind: str) -> float:
     """The fullness that a kind of shot is named after."""
-    band = kind.split()[0]
+    band = kind.split(maxsplit=1)[0]
     return {"full": 1.0, "thinner": 1 / 32}.get(band) or float(Fraction(band))

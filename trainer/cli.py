@@ -22,7 +22,7 @@ SIGNED = ("--cue-ball", "--object-ball", "--bump")
 NUMBER = tuple("0123456789.")  # what a number begins with
 MOST_SEED = 2**63 - 1
 USAGE, FAILURE = 2, 1
-SWEPT = 50_000  # new objects before garbage is looked for: a start makes hundreds of thousands, and all stay
+SWEPT = 50_000  # new objects before a garbage collection: a start makes hundreds of thousands, and all stay
 
 
 class _Parser(argparse.ArgumentParser):
@@ -80,9 +80,9 @@ def _joined(argv: Sequence[str]) -> list[str]:
 
 
 def _be_quick() -> None:
-    """What saves time in all that a command does."""
+    """Save time in whatever a command does."""
     gc.set_threshold(SWEPT)
-    # Our matrices are small: threads would only wait for one another, above all on a machine that is busy.
+    # Our matrices are small: threads would only wait for one another, most of all on a busy machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
@@ -104,6 +104,23 @@ def _parser() -> _Parser:
         command.set_defaults(run=_command(name))
         return command
 
+    _add_playing(add)
+    _add_shot(add("shot", "draw a shot, or work out the one you lay down"))
+    _add_lists(add)
+    _add_table(add("table", "note how shots went at the table, and see whether it is the eye or the stroke"))
+    add("terminal", "say what this terminal can draw and why, with samples, and how to get more")
+    add("keys", "list every action with its keys, as lines for your settings")
+    _add_simulation(
+        add("simulate", "try the learner on simulated players, or write the history of one, to look at")
+    )
+    _add_report(add("report", "say what you see well, and what thick or thin"))
+    _add_card(add("card", "lay out shots to set up and practise at the table"))
+    _add_keeping(add)
+    return parser
+
+
+def _add_playing(add: Callable[[str, str], _Parser]) -> None:
+    """What is played, and what is worth playing."""
     play = add("play", "play a set: on the screen, or with --lines for a script")
     play.add_argument("level", nargs="?", metavar="LEVEL", help="a level's name; none: free practice")
     play.add_argument("--lines", action="store_true", help="JSON lines on standard output, calls on input")
@@ -124,7 +141,9 @@ def _parser() -> _Parser:
     warmup.add_argument("--plain", action="store_true", help=PLAIN)
     warmup.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same set")
 
-    shot = add("shot", "draw a shot, or work out the one you lay down")
+
+def _add_shot(shot: _Parser) -> None:
+    """The options of ``trainer shot``."""
     shot.add_argument("--seed", type=whole(0, MOST_SEED), metavar="N", help="the same seed, the same shot")
     shot.add_argument("--level", metavar="NAME", help="a shot of this level; none: free practice")
     shot.add_argument("--drill", choices=DRILLS, help="a shot of this drill")
@@ -148,6 +167,9 @@ def _parser() -> _Parser:
         help="16777216 (true), 256, 16 or 0 (none); else what the terminal is known to show",
     )
 
+
+def _add_lists(add: Callable[[str, str], _Parser]) -> None:
+    """The levels and the tables."""
     levels = add("levels", "list the levels, or check a level file")
     levels.add_argument("--json", action="store_true", help="one JSON object")
     given = levels.add_mutually_exclusive_group()
@@ -159,7 +181,9 @@ def _parser() -> _Parser:
     tables.add_argument("--json", action="store_true", help="one JSON object")
     tables.add_argument("--check", metavar="FILE", help="say every problem in a table file")
 
-    table = add("table", "note how shots went at the table, and see whether it is the eye or the stroke")
+
+def _add_table(table: _Parser) -> None:
+    """The options of ``trainer table``."""
     table.add_argument(
         "note",
         nargs="*",
@@ -175,30 +199,11 @@ def _parser() -> _Parser:
     table.add_argument("--list", action="store_true", help="list the notes, and what they say")
     table.add_argument("--json", action="store_true", help="the same as one JSON object")
 
-    add("terminal", "say what this terminal can draw and why, with samples, and how to get more")
 
-    add("keys", "list every action with its keys, as lines for your settings")
-
-    simulate = add(
-        "simulate", "try the learner on simulated players, or write the history of one, to look at"
-    )
-    _add_simulation(simulate)
-
-    report = add("report", "say what you see well, and what thick or thin")
+def _add_report(report: _Parser) -> None:
+    """The options of ``trainer report``."""
     report.add_argument("--json", action="store_true", help="one JSON object")
     report.add_argument("--page", metavar="FILE", help="write it as a page to keep or print; ends in .html")
-
-    _add_card(add("card", "lay out shots to set up and practise at the table"))
-
-    for name, about in (
-        ("export", "write every call to a file"),
-        ("import", "take in the calls of an exported file"),
-    ):
-        command = add(name, about)
-        command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
-        command.add_argument("--notes", action="store_true", help="the notes from the table instead")
-    _add_keeping(add)
-    return parser
 
 
 def _add_card(parser: _Parser) -> None:
@@ -219,7 +224,14 @@ def _add_card(parser: _Parser) -> None:
 
 
 def _add_keeping(add: Callable[[str, str], _Parser]) -> None:
-    """The commands that look after histories: one call less, their copies, and whose they are."""
+    """The commands that look after histories: files of them, one call less, copies, and whose they are."""
+    for name, about in (
+        ("export", "write every call to a file"),
+        ("import", "take in the calls of an exported file"),
+    ):
+        command = add(name, about)
+        command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
+        command.add_argument("--notes", action="store_true", help="the notes from the table instead")
     without_asking = "don't ask first"
     undo = add("undo", "take the last call back: it stays in the history, and counts for nothing")
     undo.add_argument("--yes", action="store_true", help=without_asking)

@@ -257,9 +257,10 @@ async def test_help_says_the_keys_that_are_active(game: Game) -> None:
         assert "Go on" in shown(app)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "level",
-    ["eighths", *[pytest.param(n, marks=pytest.mark.slow) for n in ("first-look", "aim-fine", "any-pocket")]],
+    ["eighths", "first-look", "aim-fine", "any-pocket"],
 )
 async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, level: str) -> None:
     app = TrainerApp(game, game.begin(game.shelf.find(level)))

@@ -80,6 +80,7 @@ async def test_a_number_is_set_and_called_by_mouse(game: Game, name: str) -> Non
         assert screen.mark.choice.value > before
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", DRILLS)
 async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: Game, name: str) -> None:
     keys = [*"123456789xzvadwsrf-/", "comma", "full_stop", "enter", "space", "tab"]

@@ -6,12 +6,11 @@ import pytest
 from by_hand import SIZES, SMALL, begun, playing, shown, text_of
 
 from trainer.app.app import TrainerApp
-from trainer.app.interval import FULL_SCALE, interval
+from trainer.app.content import FULL_SCALE, interval
 from trainer.app.screens.base import WIDE
 from trainer.app.screens.play import PlayScreen
-from trainer.app.screens.summary import SummaryScreen
+from trainer.app.screens.summary import CallsPicture, SummaryScreen
 from trainer.app.widgets.board import Board
-from trainer.app.widgets.calls import CallsPicture
 from trainer.app.widgets.picture import Picture
 from trainer.cli import main
 from trainer.history.clock import FixedClock

@@ -23,10 +23,9 @@ from trainer.app.screens.levels import LevelsScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.progress import ProgressScreen
 from trainer.app.screens.settings import SettingsScreen
-from trainer.app.screens.summary import SummaryScreen
+from trainer.app.screens.summary import SummaryScreen, WarmedScreen
 from trainer.app.screens.table import TableScreen
 from trainer.app.screens.terminal import TerminalScreen
-from trainer.app.screens.warmed import WarmedScreen
 from trainer.app.screens.weeks import WeeksScreen
 from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.keyed import Page, Rows

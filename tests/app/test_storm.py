@@ -83,10 +83,12 @@ def some_sizes(count: int, seed: int) -> list[tuple[int, int]]:
     return [*EDGES, *((chance.randint(1, 400), chance.randint(1, 120)) for _ in range(count))][:count]
 
 
+@pytest.mark.slow
 async def test_no_key_and_no_click_ends_the_app(game: Game) -> None:
     await storm(game, 1, 8, SMALL, PLACES[:-2:2])
 
 
+@pytest.mark.slow
 async def test_no_size_ends_the_app_while_balls_roll(game: Game, moving: None) -> None:
     await resizing(game, some_sizes(10, 1), 1)
 

@@ -9,8 +9,7 @@ from textual.color import Color
 
 import trainer.app
 from trainer.app.app import TrainerApp
-from trainer.app.contrast import LEAST, contrast, legible
-from trainer.app.theme import GROUNDS, MEANT, OWN, spoken_for
+from trainer.app.theme import GROUNDS, LEAST, MEANT, OWN, contrast, legible, spoken_for
 from trainer.play.game import Game
 from trainer.settings.settings import THEMES, Settings
 

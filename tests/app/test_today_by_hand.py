@@ -7,8 +7,7 @@ from textual.widgets import OptionList
 from trainer.app.app import TrainerApp
 from trainer.app.keys import USUAL
 from trainer.app.screens.home import HIGH, ROWS, WIDE, HomeScreen
-from trainer.app.screens.summary import SummaryScreen
-from trainer.app.screens.warmed import WarmedScreen
+from trainer.app.screens.summary import SummaryScreen, WarmedScreen
 from trainer.drills import DRILLS
 from trainer.history import TrainerError
 from trainer.play import today

@@ -34,13 +34,11 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 import numpy as np
 
 from trainer.drills import DRILLS
-from trainer.history.attempt import COLUMNS
+from trainer.history.attempt import ATTEMPTS
 from trainer.history.clock import FixedClock
 from trainer.history.ids import Ids
-from trainer.history.lines import names_of
-from trainer.history.opened import FILE
-from trainer.history.seal import inserting, with_check
-from trainer.history.store import History
+from trainer.history.record import names_of
+from trainer.history.store import FILE, History
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.shots.draw import draw
@@ -311,16 +309,16 @@ def write_calls(folder: Path, calls: int) -> None:
     write_history(folder, open_shelf(), NATURE, until=clock.now(), days=25, shots=40, seed=1, level=None)
     History.open(folder, clock).close()
     with sqlite3.connect(folder / FILE) as db:
-        rows = db.execute(f"SELECT {names_of(COLUMNS)} FROM attempts ORDER BY id").fetchall()
+        rows = db.execute(f"SELECT {names_of(ATTEMPTS.columns)} FROM attempts ORDER BY id").fetchall()
         made = copies(rows, calls // len(rows) - 1)
-        db.executemany(f"INSERT {inserting('attempts')}", map(with_check, made))
-        db.execute("DELETE FROM derived")
+        db.executemany(ATTEMPTS.insert, made)
+        db.execute("DELETE FROM snapshots")
     db.close()
 
 
 def copies(rows: list[tuple[Any, ...]], many: int) -> Iterator[list[Any]]:
     """Rows of 25 days again and again, each time as long before, the oldest first."""
-    at = {name: COLUMNS.index(name) for name in ("id", "epoch_ms", "local_day", "set_id")}
+    at = {name: ATTEMPTS.columns.index(name) for name in ("id", "epoch_ms", "local_day", "set_id")}
     ids = Ids()
     for back in range(140, 0, -1):
         days = 25 * back

@@ -16,11 +16,12 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.history.damaging import fill
+from tests.history.older import make_older
 from tests.history.strategies import open_history, plain
-from tests.history.sudden import kill_command, kill_lines, kill_screen, older, power_cuts, sound
-from trainer.history.opened import FILE
+from tests.history.sudden import kill_command, kill_lines, kill_screen, power_cuts, sound
+from trainer.history.exchange import export
 from trainer.history.schema import VERSION
-from trainer.history.transfer import export
+from trainer.history.store import FILE
 
 ROUNDS = {"lines": 200, "screen": 30, "import": 18, "version": 16, "copy": 16, "power": 10}
 LONGEST = 8.0  # seconds before the end
@@ -48,7 +49,7 @@ def longer(what: str, place: Path, rounds: int, rng: random.Random) -> str:
             continue
         shutil.copytree(place / "old" / "data", folder)
         if what == "version":
-            older(folder)
+            make_older(folder)
             killed += kill_command(folder, after, "report")
             with closing(sqlite3.connect(folder / FILE)) as db:
                 done += db.execute("PRAGMA user_version").fetchone()[0] == VERSION

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -109,14 +110,16 @@ def test_backups_and_back(run: Run) -> None:
         calls(run, number, now=now)
     code, out, _ = run("backups")
     assert code == 0
-    assert "2026-03-02-1-daily  2 calls until 2026-03-01 12:00, " in out
-    assert "2026-03-03-1-daily  5 calls until 2026-03-02 12:00, " in out
+    assert "2026-03-01-1-played  2 calls until 2026-03-01 12:00, " in out
+    assert "2026-03-02-1-played  5 calls until 2026-03-02 12:00, " in out
+    assert out.count("; when a play ended\n") == 3
     rows = json.loads(run("backups", "--json")[1])["backups"]
     assert [(row["name"], row["calls"], row["last"]) for row in rows] == [
-        ("2026-03-02-1-daily", 2, "2026-03-01T12:00:00.000+01:00"),
-        ("2026-03-03-1-daily", 5, "2026-03-02T12:00:00.000+01:00"),
+        ("2026-03-01-1-played", 2, "2026-03-01T12:00:00.000+01:00"),
+        ("2026-03-02-1-played", 5, "2026-03-02T12:00:00.000+01:00"),
+        ("2026-03-03-1-played", 6, "2026-03-03T12:00:00.000+01:00"),
     ]
-    back = ("restore", "2026-03-02-1-daily", "--now", DAYS[2])
+    back = ("restore", "2026-03-01-1-played", "--now", DAYS[2])
     code, out, _ = run(*back, text="no\n")
     assert code == 1
     assert "Of the present history 4 calls since 2026-03-02 would be lost." in out
@@ -124,9 +127,9 @@ def test_backups_and_back(run: Run) -> None:
     assert attempts(run) == 6
     code, out, err = run(*back, text="yes\n")
     assert (code, err) == (0, "")
-    assert out.endswith("Restored; what was there is kept as 2026-03-03-2-restore.\n")
+    assert out.endswith("Restored; what was there is kept as 2026-03-03-1-played.\n")
     assert attempts(run) == 2
-    code, out, err = run("restore", "2026-03-03-2-restore", "--yes", "--now", DAYS[2])
+    code, out, err = run("restore", "2026-03-03-1-played", "--yes", "--now", DAYS[2])
     assert (code, err) == (0, "")
     assert "no call would be lost; 4 calls would come back." in out
     assert attempts(run) == 6
@@ -135,14 +138,14 @@ def test_backups_and_back(run: Run) -> None:
 def test_a_copy_that_cannot_be_read_is_told(run: Run, data: Path) -> None:
     for now in DAYS[:2]:
         calls(run, 1, now=now)
-    (data / "backups" / "2026-03-02-1-daily.sqlite3").write_text("my shopping")
-    assert "2026-03-02-1-daily  can't be read; the first of the day" in run("backups")[1]
-    (row,) = json.loads(run("backups", "--json")[1])["backups"]
+    (data / "backups" / "2026-03-02-1-played.sqlite3").write_text("my shopping")
+    assert "2026-03-02-1-played  can't be read; when a play ended" in run("backups")[1]
+    _, row = json.loads(run("backups", "--json")[1])["backups"]
     assert row["calls"] is None
     assert "is not a history" in row["problem"]
-    code, out, err = run("restore", "2026-03-02-1-daily", "--yes")
+    code, out, err = run("restore", "2026-03-02-1-played", "--yes")
     assert (code, out) == (1, "")
-    assert "2026-03-02-1-daily.sqlite3 is damaged; trainer backups lists the others" in one_line(err)
+    assert "2026-03-02-1-played.sqlite3 is damaged; trainer backups lists the others" in one_line(err)
     assert attempts(run) == 2
 
 
@@ -150,7 +153,7 @@ def test_a_damaged_history_is_restored(run: Run, data: Path) -> None:
     for now in DAYS[:2]:
         calls(run, 1, now=now)
     (data / "history.sqlite3").write_text("my shopping")
-    code, out, _ = run("restore", "2026-03-02-1-daily", "--yes", "--now", DAYS[2])
+    code, out, _ = run("restore", "2026-03-01-1-played", "--yes", "--now", DAYS[2])
     assert code == 0
     assert "The history is damaged." in out
     assert "kept as 2026-03-03-1-damaged." in out
@@ -158,29 +161,33 @@ def test_a_damaged_history_is_restored(run: Run, data: Path) -> None:
     assert attempts(run) == 1
 
 
-# And whether the last call, which isn't in the copy, can still be read.
-SPOIL = (
-    ("UPDATE attempts SET error = 0.5 WHERE id = (SELECT max(id) FROM attempts)", False),
-    ("PRAGMA application_id = 7", True),
-)
+# And whether the last call, which isn't in the copy, can still be read. An export reads a value as it stands.
+SPOIL = [(command, True, False) for command in ("report", "export", "today", "play")]
+SPOIL += [(command, False, True) for command in ("report", "today", "play")]
 
 
-@pytest.mark.parametrize(("statement", "whole"), SPOIL)
-@pytest.mark.parametrize("command", ["report", "export", "today", "play"])
+@pytest.mark.parametrize(("command", "zeroed", "whole"), SPOIL)
 def test_a_command_goes_on_from_the_newest_copy(
-    run: Run, data: Path, statement: str, whole: bool, command: str
+    run: Run, data: Path, command: str, zeroed: bool, whole: bool
 ) -> None:
     for now in DAYS[:2]:
         calls(run, 1, now=now)
+    (data / "backups" / "2026-03-02-1-played.sqlite3").unlink()  # as after a sudden end
     with sqlite3.connect(data / "history.sqlite3") as db:
-        db.execute(statement)
+        db.execute("PRAGMA ignore_check_constraints = ON")
+        db.execute("UPDATE attempts SET error = 'none' WHERE id = (SELECT min(id) FROM attempts)")
+        (page,) = db.execute("SELECT rootpage FROM sqlite_master WHERE name = 'attempts'").fetchone()
     db.close()
+    if zeroed:
+        with (data / "history.sqlite3").open("rb+") as file:
+            file.seek((page - 1) * 4096)
+            file.write(bytes(4096))
     args = {"export": ["export", str(data / "a.csv")], "play": ["play", "--lines", "--shots", "1"]}
     code, out, err = run(*args.get(command, [command]), "--now", DAYS[2], text="1\n")
     assert (code, bool(out)) == (0, True)
     said = one_line(err).rstrip()
     assert "history.sqlite3 was damaged (" in said
-    assert "is set aside as 2026-03-03-1-damaged; the newest good copy, 2026-03-02-1-daily, is in" in said
+    assert "is set aside as 2026-03-03-1-damaged; the newest good copy, 2026-03-01-1-played, is in" in said
     if whole:
         assert said.endswith(
             "with 1 call made since that could still be read: 2 calls until 2026-03-02 12:00"
@@ -192,6 +199,7 @@ def test_a_command_goes_on_from_the_newest_copy(
 
 def test_a_damaged_history_without_a_copy_is_left(run: Run, data: Path) -> None:
     calls(run, 1)
+    shutil.rmtree(data / "backups")
     (data / "history.sqlite3").write_text("my shopping")
     code, out, err = run("report")
     assert (code, out) == (1, "")
@@ -223,6 +231,7 @@ def test_restoring_another_name(run: Run) -> None:
 
 def test_a_copy_that_fails_is_told_after_playing(run: Run, data: Path) -> None:
     calls(run, 1)
+    shutil.rmtree(data / "backups")
     (data / "backups").write_text("in the way")
     code, out, err = run(
         *("play", "--lines", "--drill", "band", "--shots", "1", "--now", DAYS[1]), text="1\n"

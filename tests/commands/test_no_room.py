@@ -9,7 +9,7 @@ import pytest
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
-from trainer.history import opened
+from trainer.history import upkeep
 from trainer.history.clock import SystemClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
@@ -31,7 +31,7 @@ def data(run: Run, tmp_path: Path) -> Path:
 @pytest.fixture
 def bound(monkeypatch: pytest.MonkeyPatch) -> Callable[[str, int], None]:
     """From now on a history that is opened has so many pages more, or may not be written."""
-    connect = opened.connect
+    connect = upkeep.connect
 
     def binder(how: str, more: int) -> None:
         def bounded(*args: object) -> sqlite3.Connection:
@@ -40,13 +40,13 @@ def bound(monkeypatch: pytest.MonkeyPatch) -> Callable[[str, int], None]:
             db.execute(f"PRAGMA {how.format(pages=pages + more)}")
             return db
 
-        monkeypatch.setattr(opened, "connect", bounded)
+        monkeypatch.setattr(upkeep, "connect", bounded)
 
     return binder
 
 
 def kept(data: Path) -> list[str]:
-    with sqlite3.connect(data / opened.FILE) as db:
+    with sqlite3.connect(data / upkeep.FILE) as db:
         assert db.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
         rows = db.execute("SELECT key FROM attempts ORDER BY id").fetchall()
     db.close()

@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import POCKETS
-from trainer.history.attempt import Attempt
-from trainer.history.attempt_fields import ANY, MM, WIDTHS
+from trainer.history.attempt import ANY, MM, WIDTHS, Attempt
 from trainer.history.clock import LAST_MS, Clock, Moment, local_day
 from trainer.history.fields import FORBIDDEN, LONGEST
 from trainer.history.ids import Ids

@@ -19,9 +19,9 @@ from pathlib import Path
 
 import pyte
 
-from trainer.history import backups
+from trainer.history import backup as backups
 from trainer.history.attempt import Attempt
-from trainer.history.opened import FILE
+from trainer.history.store import FILE
 
 from .strategies import open_history
 
@@ -143,17 +143,6 @@ def kill_command(folder: Path, after: float, *args: str) -> bool:
         except subprocess.TimeoutExpired:
             process.kill()
     return process.returncode == -signal.SIGKILL
-
-
-def older(folder: Path) -> None:
-    """Make a history one of the version before lines were sealed."""
-    with closing(sqlite3.connect(folder / FILE, isolation_level=None)) as db:
-        for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
-            db.execute(f"DROP TRIGGER {name}")
-        for statement in ("DROP TABLE totals", "DROP TABLE derived", "PRAGMA user_version = 4"):
-            db.execute(statement)
-        for table in ("attempts", "undone", "notes", "sets", "settings"):
-            db.execute(f'ALTER TABLE {table} DROP COLUMN "check"')
 
 
 class Copier:

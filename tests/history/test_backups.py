@@ -10,12 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.history import TrainerError, backups, schema
-from trainer.history.backups import Backup, to_keep
+from trainer.history import TrainerError, schema
+from trainer.history import backup as backups
+from trainer.history.backup import Backup, to_keep
 from trainer.history.clock import Moment
+from trainer.history.exchange import export, import_
 from trainer.history.store import History
-from trainer.history.transfer import export, import_
 
+from .older import older
 from .strategies import NOON, PLAIN, SetClock, open_history, plain
 
 DAY_MS = 86_400_000
@@ -97,13 +99,9 @@ def test_one_before_an_import(history: History, clock: SetClock, tmp_path: Path)
     assert names(folder) == ["2026-03-01-1-import"]
 
 
-def test_one_before_a_migration(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    with monkeypatch.context() as patch:
-        patch.setattr(schema, "STEPS", schema.STEPS[:1])
-        patch.setattr(schema, "VERSION", 1)
-        db = schema.connect(tmp_path / "history.sqlite3", lambda old: None)
+def test_one_before_a_migration(tmp_path: Path) -> None:
+    with older(tmp_path, 1) as db:
         db.execute("INSERT INTO sets VALUES (?, 0, 0, '', '', 'band', 0, 12, 0)", (PLAIN.id,))
-        db.close()
     open_history(tmp_path).close()
     open_history(tmp_path).close()
     assert names(tmp_path) == ["2026-03-01-1-migration"]

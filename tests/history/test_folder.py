@@ -10,8 +10,8 @@ import platformdirs
 import pytest
 
 from trainer.history import TrainerError
-from trainer.history.folder import data_folder, make_folder
-from trainer.history.opened import FILE
+from trainer.history.files import data_folder, make_folder
+from trainer.history.store import FILE
 
 from .strategies import open_history, plain
 

@@ -2,7 +2,6 @@
 
 import csv
 import json
-import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -15,17 +14,15 @@ from hypothesis import strategies as st
 
 from trainer.geometry.tables import POCKETS
 from trainer.history import TrainerError
-from trainer.history.attempt_fields import MM
+from trainer.history.exchange import export, import_
 from trainer.history.fields import FORBIDDEN, LONGEST
 from trainer.history.ids import Ids
-from trainer.history.lines import NOTES
-from trainer.history.merging import Merged
-from trainer.history.note import DISTANCES, NOTE_NAMES, RESULTS, UNDONE, Note, standing
-from trainer.history.opened import FILE
-from trainer.history.schema import STEPS
+from trainer.history.merge import Merged
+from trainer.history.note import DISTANCES, NOTES, RESULTS, UNDONE, Note, standing
+from trainer.history.record import MM
 from trainer.history.store import History
-from trainer.history.transfer import export, import_
 
+from .older import older
 from .strategies import NOON, open_history
 
 IDS = Ids()
@@ -128,7 +125,7 @@ def test_the_columns_of_a_file(history: History, tmp_path: Path) -> None:
     with (tmp_path / "a.csv").open(encoding="utf-8", newline="") as file:
         first, second = csv.DictReader(file)
     told, laid = json.loads((tmp_path / "a.json").read_text("utf-8"))
-    assert list(first) == list(told) == list(NOTE_NAMES)
+    assert list(first) == list(told) == list(NOTES.names)
     assert first["time"] == told["time"] == "2026-03-01T12:00:00.000+01:00"
     assert (first["fullness"], told["fullness"], first["called"]) == ("0.5", 0.5, "1/2")
     assert (first["distance"], told["distance"]) == ("far", "far")
@@ -258,13 +255,8 @@ def test_attempts_and_notes_are_told_apart(history: History, tmp_path: Path) -> 
 
 
 def test_a_history_from_before_there_were_notes_gains_them(tmp_path: Path) -> None:
-    before = next(i for i, step in enumerate(STEPS) if any("CREATE TABLE notes" in part for part in step))
-    with sqlite3.connect(tmp_path / FILE, isolation_level=None) as db:
-        for step in STEPS[:before]:
-            for statement in step:
-                db.execute(statement)
-        db.execute(f"PRAGMA user_version = {before}")
-    db.close()
+    with older(tmp_path, 3):
+        pass
     with open_history(tmp_path) as history:
         history.append_note(PLAIN)
         assert history.notes() == [PLAIN]

@@ -11,13 +11,13 @@ from typing import Any
 
 import pytest
 
-from trainer.history import TrainerError, backups, schema
+from trainer.history import TrainerError, schema
+from trainer.history import backup as backups
 from trainer.history.attempt import Attempt
 from trainer.history.errors import Damaged
-from trainer.history.opened import FILE
+from trainer.history.exchange import export, import_
 from trainer.history.restore import Loss, restoring
-from trainer.history.store import History
-from trainer.history.transfer import export, import_
+from trainer.history.store import FILE, History
 
 from .strategies import SetClock, open_history, plain
 from .test_backups import _full, names, on

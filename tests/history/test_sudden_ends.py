@@ -11,11 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from trainer.history.transfer import export
+from trainer.history.exchange import export
 
 from .damaging import fill
+from .older import make_older
 from .strategies import open_history, plain
-from .sudden import errors_told, kill_command, kill_lines, kill_screen, older, play, power_cuts, sound
+from .sudden import errors_told, kill_command, kill_lines, kill_screen, play, power_cuts, sound
 from .test_store import appender
 
 
@@ -49,7 +50,7 @@ def test_killed_at_what_takes_longer(tmp_path: Path, what: str) -> None:
             continue
         shutil.copytree(tmp_path / "old" / "data", folder)
         if what == "newer version":
-            older(folder)
+            make_older(folder)
             kill_command(folder, after, "report")
         else:
             kill_command(folder, after, "undo", "--yes", "--now", "2027-01-01T12:00:00+00:00")

@@ -15,10 +15,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from trainer.history import TrainerError
-from trainer.history.attempt import Attempt
-from trainer.history.lines import ATTEMPTS
+from trainer.history.attempt import ATTEMPTS, Attempt
+from trainer.history.exchange import export, import_
 from trainer.history.store import History
-from trainer.history.transfer import export, import_
 
 from .strategies import attempts, open_history, plain
 

@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.history import TrainerError, schema
+from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
 from trainer.history.clock import Moment
-from trainer.history.opened import FILE
-from trainer.history.store import History
-from trainer.history.transfer import export, import_
+from trainer.history.exchange import export, import_
+from trainer.history.store import FILE, History
 
+from .older import older
 from .strategies import NOON, SetClock, open_history, plain
 
 BOTH = pytest.mark.parametrize("ending", ["csv", "json"])
@@ -130,13 +130,9 @@ def test_a_file_from_before_there_was_such_a_thing(tmp_path: Path, ending: str) 
         assert other.attempts() == [attempt]
 
 
-def test_a_history_from_before_there_was_such_a_thing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    with monkeypatch.context() as patch:
-        patch.setattr(schema, "STEPS", schema.STEPS[:2])
-        patch.setattr(schema, "VERSION", 2)
-        schema.connect(tmp_path / FILE, lambda old: None).close()
+def test_a_history_from_before_there_was_such_a_thing(tmp_path: Path) -> None:
+    with older(tmp_path, 2):
+        pass
     with open_history(tmp_path) as history:
         attempt = plain(history)
         history.append(attempt)

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from hostile import CONTROL, KINDS, NOW, TEXTS, answered, hostile_file
 
-from trainer.history.transfer import WINDOW, _history
+from trainer.history.exchange import WINDOW, _history
 
 MB = 2**20
 MEMORY = 1536 * MB  # of address space, for a file of 100 MB
@@ -38,6 +38,7 @@ def outside(folder: Path) -> list[str]:
     return sorted(str(path) for path in folder.rglob("*") if not path.is_relative_to(folder / "data"))
 
 
+@pytest.mark.slow
 def test_hostile_files_are_answered_in_plain_lines(sound: Path, tmp_path: Path) -> None:
     try_files(sound, tmp_path, range(140))
 

@@ -11,14 +11,13 @@ from passed import is_passed
 
 from trainer.drills import DRILLS
 from trainer.history.clock import Clock, FixedClock
-from trainer.history.opened import FILE
+from trainer.history.exchange import export, import_
 from trainer.history.store import History
 from trainer.history.streaks import best_run
-from trainer.history.transfer import export, import_
 from trainer.levels.level import Pass
 from trainer.levels.shelf import open_shelf
 from trainer.play import known
-from trainer.play.digest import LATELY, Digest, Runs, built
+from trainer.play.digest import LATELY, Digest, built
 from trainer.play.game import Game
 from trainer.play.known import MOST, NAME, WORTH_KEEPING
 from trainer.play.passing import Passing
@@ -147,9 +146,9 @@ def test_calls_from_before_that_are_imported_are_noticed(
         play(other.begin(other.level(None), seed=1), 20)
         play(other.begin(other.level(None), shots=WORTH_KEEPING, seed=1), WORTH_KEEPING)
         other.begin(other.level("eighths"))
-        assert history.get_derived(NAME) is not None
+        assert history.get_snapshot(NAME) is not None
         import_(history, tmp_path / "all.csv")
-        assert history.get_derived(NAME) is None
+        assert history.get_snapshot(NAME) is None
         again = Game(history, SHELF)
         assert again.digest.whole.calls == 18 * 12 + 20 + WORTH_KEEPING
         assert plain(again.digest) == plain(anew(again))
@@ -158,11 +157,9 @@ def test_calls_from_before_that_are_imported_are_noticed(
 @pytest.mark.parametrize(
     "change",
     [
-        "UPDATE derived SET text = replace(text, '\"calls\":', '\"calls\":1')",
-        "UPDATE derived SET text = substr(text, 1, 100)",
-        'UPDATE derived SET "check" = 7',
-        "UPDATE derived SET attempts = attempts + 1",
-        "DELETE FROM derived",
+        "UPDATE snapshots SET text = '[]'",
+        "UPDATE snapshots SET text = substr(text, 1, 100)",
+        "DELETE FROM snapshots",
     ],
 )
 def test_what_is_spoilt_is_made_anew(
@@ -217,7 +214,7 @@ def test_in_a_set_without_end_it_is_kept_now_and_then(
     played = game.begin(game.level(None), shots=40, seed=1)
     for number in range(1, 13):
         play(played, 1, seed=number)
-        kept = game.history.get_derived(NAME)
+        kept = game.history.get_snapshot(NAME)
         assert (kept is not None) == (number > 5)
     before, times = plain(anew(game)), len(anew_counted)
     play(played, 1)
@@ -230,7 +227,8 @@ def test_weeks_that_are_over_are_kept_and_the_same_as_from_all_calls(folder: Pat
     game = opened(folder)
     wanted = calendar(game.history.attempts(), game.history.today)
     assert calendar_of(game) == wanted
-    kept = json.loads(game.history.get_derived("weeks") or "")
+    _, text = game.history.get_snapshot("weeks") or ("", "")
+    kept = json.loads(text)
     assert sorted(kept) == [week.monday for week in wanted.weeks][:-1]
     game.history.close()
     again = opened(folder)
@@ -278,22 +276,6 @@ def test_no_more_calls_are_held_than_are_needed(game: Game) -> None:
         skill.learn(skill.calls.pop())
     assert LATELY <= len(skill.calls) <= 2 * LATELY
     assert len(skill.plain()["calls"]) == LATELY
-
-
-def test_a_file_of_before_is_counted(folder: Path, opened: Opened) -> None:
-    import sqlite3
-
-    with sqlite3.connect(folder / FILE) as db:
-        for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
-            db.execute(f"DROP TRIGGER {name}")
-        for statement in ("DROP TABLE totals", "DROP TABLE derived", "PRAGMA user_version = 4"):
-            db.execute(statement)
-        for table in ("attempts", "undone", "notes", "sets", "settings"):
-            db.execute(f'ALTER TABLE {table} DROP COLUMN "check"')
-    db.close()
-    game = opened(folder)
-    assert game.history.count() == 18 * 12
-    assert Runs(*plain(game.digest)["whole"]) == game.digest.whole  # type: ignore[index]
 
 
 def test_what_tells_of_the_centre_is_known_without_looking_back(game: Game) -> None:

@@ -18,7 +18,7 @@ from trainer.app.textual_private import FaultApp
 from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
-from trainer.history.whole import keep_text
+from trainer.history.files import keep_text
 from trainer.levels.level import Level
 from trainer.pictures import GlyphSet, terminal
 from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs, chosen_shape
@@ -28,8 +28,8 @@ from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
 
-MOST_TOLD = 4  # problems of a file that are told; the page of the settings tells them all
-TOLD_S = 12.0  # how long: they are long lines
+MOST_SAID = 4  # problems of a file that are told; the page of the settings tells them all
+SAID_S = 12.0  # how long: they are long lines
 
 
 class TrainerApp(FaultApp):
@@ -132,10 +132,10 @@ class TrainerApp(FaultApp):
         if len(self.screen_stack) == 1:  # nothing to begin with, or it can't be begun
             self.show_home()
         if self._recovered:
-            self.notify(self._recovered, title="History", severity="warning", timeout=TOLD_S, markup=False)
+            self.notify(self._recovered, title="History", severity="warning", timeout=SAID_S, markup=False)
         if self._problems:
-            told = "\n".join(self._problems[:MOST_TOLD])
-            self.notify(told, title="Settings", severity="warning", timeout=TOLD_S, markup=False)
+            problems = "\n".join(self._problems[:MOST_SAID])
+            self.notify(problems, title="Settings", severity="warning", timeout=SAID_S, markup=False)
 
     def on_resize(self, event: events.Resize) -> None:
         """A terminal may say with its size how large its cells are; balls are drawn round by that."""
@@ -213,8 +213,7 @@ class TrainerApp(FaultApp):
         """The end of a set; the bell rings, where it is wanted."""
         if self.settings.bell == "on":
             self.bell()
-        from trainer.app.screens.summary import SummaryScreen
-        from trainer.app.screens.warmed import WarmedScreen
+        from trainer.app.screens.summary import SummaryScreen, WarmedScreen
 
         self._over_home(WarmedScreen(played) if isinstance(played, Warmup) else SummaryScreen(played))
 

@@ -2,16 +2,17 @@
 
 What text means has one colour, whatever the theme: ``$key`` what a key is, ``$head`` a heading, ``$quiet``
 what need not be read, ``$good``, ``$warn`` and ``$bad``, and ``$on-chosen`` on ``$chosen`` what is chosen.
+How well that can be read is measured by its contrast. Source: W3C, Web Content Accessibility Guidelines 2.2,
+success criterion 1.4.3 and the definitions of relative luminance and contrast ratio.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from textual.color import Color, ColorParseError
 from textual.theme import Theme
 
-from trainer.app.contrast import legible
 from trainer.pictures import colours
-from trainer.pictures.colours import Colour
+from trainer.pictures.colours import Colour, linear
 
 
 def _hex(colour: Colour) -> str:
@@ -111,3 +112,40 @@ def _opaque(said: str, theme: Mapping[str, str]) -> Color:
     """A colour as it comes out on the theme's ground."""
     colour = Color.parse(said)
     return Color.parse(theme["background"]).blend(colour.with_alpha(1), colour.a) if colour.a < 1 else colour
+
+
+# --- Contrast -----------------------------------------------------------------------------------------
+
+LEAST = 4.5  # for text of ordinary size
+STEPS = 100
+BLACK, WHITE = Color(0, 0, 0), Color(255, 255, 255)
+
+
+def luminance(colour: Color) -> float:
+    """Relative luminance, 0 (black) to 1 (white)."""
+    red, green, blue = linear(colour.rgb).tolist()
+    return float(0.2126 * red + 0.7152 * green + 0.0722 * blue)
+
+
+def contrast(one: Color, other: Color) -> float:
+    """Contrast ratio of two opaque colours, 1 to 21."""
+    darker, lighter = sorted((luminance(one), luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def legible(colour: Color, grounds: Iterable[Color], least: float = LEAST) -> Color:
+    """The colour nearest to one, on its way to white or to black, that can be read on each of these grounds.
+
+    Where there is none, the better of white and black.
+    """
+    grounds = list(grounds)
+
+    def worst(tried: Color) -> float:
+        return min(contrast(tried, ground) for ground in grounds)
+
+    for step in range(STEPS + 1):
+        for end in (WHITE, BLACK):
+            tried = colour.blend(end, step / STEPS) if step else colour
+            if worst(tried) >= least:
+                return tried
+    return max((WHITE, BLACK), key=worst)

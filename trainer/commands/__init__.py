@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from trainer.history.errors import Damaged
 
-# Command: its module here and the function in it. Only what is asked for is imported: a start has no time.
+# Command: its module and function. Only the one that is asked for is imported, so that a start is quick.
 WHERE = {
     "app": ("play", "app"),
     "play": ("play", "play"),
@@ -34,8 +34,10 @@ WHERE = {
 
 
 def run(name: str, args: argparse.Namespace) -> int:
-    """Carry out a command. Where the history turns out to be damaged, the newest good copy takes its place,
-    and the command begins once more.
+    """Carry out a command.
+
+    Where the history turns out to be damaged, the newest good copy takes its place, and the command begins
+    once more.
     """
     from trainer.history.errors import Damaged
 
@@ -45,7 +47,7 @@ def run(name: str, args: argparse.Namespace) -> int:
     try:
         return int(carry_out(args))
     except Damaged as error:
-        # Without where it was found: what was going on there holds the file.
+        # Without its traceback, whose frames hold the file open.
         damage = Damaged(str(error), error.file, error.why)
     said = _recovered(damage, args)
     if said is None:
@@ -59,6 +61,6 @@ def run(name: str, args: argparse.Namespace) -> int:
 def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
     """What was done about a damaged history; None where nothing could be."""
     from trainer.commands.opening import clock_of, settings_of
-    from trainer.history.recovery import recover
+    from trainer.history.restore import recover
 
     return recover(error, clock_of(args), settings_of(args)[0].day_begins)

@@ -12,7 +12,7 @@ from trainer.commands.opening import open_game, style_of, table_of, today_of
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import quoted, shown
-from trainer.history.whole import write_text
+from trainer.history.files import write_text
 from trainer.learner.verdicts import weak_kinds
 from trainer.report.card import Card, card_text
 from trainer.report.card_page import PER_PAGE, card_pages

@@ -1,4 +1,4 @@
-"""The terminal or files a command reads and writes: standard streams, a question, and a bar of progress."""
+"""A command's terminal: standard streams, yes or no, and a progress bar."""
 
 import contextlib
 import os
@@ -13,7 +13,7 @@ MOST_LINE = 2000  # characters of a message
 
 
 def open_streams() -> None:
-    """Standard streams that can always be used: a closed one leads nowhere."""
+    """Make the standard streams usable: a closed one leads nowhere."""
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         stream = getattr(sys, name)
         if stream is None:
@@ -29,7 +29,7 @@ def complain(line: str) -> None:
 
 
 def close_streams() -> None:
-    """What can't be flushed is dropped here, so that the interpreter doesn't try again at its end."""
+    """Flush the streams, and drop what can't be, so that the interpreter doesn't try again at its end."""
     for stream in (sys.stdout, sys.stderr):
         try:
             stream.flush()
@@ -66,7 +66,7 @@ class Bar:
         """So much more is done."""
         self.done += work
         now = self._clock()
-        # What comes before the first word is no work: processes start.
+        # The time before the first report is no work: processes start.
         self._first = now if self._first is None else self._first
         if now - self._began >= AFTER_S and now - self._drawn >= EVERY_S:
             self._drawn = now
@@ -101,7 +101,7 @@ def _duration(seconds: float) -> str:
 
 @contextmanager
 def bar(total: int) -> Iterator[Callable[[int], None]]:
-    """What to tell of work that is done; shown on standard error where that is a terminal."""
+    """Give a function that adds work done; the bar is on standard error, if that is a terminal."""
 
     def write(text: str) -> None:
         sys.stderr.write(text)

@@ -8,12 +8,12 @@ from trainer.commands.console import bar, confirmed
 from trainer.commands.opening import folder_of, open_history, style_of, today_of
 from trainer.commands.problems import CommandError
 from trainer.drills.words import counted
-from trainer.history import TrainerError, transfer
-from trainer.history import backups as kept
-from trainer.history.attempt import Attempt
+from trainer.history import TrainerError, exchange
+from trainer.history import backup as kept
+from trainer.history.attempt import ATTEMPTS, Attempt
 from trainer.history.clock import Moment, iso
 from trainer.history.errors import shown
-from trainer.history.lines import ATTEMPTS, NOTES
+from trainer.history.note import NOTES
 from trainer.history.restore import Loss, restoring
 from trainer.shots.plain import plain
 from trainer.shots.style import Style
@@ -60,7 +60,7 @@ def export(args: argparse.Namespace) -> int:
     """Write every call, or every note from the table, to a file."""
     kind = NOTES if args.notes else ATTEMPTS
     with open_history(args) as history, bar(max(history.ever(), 1)) as told:
-        count = transfer.export(history, Path(args.file), kind, told)
+        count = exchange.export(history, Path(args.file), kind, told)
     print(f"{counted(count, THINGS[kind.table])} written to {shown(Path(args.file))}")
     return 0
 
@@ -71,7 +71,7 @@ def import_(args: argparse.Namespace) -> int:
     file = Path(args.file)
     size = file.stat().st_size if file.is_file() else 1
     with open_history(args) as history, bar(max(size, 1)) as told:
-        result = transfer.import_(history, file, kind, told)
+        result = exchange.import_(history, file, kind, told)
     undone = f", {result.undone} taken back" if result.undone else ""
     added = counted(result.added, THINGS[kind.table])
     print(f"{added} added, {result.already_there} were there already{undone}")
@@ -80,6 +80,7 @@ def import_(args: argparse.Namespace) -> int:
 
 WHY = {
     kept.DAILY: "the first of the day",
+    kept.PLAYED: "when a play ended",
     kept.MIGRATION: "before a newer version changed it",
     kept.IMPORT: "before an import",
     kept.RESTORE: "before a restore",

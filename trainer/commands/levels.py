@@ -8,7 +8,7 @@ from pathlib import Path
 
 from trainer.commands.console import confirmed
 from trainer.commands.opening import folder_of, open_game, own_level, tables_of
-from trainer.history.whole import keep_text
+from trainer.history.files import keep_text
 from trainer.levels.chapters import CHAPTERS
 from trainer.levels.level import Level, level_chance
 from trainer.levels.reading import LevelError

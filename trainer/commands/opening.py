@@ -10,8 +10,7 @@ from trainer.commands.console import bar
 from trainer.commands.problems import CommandError, message_of
 from trainer.geometry.tables import Table
 from trainer.history.clock import ROLLOVER_HOUR, Clock, FixedClock, SystemClock, local_day
-from trainer.history.folder import data_folder
-from trainer.history.opened import FILE
+from trainer.history.files import data_folder
 from trainer.history.store import History
 from trainer.levels.shelf import Shelf, open_shelf, read_tables
 from trainer.levels.table_file import read_table_file, with_own
@@ -55,7 +54,7 @@ def tables_of(args: argparse.Namespace) -> tuple[dict[str, Table], tuple[str, ..
 
 
 def table_of(args: argparse.Namespace, name: str) -> Table:
-    """The table of this name; one of the player's own that can't be used is told of in full."""
+    """The table of this name; for one of the player's own that can't be used, every problem is said."""
     file = folder_of(args) / OWN_TABLES / f"{name}{SUFFIX}"
     if is_name(name) and file.is_file():
         return read_table_file(file)
@@ -92,17 +91,16 @@ def today_of(args: argparse.Namespace) -> str:
 def history_of(folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Iterator[History]:
     """The history of a folder, closed at the end.
 
-    Where something fails that has no message, and a value of the history isn't allowed, that is what is said.
+    Where something fails that has no message, the whole file is checked: if a value in it is none that the
+    trainer writes, that is what is said.
     """
-    try:
-        with History.open(folder, clock, rollover_hour) as history:
+    with History.open(folder, clock, rollover_hour) as history:
+        try:
             yield history
-    except Exception as error:
-        if message_of(error) is None:
-            from trainer.history.audit import audit
-
-            audit(folder / FILE)
-        raise
+        except Exception as error:
+            if message_of(error) is None:
+                history.check()
+            raise
 
 
 @contextmanager
@@ -110,6 +108,7 @@ def open_history(args: argparse.Namespace) -> Iterator[History]:
     """The player's history, closed at the end."""
     with history_of(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as history:
         yield history
+        history.keep_play()
         history.wait_for_copy()
         if history.backup_problem:
             print(f"trainer: {history.backup_problem}", file=sys.stderr)
@@ -119,7 +118,7 @@ def open_history(args: argparse.Namespace) -> Iterator[History]:
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_history(args) as history:
-        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is reckoned anew
+        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is worked out anew
             game = Game(history, shelf_of(args), style=style_of(args), told=told)
         yield game
 

@@ -8,8 +8,8 @@ from pathlib import Path
 from trainer.commands.opening import clock_of, folder_of, history_of, settings_of
 from trainer.drills.words import counted
 from trainer.history import TrainerError
-from trainer.history.folder import data_folder
-from trainer.history.opened import FILE
+from trainer.history.files import data_folder
+from trainer.history.store import FILE
 from trainer.settings.keys import listed
 from trainer.settings.players import player_folder
 from trainer.settings.players import players as named

@@ -1,10 +1,10 @@
-"""Failures that are said in one line."""
+"""Failures, and the one line that a user is told."""
 
 import traceback
 from pathlib import Path
 
 PACKAGE = Path(__file__).parents[1]
-TRACEBACK = "TRAINER_TRACEBACK"  # the variable that asks for pages of code instead of a line
+TRACEBACK = "TRAINER_TRACEBACK"  # the variable that asks for a traceback instead of a line
 MOST_FAULT = 300  # characters of what an exception says
 
 
@@ -18,7 +18,7 @@ class UsageError(CommandError):
 
 def message_of(error: Exception) -> str | None:
     """The line that tells a user of a failure; None for one that is a fault of the program."""
-    # Here, since every command knows this module, and few all of those.
+    # Imported here, since every command uses this module, and few use all of those.
     from trainer.drills import CallError
     from trainer.history import TrainerError
     from trainer.levels.toml_reader import FileError

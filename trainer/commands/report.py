@@ -8,8 +8,8 @@ from trainer.commands.opening import open_game
 from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import shown
+from trainer.history.files import write_text
 from trainer.history.streaks import RULE
-from trainer.history.whole import write_text
 from trainer.report import report as reports
 from trainer.report import wording as words
 from trainer.report.notebook import Notebook

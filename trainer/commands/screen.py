@@ -15,7 +15,7 @@ from trainer.commands.problems import CommandError
 if TYPE_CHECKING:
     from trainer.app.app import TrainerApp
 
-# What ends a program from outside. Left alone they would leave the terminal as the game needs it.
+# Signals that end a program. Without a handler they would leave the terminal in the game's mode.
 ENDINGS = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGINT") if hasattr(signal, name)]
 SERVED = "TEXTUAL_DRIVER"  # set where another program is the terminal: a browser, over trainer serve
 LOOKED_S = 2  # between looks whether a server is still there

@@ -73,7 +73,7 @@ def shot(args: argparse.Namespace) -> int:
         said = shot_object(found, truth, seed=seed, level=name)
         print(json.dumps({**said, **outlook_object(found, truth)} if given else said))
     elif args.view:
-        # What the player has chosen for the terminal holds for what is printed on one.
+        # The player's choices for the terminal hold only for what is printed on one.
         settings = settings_of(args)[0] if _to_terminal() else Settings()
         known = _to_terminal() or os.environ.get(terminal.GLYPHS_VARIABLE)
         size = args.size or _terminal_size()

@@ -12,7 +12,7 @@ from trainer.commands.opening import clock_of, shelf_of
 from trainer.commands.problems import CommandError, UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import shown
-from trainer.history.folder import empty_folder
+from trainer.history.files import empty_folder
 from trainer.history.store import History
 from trainer.play.named_levels import level_named
 from trainer.shots.style import USUAL

@@ -77,7 +77,7 @@ class Band(Drill):
         return choice == question.choices[question.best]
 
     def stands_for(self, name: str, value: float) -> float:
-        """ "Thinner" is said of all that is nearer to none than to the next band."""
+        """The answer "thinner" is said of all that is nearer to none than to the next band."""
         return 0.0 if name == THINNER else value
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:

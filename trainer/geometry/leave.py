@@ -151,9 +151,8 @@ class Leave:
         stretches: list[tuple[Floats, Floats]] = []
         for piece in pieces if not self.is_empty else []:
             for enter, leave in self._stretches(*piece):
-                if stretches and length(stretches[-1][1] - enter) < 1e-6:
-                    enter = stretches.pop()[0]
-                stretches.append((enter, leave))
+                goes_on = stretches and length(stretches[-1][1] - enter) < 1e-6
+                stretches.append((stretches.pop()[0] if goes_on else enter, leave))
         return np.array(stretches, float).reshape(-1, 2, 2)
 
     def _stretches(

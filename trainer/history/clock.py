@@ -36,7 +36,7 @@ class Clock(Protocol):
 
 
 class SystemClock:
-    """This machine's clock and time zone."""
+    """The machine's clock and time zone."""
 
     def now(self) -> Moment:
         """The moment it is, with the zone's name where the machine tells it."""

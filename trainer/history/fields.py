@@ -1,41 +1,45 @@
-"""What kinds of value a line may hold: one checker for lines as they are made and for imports."""
+"""What one value of a record may be: its check, its column in SQLite, and its text in CSV and JSON."""
 
-import json
 import math
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Self
 
-from trainer.history.clock import DAY_S, FIRST_MS, LAST_MS, parse_iso
 from trainer.history.errors import quoted
-
-Choice = tuple[str, str, float]
-Point = tuple[float, float]
 
 # Control characters, marks that turn the direction of text, line separators and lone surrogates:
 # nothing that a terminal could obey, or that can't be written as UTF-8, enters the history.
 FORBIDDEN = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
 LONGEST = 200  # characters of a name
-MOST_CHOICES = 200
-MOST_BALLS = 40
 
 
 class BadValue(ValueError):
-    """A value that isn't allowed; the message says what is wrong with it and what is allowed."""
+    """A value that isn't allowed; the message says what is wrong with it and what is allowed.
+
+    ``column`` is that of the value, where it is known.
+    """
+
+    column = ""
+
+    def of(self, column: str) -> Self:
+        """The same, of this column."""
+        self.column = column
+        return self
 
 
 @dataclass(frozen=True)
 class Field(ABC):
-    """One column: its name, and how it is checked, written as text and read back.
+    """One column of an export: its name, how it is checked, written and read, and its column in SQLite.
 
-    ``check`` takes and returns the value in Python, ``from_text`` what stands in CSV,
-    ``from_json`` what JSON gave; all raise :class:`BadValue`.
+    ``check`` takes and returns the value in Python, ``from_text`` what stands in CSV, ``from_json`` what JSON
+    gave; all raise :class:`BadValue`. SQLite holds ``stored(value)``; of that ``loaded`` is the value again,
+    and ``exported`` what a file holds.
     """
 
-    name: str
+    name: str = field(default="", kw_only=True)
     default: ClassVar[str | None] = None  # what a file without the column is taken to hold in it
 
     @property
@@ -47,6 +51,15 @@ class Field(ABC):
     def check(self, value: Any) -> Any:
         """The value if it is allowed."""
 
+    @abstractmethod
+    def sql(self) -> str:
+        """The column in a STRICT table, with what SQLite itself checks of it."""
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The columns that hold it in SQLite: one, but for a time and what other tables hold."""
+        return (self.name,)
+
     def from_text(self, text: str) -> Any:
         """The value that a text stands for."""
         return self.check(text)
@@ -54,6 +67,18 @@ class Field(ABC):
     def from_json(self, value: Any) -> Any:
         """The value that a JSON value stands for."""
         return self.check(value)
+
+    def stored(self, value: Any) -> Any:
+        """What SQLite holds for a checked value; a tuple where ``columns`` are several."""
+        return value
+
+    def loaded(self, stored: Any) -> Any:
+        """The value that SQLite holds as this; only where it is one column."""
+        return stored
+
+    def exported(self, stored: Any) -> Any:
+        """What a file holds for what SQLite holds."""
+        return stored
 
     def column(self, texts: Sequence[str]) -> Sequence[Any]:
         """The values that some texts stand for, at least one; faster than one by one.
@@ -69,6 +94,14 @@ class Field(ABC):
         """The error that names a value."""
         return BadValue(f"{quoted(value)} is not allowed; allowed: {self.allowed}")
 
+    def _column(self, kind: str, check: str, *, optional: bool = False) -> str:
+        """SQL for a column; ``check`` names it as ``{}``."""
+        name = f'"{self.name}"'
+        told = check.format(name)
+        if optional:
+            return f"{name} {kind} CHECK ({name} IS NULL OR {told})"
+        return f"{name} {kind} NOT NULL CHECK ({told})"
+
 
 @dataclass(frozen=True)
 class Text(Field):
@@ -79,6 +112,9 @@ class Text(Field):
     @property
     def allowed(self) -> str:
         return f"{0 if self.empty else 1} to {LONGEST} characters, no control characters"
+
+    def sql(self) -> str:
+        return self._column("TEXT", f"length({{}}) BETWEEN {0 if self.empty else 1} AND {LONGEST}")
 
     def check(self, value: Any) -> str:
         if (
@@ -104,10 +140,16 @@ class Pattern(Field):
 
     pattern: re.Pattern[str]
     form: str
+    glob: str = ""  # about the same for SQLite
 
     @property
     def allowed(self) -> str:
         return self.form
+
+    def sql(self) -> str:
+        return self._column(
+            "TEXT", f"{{}} GLOB {sql_text(self.glob)}" if self.glob else f"length({{}}) <= {LONGEST}"
+        )
 
     def check(self, value: Any) -> str:
         if not isinstance(value, str) or not self.pattern.fullmatch(value):
@@ -130,6 +172,9 @@ class OneOf(Field):
     def allowed(self) -> str:
         return ", ".join(self.words)
 
+    def sql(self) -> str:
+        return self._column("TEXT", f"{{}} IN ({', '.join(map(sql_text, self.words))})")
+
     def check(self, value: Any) -> str:
         if not isinstance(value, str) or value not in self.words:
             raise self.bad(value)
@@ -148,6 +193,9 @@ class Day(Field):
     @property
     def allowed(self) -> str:
         return "a day as 2026-03-01"
+
+    def sql(self) -> str:
+        return self._column("TEXT", "date({0}, '+0 days') IS {0} AND {0} > '0001'")
 
     def check(self, value: Any) -> str:
         try:
@@ -176,10 +224,15 @@ class Number(Field):
     def allowed(self) -> str:
         return f"a number from {self.low:g} to {self.high:g}" + (", or nothing" * self.optional)
 
+    def sql(self) -> str:
+        # In a column of type REAL SQLite would hold -0.0 as 0.
+        told = f"typeof({{0}}) = 'real' AND {{0}} BETWEEN {self.low!r} AND {self.high!r}"
+        return self._column("ANY", told, optional=self.optional)
+
     def check(self, value: Any) -> float | None:
         if value is None and self.optional:
             return None
-        if not _is_number(value):
+        if not is_number(value):
             raise self.bad(value)
         # Comparing first: an int may be too large for a float; NaN compares false.
         if not self.low <= value <= self.high:
@@ -221,6 +274,9 @@ class Whole(Field):
     def allowed(self) -> str:
         return f"a whole number from {self.low} to {self.high}"
 
+    def sql(self) -> str:
+        return self._column("INTEGER", f"{{}} BETWEEN {self.low} AND {self.high}")
+
     def check(self, value: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
             raise self.bad(value)
@@ -247,6 +303,18 @@ class YesNo(Field):
     def allowed(self) -> str:
         return "true or false"
 
+    def sql(self) -> str:
+        return self._column("INTEGER", "{} IN (0, 1)")
+
+    def stored(self, value: bool) -> int:
+        return int(value)
+
+    def loaded(self, stored: int) -> bool:
+        return bool(stored)
+
+    def exported(self, stored: int) -> bool:
+        return bool(stored)
+
     def check(self, value: Any) -> bool:
         if not isinstance(value, bool):
             raise self.bad(value)
@@ -263,135 +331,12 @@ class YesNo(Field):
         return [known[text] for text in texts]
 
 
-@dataclass(frozen=True)
-class Time(Field):
-    """Milliseconds since 1970 with the UTC offset in seconds; ISO 8601 in files."""
-
-    @property
-    def allowed(self) -> str:
-        return "a time from 1970 to 9998 with a UTC offset below a day"
-
-    def check(self, value: Any) -> tuple[int, int] | None:
-        match value:
-            case (int(ms), int(offset)) if FIRST_MS <= ms < LAST_MS and abs(offset) < DAY_S:
-                return ms, offset
-        raise self.bad(value)
-
-    def from_text(self, text: str) -> tuple[int, int] | None:
-        try:
-            return parse_iso(text)
-        except ValueError as error:
-            raise BadValue(f"{quoted(text)} {error}") from None
-
-    def from_json(self, value: Any) -> tuple[int, int] | None:
-        if not isinstance(value, str):
-            raise self.bad(value)
-        return self.from_text(value)
+def sql_text(text: str) -> str:
+    """A text in SQL."""
+    return "'" + text.replace("'", "''") + "'"
 
 
-@dataclass(frozen=True)
-class Undone(Time):
-    """When a call was taken back, '' in files where it wasn't. In a file without the column none was."""
-
-    default: ClassVar[str | None] = ""
-
-    @property
-    def allowed(self) -> str:
-        return f"{super().allowed}, or nothing"
-
-    def check(self, value: Any) -> tuple[int, int] | None:
-        return None if value is None else super().check(value)
-
-    def from_text(self, text: str) -> tuple[int, int] | None:
-        return super().from_text(text) if text else None
-
-    def column(self, texts: Sequence[str]) -> Sequence[tuple[int, int] | None]:
-        return super().column(texts) if any(texts) else [None] * len(texts)
-
-
-@dataclass(frozen=True)
-class Choices(Field):
-    """The answers that were offered: key, name and value each; compact JSON in files."""
-
-    @property
-    def allowed(self) -> str:
-        return (
-            f"JSON: a list of at most {MOST_CHOICES} of [key, name, value], "
-            "two short texts and a finite number"
-        )
-
-    def check(self, value: Any) -> tuple[Choice, ...]:
-        if not isinstance(value, tuple | list) or len(value) > MOST_CHOICES:
-            raise self.bad(value)
-        return tuple(self._one(choice, value) for choice in value)
-
-    def _one(self, choice: Any, value: Any) -> Choice:
-        if not isinstance(choice, tuple | list) or len(choice) != 3:
-            raise self.bad(value)
-        key, name, number = choice
-        if not isinstance(key, str) or not isinstance(name, str) or not _is_number(number):
-            raise self.bad(value)
-        try:
-            number = float(number)
-        except OverflowError:
-            raise self.bad(value) from None
-        if len(key) > LONGEST or len(name) > LONGEST or FORBIDDEN.search(key + name):
-            raise self.bad(value)
-        if not math.isfinite(number):
-            raise self.bad(value)
-        return key, name, number
-
-    def from_text(self, text: str) -> tuple[Choice, ...]:
-        return self.check(parsed_json(self, text))
-
-    def from_json(self, value: Any) -> tuple[Choice, ...]:
-        if not isinstance(value, str):
-            raise self.bad(value)
-        return self.from_text(value)
-
-
-@dataclass(frozen=True)
-class Places(Field):
-    """Places of balls on the table, mm; compact JSON in files. A file from before there were any has none."""
-
-    farthest: float
-    default: ClassVar[str | None] = "[]"
-
-    @property
-    def allowed(self) -> str:
-        return f"JSON: a list of at most {MOST_BALLS} of [x, y], mm within {self.farthest:g}"
-
-    def check(self, value: Any) -> tuple[Point, ...]:
-        if not isinstance(value, tuple | list) or len(value) > MOST_BALLS:
-            raise self.bad(value)
-        return tuple(self._one(place, value) for place in value)
-
-    def _one(self, place: Any, value: Any) -> Point:
-        if not isinstance(place, tuple | list) or len(place) != 2:
-            raise self.bad(value)
-        for mm in place:
-            if not _is_number(mm) or not abs(mm) <= self.farthest:
-                raise self.bad(value)
-        return float(place[0]), float(place[1])
-
-    def from_text(self, text: str) -> tuple[Point, ...]:
-        return self.check(parsed_json(self, text))
-
-    def from_json(self, value: Any) -> tuple[Point, ...]:
-        if not isinstance(value, str):
-            raise self.bad(value)
-        return self.from_text(value)
-
-
-def _is_number(value: Any) -> bool:
+def is_number(value: Any) -> bool:
     """Whether a value is a number; True and False are none."""
     # Nearly all are just a float, and asking for that takes no time.
     return value.__class__ is float or (isinstance(value, int | float) and not isinstance(value, bool))
-
-
-def parsed_json(field: Field, text: str) -> Any:
-    """What a JSON text in a column holds."""
-    try:
-        return json.loads(text)
-    except (ValueError, RecursionError):
-        raise field.bad(text) from None

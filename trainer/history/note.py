@@ -3,12 +3,12 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from trainer.geometry.tables import POCKETS
-from trainer.history.attempt_fields import MM
-from trainer.history.fields import BadValue, Day, Field, Number, OneOf, Pattern, Point, Text, Time
+from trainer.history.fields import Day, Field, Number, OneOf, Pattern, Text
 from trainer.history.ids import PATTERN
+from trainer.history.record import ID, MM, Parts, Point, Record, Rule, Time, all_or_none
 
 POTTED, THICK, THIN = RESULTS = ("potted", "thick", "thin")
 UNDONE = "undone"  # what a line says that takes another back
@@ -22,6 +22,12 @@ class Distance(Field):
     @property
     def allowed(self) -> str:
         return f"{', '.join(DISTANCES)}, or mm from 1 to {MM:g}"
+
+    def sql(self) -> str:
+        words = ", ".join(f"'{word}'" for word in DISTANCES)
+        return self._column(
+            "ANY", f"{{0}} IN ({words}) OR (typeof({{0}}) = 'real' AND {{0}} BETWEEN 1 AND {MM!r})"
+        )
 
     def check(self, value: Any) -> str | float:
         if isinstance(value, str) and value in DISTANCES:
@@ -37,30 +43,9 @@ class Distance(Field):
             raise self.bad(text) from None
 
 
-# The columns of an export of notes, in order. Files may gain columns later, at the end; none ever goes.
-NOTE_FIELDS: tuple[Field, ...] = (
-    Pattern("id", PATTERN, "a UUID of version 7 in lower case"),
-    Time("time"),
-    Text("zone", empty=True),
-    Day("local_day"),
-    Text("table"),
-    Number("fullness", 0, 1),
-    Text("called"),
-    OneOf("side", ("left", "right")),
-    OneOf("result", (*RESULTS, UNDONE)),
-    Distance("distance"),
-    Number("cue_ball_x", -MM, MM, optional=True),
-    Number("cue_ball_y", -MM, MM, optional=True),
-    Number("object_ball_x", -MM, MM, optional=True),
-    Number("object_ball_y", -MM, MM, optional=True),
-    Pattern("pocket", re.compile("|".join((*POCKETS, ""))), f"{', '.join(POCKETS)}, or nothing"),
-    Pattern(
-        "undoes", re.compile(f"(?:{PATTERN.pattern})?"), "the id of a note that is taken back, or nothing"
-    ),
-)
-NOTE_NAMES = tuple(field.name for field in NOTE_FIELDS)
-_PLACES = slice(NOTE_NAMES.index("cue_ball_x"), NOTE_NAMES.index("pocket") + 1)
-_RESULT, _UNDOES = NOTE_NAMES.index("result"), NOTE_NAMES.index("undoes")
+def _place(name: str) -> Parts:
+    where = (Number(-MM, MM, optional=True, name=f"{name}_{axis}") for axis in "xy")
+    return Parts(tuple(where))
 
 
 @dataclass(frozen=True)
@@ -72,23 +57,30 @@ class Note:
     was from the pocket: one of ``DISTANCES``, or mm. ``cue_ball``, ``object_ball`` (mm) and ``pocket`` are
     there where the balls were laid on a plan, else None and ''. A line that takes a note back has the result
     ``UNDONE`` and ``undoes``, the note's id; all else in it is as in that note.
+
+    The order is that of an export. A note may gain values later, at the end; none ever goes.
     """
 
-    id: str
-    epoch_ms: int
+    id: Annotated[str, ID]
+    epoch_ms: Annotated[int, Time(name="time")]
     offset_s: int
-    zone: str
-    local_day: str
-    table: str
-    fullness: float
-    called: str
-    side: str
-    result: str
-    distance: str | float
-    cue_ball: Point | None = None
-    object_ball: Point | None = None
-    pocket: str = ""
-    undoes: str = ""
+    zone: Annotated[str, Text(empty=True)]
+    local_day: Annotated[str, Day()]
+    table: Annotated[str, Text()]
+    fullness: Annotated[float, Number(0, 1)]
+    called: Annotated[str, Text()]
+    side: Annotated[str, OneOf(("left", "right"))]
+    result: Annotated[str, OneOf((*RESULTS, UNDONE))]
+    distance: Annotated[str | float, Distance()]
+    cue_ball: Annotated[Point | None, _place("cue_ball")] = None
+    object_ball: Annotated[Point | None, _place("object_ball")] = None
+    pocket: Annotated[
+        str, Pattern(re.compile("|".join((*POCKETS, ""))), f"{', '.join(POCKETS)}, or nothing")
+    ] = ""
+    undoes: Annotated[
+        str,
+        Pattern(re.compile(f"(?:{PATTERN.pattern})?"), "the id of a note that is taken back, or nothing"),
+    ] = ""
 
     @property
     def missed(self) -> bool:
@@ -102,49 +94,26 @@ def standing(lines: Sequence[Note]) -> list[Note]:
     return [line for line in lines if not line.undoes and line.id not in gone]
 
 
-def note_values(note: Note) -> list[Any]:
-    """The values of a note in the order of ``NOTE_FIELDS``."""
-    n, nowhere = note, (None, None)
-    return [
-        *(n.id, (n.epoch_ms, n.offset_s), n.zone, n.local_day, n.table, n.fullness, n.called, n.side),
-        *(n.result, n.distance, *(n.cue_ball or nowhere), *(n.object_ball or nowhere), n.pocket, n.undoes),
-    ]
-
-
-def check_places(values: list[Any]) -> None:
-    """Both balls and the pocket are there, or none of them.
-
-    Raises
-    ------
-    BadValue
-        If only a part of them is there.
-    """
-    if len({value in (None, "") for value in values[_PLACES]}) > 1:
-        raise BadValue("is a part of a position; allowed: both balls' places and the pocket, or none of them")
-
-
-def check_undoes(values: list[Any]) -> None:
-    """What takes a note back names it, and nothing else names one.
-
-    Raises
-    ------
-    BadValue
-        If the result and the id don't go together, or a line takes itself back.
-    """
-    if (values[_RESULT] == UNDONE) != bool(values[_UNDOES]):
-        raise BadValue(f"goes with the result {UNDONE}; allowed: both, or neither of them")
-    if values[_UNDOES] == values[0]:
-        raise BadValue("is the line's own id; allowed: that of a note before")
-
-
-def note_row(values: list[Any]) -> tuple[Any, ...]:
-    """Checked values in the order of ``NOTE_FIELDS`` as the history holds them, the time as two numbers."""
-    stored = list(values)
-    stored[1:2] = values[1]
-    return tuple(stored)
-
-
-def note_of(row: tuple[Any, ...]) -> Note:
-    """The note that a row of the history holds."""
-    places = [None if row[i] is None else (row[i], row[i + 1]) for i in (11, 13)]
-    return Note(*row[:11], *places, *row[15:])
+NOTES = Record(
+    Note,
+    "notes",
+    "a note",
+    [
+        all_or_none(
+            ("cue_ball_x", "cue_ball_y", "object_ball_x", "object_ball_y", "pocket"),
+            "is a part of a position; allowed: both balls' places and the pocket, or none of them",
+        ),
+        Rule(
+            ("undoes", "result"),
+            lambda undoes, result: (result == UNDONE) == bool(undoes),
+            f"goes with the result {UNDONE}; allowed: both, or neither of them",
+            f"(result = '{UNDONE}') = (undoes <> '')",
+        ),
+        Rule(
+            ("undoes", "id"),
+            lambda undoes, own: undoes != own,
+            "is the line's own id; allowed: that of a note before",
+            "undoes <> id",
+        ),
+    ],
+)

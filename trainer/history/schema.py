@@ -1,27 +1,79 @@
-"""The history file: opening one without ever spoiling it, whatever version it is of, and checking it."""
+"""The history's file: its tables, how an older one becomes one of this version, opening and checking it."""
 
-import re
 import sqlite3
 import time
 from collections.abc import Callable
 from pathlib import Path
 
-from trainer.history import seal
+from trainer.history.attempt import ATTEMPTS, UNDONE
 from trainer.history.errors import Damaged, TrainerError, shown
-from trainer.history.migrations import APPLICATION_ID, STEPS
-from trainer.history.seal import damaged
+from trainer.history.fields import FORBIDDEN
+from trainer.history.note import NOTES
+from trainer.history.record import names_of
 
+APPLICATION_ID = 0x506F7441  # "PotA"
 BUSY_S = 10.0  # how long to wait for another program that writes
-CHECKED_BYTES = 4_000_000  # a file up to this size is checked whole at every start
+MOVED_BYTES = 64_000_000  # a file up to this size is made small again after its tables were made anew
 
-VERSION = len(STEPS)
-SEALED_SINCE = 6  # the version from which on lines have check values
-NO_TEXT = ("Could not decode to UTF-8", "user-defined function raised")  # when a line is read, or checked
-OTHER_TABLES = ("no such column", "no such table", "no such index")  # what is asked for was made once
-OURS = re.compile(r"CREATE (?:TABLE|INDEX|TRIGGER) (\w+)")
-# What the file's header says in the same way as long as the history lives, by place; page size and versions
-# of SQLite apart. SQLite takes it as it stands.
-HEADER = ((20, b"\0\x40\x20\x20"), (44, b"\0\0\0\x04"), (56, b"\0\0\0\x01"), (72, bytes(20)))
+SETS = """
+    CREATE TABLE sets (
+        id TEXT NOT NULL PRIMARY KEY,
+        epoch_ms INTEGER NOT NULL,
+        offset_s INTEGER NOT NULL,
+        zone TEXT NOT NULL,
+        level TEXT NOT NULL,
+        drill TEXT NOT NULL,
+        seed INTEGER NOT NULL,
+        shots INTEGER NOT NULL CHECK (shots BETWEEN 0 AND 1000000),
+        finished INTEGER NOT NULL DEFAULT 0 CHECK (finished IN (0, 1))
+    ) STRICT, WITHOUT ROWID
+"""
+SETTINGS = (
+    'CREATE TABLE settings ("key" TEXT NOT NULL PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID'
+)
+# What follows from the attempts up to one of them, and can be worked out again.
+SNAPSHOTS = """
+    CREATE TABLE snapshots (name TEXT NOT NULL PRIMARY KEY, last_id TEXT NOT NULL, text TEXT NOT NULL)
+    STRICT, WITHOUT ROWID
+"""
+TABLES = {
+    "attempts": ATTEMPTS.create,
+    "undone": UNDONE.create,
+    "notes": NOTES.create,
+    "sets": SETS,
+    "settings": SETTINGS,
+    "snapshots": SNAPSHOTS,
+}
+FILLED = ("attempts", "undone", "notes", "sets", "settings")  # by the player: none of it can be worked out
+INDICES = (
+    "CREATE INDEX attempts_by_set ON attempts (set_id)",
+    "CREATE INDEX attempts_by_day ON attempts (local_day)",
+    "CREATE INDEX undone_by_attempt ON undone (attempt_id, epoch_ms, offset_s)",
+    "CREATE INDEX sets_by_level ON sets (level, drill, id)",
+)
+# Versions 1 to 6 had the same columns in tables that checked little; one step brings all of them here.
+FIRST = 7
+# What later versions change, a tuple of statements each. Append only: what was released never changes.
+STEPS: tuple[tuple[str, ...], ...] = ()
+VERSION = FIRST + len(STEPS)
+
+
+def connection_to(name: str | Path, *, uri: bool = False, timeout: float = BUSY_S) -> sqlite3.Connection:
+    """A connection whose texts are fit for a terminal, whatever the file holds.
+
+    This is the only place where that is seen to: every text of a history comes through it. Transactions are
+    begun and ended by hand; whoever shares it between threads holds a lock.
+    """
+    db = sqlite3.connect(name, timeout=timeout, isolation_level=None, check_same_thread=False, uri=uri)
+    db.text_factory = _plain
+    db.execute("PRAGMA cell_size_check = ON")  # damage is found sooner
+    db.execute("PRAGMA temp_store = MEMORY")  # nothing is written outside the folder
+    return db
+
+
+def _plain(raw: bytes) -> str:
+    text = raw.decode(errors="replace")
+    return text if text.isprintable() else FORBIDDEN.sub("\N{REPLACEMENT CHARACTER}", text)
 
 
 def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sqlite3.Connection:
@@ -36,37 +88,33 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
     """
     if file.is_dir():
         raise TrainerError(f"{shown(file)} is a folder; the history needs that name, move it away")
-    connection = None
+    db = None
     try:
         refuse_empty(file)
-        # Transactions are begun and ended here, not by the module's own rules.
-        # Whoever shares the connection between threads holds a lock.
-        connection = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
-        seal.teach(connection)
-        connection.execute("PRAGMA cell_size_check = ON")
-        check_header(file)
-        refuse(connection, file)
-        _use_wal(connection)
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA temp_store = MEMORY")  # nothing is written outside the folder
-        if 0 < pragma(connection, "user_version") < VERSION:
-            check(connection, file)  # its lines as they are now are taken for right
-            keep_old(connection)
+        db = connection_to(file)
+        refuse(db, file)
+        _use_wal(db)
+        version = pragma(db, "user_version")
+        if 0 < version < VERSION:
+            check(db, file)
+            keep_old(db)
         # A step that a power cut takes away is made again at the next start; a call must be on disk.
-        connection.execute("PRAGMA synchronous = NORMAL")
-        _migrate(connection, file)
-        connection.execute("PRAGMA synchronous = FULL")
-        connection.execute("PRAGMA fullfsync = ON")  # elsewhere than on a Mac this is nothing
-        _check_opened(connection, file)
-    except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
-        if connection is not None:
-            connection.close()
+        db.execute("PRAGMA synchronous = NORMAL")
+        _migrate(db, file)
+        if 0 < version < FIRST and file.stat().st_size <= MOVED_BYTES:
+            db.execute("VACUUM")
+        db.execute("PRAGMA synchronous = FULL")
+        db.execute("PRAGMA fullfsync = ON")  # elsewhere than on a Mac this is nothing
+        db.execute("PRAGMA foreign_keys = ON")
+    except (sqlite3.Error, OSError) as error:
+        if db is not None:
+            db.close()
         raise explain(file, error) from None
     except TrainerError:
-        if connection is not None:
-            connection.close()
+        if db is not None:
+            db.close()
         raise
-    return connection
+    return db
 
 
 def reading(file: Path) -> sqlite3.Connection:
@@ -78,7 +126,7 @@ def reading(file: Path) -> sqlite3.Connection:
         If it can't be had.
     """
     try:
-        state = sqlite3.connect(file, timeout=BUSY_S, isolation_level=None, check_same_thread=False)
+        state = connection_to(file)
         state.execute("BEGIN")
         pragma(state, "user_version")  # from here on nothing moves
     except sqlite3.Error as error:
@@ -86,50 +134,17 @@ def reading(file: Path) -> sqlite3.Connection:
     return state
 
 
-def check(connection: sqlite3.Connection, file: Path) -> None:
-    """Check the whole file, and every line where lines can be checked.
+def check(db: sqlite3.Connection, file: Path) -> None:
+    """Check the whole file: its pages, and that each value is one that its table allows.
 
     Raises
     ------
     TrainerError
         If it is damaged.
     """
-    _check_pages(connection, file)
-    if pragma(connection, "user_version") >= SEALED_SINCE:
-        _check_schema(connection, file)
-        seal.check_all(file, connection)
-
-
-def _check_opened(connection: sqlite3.Connection, file: Path) -> None:
-    """What every start checks; attempts are when they are read."""
-    if pragma(connection, "user_version") >= SEALED_SINCE:
-        _check_schema(connection, file)
-    if file.stat().st_size <= CHECKED_BYTES:
-        _check_pages(connection, file)
-    if pragma(connection, "user_version") >= SEALED_SINCE:
-        seal.check_few(file, connection)
-
-
-def _check_pages(connection: sqlite3.Connection, file: Path) -> None:
-    (answer,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+    (answer,) = db.execute("PRAGMA quick_check(1)").fetchone()
     if answer != "ok":
         raise damaged(file, " ".join(str(answer).split()))
-
-
-def _check_schema(connection: sqlite3.Connection, file: Path) -> None:
-    """Whether tables, indices and triggers are those that were made."""
-    if seal.total(file, connection, "schema") != _schema(connection):
-        raise damaged(file, "its tables aren't as they were made")
-
-
-def _schema(connection: sqlite3.Connection) -> int:
-    """A check value of all that the steps made; what somebody else added to the file isn't ours to judge."""
-    names = sorted({name for step in STEPS for text in step for name in OURS.findall(text)})
-    marks = ", ".join("?" * len(names))
-    found = connection.execute(
-        f"SELECT type, name, tbl_name, sql FROM sqlite_master WHERE name IN ({marks}) ORDER BY name", names
-    ).fetchall()
-    return seal.line_check([value for row in found for value in row])
 
 
 def refuse_empty(file: Path) -> None:
@@ -147,31 +162,13 @@ def refuse_empty(file: Path) -> None:
         raise damaged(file, "nothing is left of it")
 
 
-def check_header(file: Path) -> None:
-    """Check what SQLite believes without a check of its own.
-
-    Raises
-    ------
-    Damaged
-        If the file's header isn't as one of ours.
-    """
-    with file.open("rb") as opened:
-        header = opened.read(100)
-    if len(header) == 100 and header.startswith(b"SQLite format 3\0"):
-        same = all(header[at : at + len(fixed)] == fixed for at, fixed in HEADER)
-        if header[18] not in (1, 2) or header[19] not in (1, 2) or (same and header[18] != header[19]):
-            same = False
-        if not same and header[68:72] == APPLICATION_ID.to_bytes(4, "big"):
-            raise damaged(file, "its beginning isn't as it was written")
-
-
-def pragma(connection: sqlite3.Connection, name: str) -> int:
+def pragma(db: sqlite3.Connection, name: str) -> int:
     """A number that the file says of itself."""
-    (value,) = connection.execute(f"PRAGMA {name}").fetchone()
+    (value,) = db.execute(f"PRAGMA {name}").fetchone()
     return int(value)
 
 
-def refuse(connection: sqlite3.Connection, file: Path) -> None:
+def refuse(db: sqlite3.Connection, file: Path) -> None:
     """Refuse a file that isn't ours, or isn't for us; it must not be touched, so this only reads.
 
     Raises
@@ -179,19 +176,14 @@ def refuse(connection: sqlite3.Connection, file: Path) -> None:
     TrainerError
         If it is another program's database, or a newer version's history.
     """
-    connection.execute("BEGIN")  # one view of the file, however another program is just creating it
+    db.execute("BEGIN")  # one view of the file, however another program is just creating it
     try:
-        owner = pragma(connection, "application_id")
-        version = pragma(connection, "user_version")
-        (things,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-        kept = seal.version_kept(file, connection)
+        owner, version = pragma(db, "application_id"), pragma(db, "user_version")
+        (things,) = db.execute("SELECT count(*) FROM sqlite_master").fetchone()
     finally:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-    fresh = owner == 0 and version == 0 and things == 0
-    if kept is not None and (owner, version) != (APPLICATION_ID, kept):
-        raise damaged(file, "its beginning isn't as it was written")
-    if not fresh and owner != APPLICATION_ID:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+    if owner != APPLICATION_ID and (owner, version, things) != (0, 0, 0):
         raise TrainerError(
             f"{shown(file)} is another program's database; move it away, or give another data "
             "folder with --data"
@@ -203,12 +195,12 @@ def refuse(connection: sqlite3.Connection, file: Path) -> None:
         )
 
 
-def _use_wal(connection: sqlite3.Connection) -> None:
+def _use_wal(db: sqlite3.Connection) -> None:
     """Switch to a write-ahead log; two programs doing so at once may not wait for each other."""
     deadline = time.monotonic() + BUSY_S
     while True:
         try:
-            connection.execute("PRAGMA journal_mode = WAL").fetchone()
+            db.execute("PRAGMA journal_mode = WAL").fetchone()
             return
         except sqlite3.OperationalError as error:
             if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > deadline:
@@ -216,31 +208,68 @@ def _use_wal(connection: sqlite3.Connection) -> None:
             time.sleep(0.01)
 
 
-def _migrate(connection: sqlite3.Connection, file: Path) -> None:
-    while pragma(connection, "user_version") < VERSION:
-        connection.execute("BEGIN IMMEDIATE")
+def _migrate(db: sqlite3.Connection, file: Path) -> None:
+    while pragma(db, "user_version") < VERSION:
+        db.execute("BEGIN IMMEDIATE")
         try:
-            # Another program may have been quicker since we looked.
-            version = pragma(connection, "user_version")
-            if version < VERSION:
-                for statement in STEPS[version]:
-                    connection.execute(statement)
-                connection.execute(f"PRAGMA user_version = {version + 1}")
-                if version + 1 >= SEALED_SINCE:
-                    for name, n in (("version", version + 1), ("schema", _schema(connection))):
-                        connection.execute("INSERT OR REPLACE INTO totals VALUES (?, ?, ?)", (name, n, ~n))
-            connection.execute("COMMIT")
+            version = pragma(db, "user_version")
+            if version < FIRST:
+                _make(db)
+                db.execute(f"PRAGMA user_version = {FIRST}")
+            elif version < VERSION:  # else another program has been quicker since we looked
+                for statement in STEPS[version - FIRST]:
+                    db.execute(statement)
+                db.execute(f"PRAGMA user_version = {version + 1}")
+            db.execute("COMMIT")
         except BaseException:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
+            if db.in_transaction:
+                db.execute("ROLLBACK")
             raise
-        refuse(connection, file)
+        refuse(db, file)
+
+
+def _make(db: sqlite3.Connection) -> None:
+    """Make the tables, and fill them with what an older version's hold."""
+    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    found = db.execute("SELECT type, name FROM sqlite_master WHERE type IN ('table', 'trigger')").fetchall()
+    for kind, name in found:
+        if kind == "trigger":
+            db.execute(f'DROP TRIGGER "{name}"')
+    old = [name for name in TABLES if ("table", name) in found]
+    for name in old:
+        db.execute(f"ALTER TABLE {name} RENAME TO old_{name}")
+    for name, create in TABLES.items():
+        db.execute(create)
+        if name in old:
+            there = [column for _, column, *_ in db.execute(f"PRAGMA table_info(old_{name})")]
+            wanted = [column for _, column, *_ in db.execute(f"PRAGMA table_info({name})")]
+            columns = names_of(column for column in wanted if column in there)
+            more = [column for column in wanted if column not in there]
+            values = "".join(f", '{ATTEMPTS.defaults[column]}'" for column in more)
+            into = columns + "".join(f", {column}" for column in more)
+            db.execute(f"INSERT INTO {name} ({into}) SELECT {columns}{values} FROM old_{name}")
+    for name in reversed(old):  # what refers to others first
+        db.execute(f"DROP TABLE old_{name}")
+    for name in ("totals", "derived"):  # what followed from the others
+        db.execute(f"DROP TABLE IF EXISTS {name}")
+    for statement in INDICES:
+        db.execute(statement)
+
+
+def damaged(file: Path, why: str) -> Damaged:
+    """What is said of a damaged history."""
+    return Damaged(
+        f"{shown(file)} is damaged ({why}) and is left as it is; trainer backups lists what trainer "
+        "restore can put in its place, or move it away and import your last export",
+        file,
+        why,
+    )
 
 
 def explain(file: Path, error: Exception) -> TrainerError:
     """One clear line for what SQLite or the system reports."""
     code = getattr(error, "sqlite_errorcode", None)
-    why = " ".join(str(error).split())
+    why = _plain(" ".join(str(error).split()).encode(errors="replace"))
     name = shown(file)
     match None if code is None else code & 0xFF:
         case sqlite3.SQLITE_NOTADB:
@@ -252,10 +281,13 @@ def explain(file: Path, error: Exception) -> TrainerError:
             )
         case sqlite3.SQLITE_CORRUPT | sqlite3.SQLITE_TOOBIG | sqlite3.SQLITE_FORMAT:
             return damaged(file, why)
-        case _ if isinstance(error, UnicodeDecodeError) or why.startswith(NO_TEXT):
-            return damaged(file, "a text isn't as it was written")
-        case _ if why.startswith(OTHER_TABLES):
+        case _ if why.startswith(("no such column", "no such table", "no such index")):
             return damaged(file, "its tables aren't as they were made")
+        case sqlite3.SQLITE_CONSTRAINT:
+            return TrainerError(
+                f"{name} holds what the trainer never wrote ({why}) and is left as it is; trainer backups "
+                "lists what trainer restore can put in its place"
+            )
         case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
             return TrainerError(
                 f"{name} has been in use by another program for {BUSY_S:g} s; close that and try again"
@@ -264,6 +296,10 @@ def explain(file: Path, error: Exception) -> TrainerError:
             return TrainerError(
                 f"{name} can't be written ({why}); allow writing to it and its folder, or give "
                 "another data folder with --data"
+            )
+        case sqlite3.SQLITE_IOERR:
+            return TrainerError(
+                f"{name} can't be read or written ({why}); see whether the disk is full or failing"
             )
         case sqlite3.SQLITE_FULL:
             return TrainerError(f"{name} can't grow: the disk is full; make room and try again")

@@ -2,10 +2,10 @@
 
 Three of ten shots cover the level evenly: they find what nobody thought of, and their calls are a fair
 sample. The others come in blocks of five or six about one cut: where a curve sampled from the belief is
-farthest from none (Thompson sampling). How far the sample may stray from the mean is cut down, since a whole
-sample explores every cut until it is known as well as it ever needs to be: simulated, a fault is found by
-95 % of players in 120 calls with a third of the spread, by 80 % with all of it. With less the search
-can stay for long with two cuts that look a little wrong.
+farthest from none (Thompson sampling). The sample's spread about the mean is cut down, since a full sample
+explores every cut until it is known as well as it ever needs to be: simulated, a fault is found by 95 % of
+players in 120 calls with a third of the spread, by 80 % with all of it. With less the search can stay long
+with two cuts that look a little wrong.
 
 A fault that is sure has every other block at most, so that the search for others goes on.
 

@@ -27,8 +27,11 @@ UNSEEN = 1e-3  # a share of the highlight, too small to see
 
 
 class Oval(NamedTuple):
-    """An ellipse ``p C p < 0`` on a picture: ``inside`` (rows, columns) of its box is how far a pixel's
-    middle is inside the edge, ``depth`` is ``-p C p`` there."""
+    """An ellipse ``p C p < 0`` on a picture.
+
+    ``inside`` (rows, columns) of its box is how far a pixel's middle is inside the edge, ``depth`` is
+    ``-p C p`` there.
+    """
 
     box: Box
     inside: Floats32
@@ -36,8 +39,10 @@ class Oval(NamedTuple):
 
 
 class Cut(NamedTuple):
-    """A shape's pixels, counted from the top left corner row by row: whole runs of them, and the ``place`` of
-    each other one with the share of it that is inside."""
+    """A shape's pixels, counted from the top left corner row by row.
+
+    They are whole runs, and the ``place`` of each other one with the share of it that is inside.
+    """
 
     box: Box
     starts: list[int]

@@ -41,7 +41,7 @@ def linear(colour: ArrayLike) -> Floats32:
 
 
 def _tones() -> NDArray[np.uint8]:
-    """sRGB value (on the grid of tones) of each square root of linear light, in 4096 steps."""
+    """Value in sRGB (on the grid of tones) of each square root of linear light, in 4096 steps."""
     light = np.linspace(0.0, 1.0, 4096) ** 2
     srgb = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
     tone = np.rint(srgb * (TONES - 1)) * 255.0 / (TONES - 1)
@@ -52,7 +52,7 @@ _TONES = _tones()
 
 
 def encode(light: Floats32) -> NDArray[np.uint8]:
-    """sRGB bytes of linear light (0 to 1, clipped), rounded to ``TONES`` tones; same shape."""
+    """Bytes in sRGB of linear light (0 to 1, clipped), rounded to ``TONES`` tones; same shape."""
     root = np.sqrt(np.clip(light, 0.0, 1.0))
     return np.asarray(_TONES[(root * 4095.0 + 0.5).astype(np.intp)])
 

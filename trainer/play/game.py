@@ -19,13 +19,13 @@ from trainer.play.passing import Passing
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.style import USUAL, Style
 
-OF_LATE = 200  # attempts that are at hand
-MOST_SHOTS = 1_000_000  # in a set, what the history holds
+OF_LATE = 200  # attempts kept in memory, at least
+MOST_SHOTS = 1_000_000  # in a set: the history holds no more
 
 
 @dataclass(frozen=True)
 class Standing:
-    """Where a player stands: the set to go on with, if one is open, or else the level to play.
+    """What a player goes on with: the open set, if there is one, else the level to play.
 
     ``day`` is that of the open set's last call.
     """
@@ -42,7 +42,7 @@ class Standing:
 
 
 class Game:
-    """Everything a player does goes through here. ``attempts`` are the last ones, at least ``OF_LATE``.
+    """A player's game; everything a player does goes through it. ``attempts`` are the recent ones.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ class Game:
 
     @property
     def digest(self) -> Digest:
-        """What follows from all the attempts that count."""
+        """The summary of all attempts that count."""
         return self._known.digest
 
     def skill(self, name: str = ANGLE) -> Skill:
@@ -81,12 +81,12 @@ class Game:
 
     @property
     def calls(self) -> list[Call]:
-        """The last calls that tell of the player's seeing, in order."""
+        """The recent calls that tell of the player's seeing, in order."""
         return self.skill().calls
 
     @property
     def belief(self) -> Belief:
-        """What is thought of the player's seeing."""
+        """The belief over the player's seeing."""
         return self.skill().belief
 
     def level(self, name: str | None, drill: str | None = None) -> Level:
@@ -102,7 +102,7 @@ class Game:
     def begin(self, level: Level, shots: int | None = None, seed: int | None = None) -> SetInPlay:
         """Begin a set, or go on with the one of this level and drill that was left unfinished.
 
-        A number of shots or a seed asks for a set of its own, so nothing is gone on with then.
+        A number of shots or a seed always begins a new set.
         """
         self._known.keep(WORTH_KEEPING)
         open_set = None
@@ -129,7 +129,7 @@ class Game:
         if left is not None and level is warmup.LEVEL:
             now_ms = self.history.clock.now().epoch_ms
             return left if warmup.goes_on(left, self.attempts, now_ms) else None
-        # A set whose last call was kept just before the program was killed is over all the same.
+        # With all its calls a set is over, even where the program was killed before it said so.
         return None if left is None or left.done >= left.shots else left
 
     def keep(self, attempt: Attempt, told: Call) -> None:
@@ -154,14 +154,13 @@ class Game:
             return False
         passing = Passing.of_level(level)
         if passing.key not in levelled.passing:  # a level that is new, or that was changed
-            known = levelled.calls
-            for drill, right in self.history.values("drill", "right", level=level.name, least=known):
+            for drill, right in self.history.values("drill", "right", level=level.name):
                 passing.take(drill, bool(right))
             levelled.passing[passing.key] = passing
         return levelled.passing[passing.key].passed
 
     def standing(self) -> Standing:
-        """What to go on with: the set that was left last, if one was, else the next level."""
+        """The set that was left last, if there is one, else the next level."""
         for name, drill, last in self.history.left_sets():
             try:
                 level = self.level(name, drill)

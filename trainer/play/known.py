@@ -25,11 +25,13 @@ class Known:
     ) -> None:
         self._history, self._levels = history, tuple(levels)
         self._since: list[Attempt] = []  # what the digest has taken in since the base
-        kept = _read(history.get_derived(NAME))
+        self._kept_id: str | None = None  # the last attempt of what is kept, which the next goes on from
+        kept = _read(history.get_snapshot(NAME))
         if kept is None or history.count_after(kept[0].last_id) > ANEW:
             self._make_anew(told)
             return
         self.digest, self._base = kept
+        self._kept_id = self.digest.last_id
         for attempt in history.attempts_after(self.digest.last_id):
             self.digest.take(attempt)
             self._since.append(attempt)
@@ -56,26 +58,28 @@ class Known:
         """Write the digest into the history, if it has taken in so many attempts since it was."""
         if len(self._since) < least:
             return
+        after = self._kept_id
         self._base, self._since = self.digest.plain(), []
         text = json.dumps({"version": VERSION, **self._base}, separators=(",", ":"))
         try:
-            self._history.put_derived(NAME, self.digest.last_id, text)
+            if self._history.put_snapshot(NAME, self.digest.last_id, text, after):
+                self._kept_id = self.digest.last_id
         except TrainerError:  # all of it can be had from the attempts
             return
 
     def _make_anew(self, told: Callable[[int], object] | None = None) -> None:
-        self.digest = built(self._history, self._levels, told)
+        self.digest, self._kept_id = built(self._history, self._levels, told), None
         self._base, self._since = self.digest.plain(), []
         if self.digest.whole.calls >= WORTH_KEEPING:
             self.keep(0)
 
 
-def _read(text: str | None) -> tuple[Digest, dict[str, Any]] | None:
+def _read(kept: tuple[str, str] | None) -> tuple[Digest, dict[str, Any]] | None:
     """The digest that was kept, and as it was kept; None where it is of another version or none."""
-    if text is None:
+    if kept is None:
         return None
     try:
-        plain = json.loads(text)
+        plain = json.loads(kept[1])
         return (Digest.of_plain(plain), plain) if plain["version"] == VERSION else None
     except (ValueError, TypeError, LookupError, RecursionError):  # changed by hand: it is made anew
         return None

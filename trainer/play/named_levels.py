@@ -17,8 +17,12 @@ from trainer.play import first_look, primer, warmup
 
 SHOTS = 12
 ABOUT = re.compile(f"about-({'|'.join(re.escape(band.name) for band in bands())})-(left|right)")
-OF_THEIR_OWN = (first_look.LEVEL, primer.LEVEL, warmup.LEVEL)  # what isn't played as the levels are
-USUAL = "aim"  # the drill, where nothing else is asked for: that is how it is done at the table
+OF_THEIR_OWN = (
+    first_look.LEVEL,
+    primer.LEVEL,
+    warmup.LEVEL,
+)  # not from files
+USUAL = "aim"  # the usual drill: it asks as the table does
 
 
 def about(kind: Kind, tables: Mapping[str, Table], drill: str | None = None) -> Level:

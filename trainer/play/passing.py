@@ -10,10 +10,10 @@ from trainer.levels.level import Level
 
 @dataclass
 class Passing:
-    """A level's rule, and how far its calls have come by it.
+    """A level's rule for passing, and how far its calls have come.
 
-    Those count that are asked with one of the ``drills``. The level is passed when at some moment ``right``
-    of the last ``of`` were right, ``in_a_row`` of them in a row.
+    Only calls asked with one of the ``drills`` count. The level is passed once ``right`` of the last ``of``
+    calls were right, ``in_a_row`` of them in a row.
     """
 
     drills: tuple[str, ...]
@@ -42,7 +42,7 @@ class Passing:
         self.passed = sum(self.last) >= self.right and best_run(self.last) >= self.in_a_row
 
     def plain(self) -> list[Any]:
-        """All of it for JSON."""
+        """Everything, for JSON."""
         return list(astuple(self))
 
     @classmethod

@@ -29,10 +29,10 @@ from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 BATCH = 48  # shots drawn for the learner to choose from
-# In a level that can be passed so many shots, at most, one after the other are of about one fullness, where
-# the level has so many of others.
+# In a level that can be passed, at most ALIKE shots in a row are within LIKE of one fullness, as long as the
+# batch has FEWEST others.
 ALIKE, LIKE, FEWEST = 2, 0.1, 4
-SAMPLED, SHOWN = 4, 0.5  # the seed of a sample, and the sine of a cut that is seen well
+SAMPLED, SHOWN = 4, 0.5  # the seed of a sample question, and the sine of its cut
 
 
 class Keeper(Protocol):
@@ -60,7 +60,7 @@ class SetInPlay:
         self.of = kept.shots
         self.number = kept.done + 1
         self.attempts = game.history.attempts_of_set(kept.id) if kept.done else []
-        self.passed_before = False  # whether the level was passed when this was begun, or gone on with
+        self.passed_before = False  # whether the level was passed before this set
         self._asked: tuple[int, Question] | None = None
 
     @property
@@ -70,12 +70,12 @@ class SetInPlay:
 
     @property
     def skill(self) -> Skill:
-        """What is thought of the skill that this set's calls tell of."""
+        """What is known of the skill that this set trains."""
         return self.game.skill(DRILLS[self.level.drill].skill)
 
     @property
     def rights(self) -> list[bool]:
-        """Right or not, for every call of this set, those before a break among them."""
+        """Right or not, for every call of this set, also those before a break."""
         return [attempt.right for attempt in self.attempts]
 
     @property
@@ -124,7 +124,7 @@ class SetInPlay:
         return question_about(self.level, offset, rng, eye, picked=second)
 
     def _unlike(self, sines: Floats, asked: Floats) -> NDArray[np.bool_]:
-        """Which cuts may come after those asked, so that one answer alone doesn't pass a level.
+        """Which cuts may come next, so that giving one answer every time doesn't pass a level.
 
         ``sines`` of the signed cuts, ``asked`` of cuts without their sign.
         """
@@ -144,7 +144,7 @@ class SetInPlay:
 
         ``view`` is the one it was seen in, else the level's first.
 
-        When this returns the attempt is on disk; the next question is the present one then.
+        When this returns, the attempt is on disk and the next question is the present one.
         """
         mark = drills.mark(self.question(), choice)
         attempt = self._attempt(mark, seconds, view or self.level.views[0])
@@ -152,9 +152,7 @@ class SetInPlay:
         self.attempts.append(attempt)
         self.number += 1
         if self.done:
-            with suppress(
-                TrainerError
-            ):  # the call is kept, and a set with all its calls is over all the same
+            with suppress(TrainerError):  # the call is kept, and a set with all its calls is over anyway
                 self.game.history.finish_set(self.kept.id)
         return mark
 
@@ -229,7 +227,7 @@ class SetInPlay:
 def question_about(
     level: Level, offset: float, rng: np.random.Generator, eye: Eye, *, picked: bool = False
 ) -> Question:
-    """A level's question about a shot with this signed offset (ball widths), as its limits let it lie.
+    """A level's question about a shot with this signed offset (ball widths), laid within its limits.
 
     Where a ball is to be picked first, that is the question, or once it is ``picked`` the one after it.
     """
@@ -246,7 +244,7 @@ def question_about(
 
 
 def sample_of(level: Level) -> Question:
-    """A question such as a level asks: about a cut of some width, where it has one; always the same."""
+    """A sample of what a level asks, about a medium cut where it has one; always the same."""
     rng, limits = np.random.default_rng(SAMPLED), narrowed(level)
     offsets = even_offsets(rng, BATCH, limits)
     shown = int(np.argmin(np.abs(np.abs(offsets / limits.table.reach) - SHOWN)))
@@ -254,6 +252,6 @@ def sample_of(level: Level) -> Question:
 
 
 def eye_at(belief: Belief, sine: float, where: str) -> Eye:
-    """What is thought of a player's seeing at the sine of a signed cut, in one drill and view."""
+    """The expected bias and noise of a player at the sine of a signed cut, in one drill and view."""
     mean, _ = belief.curve([sine], where)
     return Eye(float(mean[0]), float(belief.noise([sine], where)[0]))

@@ -24,7 +24,7 @@ IN_A_LINE = 20  # calls
 class KindSummary:
     """A kind of shot in one set: how many calls, how many right, the mean signed error in balls.
 
-    There is none where the calls don't tell how full a shot was seen.
+    ``error`` is None where the calls don't tell how full the shots were seen.
     """
 
     band: str
@@ -50,7 +50,7 @@ class KindSummary:
 
     @property
     def _is_even(self) -> bool:
-        """As many thick as thin, about."""
+        """About as many thick as thin."""
         return self.error is not None and abs(self.error) < TRUE
 
     def words(self, style: Style) -> str:
@@ -63,7 +63,7 @@ class KindSummary:
 
 @dataclass(frozen=True)
 class Errors:
-    """How full the shots of a set were seen, a value a call that tells of it.
+    """How full the shots of a set were seen, one value for each call that tells it.
 
     ``sines`` of the signed cuts, + left; ``errors`` in balls, + thick; ``forgiven`` the lowest and the
     highest of these with which each pot goes in.
@@ -75,7 +75,7 @@ class Errors:
 
     @property
     def enough(self) -> bool:
-        """Whether there is anything to look at."""
+        """Whether there are enough for a chart."""
         return len(self.errors) >= FEWEST
 
 

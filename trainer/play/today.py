@@ -27,11 +27,15 @@ MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from
 USUAL_MINUTES = 5
 MOST_MINUTES = 60
 REMEMBERED = "minutes"  # the setting
-STALE = 2  # days after which a set that was left is nothing to go on with first
-FEWEST = 5  # shots that are worth beginning with: a block's
-PACE = 12.0  # seconds from call to call, before it is known
-LONGEST, KNOWN, OF_LATE = 60.0, 20, 200  # seconds that are no break; gaps that tell the pace; calls looked at
-DRILLS = ("aim", "slide", "band")  # what a kind of shot is practised with: the one played last
+STALE = 2  # days after which a set that was left no longer comes first
+FEWEST = 5  # shots: fewer aren't worth beginning, a block has as many
+PACE = 12.0  # seconds from call to call, until the player's pace is known
+LONGEST, KNOWN, OF_LATE = (
+    60.0,
+    20,
+    200,
+)  # seconds: a longer gap is a break; gaps that tell the pace; calls looked at
+DRILLS = ("aim", "slide", "band")  # a kind of shot is practised with the one of these played last
 WORDS = (
     "no",
     "one",
@@ -53,8 +57,8 @@ WORDS = (
 class Part:
     """A few shots of a level, and why they are worth playing.
 
-    ``says`` is that as a sentence without its end: ``3/8 to the right: not practised for nine days``.
-    ``begun`` says that some of its set is played: the shots are those that are left.
+    ``says`` is the reason, without its full stop: ``3/8 to the right: not practised for nine days``.
+    ``begun``: its set is under way, and the shots are those left.
     """
 
     level: Level
@@ -76,8 +80,7 @@ class Part:
 class Plan:
     """What to play, the first part first, and how many calls there were today.
 
-    ``minutes`` is about how long all of it takes. ``cut`` says that there was time for more than a day's
-    dose.
+    ``minutes`` is about how long all of it takes. ``cut``: the player has time for more than a day's dose.
     """
 
     parts: tuple[Part, ...]
@@ -87,7 +90,7 @@ class Plan:
 
     @property
     def takes(self) -> str:
-        """How long all of it takes, and where there is time for more, why it isn't."""
+        """How long all of it takes; if it was cut, why."""
         said = f"About {counted(self.minutes, 'minute')}"
         if self.cut and not self.enough:
             return f"{said}, about {DOSE} calls today: more adds little."
@@ -95,7 +98,7 @@ class Plan:
 
     @property
     def enough(self) -> str:
-        """That there were calls enough today, '' where there weren't."""
+        """Says that today's calls are enough; '' if they aren't."""
         if self.calls < DOSE:
             return ""
         return f"{self.calls} calls today are enough to learn from: more adds little."
@@ -168,7 +171,7 @@ def _left(game: Game, standing: Standing) -> list[Part]:
 
 
 def _shortened(part: Part, most: int) -> Part:
-    """About a kind of shot any number is worth playing; a level is as long as it is."""
+    """The part with at most so many shots, if it is about a kind of shot; a level keeps its length."""
     if part.level.about is None or part.shots <= most:
         return part
     return replace(part, level=replace(part.level, shots=most), shots=most)
@@ -222,7 +225,7 @@ def _days(count: int) -> str:
 
 
 def pace_of(attempts: Sequence[Attempt]) -> float:
-    """Seconds from call to call within a set, the middle of those of late."""
+    """Seconds from call to call within a set, the median of recent ones."""
     gaps = [
         (after.epoch_ms - before.epoch_ms) / 1000.0
         for before, after in pairwise(attempts[-OF_LATE:])

@@ -1,8 +1,8 @@
 """The warm-up: five minutes before a match, and one sentence to take to the table.
 
 Straight ones first, then a spread from thick to thin, to both sides in turn; then what this player is known
-to see wrong, or what is known least; and at the end what the player sees well. How far on a warm-up is
-follows from its calls alone, so that a question asked again is the same.
+to see wrong, or what is known least; and at the end what the player sees well. Its progress follows
+from its calls alone, so that a question asked again is the same.
 """
 
 import math
@@ -29,18 +29,18 @@ from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
 NAME = "warmup"
-SECONDS = 300.0  # of a warm-up that no number of shots was asked for
+SECONDS = 300.0  # of a warm-up without a number of shots
 PAUSE = 30.0  # seconds: a longer time between two calls is a break, and counts as this
-LEFT_FOR = 600.0  # seconds: one that was left for longer is over
-MOST_SHOTS = 200  # in one that goes by the clock, however it stands
-PACE, USUAL = 10.0, 3  # seconds a shot, about, before any was called; shots that this is worth
-# Up to which part of the warm-up each sort of shot comes.
+LEFT_FOR = 600.0  # seconds: a warm-up that was left for longer is over
+MOST_SHOTS = 200  # in a warm-up by the clock
+PACE, USUAL = 10.0, 3  # the prior of seconds a shot, and how many shots it is worth
+# Up to this part of the warm-up each sort of shot is asked.
 STRAIGHT, SPREAD, WEAK = 0.1, 0.5, 0.8
 STRAIGHTEST, THICKEST, THINNEST = (math.sin(math.radians(cut)) for cut in (3.0, 5.0, 65.0))
 MOST_WEAK, MOST_WELL = 3, 4  # kinds of shot
 HISTORY = 80  # earlier calls from which it can be said that the eye is as usual
 ENOUGH = 10  # calls today from which anything can be said
-SCATTERED = 2.5  # times the usual scatter: an eye that isn't there yet
+SCATTERED = 2.5  # times the usual scatter: the eye isn't warm yet
 TOO_FEW = "Too few shots to say how your eye is today."
 SLOWLY = "Today your calls scatter: look longer before you trust a line."
 AS_USUAL, NOTHING = "Your eye is as usual", "Nothing stands out: trust your eye."
@@ -97,7 +97,7 @@ class Warmup(SetInPlay):
 
     def _foresee(self) -> None:
         if self.by_clock:
-            # The usual pace counts as a few shots of today's.
+            # The prior counts as a few shots of today's.
             gone, shots = seconds_of(self.attempts), len(self.attempts)
             pace = (gone + USUAL * PACE) / (shots + USUAL)
             self.of = min(self.number - 1 + max(math.ceil(self.seconds_left / pace), 1), MOST_SHOTS)
@@ -113,7 +113,7 @@ class Warmup(SetInPlay):
 
 
 def sine_asked(rng: np.random.Generator, part: float, side: float, belief: Belief, tally: Tally) -> float:
-    """Of the signed cut (+ left) that is asked when so much of a warm-up is over.
+    """The sine of the signed cut (+ left) that is asked at a part of the warm-up.
 
     ``side`` is where the first half's shots go (1 left, -1 right); ``belief`` and ``tally`` are the player's.
     """
@@ -163,7 +163,7 @@ def _stretch(row: KindVerdict) -> tuple[float, float]:
 
 
 def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[KindVerdict], style: Style) -> str:
-    """One sentence to take to the table; of today only what today's calls carry.
+    """One sentence to take to the table; of today it says only what today's calls support.
 
     Parameters
     ----------

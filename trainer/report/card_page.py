@@ -268,8 +268,7 @@ def _lines(
         if i == 0 and bold:
             part.set("font-weight", "bold")
             part.text, part = line[:bold], ET.SubElement(text, "tspan")
-            line = line[bold:].lstrip()
-        part.text = line
+        part.text = line[bold:].lstrip() if i == 0 and bold else line
 
 
 def _add(into: ET.Element, tag: str, *, name: str | None = None, **attributes: float | str) -> ET.Element:

@@ -16,21 +16,21 @@ from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
 USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"
-# How far the words are, in widths of the table: made up, so that the three cover what comes up in a frame.
+# What the words for a distance mean, in widths of the table: a judgement, to cover what a frame brings.
 WIDTHS = dict(zip(DISTANCES, (0.25, 0.5, 1.0), strict=True))
 FAR = dict(zip(DISTANCES, ("near", "middle distance", "far"), strict=True))  # in a sentence
 NAMED = {band.name: band.value for band in bands()}  # the fullnesses that have a name, thick to thin
 
 
 class NoteError(ValueError):
-    """A note that says what can't be; the message is one line: what is wrong, and what is allowed."""
+    """A note that isn't possible; the message is one line: what is wrong, and what is allowed."""
 
 
 @dataclass(frozen=True)
 class Said:
     """The kind of a shot, as a player says it: fullness with the name it was given by, side, distance.
 
-    ``position`` is there where the balls were laid on a plan.
+    ``position`` is None unless the balls were laid on a plan.
     """
 
     fullness: float
@@ -58,7 +58,7 @@ class Laid:
 def lay(table: Table, cue_ball: Point, object_ball: Point, style: Style, pocket: str | None = None) -> Laid:
     """Lay down a position; without a pocket it is the one with the fullest hit.
 
-    ``style`` is that of the message where there is none.
+    ``style`` is that of the error's message.
 
     Raises
     ------
@@ -145,7 +145,7 @@ class Notebook:
         )
 
     def undo(self) -> Note | None:
-        """Take the last note back, by a line more; the note, None where there is none."""
+        """Take the last note back by a further line; returns the note, None if there is none."""
         notes = self.notes
         if not notes:
             return None
@@ -225,7 +225,7 @@ class Notebook:
 
 
 def far_mm(distance: str | float, table: Table) -> float:
-    """A distance in mm; a word's is a part of the table's width."""
+    """A distance in mm; a word stands for a part of the table's width."""
     return WIDTHS[distance] * table.width if isinstance(distance, str) else distance
 
 

@@ -16,7 +16,7 @@ TICKS = ((-0.875, "1/8 right"), (-0.5, "1/2"), (-0.25, "3/4"), (0.0, "full"))
 
 
 def svg(width: float, height: float, about: str) -> ET.Element:
-    """An empty picture that scales with the page; ``about`` is what it is for who can't see it."""
+    """An empty picture that scales with the page; ``about`` describes it to those who can't see it."""
     box = f"0 0 {width:g} {height:g}"
     found = ET.Element("svg", viewBox=box, role="img", xmlns="http://www.w3.org/2000/svg")
     ET.SubElement(found, "title").text = about

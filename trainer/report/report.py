@@ -1,4 +1,4 @@
-"""The report: all that the history says, as the plain object that scripts read."""
+"""The report: what the history says of a player, as data for scripts and for the pages."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -85,13 +85,13 @@ def game_kinds(game: Game) -> list[KindVerdict]:
 
 
 def game_changes(game: Game) -> list[Change]:
-    """The kinds of shot that were seen thick or thin a month ago, and what has become of that."""
+    """How the kinds of shot seen thick or thin a month ago are seen now."""
     today = date.fromisoformat(game.history.today).toordinal()
     return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
 
 
 def change_lines(game: Game) -> list[tuple[str, bool]]:
-    """What has become of the faults of a month ago, each with whether it is better."""
+    """How the faults of a month ago are now, in words, each with whether it is better."""
     found = game_changes(game)
     if found:
         return [(change_words(each, game.style), each.better) for each in found]
@@ -105,15 +105,14 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
 
 
 def attempts_lately(game: Game) -> Iterator[Attempt]:
-    """The attempts that tell what has become of things."""
+    """The attempts of the weeks that a change is told from."""
     last = game.history.today
     first = (date.fromisoformat(last) - timedelta(days=THEN[1])).isoformat()
-    known = sum(runs.calls for day, runs in game.digest.days.items() if first <= day <= last)
-    return game.history.attempts_of_days(first, last, known)
+    return game.history.attempts_of_days(first, last)
 
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
-    """What the shots called straight or not need, signed offsets, and which way each was called a cut."""
+    """Of the calls of the drill *straight*: signed offsets needed, and the side each was called a cut to."""
     sighted = game.digest.sighted
     return [needed for needed, _ in sighted], [way for _, way in sighted]
 
@@ -130,12 +129,13 @@ def sighting_line(game: Game) -> str:
 
 def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict) -> dict[str, Any]:
     """Numbers rounded; null for none."""
-    found = {}
-    for name, value in asdict(row).items():
-        if isinstance(value, float):
-            value = round(value, DIGITS) if math.isfinite(value) else None
-        found[name] = value
-    return found
+    return {
+        name: _number(value) if isinstance(value, float) else value for name, value in asdict(row).items()
+    }
+
+
+def _number(value: float) -> float | None:
+    return round(value, DIGITS) if math.isfinite(value) else None
 
 
 def _plain_week(week: Week) -> dict[str, Any]:

@@ -20,9 +20,9 @@ from trainer.play.digest import Runs
 from trainer.play.game import Game
 
 WEEK = 7
-FEWEST = 30  # calls in a week that tell of seeing, before their bias and scatter are said
-LEAST_WEEKS = 6  # in a calendar
-NAME = "weeks"  # of what is kept
+FEWEST = 30  # calls in a week that tell how full a shot was seen, from which bias and scatter are given
+LEAST_WEEKS = 6  # a calendar shows at least
+NAME = "weeks"  # what the history keeps them under
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class Day:
 
 @dataclass(frozen=True)
 class WeekBias:
-    """How a week's calls were off on the whole, in balls: bias (+ thick), its 95 % interval; scatter."""
+    """The mean error of a week's calls in balls: bias (+ thick), its 95 % interval, and scatter."""
 
     bias: float
     low: float
@@ -51,7 +51,7 @@ class WeekBias:
 class Week:
     """A week from Monday to Sunday.
 
-    ``name`` is that of ISO 8601, as ``2026-W09``; ``days`` are those of it with practice. ``seconds`` is
+    ``name`` is that of ISO 8601, as ``2026-W09``; ``days`` are its days with practice. ``seconds`` is
     the median response time, None where none was measured; ``seen`` is None where too few calls tell of
     how full a shot was seen, and ``missing`` says how many more it takes.
     """
@@ -105,30 +105,29 @@ class Calendar:
 def calendar_of(game: Game) -> Calendar:
     """A player's calendar.
 
-    What a week that is over came to is worked out once, and kept in the history from then on.
+    The figures of a week that is over are worked out once, and kept in the history.
     """
     digest, today = game.digest, game.history.today
     of: dict[date, list[str]] = {}
     for day in sorted(digest.days):
         of.setdefault(_monday(date.fromisoformat(day)), []).append(day)
     now = max(of, default=None)
-    kept = json.loads(game.history.get_derived(NAME) or "{}")
+    found = game.history.get_snapshot(NAME)
+    kept = json.loads(found[1] if found else "{}")
     weeks, made = list[Week](), False
     for monday, days in sorted(of.items()):
         played = tuple(_played(day, digest.days[day]) for day in days)
         week = _kept_week(monday, played, kept.get(monday.isoformat()))
         if week is None:
-            calls = sum(each.calls for each in played)
-            week = _week(monday, list(game.history.attempts_of_days(days[0], days[-1], calls)))
+            week = _week(monday, list(game.history.attempts_of_days(days[0], days[-1])))
             if monday != now:
                 kept[monday.isoformat()], made = _figures(week), True
         weeks.append(week)
     if made and now is not None:
         with suppress(TrainerError):  # they can be had again
             last_id = game.history.last_id_before(now.isoformat())
-            game.history.put_derived(NAME, last_id, json.dumps(kept, separators=(",", ":")))
-    found = streak(digest.days, today)
-    return Calendar(today, found, tuple(weeks), digest.whole.best_run_of_pots)
+            game.history.put_snapshot(NAME, last_id, json.dumps(kept, separators=(",", ":")))
+    return Calendar(today, streak(digest.days, today), tuple(weeks), digest.whole.best_run_of_pots)
 
 
 def _played(day: str, runs: Runs) -> Day:
@@ -136,7 +135,7 @@ def _played(day: str, runs: Runs) -> Day:
 
 
 def _figures(week: Week) -> list[Any]:
-    """What has to be kept of a week: what its days don't say, and what tells whether it is still the same."""
+    """What is kept of a week: what its days don't say, and what tells whether its calls have changed."""
     seen = None if week.seen is None else astuple(week.seen)
     counts = [week.calls, week.right, week.potted]
     return [counts, week.best_run_of_pots, week.seconds, seen, week.missing]
@@ -215,7 +214,7 @@ def _telling(attempts: Iterable[Attempt]) -> list[Call]:
 
 
 def _seen(calls: Sequence[Call]) -> WeekBias:
-    """Bias and scatter of a week's calls; the scatter is about each kind's own mean: a fault isn't noise."""
+    """Bias of a week's calls, and scatter about each kind's own mean: a fault isn't noise."""
     mine = without_outliers(calls)
     kinds = [(band_of(c.fullness).name, c.sine >= 0) for c in mine]
     places = {kind: place for place, kind in enumerate(dict.fromkeys(kinds))}

@@ -113,18 +113,18 @@ def to_pass(rule: Pass) -> str:
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-SHADES = (1, 20, 40, 80)  # calls from which a day is a shade stronger; 40 are a day's dose
+SHADES = (1, 20, 40, 80)  # calls from which a day is a shade darker; 40 are a day's dose
 COMPARED = "Compared with a month ago"  # the head of what has changed
 MISSED, FORGIVEN, TODAY = "·", "~", "now"
 HEADS = ("calls", "right", "time", "thick/thin", "scatter")
 NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have room for how sure it is
 WIDE = (5, 6, 7, 32, 9)
-# How often a change that is there is told: tests/benchmarks/bench_change.py, rounded.
+# The power of the comparison: what tests/benchmarks/bench_change.py prints, rounded.
 POWER = (
     "A change is told only when it is sure. With 20 calls a day that takes about four weeks where a fault of "
     "1/10 ball halves, and longer where it is smaller."
 )
-MOST_CALLS = 9999  # that a cell can say
+MOST_CALLS = 9999  # that a cell has room for
 
 
 @dataclass(frozen=True)

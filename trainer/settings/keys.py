@@ -123,7 +123,7 @@ def read_keys(table: Any, hand: str | None) -> tuple[dict[str, tuple[str, ...]],
 
 
 def clashes(hand: str | None, own: Keys) -> tuple[str, ...]:
-    """What of a player's own keys doesn't go with the ready ones of a hand, one line each."""
+    """The player's own keys that clash with the ready ones of a hand, one line each."""
     return tuple(_without_clashes(dict(own), hand))
 
 

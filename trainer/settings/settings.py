@@ -16,14 +16,13 @@ from typing import Any
 from trainer.history.clock import ROLLOVER_HOUR
 from trainer.history.errors import TrainerError, shown
 from trainer.history.fields import BadValue, Field, Number, OneOf, Whole
-from trainer.history.folder import make_folder
-from trainer.history.whole import written_whole
+from trainer.history.files import make_folder, written_whole
 from trainer.levels.toml_reader import FileError, Reader, parse, read_text
 from trainer.settings.keys import HANDS, clashes, keys_of, listed, read_keys
 from trainer.shots.style import FRACTIONS, METRIC, NUMBERS, UNITS, Style
 
 FILE = "settings.toml"
-# What pictures know by these names; their layer can't be seen from here, and a test holds them equal.
+# The names that pictures use; their layer can't be imported here, and a test holds them equal.
 GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
@@ -41,7 +40,7 @@ CELL_SHAPES = (1.3, 3.2)  # no terminal's cells are flatter or slimmer
 
 @dataclass(frozen=True)
 class Settings:
-    """What the player has chosen; None leaves it to what is known of the terminal, or usual."""
+    """The player's choices; None means what is known of the terminal, or the usual."""
 
     glyphs: str | None = None
     colours: str | None = None
@@ -53,7 +52,7 @@ class Settings:
     motion: str | None = None
     bell: str | None = None
     theme: str | None = None
-    keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # of the actions that have own ones
+    keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # only those the player has changed
 
     @property
     def day_begins(self) -> int:
@@ -73,7 +72,7 @@ class Settings:
 
 @dataclass(frozen=True)
 class _Word(OneOf):
-    """One of a few words; TOML takes some for numbers, or for true, where they stand without quotes."""
+    """One of a few words; without quotes TOML takes some for numbers, or for true."""
 
     def check(self, value: Any) -> str:
         return super().check(str(value).lower() if isinstance(value, int) else value)
@@ -122,21 +121,21 @@ class Setting:
 
 SETTINGS = (
     Setting(
-        OneOf("glyphs", GLYPHS),
+        OneOf(GLYPHS, name="glyphs"),
         "quadrants",
         f"What pictures are drawn with: {', '.join(GLYPHS)}.",
         "Shapes in pictures",
         KNOWN,
     ),
     Setting(
-        _Word("colours", COLOURS),
+        _Word(COLOURS, name="colours"),
         "256",
         f"How many colours pictures have: {', '.join(COLOURS)}.",
         "Colours in pictures",
         KNOWN,
     ),
     Setting(
-        Number("cell_shape", *CELL_SHAPES),
+        Number(*CELL_SHAPES, name="cell_shape"),
         2.0,
         f"How many times as high as wide a character is, {CELL_SHAPES[0]} to {CELL_SHAPES[1]}: "
         "balls are round by it.",
@@ -144,49 +143,49 @@ SETTINGS = (
         KNOWN,
     ),
     Setting(
-        Whole("rollover_hour", 0, 23),
+        Whole(0, 23, name="rollover_hour"),
         ROLLOVER_HOUR,
         "At which hour a day begins, 0 to 23, for the calls to come; days past stay as they are.",
         "A day begins at",
         f"as usual: {ROLLOVER_HOUR} in the morning",
     ),
     Setting(
-        OneOf("hand", HANDS),
+        OneOf(HANDS, name="hand"),
         "both",
         f"With which hand the keys are pressed: {', '.join(HANDS)}.",
         "Hand on the keys",
         "as usual: both",
     ),
     Setting(
-        OneOf("units", UNITS),
+        OneOf(UNITS, name="units"),
         "metric",
         "In which units distances are said: metric (mm, m) or imperial (in, ft).",
         "Distances",
         "as usual: metric",
     ),
     Setting(
-        OneOf("numbers", NUMBERS),
+        OneOf(NUMBERS, name="numbers"),
         "fractions",
         "How parts of a ball are said: fractions (1/16 ball) or hundredths (0.06 ball).",
         "Parts of a ball",
         "as usual: fractions",
     ),
     Setting(
-        OneOf("motion", MOTION),
+        OneOf(MOTION, name="motion"),
         "full",
         "What moves: full (balls roll, looks glide) or reduced (nothing moves by itself).",
         "Motion",
         "as usual: full",
     ),
     Setting(
-        _Switch("bell", BELL),
+        _Switch(BELL, name="bell"),
         "off",
         "Whether the terminal's bell rings at the end of a set: on or off.",
         "Bell",
         "as usual: off",
     ),
     Setting(
-        OneOf("theme", THEMES),
+        OneOf(THEMES, name="theme"),
         "club-room",
         f"The colours of the screen around the pictures: {', '.join(THEMES)}.",
         "Colours of the screen",
@@ -296,7 +295,7 @@ def _fresh(settings: Settings) -> str:
 
 
 def _changed(text: str, old: Settings, settings: Settings) -> str:
-    """The player's text with other values in the lines that must change; '' where there is no text."""
+    """The player's text with the changed values in their lines; '' if there is no text."""
     tables = _TABLES.search(text)
     text, rest = (text, "") if tables is None else (text[: tables.start()], text[tables.start() :])
     if not (text + rest).strip():

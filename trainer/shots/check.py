@@ -33,7 +33,7 @@ def table_named(name: str, tables: Mapping[str, Table] = TABLES) -> Table:
 
 
 def checked(shot: Shot, style: Style) -> Truth:
-    """The truth of a position that can be potted; ``style`` is that of the message where it can't.
+    """The truth of a position that can be potted; ``style`` is that of the error's message.
 
     Raises
     ------

@@ -85,8 +85,8 @@ def draw(rng: np.random.Generator, n: int, limits: Limits, offsets: ArrayLike | 
         times = max(1, TRIES // len(todo))
         tries = _Tries.drawn(rng, np.tile(sines[todo], times))
         each, missing = np.arange(len(tries.sines)).reshape(times, len(todo)), np.arange(len(todo))
-        for part in (each[:FIRST], each[FIRST:]):
-            part = part[:, missing]
+        for some in (each[:FIRST], each[FIRST:]):
+            part = some[:, missing]
             if not part.size:
                 break
             batch = _placed(limits, tries.at(part.ravel()), _Tally())

@@ -8,25 +8,20 @@ import os
 import signal
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from dataclasses import dataclass
-from multiprocessing.connection import Connection, wait
-from multiprocessing.context import SpawnProcess
-from typing import Any, TypeVar
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing.queues import SimpleQueue
+from typing import TypeVar
 
 Result = TypeVar("Result")
 Said = Callable[[int], object]  # what progress is said with
 THREADS = "OPENBLAS_NUM_THREADS"
+EVERY_S = 0.05  # seconds between looks at the progress
 
 
 class ProcessEnded(Exception):
     """A process ended before its work was done; the message is one line."""
-
-
-@dataclass(frozen=True)
-class _Done:
-    number: int
-    result: Any
 
 
 def count() -> int:
@@ -57,60 +52,26 @@ def spread(task: Callable[[int, Said], Result], numbers: int, processes: int, sa
     processes = min(processes, numbers)
     if processes <= 1:
         return [task(number, said) for number in range(numbers)]
-    results: dict[int, Result] = {}
-    todo = iter(range(numbers))
-    with _started(task, processes) as pipes:
-        busy: list[Connection] = []
-        for pipe, number in zip(pipes, todo, strict=False):
-            pipe.send(number)
-            busy.append(pipe)
-        while busy:
-            for pipe in [pipe for pipe in wait(busy) if isinstance(pipe, Connection)]:
-                message = _received(pipe)
-                if isinstance(message, BaseException):
-                    raise message
-                if not isinstance(message, _Done):
-                    said(message)
-                    continue
-                results[message.number] = message.result
-                following = next(todo, None)
-                if following is None:
-                    busy.remove(pipe)
-                else:
-                    pipe.send(following)
-    return [results[number] for number in range(numbers)]
-
-
-def _received(pipe: Connection) -> Any:
-    try:
-        return pipe.recv()
-    except (EOFError, ConnectionError):
-        raise ProcessEnded("one of its processes was ended from outside, or the memory ran out") from None
-
-
-@contextmanager
-def _started(task: Callable[[int, Said], Any], processes: int) -> Iterator[list[Connection]]:
-    """Processes at work, each at the other end of a pipe; none is left at the end."""
-    context = multiprocessing.get_context("spawn")
-    workers: list[SpawnProcess] = []
-    pipes: list[Connection] = []
+    spawning = multiprocessing.get_context("spawn")
+    progress, others = spawning.SimpleQueue(), set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(processes, spawning, _begin, (progress,))
     try:
         with _for_workers():
-            for _ in range(processes):
-                here, there = context.Pipe()
-                worker = context.Process(target=_work, args=(task, there), daemon=True)
-                worker.start()
-                there.close()
-                workers.append(worker)
-                pipes.append(here)
-        yield pipes
+            futures = [pool.submit(_done, task, number) for number in range(numbers)]
+        left = set(futures)
+        while left:
+            finished, left = wait(left, EVERY_S, FIRST_COMPLETED)
+            while not progress.empty():
+                said(progress.get())
+            for future in finished:
+                future.result()  # raises what the task raised
+        return [future.result() for future in futures]
+    except BrokenProcessPool:
+        raise ProcessEnded("one of its processes was ended from outside, or the memory ran out") from None
     finally:
-        for worker in workers:
-            worker.terminate()
-        for worker in workers:
-            worker.join()
-        for pipe in pipes:
-            pipe.close()
+        for process in set(multiprocessing.active_children()) - others:  # not one is waited for
+            process.terminate()
+        pool.shutdown(cancel_futures=True)
 
 
 @contextmanager
@@ -131,19 +92,19 @@ def _for_workers() -> Iterator[None]:
             os.environ[THREADS] = threads
 
 
-def _work(task: Callable[[int, Said], Any], pipe: Connection) -> None:
-    """A process's work: numbers in, what the task says and its results out."""
+_progress: "SimpleQueue[int]"  # of a worker process, which has nothing else in common with this one
+
+
+def _begin(progress: "SimpleQueue[int]") -> None:
+    """Make this process a worker."""
+    global _progress  # noqa: PLW0603 - what an executor begins its processes with has nowhere else to put it
+    _progress = progress
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    with suppress(EOFError, ConnectionError):
-        while True:
-            number = pipe.recv()
-            try:
-                pipe.send(_Done(number, task(number, pipe.send)))
-            except ConnectionError:
-                raise
-            except Exception as error:
-                pipe.send(error)
+
+
+def _done(task: Callable[[int, Said], Result], number: int) -> Result:
+    return task(number, _progress.put)
 
 
 def _end_with_parent() -> None:

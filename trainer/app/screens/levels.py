@@ -70,7 +70,7 @@ class LevelsScreen(TrainerScreen):
         game = self.trainer.game
         passed = [game.passed(level) for level in self.levels]
         path = len(game.shelf.levels)
-        for chapter, levels in groupby(range(len(self.levels)), lambda i: self._chapter(i)):
+        for chapter, levels in groupby(range(len(self.levels)), self._chapter):
             these = list(levels)
             done = sum(passed[i] for i in these)
             yield Option(_heading(chapter, done, len(these) if these[0] < path else 0), disabled=True)

@@ -11,16 +11,14 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
+from trainer.app.content import mark_detail, mark_headline
 from trainer.app.keys import bound, said
-from trainer.app.marked import mark_detail, mark_headline
 from trainer.app.scene import Scene, first_scene
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.answers import Answers
-from trainer.app.widgets.board import Board
-from trainer.app.widgets.looking import LOOK_NAMES, LOOKS
+from trainer.app.widgets.board import LOOK_NAMES, LOOKS, Board
 from trainer.app.widgets.options import Options
-from trainer.app.widgets.picture import Picture
-from trainer.app.widgets.scene_picture import ScenePicture
+from trainer.app.widgets.picture import Picture, ScenePicture
 from trainer.app.widgets.side import Side
 from trainer.app.widgets.top import Top
 from trainer.drills import Choice, Mark, Question
@@ -255,29 +253,21 @@ class PlayScreen(TrainerScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show only the keys that mean something now."""
         scene = self.scene
-        if self.blind:
+        if self.blind or (action in ("call", "jump") and parameters[0] not in range(1, scene.numbers + 1)):
             return False
-        if action == "why" and parameters == (-1,):
-            return scene.step is not None
-        if action in ("go_on", "why", "undo"):
-            return scene.mark is not None
-        if action == "replay":
-            return scene.mark is not None and self._moves
-        if action in ("call", "jump") and parameters[0] not in range(1, scene.numbers + 1):
-            return False
-        if action in ("call", "consider"):
-            return scene.mark is None and scene.question.dial is None
-        if action in ("jump", "turn"):
-            return scene.mark is None and scene.question.dial is not None
-        if action == "call_considered":
-            return scene.mark is None and scene.question.dial is None and scene.considered is not None
-        if action == "call_set":
-            return scene.mark is None and scene.question.dial is not None and self._is_set
-        if action == "next_view":
-            return len(self.played.level.views) > 1
-        if action in ("look", "look_straight"):
-            return scene.view != "plan"
-        return True
+        asked, dial, looks = scene.mark is None, scene.question.dial is not None, scene.view != "plan"
+        means = {
+            "why": not asked if parameters == (1,) else scene.step is not None,
+            **dict.fromkeys(("go_on", "undo"), not asked),
+            "replay": not asked and self._moves,
+            **dict.fromkeys(("call", "consider"), asked and not dial),
+            "call_considered": asked and not dial and scene.considered is not None,
+            **dict.fromkeys(("jump", "turn"), asked and dial),
+            "call_set": asked and dial and self._is_set,
+            "next_view": len(self.played.level.views) > 1,
+            **dict.fromkeys(("look", "look_straight"), looks),
+        }
+        return means.get(action, True)
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
@@ -384,8 +374,8 @@ class PlayScreen(TrainerScreen):
         says.display = isinstance(played, Primer)
         if isinstance(played, Primer):
             page = PAGES[number - 1]
-            told = page.says if self.scene.trial else page.then
-            says.update(Content.assemble((f"{page.title}. ", "bold $head"), told))
+            text = page.says if self.scene.trial else page.then
+            says.update(Content.assemble((f"{page.title}. ", "bold $head"), text))
 
     def _show_question(self) -> None:
         scene, answers = self.scene, self.query_one(Answers)
@@ -393,21 +383,15 @@ class PlayScreen(TrainerScreen):
         hint = drill.hint(question, considered)
         if scene.trial and considered is not None:
             hint = told_of_trial(question, considered, scene.style)
-        asked = Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet"))
-        self.query_one("#ask", Static).update(asked)
+        said = (question.prompt, "bold"), "  ", (hint, "$quiet")
+        self.query_one("#ask", Static).update(Content.assemble(*said))
         self.query_one("#note", Static).update(self._note)
         if question.dial is None:
             keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
-            key, name = self.keys.first("call"), considered.name if drill.names_answers else "it"
-            if scene.trial:
-                name = "on to the question"
-            elif self._moved:
-                name = f"call {name}"
-            else:
-                key, name = "", f"move it{f' from {name}' if drill.names_answers else ''}"
-            answers.show([replace(considered, key=key, name=name)], True, None)
+            name = considered.name if drill.names_answers else ""
+            answers.show_dial(considered, self.keys.first("call"), name, trial=scene.trial, moved=self._moved)
 
     def _show_mark(self, mark: Mark) -> None:
         scene, room = self.scene, self.size.width - 2  # with the row's padding

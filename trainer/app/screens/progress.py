@@ -9,7 +9,7 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.interval import ends, interval, true_line
+from trainer.app.content import ends, interval, true_line
 from trainer.app.keys import bound
 from trainer.app.screens.base import SMALLEST, TrainerScreen
 from trainer.app.widgets.keyed import Page

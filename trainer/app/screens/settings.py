@@ -55,9 +55,9 @@ class SettingsScreen(TrainerScreen):
     def on_mount(self) -> None:
         """Begin with what the file says now."""
         self._saved, self._problems = read_settings(self.trainer.data_folder)
-        told = self.query_one("#problems", Static)
-        told.display = bool(self._problems)
-        told.update("\n".join([MISTAKEN, *self._problems]))
+        shown = self.query_one("#problems", Static)
+        shown.display = bool(self._problems)
+        shown.update("\n".join([MISTAKEN, *self._problems]))
         self.own = self._saved
         self.query_one(Rows).add_options(Option("", id=setting.key) for setting in SETTINGS)
         self.query_one(Rows).highlighted = 0

@@ -1,7 +1,8 @@
-"""The end of a set: what was seen well, what thick or thin, and what comes next."""
+"""The end of a set: what was seen well, what thick or thin, what comes next; and the end of a warm-up."""
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -11,9 +12,10 @@ from textual.widgets import Static
 
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.calls import CallsPicture
 from trainer.app.widgets.keyed import Page
+from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted, kind_name
+from trainer.pictures.charts import draw_calls_chart
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.first_look import finding
 from trainer.play.game import Game
@@ -21,11 +23,26 @@ from trainer.play.primer import LEVEL as PRIMER
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.summary import Errors, KindSummary, errors_in, figures, grouped, to_show
 from trainer.play.today import Part, minutes_of, plan
+from trainer.play.warmup import Warmup, seconds_of
 from trainer.report.wording import to_pass
 from trainer.shots.style import Style
 
 NEW = 100  # calls
 EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
+
+
+class CallsPicture(Picture):
+    """Shows how full each shot of a set was seen."""
+
+    def __init__(self, errors: Errors, style: Style) -> None:
+        draw = partial(
+            draw_calls_chart,
+            offsets=errors.sines,
+            errors=errors.errors,
+            forgiven=errors.forgiven,
+            style=style,
+        )
+        super().__init__(draw, id="calls")
 
 
 class SummaryScreen(TrainerScreen):
@@ -152,3 +169,51 @@ def _is_new(game: Game) -> bool:
     levelled = game.digest.levels.get(PRIMER.name)
     primed = 0 if levelled is None else levelled.calls
     return game.digest.whole.calls < NEW and primed < PRIMER.shots - 1
+
+
+class WarmedScreen(TrainerScreen):
+    """After the last shot of a warm-up."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bound("choose", "home", "Home"),
+        bound("leave_set", "home", "Home", show=False),
+        bound("again", "again", "Again"),
+        bound("to_the_table", "quit", "Quit"),
+    ]
+    HELP_TEXT = (
+        "One sentence to take to the table. Of today it says only what today's calls carry: thick or thin "
+        "cuts to one side, or all of them, that are surely off from how you usually see them. Else it says "
+        "what is known of your eye from all your calls, or that it is as usual."
+    )
+
+    def __init__(self, played: Warmup) -> None:
+        super().__init__()
+        self.played = played
+
+    def body(self) -> ComposeResult:
+        """The sentence, in the middle; below it the calls."""
+        played = self.played
+        shots = counted(len(played.rights), "shot")
+        minutes, seconds = divmod(round(seconds_of(played.attempts)), 60)
+        text = Content.assemble(
+            ("Warmed up", "bold $head"),
+            (f"   {shots} in {minutes}:{seconds:02d}, {sum(played.rights)} right", "$quiet"),
+            "\n\n",
+            (played.closing, "bold"),
+        )
+        yield Static(text, id="sentence")
+        errors = errors_in(played.attempts)
+        if errors.enough:
+            yield CallsPicture(errors, self.trainer.game.style)
+
+    def action_quit(self) -> None:
+        """Off to the match."""
+        self.trainer.exit()
+
+    def action_again(self) -> None:
+        """Warm up once more."""
+        self.trainer.play_level(self.played.level)
+
+    def action_home(self) -> None:
+        """Back home."""
+        self.trainer.show_home()

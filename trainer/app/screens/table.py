@@ -10,11 +10,11 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.clickable import clickable
+from trainer.app.content import clickable
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.keyed import Page
-from trainer.app.widgets.picture import Picture
+from trainer.app.widgets.picture import Picture, drawing_of
 from trainer.drills.words import capital, counted
 from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import Table
@@ -22,13 +22,10 @@ from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import NOT_YET
-from trainer.pictures import GlyphSet
-from trainer.pictures.cells import Cells
 from trainer.pictures.inset import draw_inset
 from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
-from trainer.pictures.projection import Viewport, draw
 from trainer.report.notebook import NAMED, Laid, Notebook, Said, lay, note_sentence, note_words
 from trainer.report.wording import table_counts, table_words
 from trainer.settings.actions import ANSWERS
@@ -168,7 +165,7 @@ class TableScreen(TrainerScreen):
         self._forget_places()
 
     def _note_if_whole(self) -> None:
-        said = self._said()
+        said = self._kind()
         if said is None or not self._result:
             self._says = Content("")
         else:
@@ -182,7 +179,8 @@ class TableScreen(TrainerScreen):
             self._forget()
         self._show_all()
 
-    def _said(self) -> Said | None:
+    def _kind(self) -> Said | None:
+        """The kind of shot that is said or laid, once it is whole."""
         if self._laid is not None:
             return self._laid.said
         if not (self._fullness and self._side):
@@ -255,7 +253,7 @@ class TableScreen(TrainerScreen):
 
     def _show_hit(self) -> None:
         """The hit that is being noted, or was noted last, as the cue ball sees it."""
-        said = self._said()
+        said = self._kind()
         if said is None and not (self._fullness or self._side):
             said = self._noted
         balls = self._table.balls
@@ -275,7 +273,7 @@ class TableScreen(TrainerScreen):
                 clickable(Content.assemble(_key(key("other_table")), self._table.title), "screen.table"),
             )
         )
-        full = self._said().called if self._laid is not None else self._fullness  # type: ignore[union-attr]
+        full = self._kind().called if self._laid is not None else self._fullness  # type: ignore[union-attr]
         side = self._laid.truth.side if self._laid is not None else self._side
         fullnesses = [
             _choice(key(ANSWERS[i - 1]), name, f"screen.fullness({i})", name == full)
@@ -347,11 +345,7 @@ class TableScreen(TrainerScreen):
         else:
             shot = Shot(self._table, nowhere, ball or nowhere, "top-left")
             marks = balls_of(shot, cue_ball=False, object_ball=ball is not None)
-
-        def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
-            return draw(Plan(shot, target, Viewport(size, cell_aspect), whole=True), marks, glyphs)
-
-        picture.show(drawn)
+        picture.show(drawing_of(partial(Plan, shot, target, whole=True), marks))
 
     def _show_written(self) -> None:
         lines = [Content.styled("The last notes", "bold $head")]

@@ -11,7 +11,7 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.clickable import clickable
+from trainer.app.content import clickable
 from trainer.app.keys import bound
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.widgets.picture import Picture
@@ -84,10 +84,10 @@ class TerminalScreen(TrainerScreen):
             static.auto_links = False  # what can be clicked has colours of its own
         self._before = trainer.glyphs, trainer.colours, trainer.own_aspect
         self._saved, problems = read_settings(trainer.data_folder)
-        told = self.query_one("#problems", Static)
-        told.display = bool(problems)
+        shown = self.query_one("#problems", Static)
+        shown.display = bool(problems)
         where = f"{trainer.data_folder}{os.sep}"
-        told.update("\n".join([MISTAKEN, *(problem.removeprefix(where) for problem in problems)]))
+        shown.update("\n".join([MISTAKEN, *(problem.removeprefix(where) for problem in problems)]))
         self._choose(self._saved)
 
     def on_resize(self, event: events.Resize) -> None:

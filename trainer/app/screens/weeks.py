@@ -8,7 +8,7 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.interval import ends, interval
+from trainer.app.content import ends, interval
 from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.keyed import Page
@@ -118,8 +118,8 @@ class WeeksScreen(TrainerScreen):
 
     def _week(self, row: Row, cell: int, sizes: tuple[int, ...]) -> Content:
         days = Content(" " * GAP).join([self._day(day, cell) for day in row.cells])
-        told = "".join(f"{text:>{size}}" for text, size in zip(row.figures, sizes, strict=True))
-        return Content.assemble((f"{row.label:6} ", "$quiet"), days, told)
+        figures = "".join(f"{text:>{size}}" for text, size in zip(row.figures, sizes, strict=True))
+        return Content.assemble((f"{row.label:6} ", "$quiet"), days, figures)
 
     def _day(self, day: DayCell, cell: int) -> Content:
         few = self.trainer.colours in (Depth.FEW, Depth.NONE)

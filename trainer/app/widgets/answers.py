@@ -1,6 +1,7 @@
 """The row of answers: keys and names, one of them perhaps considered, each of them clickable."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from textual import events
 from textual.content import Content
@@ -44,6 +45,19 @@ class Answers(Widget):
         ]
         self._selected = None if selected is None else list(choices).index(selected)
         self.refresh(layout=True)
+
+    def show_dial(self, considered: Choice, key: str, name: str, *, trial: bool, moved: bool) -> None:
+        """Show the key that calls a number to be set, once it was ``moved``; without a ``name`` as it.
+
+        Where it is only a ``trial`` the key goes on to the question.
+        """
+        if trial:
+            text = "on to the question"
+        elif moved:
+            text = f"call {name or 'it'}"
+        else:
+            key, text = "", f"move it{f' from {name}' if name else ''}"
+        self.show([replace(considered, key=key, name=text)], True, None)
 
     def _places(self, width: int) -> list[tuple[int, int, int]]:
         """Row, first column and length of each answer."""

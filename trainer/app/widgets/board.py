@@ -1,24 +1,93 @@
 """The shot large: in one of its views, looked around in, pointed at, and rolling after the call."""
 
+import math
+import time
+from dataclasses import dataclass, replace
+from functools import partial
+
 from textual.reactive import reactive
 from textual.timer import Timer
 
+from trainer.app.keys import bound
 from trainer.app.scene import Scene
-from trainer.app.widgets.film import Film
-from trainer.app.widgets.looking import STRAIGHT, Looked
-from trainer.app.widgets.picture import Drawing
-from trainer.app.widgets.scene_picture import ScenePicture
+from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
 from trainer.drills import Choice, Mark
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
-from trainer.pictures import GlyphSet
-from trainer.pictures.cells import Cells
-from trainer.pictures.projection import Viewport, draw
-from trainer.pictures.views import nearest
+from trainer.drills.rolling import rolling
+from trainer.pictures.views import Look, nearest
+from trainer.shots.shot import Point
 
 DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
 GLIDE_S = 0.18  # how long a look around takes to get there
 FRAMES = 30  # a second of the film
+TURN = math.radians(7.0)  # a look to the side
+STEP = 1.25  # a step back or up, as a factor
+
+LOOKS = (
+    bound("look_left", "look('turn', -1)", "Look"),
+    bound("look_right", "look('turn', 1)", "Look round to the right", show=False),
+    bound("step_closer", "look('back', -1)", "Step closer", show=False),
+    bound("step_back", "look('back', 1)", "Step back", show=False),
+    bound("stand_up", "look('up', 1)", "Stand up", show=False),
+    bound("get_down", "look('up', -1)", "Get down", show=False),
+    bound("look_straight", "look_straight", "Look straight again", show=False),
+)
+LOOK_NAMES = tuple(str(binding.id) for binding in LOOKS)
+
+
+@dataclass(frozen=True)
+class Looked:
+    """How far a player has looked around, in looks: to the right, back and up."""
+
+    turn: float = 0.0
+    back: float = 0.0
+    up: float = 0.0
+
+    def moved(self, which: str, by: float) -> "Looked":
+        """So many looks further ``turn``, ``back`` or ``up``."""
+        return replace(self, **{which: getattr(self, which) + by})
+
+    def blend(self, destination: "Looked", factor: float) -> "Looked":
+        """A part (0 to 1) of the way from here to there: how a look glides."""
+        return Looked(
+            self.turn + (destination.turn - self.turn) * factor,
+            self.back + (destination.back - self.back) * factor,
+            self.up + (destination.up - self.up) * factor,
+        )
+
+    @property
+    def look(self) -> Look:
+        """The same as a view takes it."""
+        return Look(self.turn * TURN, STEP**self.back, STEP**self.up)
+
+
+STRAIGHT = Looked()
+
+
+class Film:
+    """A call that rolls from now on, at a pace: 1 as the balls roll, less is slower."""
+
+    def __init__(self, mark: Mark, pace: float = 1.0) -> None:
+        self.pace = pace
+        self.began = time.monotonic()
+        self._rolling = rolling(mark)
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts by the clock."""
+        return self._rolling.seconds / self.pace
+
+    @property
+    def over(self) -> bool:
+        """Whether it has come to its end."""
+        return time.monotonic() - self.began >= self.seconds
+
+    @property
+    def balls(self) -> tuple[Point, Point | None]:
+        """Where the cue ball and the called ball are now; None once it has dropped."""
+        moment = self._rolling.at((time.monotonic() - self.began) * self.pace)
+        return moment.cue_ball, moment.object_ball
 
 
 class Board(ScenePicture):
@@ -35,12 +104,7 @@ class Board(ScenePicture):
     def drawing(self, scene: Scene) -> Drawing:
         """The shot, and over it what helps, what rolls, or what came of the call."""
         marks = scene.marks if self.film is None else scene.rolling(*self.film.balls)
-        look = self.looked.look
-
-        def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
-            return draw(scene.projection(Viewport(size, cell_aspect), look), marks, glyphs)
-
-        return drawn
+        return drawing_of(partial(scene.projection, look=self.looked.look), marks)
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The choice whose place is there, or what the drill takes a place of the table for."""

@@ -3,13 +3,11 @@
 from functools import partial
 
 from trainer.app.scene import Scene
-from trainer.app.widgets.picture import Drawing
-from trainer.app.widgets.scene_picture import ScenePicture
+from trainer.app.widgets.picture import Drawing, ScenePicture
 from trainer.drills import Choice
 from trainer.drills.same import SameQuestion
 from trainer.pictures import colours
 from trainer.pictures.options import Option, draw_options, places
-from trainer.pictures.terminal import USUAL_ASPECT
 
 
 class Options(ScenePicture):
@@ -19,13 +17,15 @@ class Options(ScenePicture):
         """The options, after the call with what they are."""
         if scene.mark is None:
             return partial(draw_options, _asked(scene), way=scene.way)
-        return partial(draw_options, _told(scene))
+        return partial(draw_options, _answered(scene))
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The option that is shown at a cell."""
-        size, aspect = (self.size.width, self.size.height), getattr(self.app, "cell_aspect", USUAL_ASPECT)
+        viewport = self.viewport
         choices = scene.question.choices
-        for choice, place in zip(choices, places(len(choices), size, aspect), strict=True):
+        for choice, place in zip(
+            choices, places(len(choices), viewport.size, viewport.cell_aspect), strict=True
+        ):
             if place.holds(x, y):
                 return choice
         return None
@@ -54,7 +54,7 @@ def _asked(scene: Scene) -> list[Option]:
     return found
 
 
-def _told(scene: Scene) -> list[Option]:
+def _answered(scene: Scene) -> list[Option]:
     """How full each is, which was called and which has the same angle."""
     question, mark = _same(scene), scene.mark
     found = []

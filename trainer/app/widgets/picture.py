@@ -1,5 +1,10 @@
-"""A picture in cells as a widget: it is drawn anew for each size and content, and then only shown."""
+"""A picture in cells as a widget: it is drawn anew for each size and content, and then only shown.
 
+On a picture of a scene what is pointed at before the call is an answer.
+"""
+
+from abc import abstractmethod
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 import numpy as np
@@ -9,10 +14,13 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from trainer.app.scene import Scene
 from trainer.app.textual_private import rows_of
+from trainer.drills import Choice, Question
 from trainer.pictures import GlyphSet
 from trainer.pictures.cells import Cells
-from trainer.pictures.projection import Viewport
+from trainer.pictures.marks import Mark
+from trainer.pictures.projection import Projection, Viewport, draw
 from trainer.pictures.reduced import Reduced, reduced
 from trainer.pictures.terminal import USUAL_ASPECT, Depth
 
@@ -25,6 +33,15 @@ class Drawing(Protocol):
     def __call__(self, size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
         """Draw."""
         ...
+
+
+def drawing_of(project: Callable[[Viewport], Projection], marks: Sequence[Mark]) -> Drawing:
+    """A drawing of marks in the projection that a viewport gives."""
+
+    def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
+        return draw(project(Viewport(size, cell_aspect)), marks, glyphs)
+
+    return drawn
 
 
 class Picture(Widget):
@@ -165,6 +182,56 @@ class Picture(Widget):
 
     def dragged(self, across: int, down: int, x: int, y: int) -> None:
         """It was dragged by so many cells, to the cell ``x``, ``y``."""
+
+
+class ScenePicture(Picture):
+    """Shows the scene that it is given.
+
+    A subclass says what is drawn of it and which answer a cell stands for. After the call a click on it
+    is one like on any picture.
+    """
+
+    class Pointed(Message):
+        """An answer to a question was pointed at."""
+
+        def __init__(self, question: Question, choice: Choice) -> None:
+            super().__init__()
+            self.question, self.choice = question, choice
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.scene: Scene | None = None
+
+    def show_scene(self, scene: Scene) -> None:
+        """Show this scene from now on."""
+        self.scene = scene
+        self.show(self.drawing(scene))
+
+    @abstractmethod
+    def drawing(self, scene: Scene) -> Drawing:
+        """What is drawn of a scene."""
+
+    def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
+        """The answer that a cell stands for before the call, if it stands for one."""
+        return None
+
+    def clicked(self, x: int, y: int) -> None:
+        """Before the call it points at an answer."""
+        if self.scene is None or self.scene.mark is not None:
+            super().clicked(x, y)
+        else:
+            self._point(self.scene, x, y)
+
+    def dragged(self, across: int, down: int, x: int, y: int) -> None:
+        """A number to be set goes with the mouse; an answer is called only by a click."""
+        scene = self.scene
+        if scene is not None and scene.mark is None and scene.question.dial is not None:
+            self._point(scene, x, y)
+
+    def _point(self, scene: Scene, x: int, y: int) -> None:
+        choice = self.answer_at(scene, x, y)
+        if choice is not None:
+            self.post_message(self.Pointed(scene.question, choice))
 
 
 def differing(before: Reduced | None, after: Reduced | None) -> list[Region] | None:

@@ -5,14 +5,9 @@ from functools import partial
 from textual.containers import Vertical
 
 from trainer.app.scene import Scene
-from trainer.app.widgets.picture import Drawing
-from trainer.app.widgets.scene_picture import ScenePicture
+from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
 from trainer.drills import Choice
-from trainer.pictures import GlyphSet
-from trainer.pictures.cells import Cells
 from trainer.pictures.inset import draw_inset, inset_view
-from trainer.pictures.projection import Viewport, draw
-from trainer.pictures.terminal import USUAL_ASPECT
 
 NEAR = 2  # cells: a click this near to a candidate is meant for it
 
@@ -44,10 +39,10 @@ class Inset(ScenePicture):
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """What the drill takes the column's offset for."""
         view = inset_view(
-            (self.size.width, self.size.height),
+            self.viewport.size,
             reach=scene.question.shot.table.reach,
             candidates=scene.shown.marks,
-            cell_aspect=getattr(self.app, "cell_aspect", USUAL_ASPECT),
+            cell_aspect=self.viewport.cell_aspect,
         )
         return scene.drill.pointed(scene.question, view.offset(x), view.offset(NEAR) - view.offset(0))
 
@@ -57,11 +52,7 @@ class WholeTable(ScenePicture):
 
     def drawing(self, scene: Scene) -> Drawing:
         """The whole of it from above."""
-
-        def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
-            return draw(scene.from_above(Viewport(size, cell_aspect)), scene.located, glyphs)
-
-        return drawn
+        return drawing_of(scene.from_above, scene.located)
 
 
 class Side(Vertical):

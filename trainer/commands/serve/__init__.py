@@ -9,7 +9,7 @@ from functools import partial
 
 from trainer.commands.problems import CommandError, UsageError
 from trainer.commands.serve.visitor import is_local
-from trainer.history.folder import data_folder
+from trainer.history.files import data_folder
 
 EXTRA = "potting-angles[web]"
 # Variables that tell of the terminal that the server was started in, and of its player: nothing to a browser.

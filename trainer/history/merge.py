@@ -6,13 +6,14 @@ that say when a call was taken back the earliest counts.
 
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from trainer.history.attempt import UNDONE
 from trainer.history.clock import Moment
-from trainer.history.lines import Lines, names_of
-from trainer.history.seal import Row, held, inserting, selected, with_check
+from trainer.history.record import Record, Row, names_of
 
 INCOMING = "staging.incoming"  # the table of what is to be merged
 Line = tuple[str, int, int, str, str]  # id, epoch_ms, offset_s, zone, local_day
@@ -42,7 +43,7 @@ class Merged:
 
 @contextmanager
 def staged(
-    db: sqlite3.Connection, rows: Iterable[tuple[int, Row]], kind: Lines, aside: Path
+    db: sqlite3.Connection, rows: Iterable[tuple[int, Row]], kind: Record[Any], aside: Path
 ) -> Iterator[None]:
     """Rows in order of the kind's ``whole``, each with the place it came from, in a table of their own.
 
@@ -50,7 +51,7 @@ def staged(
     """
     db.execute("ATTACH ? AS staging", (str(aside),))
     try:
-        # Nobody needs it afterwards. Real numbers have no declared type, as in the history.
+        # Nobody needs it afterwards. Real numbers have no declared type: see ``fields.Number``.
         db.execute("PRAGMA staging.journal_mode = OFF").fetchone()
         db.execute("PRAGMA staging.synchronous = OFF")
         db.execute("BEGIN")
@@ -70,31 +71,28 @@ def staged(
         aside.unlink(missing_ok=True)
 
 
-def merge_staged(db: sqlite3.Connection, kind: Lines, line: Callable[[Moment], Line], file: Path) -> Merged:
+def merge_staged(db: sqlite3.Connection, kind: Record[Any], line: Callable[[Moment], Line]) -> Merged:
     """Add what is staged and isn't there yet; ``line`` gives the beginning of a line for a moment.
 
     Raises
     ------
     Clash
         If an id is there with other values.
-    Damaged
-        If that is because the history's ``file`` is damaged.
     """
     columns = names_of(kind.columns)
-    (staged,) = db.execute(f"SELECT count(*) FROM {INCOMING}").fetchone()
-    before = _count(db, kind)
-    # Not INSERT ... SELECT: for the sake of the trigger SQLite would first gather all lines in memory.
-    with closing(db.execute(f"SELECT {columns} FROM {INCOMING} ORDER BY id, place")) as rows:
-        db.executemany(f"INSERT {inserting(kind.table)} ON CONFLICT (id) DO NOTHING", map(with_check, rows))
+    staged, first = db.execute(f"SELECT count(*), min(id) FROM {INCOMING}").fetchone()
+    added = db.execute(
+        f"INSERT INTO {kind.table} ({columns}) SELECT {columns} FROM {INCOMING} WHERE true "
+        "ORDER BY id, place ON CONFLICT (id) DO NOTHING"
+    ).rowcount
     clashes = db.execute(
         f"SELECT i.place FROM {INCOMING} AS i JOIN {kind.table} AS a ON a.id = i.id "
         f"WHERE ({names_of(kind.columns, 'a.')}) IS NOT ({names_of(kind.columns, 'i.')}) ORDER BY i.place"
     ).fetchall()
     if clashes:
-        there = f"SELECT {selected(kind.table)} FROM {kind.table} JOIN {INCOMING} USING (id)"
-        held(file, kind.table, db.execute(there).fetchall())
         raise Clash(tuple(place for (place,) in clashes))
-    added = _count(db, kind) - before
+    if added and kind.undoable:
+        drop_snapshots(db, first)
     return Merged(added, staged - added, _merge_undone(db, line) if kind.undoable else 0)
 
 
@@ -111,14 +109,13 @@ def _merge_undone(db: sqlite3.Connection, line: Callable[[Moment], Line]) -> int
 
 def add_undone(db: sqlite3.Connection, attempt_id: str, line: Line) -> None:
     """The line that takes a call back."""
-    db.execute(
-        f"INSERT {inserting('undone')}",
-        with_check((line[0], attempt_id, *line[1:])),
-    )
+    db.execute(UNDONE.insert, (line[0], attempt_id, *line[1:]))
+    drop_snapshots(db, attempt_id)
 
 
-def _count(db: sqlite3.Connection, kind: Lines) -> int:
-    return int(db.execute(f"SELECT count(*) FROM {kind.table}").fetchone()[0])
+def drop_snapshots(db: sqlite3.Connection, attempt_id: str) -> None:
+    """Drop what follows from this attempt among others: it counts from now on, or no more."""
+    db.execute("DELETE FROM snapshots WHERE last_id >= ?", (attempt_id,))
 
 
 def _undone(db: sqlite3.Connection) -> int:

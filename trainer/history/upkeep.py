@@ -1,44 +1,53 @@
-"""An open history: its connection, one thread at a time, writing all or nothing, and the day's copy."""
+"""What an open history sees to by itself: the day's copy, the check of the whole file, and ids."""
 
 import sqlite3
 import threading
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from trainer.history import backups
+from trainer.history import backup as backups
 from trainer.history.clock import ROLLOVER_HOUR, Clock, Moment, local_day
-from trainer.history.errors import TrainerError
-from trainer.history.folder import make_folder
+from trainer.history.errors import Damaged, TrainerError
+from trainer.history.files import make_folder
 from trainer.history.ids import Ids
-from trainer.history.schema import check, connect, explain, reading
+from trainer.history.queries import Queries
+from trainer.history.schema import check, connect, connection_to, reading
 
 FILE = "history.sqlite3"
+CHECKED = "history.checked"  # beside it: the day on which the whole file was checked, or that it is damaged
+DAMAGED = "damaged"
 COPIED_AT_ONCE = 8_000_000  # bytes: up to this size the day's copy takes no time that a player would notice
+CHECKED_AT_ONCE = 4_000_000  # bytes: and up to this size a check after a sudden end
+WAITED_S = 0.2  # for a check under way, when the history is closed
 
 
-class Opened:
-    """An open history. Threads may share it, and other programs may have it open too.
+class Upkeep(Queries):
+    """An open history, with what it sees to by itself.
 
-    Before the first write of a local day a copy is kept, see :mod:`trainer.history.backups`; one that takes
+    Before the first write of a local day a copy is kept, see :mod:`trainer.history.backup`; one that takes
     its time is made while play goes on. Where that fails ``backup_problem`` says why, at the latest when the
-    history is closed; else it is ''. ``rollover_hour`` is the hour at which
-    a day begins, 0 to 23: for what is kept from now on.
+    history is closed; else it is ''.
+
+    The whole file is checked once a day, and after a sudden end, beside what goes on. Where it turns out to
+    be damaged, whatever is asked next raises that.
+
+    ``rollover_hour`` is the hour at which a day begins, 0 to 23: for what is kept from now on.
     """
 
     def __init__(
         self, file: Path, connection: sqlite3.Connection, clock: Clock, rollover_hour: int = ROLLOVER_HOUR
     ):
-        self.file = file
+        super().__init__(file, connection)
         self.clock = clock
         self.rollover_hour = rollover_hour
-        self._db = connection
-        self._lock = threading.RLock()
         self._ids = Ids()
         self._copied_day = ""
         self._copying: threading.Thread | None = None
+        self._checking: tuple[threading.Thread, sqlite3.Connection] | None = None
+        self._played = False  # whether a call was added
         self.backup_problem = ""
         self._note_last_id()
 
@@ -46,7 +55,7 @@ class Opened:
     def open(cls, folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Self:
         """Open the history of a data folder; both are created where they aren't there yet.
 
-        ``rollover_hour`` is the hour at which a day begins, see :class:`Opened`.
+        ``rollover_hour`` is the hour at which a day begins, see :class:`Upkeep`.
 
         Raises
         ------
@@ -55,20 +64,28 @@ class Opened:
         """
         make_folder(folder)
         file = folder / FILE
+        log = file.with_name(f"{FILE}-wal")
+        # SQLite takes the log away when the last program closes the history in good order.
+        sudden = log.exists() and log.stat().st_size > 0
+        is_new = not file.exists()
 
         def keep_old(old: sqlite3.Connection) -> None:
             backups.keep(old, folder, local_day(clock.now(), rollover_hour), backups.MIGRATION)
 
         connection = connect(file, keep_old)
         try:
-            return cls(file, connection, clock, rollover_hour)
+            found = cls(file, connection, clock, rollover_hour)
+            if not is_new:
+                found._begin_check(sudden=sudden)
         except BaseException:
             connection.close()
             raise
+        return found
 
     def close(self) -> None:
         """Close the file, when a copy under way is whole; may be called twice."""
         self.wait_for_copy()
+        self.wait_for_check(WAITED_S)
         with self._lock:
             self._db.close()
 
@@ -78,21 +95,54 @@ class Opened:
     def __exit__(
         self,
         kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
+        value: BaseException | None,
+        traceback: TracebackType | None,
     ) -> None:
         self.close()
 
-    @contextmanager
-    def _guard(self) -> Iterator[sqlite3.Connection]:
-        """One thread at a time, and SQLite's errors in clear words."""
-        with self._lock:
-            try:
-                yield self._db
-            except (sqlite3.Error, UnicodeDecodeError) as error:
-                raise explain(self.file, error) from None
-            except UnicodeEncodeError:
-                raise TrainerError("a text holds lone surrogates; allowed: Unicode") from None
+    # The check of the whole file
+
+    def _begin_check(self, *, sudden: bool) -> None:
+        """Check the whole file where that is due: beside, on a connection of its own, or at once."""
+        said, day = "", self.today
+        with suppress(OSError, UnicodeDecodeError):
+            said = self.file.with_name(CHECKED).read_text("utf-8")
+        if said == DAMAGED or (sudden and self.file.stat().st_size <= CHECKED_AT_ONCE):
+            check(self._db, self.file)
+            self._note_check(day)
+        elif sudden or said != day:
+            other = connection_to(self.file)
+            thread = threading.Thread(target=self._check_beside, args=(other, day), name="history check")
+            self._checking = thread, other
+            thread.start()
+
+    def _check_beside(self, other: sqlite3.Connection, day: str) -> None:
+        try:
+            check(other, self.file)
+        except Damaged as error:
+            self._damage = error
+            self._note_check(DAMAGED)  # a command may be over before anybody asks
+        except sqlite3.Error:  # interrupted, or the file can't be had now: it is checked at the next start
+            pass
+        else:
+            self._note_check(day)
+
+    def _note_check(self, said: str) -> None:
+        with suppress(OSError):
+            self.file.with_name(CHECKED).write_text(said, "utf-8")
+
+    def wait_for_check(self, seconds: float | None = None) -> None:
+        """Wait until a check under way is done, so many seconds at most: then it is given up."""
+        if self._checking is not None:
+            thread, other = self._checking
+            thread.join(seconds)
+            if thread.is_alive():
+                other.interrupt()
+                thread.join()
+            other.close()
+            self._checking = None
+
+    # Writing
 
     @contextmanager
     def _writing(self, *, copied: bool = True) -> Iterator[sqlite3.Connection]:
@@ -143,6 +193,18 @@ class Opened:
             self._copying.join()
             self._copying = None
 
+    def keep_play(self) -> None:
+        """Keep a copy at the end of a play, if that has added calls."""
+        if not self._played:
+            return
+        self.wait_for_copy()
+        try:
+            with self._guard() as db:
+                backups.keep(db, self.file.parent, self.today, backups.PLAYED)
+        except TrainerError as error:
+            self.backup_problem = str(error)
+        self._played = False
+
     def _note_last_id(self) -> None:
         with self._guard() as db:
             for table in ("attempts", "sets", "undone", "notes"):
@@ -162,14 +224,3 @@ class Opened:
     def today(self) -> str:
         """The player's day it is, ``YYYY-MM-DD``."""
         return self.day_of(self.clock.now())
-
-    def check(self) -> None:
-        """Check the whole file.
-
-        Raises
-        ------
-        TrainerError
-            If it is damaged.
-        """
-        with self._guard() as db:
-            check(db, self.file)

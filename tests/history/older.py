@@ -1,21 +1,41 @@
-"""The tables of the history, as the steps that made them."""
+"""Histories of versions before this one, made with the statements that made them then."""
 
-from trainer.history import seal
+import sqlite3
+import struct
+import zlib
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
 
-APPLICATION_ID = 0x506F7441  # "PotA"
+from trainer.history.attempt import ATTEMPTS
+from trainer.history.note import NOTES
+from trainer.history.store import FILE
 
-# The columns that lines had when they were sealed first.
+APPLICATION_ID = 0x506F7441
+LINE = ("id", "epoch_ms", "offset_s", "zone", "local_day")
 SEALED = {
-    "attempts": seal.SEALED["attempts"][:42],
-    "undone": ("id", "attempt_id", "epoch_ms", "offset_s", "zone", "local_day"),
-    "notes": seal.SEALED["notes"][:17],
+    "attempts": ATTEMPTS.columns,
+    "undone": ("id", "attempt_id", *LINE[1:]),
+    "notes": NOTES.columns,
     "sets": ("id", "epoch_ms", "offset_s", "zone", "level", "drill", "seed", "shots", "finished"),
     "settings": ("key", "value"),
     "derived": ("name", "last_id", "attempts", "undone", "text"),
 }
+COUNTED = ("attempts", "undone", "notes", "sets")
 
-# One tuple of statements a version. Append only: a step that was released is never changed.
-# Real numbers have no declared type: SQLite would store -0.0 in a REAL column as 0.
+
+def line_check(*values: Any) -> int:
+    """What the versions from 6 on kept of every line."""
+    told = ascii([value for value in values if not isinstance(value, float)]).encode()
+    reals = [value for value in values if isinstance(value, float)]
+    return zlib.crc32(struct.pack(f"<{len(reals)}d", *reals), zlib.crc32(told))
+
+
+def check_of(table: str) -> str:
+    return "line_check({})".format(", ".join(f'"{column}"' for column in SEALED[table]))
+
+
 STEPS: tuple[tuple[str, ...], ...] = (
     (
         f"PRAGMA application_id = {APPLICATION_ID}",
@@ -148,23 +168,59 @@ STEPS: tuple[tuple[str, ...], ...] = (
     # Every line has a check value, and every number stands there a second time, its bits the other way round.
     (
         *(f'ALTER TABLE {table} ADD COLUMN "check" INTEGER' for table in SEALED if table != "derived"),
-        *(
-            f'UPDATE {table} SET "check" = {seal.check_of(table, columns)}'
-            for table, columns in SEALED.items()
-        ),
+        *(f'UPDATE {table} SET "check" = {check_of(table)}' for table in SEALED),
         "DROP TRIGGER attempt_added",
         'ALTER TABLE totals ADD COLUMN "check" INTEGER',
         "UPDATE totals SET n = (SELECT count(*) FROM attempts NOT INDEXED) WHERE name = 'attempts'",
         *(
             f"INSERT INTO totals (name, n) SELECT '{table}', count(*) FROM {table} NOT INDEXED"
-            for table in seal.COUNTED
+            for table in COUNTED
             if table != "attempts"
         ),
         'UPDATE totals SET "check" = ~n',
         *(
             f"CREATE TRIGGER added_to_{table} AFTER INSERT ON {table} BEGIN "
             f'UPDATE totals SET n = n + 1, "check" = "check" - 1 WHERE name = \'{table}\'; END'
-            for table in seal.COUNTED
+            for table in COUNTED
         ),
     ),
 )
+
+
+@contextmanager
+def older(folder: Path, version: int) -> Iterator[sqlite3.Connection]:
+    """A new history of an older version, to be filled."""
+    folder.mkdir(exist_ok=True)
+    with closing(sqlite3.connect(folder / FILE, isolation_level=None)) as db:
+        make(db, version)
+        yield db
+
+
+def make(db: sqlite3.Connection, version: int) -> None:
+    """The tables of a version."""
+    db.create_function("line_check", -1, line_check, deterministic=True)
+    db.execute("PRAGMA journal_mode = WAL").fetchone()
+    for step in STEPS[:version]:
+        for statement in step:
+            db.execute(statement)
+    db.execute(f"PRAGMA user_version = {version}")
+
+
+def make_older(folder: Path, version: int = 6) -> None:
+    """Make a history one of an older version: what it holds goes into that one's tables."""
+    file = folder / FILE
+    file.rename(folder / "newer")
+    with older(folder, version) as db:
+        db.execute("ATTACH ? AS newer", (str(folder / "newer"),))
+        db.execute("BEGIN")
+        there = [name for (name,) in db.execute("SELECT name FROM main.sqlite_master WHERE type = 'table'")]
+        for table in ("attempts", "undone", "notes", "sets", "settings"):
+            if table in there:
+                columns = [row[1] for row in db.execute(f"PRAGMA main.table_info({table})")]
+                mine = ", ".join(f'"{column}"' for column in columns if column != "check")
+                db.execute(f"INSERT INTO main.{table} ({mine}) SELECT {mine} FROM newer.{table}")
+                if "check" in columns:
+                    db.execute(f'UPDATE main.{table} SET "check" = {check_of(table)}')
+        db.execute("COMMIT")
+        db.execute("DETACH newer")
+    (folder / "newer").unlink()

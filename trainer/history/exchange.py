@@ -11,14 +11,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TextIO, TypeVar
 
-from trainer.history import written
+from trainer.history.attempt import ATTEMPTS
 from trainer.history.errors import TrainerError, quoted, shown
 from trainer.history.fields import BadValue
-from trainer.history.lines import ATTEMPTS, NOTES, Lines
-from trainer.history.merging import Clash, Merged
-from trainer.history.seal import Row
+from trainer.history.files import written_whole
+from trainer.history.merge import Clash, Merged
+from trainer.history.note import NOTES
+from trainer.history.record import Record, Row
 from trainer.history.store import History
-from trainer.history.whole import written_whole
 
 T = TypeVar("T")
 
@@ -30,9 +30,10 @@ SPACE = re.compile(r"[ \t\r\n]*")
 
 
 Told = Callable[[int], object]  # what is told of work that is done
+Kind = Record[Any]
 
 
-def export(history: History, path: Path, kind: Lines = ATTEMPTS, told: Told = lambda lines: None) -> int:
+def export(history: History, path: Path, kind: Kind = ATTEMPTS, told: Told = lambda lines: None) -> int:
     """Write every line of a kind to a ``.csv`` or ``.json`` file; the number of lines.
 
     The file appears whole or not at all: a file of that name is replaced at the very end. ``told`` is called
@@ -64,7 +65,7 @@ def export(history: History, path: Path, kind: Lines = ATTEMPTS, told: Told = la
     return count
 
 
-def import_(history: History, path: Path, kind: Lines = ATTEMPTS, told: Told = lambda size: None) -> Merged:
+def import_(history: History, path: Path, kind: Kind = ATTEMPTS, told: Told = lambda size: None) -> Merged:
     """Add the lines of an exported file; those that are there already are left as they are.
 
     ``told`` is called with the number of bytes, about, that were read, again and again.
@@ -103,17 +104,25 @@ def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
 # Writing
 
 
-def _write_csv(history: History, file: TextIO, kind: Lines) -> Iterator[int]:
-    file.write(written.csv_head(kind))
+def _write_csv(history: History, file: TextIO, kind: Kind) -> Iterator[int]:
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(kind.names)
     for rows in history.rows(kind=kind):
-        file.write("".join(written.csv_lines(rows, kind)))
+        writer.writerows(map(_spelt, map(kind.exported, rows)))
         yield len(rows)
 
 
-def _write_json(history: History, file: TextIO, kind: Lines) -> Iterator[int]:
+def _spelt(values: list[Any]) -> list[Any]:
+    """Values for CSV: true and false as JSON writes them."""
+    return [("false", "true")[value] if value.__class__ is bool else value for value in values]
+
+
+def _write_json(history: History, file: TextIO, kind: Kind) -> Iterator[int]:
+    encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
     before = "[\n"
     for rows in history.rows(kind=kind):
-        file.write(before + ",\n".join(written.json_objects(rows, kind)))
+        records = (dict(zip(kind.names, kind.exported(row), strict=True)) for row in rows)
+        file.write(before + ",\n".join(map(encode, records)))
         before = ",\n"
         yield len(rows)
     file.write("[\n]\n" if before == "[\n" else "\n]\n")
@@ -149,7 +158,7 @@ class _Problems:
 Parsers = Sequence[Callable[[Any], Any]]
 
 
-def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problems, kind: Lines) -> Row | None:
+def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problems, kind: Kind) -> Row | None:
     """The checked row of one line, or None after noting what is wrong."""
     before = problems.count
     parsed = []
@@ -160,17 +169,16 @@ def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problem
             problems.add(place, name, str(error))
     if problems.count > before:
         return None
-    for column, check in kind.together:
-        try:
-            check(parsed)
-        except BadValue as error:
-            problems.add(place, column, str(error))
-            return None
+    try:
+        kind.check_rules(parsed)
+    except BadValue as error:
+        problems.add(place, error.column, str(error))
+        return None
     return kind.row_of(parsed)
 
 
 def _rows(
-    lines: Sequence[tuple[int, Sequence[str]]], order: Sequence[int | None], problems: _Problems, kind: Lines
+    lines: Sequence[tuple[int, Sequence[str]]], order: Sequence[int | None], problems: _Problems, kind: Kind
 ) -> Iterator[tuple[int, Row]]:
     """The checked rows of some lines: all at once, or one by one where something is wrong with one."""
     instead = [kind.defaults.get(name, "") for name in kind.names]
@@ -181,9 +189,8 @@ def _rows(
     try:
         parsed = [field.column(texts) for field, texts in zip(kind.fields, columns, strict=True)]
         rows = [list(values) for values in zip(*parsed, strict=True)]
-        for _, check in kind.together:
-            for values in rows:
-                check(values)
+        for values in rows:
+            kind.check_rules(values)
     except BadValue:
         parsers = [field.from_text for field in kind.fields]
         for (place, _), texts in zip(lines, zip(*columns, strict=True), strict=True):
@@ -195,7 +202,7 @@ def _rows(
         yield place, kind.row_of(values)
 
 
-def _name_problem(names: Sequence[str], kind: Lines) -> str:
+def _name_problem(names: Sequence[str], kind: Kind) -> str:
     """What is wrong with the columns of a file, '' if nothing is."""
     missing = [name for name in kind.names if name not in names and name not in kind.defaults]
     for other, how in ((NOTES, "with --notes"), (ATTEMPTS, "without --notes")):
@@ -212,7 +219,7 @@ def _name_problem(names: Sequence[str], kind: Lines) -> str:
     return ""
 
 
-def _read_csv(path: Path, problems: _Problems, kind: Lines, told: Told) -> Iterator[tuple[int, Row]]:
+def _read_csv(path: Path, problems: _Problems, kind: Kind, told: Told) -> Iterator[tuple[int, Row]]:
     waiting: list[tuple[int, list[str]]] = []  # lines that are not checked yet
     order: list[int | None] = []
     read = 0  # bytes
@@ -244,7 +251,7 @@ def _read_csv(path: Path, problems: _Problems, kind: Lines, told: Told) -> Itera
         raise problems.error()
 
 
-def _read_json(path: Path, problems: _Problems, kind: Lines, told: Told) -> Iterator[tuple[int, Row]]:
+def _read_json(path: Path, problems: _Problems, kind: Kind, told: Told) -> Iterator[tuple[int, Row]]:
     parsers = [field.from_json for field in kind.fields]
     read = 0
     for place, (record, end) in enumerate(_load(path, kind), 1):
@@ -264,7 +271,7 @@ def _read_json(path: Path, problems: _Problems, kind: Lines, told: Told) -> Iter
         raise problems.error()
 
 
-def _load(path: Path, kind: Lines) -> Iterator[tuple[Any, int]]:
+def _load(path: Path, kind: Kind) -> Iterator[tuple[Any, int]]:
     """The records of a JSON file one by one, and where each ends: as objects all of them would take twenty
     times the file.
     """

@@ -1,8 +1,9 @@
 """Copies of the history that are kept by themselves, in the folder ``backups`` of the data folder.
 
-One is made before the first write of a local day, before a history of an older version is changed, before an
-import and before a restore; none where nothing was added since the newest. All of the last 7 days stay, then
-the last of each week for 8 weeks, then the last of each month.
+One is made before the first write of a local day, when a play that added calls ends, before a history of an
+older version is changed, before an import and before a restore; none where nothing was added since the
+newest. All of the last 7 days stay, but of several plays of a day only the last; then the last of each week
+for 8 weeks, then the last of each month.
 """
 
 import re
@@ -16,17 +17,19 @@ from pathlib import Path
 
 from trainer.history.clock import Moment
 from trainer.history.errors import Damaged, TrainerError, quoted, shown
-from trainer.history.fields import BadValue, Day, Time
-from trainer.history.schema import SEALED_SINCE, check, check_header, explain, pragma, refuse
-from trainer.history.whole import PART, put_whole
+from trainer.history.fields import BadValue, Day
+from trainer.history.files import PART, put_whole
+from trainer.history.record import Time
+from trainer.history.schema import FILLED, check, connection_to, explain, pragma, refuse
 
 FOLDER = "backups"
 ENDING = ".sqlite3"
-DAILY, MIGRATION, IMPORT, RESTORE, DAMAGED = REASONS = ("daily", "migration", "import", "restore", "damaged")
+DAILY, PLAYED, MIGRATION, IMPORT, RESTORE, DAMAGED = REASONS = (
+    *("daily", "played", "migration", "import", "restore", "damaged"),
+)
 NAME = re.compile(rf"(\d{{4}}-\d\d-\d\d)-(\d{{1,6}})-({'|'.join(REASONS)})", re.ASCII)
 DAYS, WEEKS = 7, 8
 LEFT_S = 3600.0  # a part of a copy that is so much older than a whole one was left by a sudden end
-DERIVED = ("totals", "derived")  # tables that follow from the others
 
 
 class Unusable(TrainerError):
@@ -110,7 +113,7 @@ def new_name(folder: Path, day: str, why: str) -> Path:
 
 
 def new_part(folder: Path) -> Path:
-    """A file beside the copies for what isn't needed any more when all is done, see :func:`thin`.
+    """A file beside the copies for what isn't needed any more when all is done, see :func:`prune`.
 
     Raises
     ------
@@ -137,7 +140,7 @@ def daily_is_due(folder: Path, day: str) -> bool:
 
 
 def keep(db: sqlite3.Connection, folder: Path, day: str, why: str) -> Backup | None:
-    """Keep a copy of an open history, on disk and whole when this returns, and thin out older ones.
+    """Keep a copy of an open history, on disk and whole when this returns, and prune older ones.
 
     Returns
     -------
@@ -160,8 +163,8 @@ def keep(db: sqlite3.Connection, folder: Path, day: str, why: str) -> Backup | N
         target = new_name(folder, day, why)
         with put_whole(target) as aside:
             _copy(db, aside)
-        thin(folder, day)
-    except (OSError, sqlite3.Error, UnicodeDecodeError) as error:
+        prune(folder, day)
+    except (OSError, sqlite3.Error) as error:
         if isinstance(error, sqlite3.DatabaseError) and isinstance(
             told := explain(_file(db), error), Damaged
         ):
@@ -187,7 +190,7 @@ def failed(folder: Path, error: Exception) -> TrainerError:
 def opened(file: Path) -> Iterator[sqlite3.Connection]:
     """A copy to read; nothing is written beside it."""
     uri = f"{file.absolute().as_uri()}?mode=ro&immutable=1"
-    with closing(sqlite3.connect(uri, uri=True, isolation_level=None)) as db:
+    with closing(connection_to(uri, uri=True)) as db:
         yield db
 
 
@@ -203,12 +206,12 @@ def sound(backup: Backup) -> Iterator[sqlite3.Connection]:
     with ExitStack() as stack:
         try:
             db = stack.enter_context(opened(backup.file))
-            check_header(backup.file)
             refuse(db, backup.file)
             if not pragma(db, "user_version"):
                 raise Unusable(f"{shown(backup.file)} holds nothing")
-            check(db, backup.file)
-        except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
+            with closing(connection_to(backup.file)) as whole:  # read-only, no CHECK would be looked at
+                check(whole, backup.file)
+        except (sqlite3.Error, OSError) as error:
             raise _unusable(backup, explain(backup.file, error)) from None
         except TrainerError as error:
             raise _unusable(backup, error) from None
@@ -240,17 +243,17 @@ def contents(backup: Backup) -> Contents:
                 "SELECT epoch_ms, offset_s, zone, local_day FROM attempts ORDER BY id DESC LIMIT 1"
             ).fetchone()
         if last is not None:
-            Time("time").check(last[:2])
-            Day("local_day").check(last[3])
+            Time().check(last[:2])
+            Day().check(last[3])
         size = backup.file.stat().st_size
     except BadValue as error:
         raise TrainerError(f"{shown(backup.file)}, the last attempt: {error}") from None
-    except (sqlite3.Error, UnicodeDecodeError, OSError) as error:
+    except (sqlite3.Error, OSError) as error:
         raise explain(backup.file, error) from None
     return Contents(calls, last and Moment(*last[:3]), last and last[3], size)
 
 
-def thin(folder: Path, today: str) -> None:
+def prune(folder: Path, today: str) -> None:
     """Take away the copies that needn't be kept any longer, and what sudden ends left."""
     found = backups(folder)
     kept = to_keep(found, today)
@@ -276,7 +279,7 @@ def to_keep(found: Sequence[Backup], today: str) -> set[Backup]:
         day = date.fromisoformat(backup.day)
         age = (date.fromisoformat(today) - day).days
         if age < DAYS:
-            key: tuple[object, ...] = (backup.file,)
+            key: tuple[object, ...] = (backup.day,) if backup.why == PLAYED else (backup.file,)
         elif age < DAYS * (1 + WEEKS):
             key = ("week", *day.isocalendar()[:2])
         else:
@@ -295,9 +298,9 @@ def _copy(db: sqlite3.Connection, file: Path) -> None:
 
 
 def _tables(db: sqlite3.Connection) -> list[str]:
-    """The tables that the player filled: others follow from them."""
-    names = [name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY 1")]
-    return [name for name in names if name not in DERIVED]
+    """The tables that the player filled, as far as this version has them."""
+    there = {name for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    return [name for name in FILLED if name in there]
 
 
 def _is_copy(file: Path, db: sqlite3.Connection) -> bool:
@@ -305,7 +308,7 @@ def _is_copy(file: Path, db: sqlite3.Connection) -> bool:
     try:
         with opened(file) as copy:
             return _state(copy) == _state(db)
-    except (sqlite3.Error, UnicodeDecodeError):
+    except sqlite3.Error:
         return False
 
 
@@ -313,14 +316,10 @@ def _state(db: sqlite3.Connection) -> list[object]:
     """What tells whether something was added: how many lines there are and the last ids, which are never
     given twice; settings by their values.
     """
-    version, found = pragma(db, "user_version"), list[object]()
-    counted = dict(db.execute("SELECT name, n FROM totals")) if version >= SEALED_SINCE else {}
+    found: list[object] = [pragma(db, "user_version")]
     for table in _tables(db):
         if table == "settings":
-            found += db.execute("SELECT * FROM settings ORDER BY 1").fetchall()
-            continue
-        (last,) = db.execute(f"SELECT max(id) FROM {table}").fetchone()
-        if table not in counted:  # an older version's, before it is changed
-            (counted[table],) = db.execute(f"SELECT count(*) FROM {table}").fetchone()
-        found += [table, last, counted[table]]
-    return [version, *found]
+            found += db.execute('SELECT "key", value FROM settings ORDER BY 1').fetchall()
+        else:
+            found += [table, *db.execute(f"SELECT max(id), count(*) FROM {table}").fetchone()]
+    return found
