@@ -17,7 +17,7 @@ import numpy as np
 
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import Stroke, offset_for
-from trainer.geometry.jaw_help import line_edge
+from trainer.geometry.jaws import line_edge
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits

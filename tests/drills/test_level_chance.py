@@ -15,10 +15,10 @@ from trainer.levels.chapters import CHAPTERS
 from trainer.levels.level import Level, free_practice, level_chance, narrowed
 from trainer.levels.shelf import open_shelf
 from trainer.shots.along_cushion import along_cushion
-from trainer.shots.difficulty import NOISE
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
+from trainer.shots.tolerance import NOISE
 from trainer.shots.truth import truth_of, work_out
 
 

@@ -13,7 +13,7 @@ from rubber import noses, rubber
 from trainer import drills
 from trainer.drills import Mark, Question, words
 from trainer.drills.task import Answers
-from trainer.geometry import jaw_help
+from trainer.geometry import jaws
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import Level, free_practice
@@ -55,8 +55,8 @@ def drops(question: Question, way: complex) -> bool:
     far = ball + way * 5000
     line = shapely.LineString([(ball.real, ball.imag), (far.real, far.imag)])
     mouth = shapely.LineString([(z.real, z.imag) for z in noses(shot.table, shot.pocket)])
-    jaws = rubber(shot.table)[shot.pocket]
-    return line.intersects(mouth) and all(line.distance(jaw) >= radius - 1e-9 for jaw in jaws)
+    rails = rubber(shot.table)[shot.pocket]
+    return line.intersects(mouth) and all(line.distance(jaw) >= radius - 1e-9 for jaw in rails)
 
 
 @pytest.mark.parametrize("drill", ["band", "aim"])
@@ -247,7 +247,7 @@ def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
             mark = drills.mark(question, choice)
             if mark.way is None or mark.met is None:
                 continue
-            traced = jaw_help.drops(question.shot.table, question.shot.object_ball, mark.way, hole)
+            traced = jaws.drops(question.shot.table, question.shot.object_ball, mark.way, hole)
             if mark.potted:
                 assert traced
             if mark.potted and mark.met.met is Met.JAW:

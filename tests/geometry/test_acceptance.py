@@ -7,8 +7,7 @@ import pytest
 from marching import EACH_SHAPE, EACH_TABLE, places, rolls_in, swap, turned, width
 
 from trainer.geometry.acceptance import effective_opening, table_window
-from trainer.geometry.jaw_help import MOST_CONTACTS, drops
-from trainer.geometry.jaws import RESTITUTION
+from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION, drops
 from trainer.geometry.pockets import Window, clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw

@@ -20,8 +20,8 @@ from trainer.geometry.cue_path import (
     separation,
 )
 from trainer.geometry.cushion import CUSHIONS
-from trainer.geometry.paths import on_table
 from trainer.geometry.tables import TABLES
+from trainer.geometry.vectors import on_table
 
 quick = settings(max_examples=60, deadline=None, derandomize=True, database=None)
 SNOOKER = TABLES["snooker"]

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from marching import EACH_SHAPE, OWN, places, rolls_in, swap, toward, turned
 
-from trainer.geometry.jaw_help import MOST_CONTACTS, bare, drops, line_edge
-from trainer.geometry.jaws import RESTITUTION
+from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION, bare, drops, line_edge
 from trainer.geometry.pockets import clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
 

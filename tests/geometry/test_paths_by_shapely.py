@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from trainer.geometry.paths import distance_to_way, on_table, way_to_edge
+from trainer.geometry.vectors import distance_to_way, on_table, way_to_edge
 
 SIZE = (3569.0, 1778.0)
 

@@ -9,9 +9,9 @@ import shapely
 from rolled import aside, complex_of
 
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.paths import clipped
 from trainer.geometry.sending import Stretch, passing, sent_over
 from trainer.geometry.tables import TABLES, Table
+from trainer.geometry.vectors import clipped
 
 STROKES = [Stroke(1.4, 0.0), Stroke(1.4, 1.0), Stroke(0.67, 1.0), Stroke(2.55, 0.0), Stroke(2.55, 1.0)]
 EACH_TABLE = pytest.mark.parametrize("name", ["snooker", "pool-9", "small-ball"])

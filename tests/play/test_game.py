@@ -27,7 +27,7 @@ from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.summary import kind_summaries
 from trainer.report.report import report
-from trainer.shots.hindrance import hindrance
+from trainer.shots.obstacles import hindrance
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of
 

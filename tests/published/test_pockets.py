@@ -23,8 +23,7 @@ import numpy as np
 import pytest
 
 from trainer.geometry.acceptance import effective_opening, table_window
-from trainer.geometry.jaw_help import drops
-from trainer.geometry.jaws import RESTITUTION, outline
+from trainer.geometry.jaws import RESTITUTION, drops, outline
 from trainer.geometry.pockets import axes, clean_window, clear_width
 from trainer.geometry.tables import POCKETS, TABLES, Balls, Jaw, Table
 

@@ -24,8 +24,8 @@ from trainer.report.notebook import (
 from trainer.report.report import report, table_lines
 from trainer.report.wording import table_words
 from trainer.shots.check import ShotError
-from trainer.shots.forgiven import forgives
 from trainer.shots.style import USUAL
+from trainer.shots.tolerance import forgives
 
 SNOOKER = TABLES["snooker"]
 HALF = Said(0.5, "1/2", "left", "far")

@@ -12,9 +12,9 @@ from laid_out import placed, sine
 from trainer.geometry.fullness import bands
 from trainer.geometry.tables import TABLES
 from trainer.shots.layout import kinds_said, lay_out
-from trainer.shots.misplaced import steepness, worst_change
 from trainer.shots.places import baulk_places, half, landmarks, number, place_at, snapped
 from trainer.shots.shot import Shot, Shots
+from trainer.shots.tolerance import steepness, worst_change
 from trainer.shots.truth import truth_of
 
 SNOOKER, POOL = TABLES["snooker"], TABLES["pool-9"]

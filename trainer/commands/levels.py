@@ -15,7 +15,7 @@ from trainer.levels.reading import LevelError
 from trainer.levels.shelf import built_in, read_file
 from trainer.levels.table_file import with_own
 from trainer.levels.toml_reader import read_text
-from trainer.shots.difficulty import NOISE
+from trainer.shots.tolerance import NOISE
 
 
 def levels(args: argparse.Namespace) -> int:

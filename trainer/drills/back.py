@@ -14,9 +14,8 @@ from trainer.drills.task import Task
 from trainer.drills.why import Step, construction
 from trainer.geometry.fullness import band_of
 from trainer.geometry.leave import leave_line
-from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
-from trainer.geometry.vectors import angle_between, turn_by, unit
+from trainer.geometry.vectors import angle_between, distance_to_way, turn_by, unit
 from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import HAIR, Style

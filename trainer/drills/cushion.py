@@ -19,10 +19,10 @@ from trainer.drills.why import PARTS, Step, construction, touched
 from trainer.geometry.cushion import CLEARLY, play_cushion
 from trainer.geometry.vectors import Floats, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
-from trainer.shots.difficulty import chance, chances
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import Style
+from trainer.shots.tolerance import chance, chances
 from trainer.shots.truth import Truth, Truths
 
 JUMPS = tuple(float(k) for k in range(-8, 1))  # ball widths: the keys 1 to 9

@@ -22,11 +22,11 @@ from trainer.geometry.fullness import SIDES, offset_from_fullness
 from trainer.geometry.vectors import Floats, dot, length
 from trainer.learner.call import Call
 from trainer.names import VIEWS
-from trainer.shots.difficulty import chances
-from trainer.shots.hindrance import first_ball
 from trainer.shots.limits import ANY_CUT, Limits
+from trainer.shots.obstacles import first_ball
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import Style
+from trainer.shots.tolerance import chances
 from trainer.shots.truth import Truth, Truths
 
 ANGLE = "angle"  # the skill of most drills: seeing how full a shot is

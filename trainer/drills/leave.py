@@ -15,9 +15,8 @@ from trainer.drills.question import Asked, Choice, Eye, Question, numbered
 from trainer.drills.task import Problem, Task
 from trainer.geometry.fullness import THINNER, band_name, bands
 from trainer.geometry.leave import leave, leave_line
-from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
-from trainer.geometry.vectors import Floats, length, unit
+from trainer.geometry.vectors import Floats, distance_to_way, length, unit
 from trainer.shots.draw import APART as DAYLIGHT
 from trainer.shots.limits import CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot, Shots

@@ -9,7 +9,7 @@ from trainer.drills.mark import Mark
 from trainer.drills.question import Choice, Question
 from trainer.drills.registry import DRILLS
 from trainer.geometry.meetings import Meeting, Met, meeting
-from trainer.shots.hindrance import first_ball
+from trainer.shots.obstacles import first_ball
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import opening_of

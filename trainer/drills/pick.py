@@ -13,8 +13,7 @@ from trainer.drills.question import Asked, Choice, Eye, Question, numbered
 from trainer.drills.task import MOST_BALLS, Problem, Task
 from trainer.drills.why import Step, construction
 from trainer.geometry.tables import POCKETS
-from trainer.shots.hindrance import Hindrance, hindrance
-from trainer.shots.others import unpottable
+from trainer.shots.obstacles import Hindrance, hindrance, unpottable
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of

@@ -14,7 +14,7 @@ from trainer.geometry.aiming import MEDIUM, Stroke
 from trainer.geometry.contact import cut_angle
 from trainer.geometry.cue_path import CuePath, cue_path, points
 from trainer.geometry.meetings import Met
-from trainer.geometry.paths import way_to_edge
+from trainer.geometry.vectors import way_to_edge
 from trainer.shots.shot import Point, Shot
 from trainer.shots.truth import truth_of
 

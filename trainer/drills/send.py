@@ -22,14 +22,22 @@ from trainer.drills.why import Step, called, covered, named, pots
 from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
-from trainer.geometry.paths import clipped, distance_to_way, way_to_edge
 from trainer.geometry.sending import TOUCH, Stretch, passes, passing, sent_over
 from trainer.geometry.tables import Table
-from trainer.geometry.vectors import Floats, angle_between, cross, length, unit
-from trainer.shots.difficulty import chance
+from trainer.geometry.vectors import (
+    Floats,
+    angle_between,
+    clipped,
+    cross,
+    distance_to_way,
+    length,
+    unit,
+    way_to_edge,
+)
 from trainer.shots.limits import ANY_CUT, CUT_LIMIT, Limits
 from trainer.shots.shot import Point, Shot, Shots
 from trainer.shots.style import HAIR, Style
+from trainer.shots.tolerance import chance
 from trainer.shots.truth import Truth, Truths, truth_of
 
 RADIUS = 1.0  # ball widths

@@ -6,8 +6,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.geometry.jaw_help import EVEN, KINDS, check, line_edge
-from trainer.geometry.jaws import RESTITUTION
+from trainer.geometry.jaws import EVEN, KINDS, RESTITUTION, check, line_edge
 from trainer.geometry.pockets import Window, axes, clean_window
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, angle_between, cross, dot, length, turn_by

@@ -17,10 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.cushion import CUSHIONS
-from trainer.geometry.paths import way_to_edge
 from trainer.geometry.tables import Table
 from trainer.geometry.throw import MOST_SIDE, friction_impulse
-from trainer.geometry.vectors import Floats, left_of, length, scaled, turn, unit
+from trainer.geometry.vectors import Floats, left_of, length, scaled, turn, unit, way_to_edge
 
 GRAVITY = 9.80665  # m/s^2, standard
 # Ball on cloth: sliding 0.15 to 0.4, typically 0.2; rolling 0.005 to 0.015, here the middle. Alciatore,

@@ -16,10 +16,18 @@ from numpy.typing import ArrayLike, NDArray
 
 from trainer.geometry.aiming import offset_for
 from trainer.geometry.contact import aim_at_offset, cut_angle, touching_on_line, touching_position
-from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import Window, on_cloth
 from trainer.geometry.tables import Table
-from trainer.geometry.vectors import Floats, angle_between, dot, left_of, length, scaled, unit
+from trainer.geometry.vectors import (
+    Floats,
+    angle_between,
+    distance_to_way,
+    dot,
+    left_of,
+    length,
+    scaled,
+    unit,
+)
 
 RESTITUTION = 0.98  # along the contact normal: Mathavan, Jackson, Parkin 2010
 FRICTION = 0.14  # the same source

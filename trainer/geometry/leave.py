@@ -15,9 +15,8 @@ from trainer.geometry.aiming import Stroke, hit_for, signed_throw
 from trainer.geometry.contact import touching_position
 from trainer.geometry.cue_path import MM, CuePath
 from trainer.geometry.fullness import cut_from_fullness, fullness_from_cut
-from trainer.geometry.paths import clipped, on_table
 from trainer.geometry.tables import Table
-from trainer.geometry.vectors import Floats, cross, dot, length, scaled, turn_by, unit
+from trainer.geometry.vectors import Floats, clipped, cross, dot, length, on_table, scaled, turn_by, unit
 
 TIP_STEPS = 16  # straight pieces of the arc at the wedge's tip: within a micrometre of it
 SLACK = 1e-9  # ball widths: a place on the edge of a band belongs to it

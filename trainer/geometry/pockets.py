@@ -11,9 +11,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.geometry.paths import on_table
 from trainer.geometry.tables import Table
-from trainer.geometry.vectors import Floats, cross, dot, left_of, length, turn, unit
+from trainer.geometry.vectors import Floats, cross, dot, left_of, length, on_table, turn, unit
 
 PASSES = np.array([1.0, -1.0])  # to which a way passes the right-hand and the left-hand jaw, + left
 

@@ -11,10 +11,10 @@ from trainer.drills.registry import DRILLS
 from trainer.drills.task import Answers, Task
 from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
-from trainer.shots.difficulty import NOISE
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot
+from trainer.shots.tolerance import NOISE
 from trainer.shots.truth import Truth, work_out
 
 FREE = "free"

@@ -14,7 +14,7 @@ from types import MappingProxyType
 import numpy as np
 
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.jaw_help import HELPS
+from trainer.geometry.jaws import HELPS
 from trainer.geometry.pockets import straight_widths
 from trainer.geometry.tables import POCKETS, TABLES, Balls, Jaw, Table
 from trainer.geometry.throw import SPINS

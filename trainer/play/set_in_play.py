@@ -24,7 +24,7 @@ from trainer.levels.level import Level, narrowed, with_a_stroke
 from trainer.play.calls import in_its_place
 from trainer.play.digest import Skill
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.others import laid_about
+from trainer.shots.obstacles import laid_about
 from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 

@@ -10,9 +10,9 @@ from trainer.history.note import DISTANCES, POTTED, UNDONE, Note, standing
 from trainer.learner.table_verdict import TableShot, TableVerdict, table_verdicts
 from trainer.play.game import Game
 from trainer.shots.check import ShotError, checked
-from trainer.shots.forgiven import forgives
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
+from trainer.shots.tolerance import forgives
 from trainer.shots.truth import Truth
 
 USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"

@@ -14,10 +14,9 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.cushion import CLOSE, CUSHIONS, NORMALS, choices, cushion_first, play_cushion
-from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import Window, on_cloth
 from trainer.geometry.tables import POCKETS, Table
-from trainer.geometry.vectors import Floats, cross, dot, left_of, scaled, unit
+from trainer.geometry.vectors import Floats, cross, distance_to_way, dot, left_of, scaled, unit
 from trainer.shots.outlook import ByCushion, by_cushion
 from trainer.shots.shot import Point, Shot, Shots
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.geometry.contact import cut_angle, touching_position
-from trainer.geometry.paths import distance_to_way
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS, TABLES, Table
+from trainer.geometry.vectors import distance_to_way
 from trainer.shots.describe import place
 from trainer.shots.limits import CUT_LIMIT
 from trainer.shots.outlook import by_cushion

@@ -22,11 +22,10 @@ from trainer.geometry.acceptance import table_window
 from trainer.geometry.aiming import MEDIUM, Stroke
 from trainer.geometry.cue_path import cue_path
 from trainer.geometry.cushion import choices
-from trainer.geometry.paths import distance_to_way, way_to_edge
 from trainer.geometry.pockets import Window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.throw import friction_impulse
-from trainer.geometry.vectors import Floats, cross, length, turn
+from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, way_to_edge
 from trainer.shots.limits import Limits, NoSuchShot
 from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out

@@ -1,12 +1,82 @@
-"""How much the hit changes when the balls aren't quite where they are meant to be."""
+"""How much a shot forgives: a player whose calls scatter, its kind and distance, balls that are misplaced."""
 
+import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from trainer.geometry.vectors import Floats
+from trainer.geometry.fullness import cut_from_fullness
+from trainer.geometry.tables import POCKETS, Table
+from trainer.geometry.vectors import Floats, turn_by
 from trainer.shots.shot import Shots
-from trainer.shots.truth import work_out
+from trainer.shots.truth import Truths, work_out
+
+NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
+
+erf = np.vectorize(math.erf, otypes=[float])
+
+
+def chance(margin: ArrayLike, fullness: ArrayLike, noise: ArrayLike = NOISE) -> Floats:
+    """How likely a call pots whose error is normal about the truth.
+
+    Parameters
+    ----------
+    margin : (..., 2) float
+        The fullness that still pots, low and high.
+    fullness : (...) float
+        The true one.
+    noise : (...) float
+        Standard deviation of the called fullness, in balls, above 0.
+
+    Returns
+    -------
+    (...) float
+        ``Phi((high - f) / noise) - Phi((low - f) / noise)``, 0 to 1.
+
+    Raises
+    ------
+    ValueError
+        If the noise isn't above 0.
+    """
+    noise = np.asarray(noise, float)
+    if not (noise > 0).all():
+        raise ValueError("the noise of a player's calls is above 0")
+    off = (np.asarray(margin, float) - np.asarray(fullness, float)[..., None]) / noise[..., None]
+    ends = erf(off / np.sqrt(2.0))
+    return np.asarray(np.clip((ends[..., 1] - ends[..., 0]) / 2.0, 0.0, 1.0))
+
+
+def chances(truths: Truths, noise: ArrayLike = NOISE) -> Floats:
+    """:func:`chance` for every shot of a batch, shape (n,); 0 where none pots."""
+    return np.where(truths.can_pot, chance(truths.margin, truths.fullness, noise), 0.0)
+
+
+POCKET = "top-left"  # a corner; all four are alike
+BETWEEN = 500.0  # mm between the touching position and the cue ball: what a pot forgives hardly depends on it
+LEAST = 1e-3  # balls
+
+
+@lru_cache(maxsize=4096)
+def forgives(table: Table, fullness: float, distance: float) -> float:
+    """How far off a hit may be and still pot, either way, in balls of fullness.
+
+    The object ball lies ``distance`` mm from the middle of a corner pocket's mouth, straight in front of it,
+    as near as it can be at the least and on the table's bed at the most.
+    """
+    pocket = POCKETS.index(POCKET)
+    mouth = table.jaws[pocket].mean(axis=0)
+    into = np.array([1.0, 1.0]) / math.sqrt(2.0)
+    radius = table.balls.object_radius
+    farthest = (min(float(mouth[1]), float(mouth[0])) - radius) * math.sqrt(2.0)
+    ball = mouth - into * min(max(distance, 2.0 * radius), farthest)
+    touching = ball - into * table.contact
+    way = turn_by(into, float(cut_from_fullness(min(max(fullness, 1 / 64), 1.0))))
+    shots = Shots(table, (touching - way * BETWEEN)[None], ball[None], np.array([pocket]))
+    low, high = work_out(shots).margin[0].tolist()
+    return float(max((high - low) / 2.0, LEAST))
+
 
 STEP = 0.01  # mm, of a gradient
 AROUND = 24  # directions of each ball that are looked at first
