@@ -202,6 +202,6 @@ def test_players_and_learner_share_nothing() -> None:
     package = Path(trainer.__path__[0])
     assert imported(package / "simulate" / "players.py") <= {"trainer.geometry.vectors.Floats"}
     modules = {file.stem: file for file in (package / "learner").glob("*.py")}
-    assert {"belief", "curve", "moments", "choice", "report", "call"} <= set(modules)
+    assert {"belief", "priors", "censored", "choice", "verdicts", "call"} <= set(modules)
     for file in modules.values():
         assert not any("simulate" in name for name in imported(file)), file
