@@ -9,7 +9,7 @@ from looking import marked, one_shot
 from trainer.names import VIEWS
 from trainer.pictures import colours
 from trainer.pictures.marks import (
-    STYLES,
+    APPEARANCES,
     Ball,
     GhostBall,
     Label,
@@ -140,5 +140,5 @@ def test_the_truth_leads_to_the_pocket_or_where_none_is_called_after_contact() -
 
 
 def test_only_what_was_called_and_what_follows_is_dashed() -> None:
-    assert {meaning for meaning, style in STYLES.items() if style.dashed} == {Meaning.CALL, Meaning.AFTER}
-    assert set(STYLES) == set(Meaning)
+    assert {meaning for meaning, look in APPEARANCES.items() if look.dashed} == {Meaning.CALL, Meaning.AFTER}
+    assert set(APPEARANCES) == set(Meaning)

@@ -208,19 +208,19 @@ class Scene:
     @property
     def _spots(self) -> list[Drawn]:
         """The places to choose from; the right one in front of the others, once it is known."""
-        places = self._chosen_from(
-            places_to_choose(self.question), Meaning.REST if self.mark else Meaning.CHOICE
-        )
-        ordered = sorted(places, key=lambda chosen: chosen[2] is Meaning.POT)
+        ordered = sorted(self._places, key=lambda chosen: chosen[2] is Meaning.POT)
         return [Spot(place, meaning) for _, place, meaning in ordered]
 
     @property
     def _labels(self) -> list[Drawn]:
         """The numbers of the places and of the balls to choose from."""
-        else_said = Meaning.REST if self.mark else Meaning.CHOICE
-        places = self._chosen_from(places_to_choose(self.question), else_said)
         balls = self._chosen_from(balls_to_choose(self.question), Meaning.BALL)
-        return [Label(place, key, meaning) for key, place, meaning in (*places, *balls)]
+        return [Label(place, key, meaning) for key, place, meaning in (*self._places, *balls)]
+
+    @cached_property
+    def _places(self) -> list[tuple[str, Point, Meaning]]:
+        else_said = Meaning.REST if self.mark else Meaning.CHOICE
+        return self._chosen_from(places_to_choose(self.question), else_said)
 
     def _chosen_from(self, places: Sequence[Point], else_said: Meaning) -> list[tuple[str, Point, Meaning]]:
         """The choices' keys, their places, and what is said of each; ``else_said`` of the rest."""

@@ -1,7 +1,7 @@
 """Marks: all that a picture shows besides the empty table, as one list of values that no view is needed for.
 
 Balls, and what is laid over the shot: lines, tinted regions, spots, ghost balls, rings, labels. Places are
-mm on the table. A mark says what it *means*; how that looks is said here once, in :data:`STYLES`.
+mm on the table. A mark says what it *means*; how that looks is said here once, in :data:`APPEARANCES`.
 :func:`~trainer.pictures.projection.paint` paints a list of marks in any projection.
 """
 
@@ -31,7 +31,7 @@ class Meaning(Enum):
 
 
 @dataclass(frozen=True)
-class Style:
+class Appearance:
     """How a meaning looks: its colour, how opaque its lines are, and whether they are dashed.
 
     Dashes let the line below through, so that a call can be told from the truth where the two agree.
@@ -43,18 +43,18 @@ class Style:
 
 
 FAINT = 0.45  # opacity of what is only considered
-STYLES = {
-    Meaning.HELP: Style(colours.AMBER, FAINT),
-    Meaning.ASKED: Style(colours.AMBER),
-    Meaning.CHOICE: Style(colours.MARK_QUIET),
-    Meaning.BALL: Style(colours.OBJECT_BALL),
-    Meaning.CONSIDERED: Style(colours.TRUE_AIM, FAINT),
-    Meaning.POT: Style(colours.AMBER, 0.9),
-    Meaning.AIM: Style(colours.TRUE_AIM, 0.9),
-    Meaning.OFFSET: Style(colours.MARK, 0.9),
-    Meaning.AFTER: Style(colours.CUE_BALL, dashed=True),
-    Meaning.CALL: Style(colours.CHALK, dashed=True),
-    Meaning.REST: Style(colours.MARK_QUIET),
+APPEARANCES = {
+    Meaning.HELP: Appearance(colours.AMBER, FAINT),
+    Meaning.ASKED: Appearance(colours.AMBER),
+    Meaning.CHOICE: Appearance(colours.MARK_QUIET),
+    Meaning.BALL: Appearance(colours.OBJECT_BALL),
+    Meaning.CONSIDERED: Appearance(colours.TRUE_AIM, FAINT),
+    Meaning.POT: Appearance(colours.AMBER, 0.9),
+    Meaning.AIM: Appearance(colours.TRUE_AIM, 0.9),
+    Meaning.OFFSET: Appearance(colours.MARK, 0.9),
+    Meaning.AFTER: Appearance(colours.CUE_BALL, dashed=True),
+    Meaning.CALL: Appearance(colours.CHALK, dashed=True),
+    Meaning.REST: Appearance(colours.MARK_QUIET),
 }
 TINTS = {Meaning.HELP: 0.14, Meaning.ASKED: 0.28}  # opacity of a region
 
@@ -127,7 +127,7 @@ class Label:
         """Its colour and that of its ground; None: on what is there."""
         if self.meaning is Meaning.REST:
             return colours.MARK, None
-        return colours.POCKET, STYLES[self.meaning].colour
+        return colours.POCKET, APPEARANCES[self.meaning].colour
 
 
 Mark = Ball | GhostBall | Ring | Line | Region | Spot | Label

@@ -18,7 +18,7 @@ from trainer.pictures.colours import SHADOW, Colour
 from trainer.pictures.fit import fit
 from trainer.pictures.glyphs import ACROSS, DOWN
 from trainer.pictures.marks import (
-    STYLES,
+    APPEARANCES,
     TINTS,
     Ball,
     GhostBall,
@@ -144,7 +144,7 @@ def paint(projection: Projection, marks: Sequence[Mark], onto: Canvas | None = N
     projection.balls(canvas, [mark for mark in marks if isinstance(mark, Ball | GhostBall)])
     for mark in marks:
         if isinstance(mark, Ring):
-            projection.ring(canvas, mark.at, STYLES[mark.meaning].colour)
+            projection.ring(canvas, mark.at, APPEARANCES[mark.meaning].colour)
     projection.foreground(canvas)
     return canvas
 
@@ -153,17 +153,17 @@ def _lay(projection: Projection, canvas: Canvas, mark: Mark) -> None:
     """Paint a mark that lies on the cloth."""
     match mark:
         case Region(corners, meaning) if len(corners) > 2:
-            colour = STYLES[meaning].colour
+            colour = APPEARANCES[meaning].colour
             projection.fill(canvas, corners, colour, TINTS[meaning])
             if meaning is Meaning.ASKED:
                 projection.stroke(canvas, [*corners, corners[0]], colour)
         case Line(points, meaning) if len(points) > 1:
-            style = STYLES[meaning]
-            dash = DASH * projection.viewport.unit if style.dashed else 0.0
-            projection.stroke(canvas, points, style.colour, style.opacity, dash)
+            look = APPEARANCES[meaning]
+            dash = DASH * projection.viewport.unit if look.dashed else 0.0
+            projection.stroke(canvas, points, look.colour, look.opacity, dash)
         case Spot(at, meaning):
             rests = meaning is Meaning.REST
-            projection.spot(canvas, at, STYLES[meaning].colour, 0.4 if rests else 1.0)
+            projection.spot(canvas, at, APPEARANCES[meaning].colour, 0.4 if rests else 1.0)
 
 
 class Text(NamedTuple):
