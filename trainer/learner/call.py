@@ -87,7 +87,7 @@ class Context:
         """Forget what was before, if the call is of another set or a later day; a clock may go back."""
         if call.set_id != self.set_id or call.day > self.day:
             self.set_id, self.previous, self.shown = call.set_id, None, []
-            self.day = max(self.day, call.day)
+        self.day = call.day
 
     def distances(self, call: Call) -> tuple[float, float]:
         """How far the call before, and the mean of what was shown, lie from a call's shot; 0 where none."""
