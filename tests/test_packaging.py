@@ -69,7 +69,7 @@ def test_the_wheel_and_the_sdist_are_complete(built: Path) -> None:
     (wheel,) = built.glob("*.whl")
     names = zipfile.ZipFile(wheel).namelist()
     assert wheel.name.startswith("potting_angles-")
-    assert sorted(Path(n).stem for n in names if n.startswith("trainer/levels/")) == LEVELS
+    assert sorted(Path(n).stem for n in names if n.startswith("trainer/levels/built_in/")) == LEVELS
     assert "trainer/app/trainer.tcss" in names
     assert "trainer/py.typed" in names
     assert "trainer/commands/serve/index.html" in names
