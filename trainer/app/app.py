@@ -127,7 +127,7 @@ class TrainerApp(FaultApp):
             self.show_set(self._start)
         elif self._table:
             self.show_table()
-        elif not self.game.digest.whole.calls:
+        elif not self.game.history.has_calls():
             self.play_level(FIRST)
         if len(self.screen_stack) == 1:  # nothing to begin with, or it can't be begun
             self.show_home()

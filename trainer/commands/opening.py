@@ -17,8 +17,8 @@ from trainer.levels.table_file import read_table_file, with_own
 from trainer.levels.toml_reader import SUFFIX, is_name
 from trainer.pictures import GlyphSet
 from trainer.pictures.terminal import Chosen, Depth, chosen_colours, chosen_glyphs
-from trainer.play.digest import work
 from trainer.play.game import Game
+from trainer.play.player_model import work
 from trainer.settings.players import chosen_player, player_folder
 from trainer.settings.settings import Settings, read_settings
 from trainer.shots.check import table_named
@@ -118,8 +118,8 @@ def open_history(args: argparse.Namespace) -> Iterator[History]:
 def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_history(args) as history:
-        with bar(max(work(history.ever()), 1)) as told:  # after an import everything is worked out anew
-            game = Game(history, shelf_of(args), style=style_of(args), told=told)
+        with bar(max(work(history.ever()), 1)) as progress:  # after an import everything is worked out anew
+            game = Game(history, shelf_of(args), style=style_of(args), progress=progress)
         yield game
 
 

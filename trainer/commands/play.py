@@ -45,7 +45,7 @@ def today(args: argparse.Namespace) -> int:
     """Say what is worth doing now, and why."""
     with open_game(args) as game:
         found = plan(game, args.minutes or minutes_of(game.history))
-        new = not game.digest.whole.calls
+        new = not game.history.has_calls()
     if args.json:
         print(json.dumps(_object(found), ensure_ascii=False))
         return 0

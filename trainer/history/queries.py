@@ -4,6 +4,7 @@ import sqlite3
 import threading
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from itertools import islice
 from operator import itemgetter
 from pathlib import Path
@@ -18,6 +19,34 @@ from trainer.history.schema import check, damaged, explain
 COLUMNS = names_of(ATTEMPTS.columns, "attempts.")
 # A call that was taken back counts for nothing.
 COUNTS = "attempts.id NOT IN (SELECT attempt_id FROM undone)"
+# One look into the index for each day, instead of one for each call.
+DAYS = f"""
+    WITH RECURSIVE days(day) AS (
+        SELECT min(local_day) FROM attempts WHERE {COUNTS}
+        UNION ALL
+        SELECT (SELECT min(local_day) FROM attempts WHERE local_day > day AND {COUNTS})
+        FROM days WHERE day IS NOT NULL
+    )
+    SELECT day FROM days WHERE day IS NOT NULL
+"""
+# A sign for each call, in order: nothing tells a run sooner.
+DAY_COUNTS = f"""
+    SELECT local_day, group_concat("right", ''), group_concat(potted, '')
+    FROM (SELECT local_day, "right", potted FROM attempts WHERE {COUNTS} ORDER BY local_day, id)
+    GROUP BY local_day ORDER BY local_day
+"""
+
+
+@dataclass(frozen=True)
+class Day:
+    """A local day with practice: calls, right ones, potted ones, and the longest runs of both."""
+
+    day: str
+    calls: int
+    right: int
+    potted: int
+    best_run: int
+    best_run_of_pots: int
 
 
 class Queries:
@@ -72,32 +101,20 @@ class Queries:
         since : int, optional
             Only those from this moment on, ms since 1970.
         """
-        return self._made(ATTEMPTS, self._select(COLUMNS, level, since))
-
-    def values(
-        self, *names: str, level: str | None = None, since: int | None = None
-    ) -> list[tuple[Any, ...]]:
-        """Only some values of each attempt that counts, by column names; faster than all of them.
-
-        Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted``
-        and ``right`` come as 0 or 1.
-        """
-        return self._select(_known(names), level, since)
-
-    def _select(self, columns: str, level: str | None, since: int | None) -> list[Row]:
         wanted = [COUNTS]
         if level is not None:
             wanted.append("level = :level")
         if since is not None:
             wanted.append("epoch_ms >= :since")
-        sql = f"SELECT {columns} FROM attempts WHERE {' AND '.join(wanted)} ORDER BY id"
+        sql = f"SELECT {COLUMNS} FROM attempts WHERE {' AND '.join(wanted)} ORDER BY id"
         with self._guard() as db:
-            return db.execute(sql, {"level": level, "since": since}).fetchall()
+            return self._made(ATTEMPTS, db.execute(sql, {"level": level, "since": since}))
 
     def brief(self, names: Sequence[str], many: int = 5000) -> Iterator[list[Row]]:
         """Some values of each attempt that counts, in order, ``many`` attempts at a time.
 
-        Columns as in :meth:`values`. All come from one state of the history.
+        Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted`` and
+        ``right`` come as 0 or 1. All come from one state of the history.
         """
         with self._guard() as db:
             cursor = db.execute(f"SELECT {_known(names)} FROM attempts WHERE {COUNTS} ORDER BY id")
@@ -137,12 +154,12 @@ class Queries:
         """How many attempts were made after one, also those that don't count."""
         return int(self._one("SELECT count(*) FROM attempts WHERE id > ?", attempt_id)[0])
 
-    def last_attempts(self, many: int) -> list[Attempt]:
-        """So many of the last attempts that count, in the order they were made."""
+    def last_attempts(self, many: int, drills: Sequence[str] = ()) -> list[Attempt]:
+        """So many of the last attempts that count, in the order they were made; only of ``drills``, if any."""
+        named = f"drill IN ({', '.join('?' * len(drills))}) AND " if drills else ""
+        sql = f"SELECT {COLUMNS} FROM attempts WHERE {named}{COUNTS} ORDER BY id DESC LIMIT ?"
         with self._guard() as db:
-            rows = db.execute(
-                f"SELECT {COLUMNS} FROM attempts WHERE {COUNTS} ORDER BY id DESC LIMIT ?", (many,)
-            ).fetchall()
+            rows = db.execute(sql, (*drills, many)).fetchall()
         return self._made(ATTEMPTS, reversed(rows))
 
     def last_id_before(self, day: str) -> str:
@@ -167,10 +184,16 @@ class Queries:
 
     # Counts
 
-    def count(self) -> int:
-        """How many attempts there are that count."""
+    def count(self, day: str | None = None) -> int:
+        """How many attempts there are that count, over all or on a local day."""
+        if day is not None:
+            return int(self._one(f"SELECT count(*) FROM attempts WHERE local_day = ? AND {COUNTS}", day)[0])
         (undone,) = self._one("SELECT count(DISTINCT attempt_id) FROM undone")
         return self.ever() - int(undone)
+
+    def has_calls(self) -> bool:
+        """Whether there is any attempt that counts."""
+        return bool(self._one(f"SELECT EXISTS (SELECT 1 FROM attempts WHERE {COUNTS})")[0])
 
     def ever(self) -> int:
         """How many attempts there are, those that were taken back among them."""
@@ -179,8 +202,21 @@ class Queries:
     def days(self) -> list[str]:
         """The local days with practice, in order; one whose calls were all taken back is none."""
         with self._guard() as db:
-            rows = db.execute(f"SELECT DISTINCT local_day FROM attempts WHERE {COUNTS} ORDER BY 1").fetchall()
-        return [day for (day,) in rows]
+            return [day for (day,) in db.execute(DAYS)]
+
+    def day_counts(self) -> tuple[list[Day], int]:
+        """What each local day with practice comes to, in order, and the longest run of pots over all."""
+        with self._guard() as db:
+            rows = db.execute(DAY_COUNTS).fetchall()
+        days = [Day(day, len(r), r.count("1"), p.count("1"), _longest(r), _longest(p)) for day, r, p in rows]
+        return days, _longest("".join(pots for *_, pots in rows))
+
+    def calls_of_level(self, level: str) -> Iterator[tuple[str, bool]]:
+        """Drill, and whether it was right, of each attempt of a level that counts, in order."""
+        sql = f'SELECT drill, "right" FROM attempts WHERE level = ? AND {COUNTS} ORDER BY id'
+        with self._guard() as db:
+            for drill, right in db.execute(sql, (level,)):
+                yield drill, bool(right)
 
     def _one(self, sql: str, *values: Any) -> Row:
         with self._guard() as db:
@@ -211,6 +247,11 @@ def _known(names: Sequence[str]) -> str:
         if name not in ATTEMPTS.columns:
             raise TrainerError(f"no column {name!r}; allowed: {', '.join(ATTEMPTS.columns)}")
     return names_of(names)
+
+
+def _longest(signs: str) -> int:
+    """The longest run of ones."""
+    return max(map(len, signs.split("0")))
 
 
 def _batches(values: Iterable[str], many: int) -> Iterator[tuple[str, ...]]:

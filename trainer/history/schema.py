@@ -47,7 +47,8 @@ TABLES = {
 FILLED = ("attempts", "undone", "notes", "sets", "settings")  # by the player: none of it can be worked out
 INDICES = (
     "CREATE INDEX attempts_by_set ON attempts (set_id)",
-    "CREATE INDEX attempts_by_day ON attempts (local_day)",
+    'CREATE INDEX attempts_by_day ON attempts (local_day, id, "right", potted)',
+    'CREATE INDEX attempts_by_level ON attempts (level, id, drill, "right")',
     "CREATE INDEX undone_by_attempt ON undone (attempt_id, epoch_ms, offset_s)",
     "CREATE INDEX sets_by_level ON sets (level, drill, id)",
 )

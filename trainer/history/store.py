@@ -201,8 +201,9 @@ class History(Upkeep):
     # What follows from the attempts
 
     def get_snapshot(self, name: str) -> tuple[str, str] | None:
-        """What was kept with :meth:`put_snapshot`: id and text; None where there is none, or the attempts up
-        to that one have changed since.
+        """What was kept with :meth:`put_snapshot`: id and text.
+
+        None where there is none, or the attempts up to that one have changed since.
         """
         with self._guard() as db:
             row = db.execute("SELECT last_id, text FROM snapshots WHERE name = ?", (name,)).fetchone()

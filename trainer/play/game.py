@@ -12,10 +12,9 @@ from trainer.learner.call import Call
 from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.play import primer, warmup
-from trainer.play.digest import Digest, Skill
-from trainer.play.known import WORTH_KEEPING, Known
 from trainer.play.named_levels import level_named
 from trainer.play.passing import Passing
+from trainer.play.player_model import WORTH_KEEPING, KeptModel, PlayerModel, Skill
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.style import USUAL, Style
 
@@ -52,8 +51,8 @@ class Game:
         The levels.
     style : Style
         How lengths and parts of a ball are written for the player.
-    told : callable, optional
-        Where the history must be reckoned anew, is told how many attempts more are done.
+    progress : callable, optional
+        Where the model must be made anew from all attempts, is told how many more are done.
     """
 
     def __init__(
@@ -62,27 +61,23 @@ class Game:
         shelf: Shelf,
         *,
         style: Style = USUAL,
-        told: Callable[[int], object] | None = None,
+        progress: Callable[[int], object] | None = None,
     ):
         self.history = history
         self.shelf = shelf
         self.style = style
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
-        self._known = Known(history, shelf.levels, told)
+        self._kept = KeptModel(history, progress)
+        self._passing: dict[tuple[str, str], Passing] = {}  # by level and rule, as far as it was asked for
 
     @property
-    def digest(self) -> Digest:
-        """The summary of all attempts that count."""
-        return self._known.digest
+    def model(self) -> PlayerModel:
+        """What is believed of the player."""
+        return self._kept.model
 
     def skill(self, name: str = ANGLE) -> Skill:
         """What is known of one of the player's skills; of seeing angles, if no other is named."""
-        return self.digest.skill(name)
-
-    @property
-    def calls(self) -> list[Call]:
-        """The recent calls that tell of the player's seeing, in order."""
-        return self.skill().calls
+        return self.model.skill(name)
 
     @property
     def belief(self) -> Belief:
@@ -104,7 +99,7 @@ class Game:
 
         A number of shots or a seed always begins a new set.
         """
-        self._known.keep(WORTH_KEEPING)
+        self._kept.keep(WORTH_KEEPING)
         open_set = None
         if shots is None and seed is None:
             open_set = self.unfinished(level)
@@ -138,26 +133,33 @@ class Game:
         self.attempts.append(attempt)
         if len(self.attempts) > 2 * OF_LATE:
             del self.attempts[:-OF_LATE]
-        self._known.take(attempt, told)
+        self._kept.take(attempt, told)
+        for (level, _), passing in self._passing.items():
+            if level == attempt.level:
+                passing.take(attempt.drill, attempt.right)
 
     def undo(self) -> bool:
         """Take the last call back, so that it counts for nothing; False if that was done before."""
         undone = self.history.undo(self.attempts[-1].id)
-        del self.attempts[-1]
-        self._known.forget_last()
+        level = self.attempts.pop().level
+        self._passing = {key: passing for key, passing in self._passing.items() if key[0] != level}
+        self._kept.forget_last()
         return undone
 
     def passed(self, level: Level) -> bool:
         """Whether this player has passed the level."""
-        levelled = self.digest.levels.get(level.name)
-        if level.passed is None or levelled is None or not levelled.calls:
+        if level.passed is None:
             return False
         passing = Passing.of_level(level)
-        if passing.key not in levelled.passing:  # a level that is new, or that was changed
-            for drill, right in self.history.values("drill", "right", level=level.name):
-                passing.take(drill, bool(right))
-            levelled.passing[passing.key] = passing
-        return levelled.passing[passing.key].passed
+        known = self._passing.get((level.name, passing.key))
+        if known is not None:
+            return known.passed
+        for drill, right in self.history.calls_of_level(level.name):
+            passing.take(drill, right)
+            if passing.passed:
+                break
+        self._passing[level.name, passing.key] = passing
+        return passing.passed
 
     def standing(self) -> Standing:
         """The set that was left last, if there is one, else the next level."""

@@ -1,8 +1,7 @@
 """When a level is passed."""
 
-from collections.abc import Sequence
-from dataclasses import astuple, dataclass
-from typing import Any, Self
+from dataclasses import dataclass
+from typing import Self
 
 from trainer.history.streaks import best_run
 from trainer.levels.level import Level
@@ -40,13 +39,3 @@ class Passing:
             return
         self.last = (*self.last, right)[-self.of :]
         self.passed = sum(self.last) >= self.right and best_run(self.last) >= self.in_a_row
-
-    def plain(self) -> list[Any]:
-        """Everything, for JSON."""
-        return list(astuple(self))
-
-    @classmethod
-    def of_plain(cls, plain: Sequence[Any]) -> Self:
-        """What ``plain`` gave."""
-        drills, right, of, in_a_row, passed, last = plain
-        return cls(tuple(drills), right, of, in_a_row, passed, tuple(last))

@@ -22,7 +22,7 @@ from trainer.learner.choice import block_start, choose
 from trainer.learner.verdicts import resting
 from trainer.levels.level import Level, narrowed, with_a_stroke
 from trainer.play.calls import in_its_place
-from trainer.play.digest import Skill
+from trainer.play.player_model import Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.obstacles import laid_about
 from trainer.shots.style import Style

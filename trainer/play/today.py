@@ -138,8 +138,7 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
         As many as the player has. There is always one part; more come while the time and the day's dose last.
     """
     today = game.history.today
-    played = game.digest.days.get(today)
-    calls = 0 if played is None else played.calls
+    calls = game.history.count(today)
     pace = pace_of(game.attempts)
     wanted = max(round(minutes * 60 / pace), FEWEST)
     left = min(wanted, max(DOSE - calls, 0))
@@ -182,7 +181,7 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
 
     Not ``practising``: no kind of shot by itself.
     """
-    if not game.digest.whole.calls:
+    if not game.history.has_calls():
         return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
     found = []
     if practising:

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from trainer.drills import Question
+from trainer.drills import ANGLE, DRILLS, Question
 from trainer.drills.words import kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import PlayedSet
@@ -39,6 +39,7 @@ STRAIGHT, SPREAD, WEAK = 0.1, 0.5, 0.8
 STRAIGHTEST, THICKEST, THINNEST = (math.sin(math.radians(cut)) for cut in (3.0, 5.0, 65.0))
 MOST_WEAK, MOST_WELL = 3, 4  # kinds of shot
 HISTORY = 80  # earlier calls from which it can be said that the eye is as usual
+BEFORE = 600  # earlier calls that are looked at
 ENOUGH = 10  # calls today from which anything can be said
 SCATTERED = 2.5  # times the usual scatter: the eye isn't warm yet
 TOO_FEW = "Too few shots to say how your eye is today."
@@ -90,8 +91,10 @@ class Warmup(SetInPlay):
     @property
     def closing(self) -> str:
         """What to take to the table, in one sentence."""
-        calls, mine = self.skill.calls, [call_of(attempt) for attempt in self.attempts]
-        before = [call for call in calls if call.set_id != self.kept.id]
+        mine = [call_of(attempt) for attempt in self.attempts]
+        drills = [name for name, drill in DRILLS.items() if drill.skill == ANGLE]
+        lately = self.game.history.last_attempts(BEFORE, drills)
+        before = [call_of(attempt) for attempt in lately if attempt.set_id != self.kept.id]
         rows = kind_verdicts(self.skill.belief, self.skill.tally)
         return closing(mine, before, rows, self.game.style)
 

@@ -63,11 +63,11 @@ def table_lines(verdicts: Sequence[TableVerdict], style: Style) -> list[str]:
 
 
 def _counts(game: Game) -> dict[str, int]:
-    digest = game.digest
+    days = game.history.days()
     return {
-        "attempts": digest.whole.calls,
-        "days": len(digest.days),
-        "streak_days": streak_days(digest.days, game.history.today),
+        "attempts": game.history.count(),
+        "days": len(days),
+        "streak_days": streak_days(days, game.history.today),
     }
 
 
@@ -96,7 +96,7 @@ def change_lines(game: Game) -> list[tuple[str, bool]]:
     if found:
         return [(change_words(each, game.style), each.better) for each in found]
     today = date.fromisoformat(game.history.today)
-    ago = [(today - date.fromisoformat(day)).days for day in game.digest.days]
+    ago = [(today - date.fromisoformat(day)).days for day in game.history.days()]
     if not any(THEN[0] <= days <= THEN[1] for days in ago):
         left = THEN[0] - max(ago, default=0)
         when = f"in {counted(left, 'day')}" if left > 0 else "three weeks from now"
@@ -113,7 +113,7 @@ def attempts_lately(game: Game) -> Iterator[Attempt]:
 
 def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
     """Of the calls of the drill *straight*: signed offsets needed, and the side each was called a cut to."""
-    sighted = game.digest.sighted
+    sighted = game.model.sighted
     return [needed for needed, _ in sighted], [way for _, way in sighted]
 
 

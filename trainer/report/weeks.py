@@ -12,29 +12,17 @@ from trainer.drills import ANGLE
 from trainer.geometry.fullness import band_of
 from trainer.history import TrainerError
 from trainer.history.attempt import Attempt
+from trainer.history.queries import Day
 from trainer.history.streaks import Streak, best_run, streak
 from trainer.learner.call import Call
 from trainer.learner.censored import fit_normal, without_outliers
 from trainer.play.calls import call_of, skill_of
-from trainer.play.digest import Runs
 from trainer.play.game import Game
 
 WEEK = 7
 FEWEST = 30  # calls in a week that tell how full a shot was seen, from which bias and scatter are given
 LEAST_WEEKS = 6  # a calendar shows at least
 NAME = "weeks"  # what the history keeps them under
-
-
-@dataclass(frozen=True)
-class Day:
-    """A local day with practice: calls, right ones, potted ones, and the longest runs of both."""
-
-    day: str
-    calls: int
-    right: int
-    potted: int
-    best_run: int
-    best_run_of_pots: int
 
 
 @dataclass(frozen=True)
@@ -107,19 +95,19 @@ def calendar_of(game: Game) -> Calendar:
 
     The figures of a week that is over are worked out once, and kept in the history.
     """
-    digest, today = game.digest, game.history.today
-    of: dict[date, list[str]] = {}
-    for day in sorted(digest.days):
-        of.setdefault(_monday(date.fromisoformat(day)), []).append(day)
+    today = game.history.today
+    days_played, best = game.history.day_counts()
+    of: dict[date, list[Day]] = {}
+    for each in days_played:
+        of.setdefault(_monday(date.fromisoformat(each.day)), []).append(each)
     now = max(of, default=None)
     found = game.history.get_snapshot(NAME)
     kept = json.loads(found[1] if found else "{}")
     weeks, made = list[Week](), False
     for monday, days in sorted(of.items()):
-        played = tuple(_played(day, digest.days[day]) for day in days)
-        week = _kept_week(monday, played, kept.get(monday.isoformat()))
+        week = _kept_week(monday, tuple(days), kept.get(monday.isoformat()))
         if week is None:
-            week = _week(monday, list(game.history.attempts_of_days(days[0], days[-1])))
+            week = _week(monday, list(game.history.attempts_of_days(days[0].day, days[-1].day)))
             if monday != now:
                 kept[monday.isoformat()], made = _figures(week), True
         weeks.append(week)
@@ -127,11 +115,7 @@ def calendar_of(game: Game) -> Calendar:
         with suppress(TrainerError):  # they can be had again
             last_id = game.history.last_id_before(now.isoformat())
             game.history.put_snapshot(NAME, last_id, json.dumps(kept, separators=(",", ":")))
-    return Calendar(today, streak(digest.days, today), tuple(weeks), digest.whole.best_run_of_pots)
-
-
-def _played(day: str, runs: Runs) -> Day:
-    return Day(day, runs.calls, runs.right, runs.potted, runs.best_run, runs.best_run_of_pots)
+    return Calendar(today, streak((each.day for each in days_played), today), tuple(weeks), best)
 
 
 def _figures(week: Week) -> list[Any]:

@@ -94,7 +94,7 @@ class HomeScreen(TrainerScreen):
                 (f"   {self.trainer.player}" if self.trainer.player else "", "bold $key"),
             )
         )
-        count = game.digest.whole.calls
+        count = game.history.count()
         self.query_one("#now", Static).update(
             Content.styled(
                 f"{counted(count, 'call')} kept, {sum(map(game.passed, game.shelf.levels))} of "

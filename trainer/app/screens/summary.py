@@ -166,9 +166,8 @@ def _lines(rows: Sequence[KindSummary], style: Style) -> list[Content]:
 
 def _is_new(game: Game) -> bool:
     """Whether this player hasn't called much, nor played the primer to its end, or about."""
-    levelled = game.digest.levels.get(PRIMER.name)
-    primed = 0 if levelled is None else levelled.calls
-    return game.digest.whole.calls < NEW and primed < PRIMER.shots - 1
+    primed = sum(1 for _ in game.history.calls_of_level(PRIMER.name))
+    return game.history.count() < NEW and primed < PRIMER.shots - 1
 
 
 class WarmedScreen(TrainerScreen):

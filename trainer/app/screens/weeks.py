@@ -65,8 +65,8 @@ class WeeksScreen(TrainerScreen):
     def on_mount(self) -> None:
         """Let the arrow keys scroll, and look at the history once."""
         game = self.trainer.game
-        digest = game.digest
-        self._head = f"{counted(digest.whole.calls, 'call')} on {counted(len(digest.days), 'day')}"
+        calls, days = game.history.count(), game.history.days()
+        self._head = f"{counted(calls, 'call')} on {counted(len(days), 'day')}"
         self._calendar = calendar_of(game)
         self._settled = sum(kind.settled for kind in game_kinds(game))
         self._changes = change_lines(game)

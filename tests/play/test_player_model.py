@@ -16,11 +16,10 @@ from trainer.history.store import History
 from trainer.history.streaks import best_run
 from trainer.levels.level import Pass
 from trainer.levels.shelf import open_shelf
-from trainer.play import known
-from trainer.play.digest import LATELY, Digest, built
+from trainer.play import player_model
 from trainer.play.game import Game
-from trainer.play.known import MOST, NAME, WORTH_KEEPING
 from trainer.play.passing import Passing
+from trainer.play.player_model import MOST, NAME, WORTH_KEEPING, PlayerModel, built
 from trainer.play.set_in_play import SetInPlay
 from trainer.report.report import report, sighting_calls
 from trainer.report.weeks import calendar, calendar_of
@@ -56,12 +55,12 @@ def opened(opening: Callable[[Path, Clock], Game]) -> Opened:
     return lambda folder: opening(folder, FixedClock(UNTIL))
 
 
-def anew(game: Game) -> Digest:
-    return built(game.history, SHELF.levels)
+def anew(game: Game) -> PlayerModel:
+    return built(game.history)
 
 
-def plain(digest: Digest) -> object:
-    return json.loads(json.dumps(digest.plain()))
+def plain(model: PlayerModel) -> object:
+    return json.loads(json.dumps(model.plain()))
 
 
 def play(played: SetInPlay, shots: int, seed: int = 1) -> None:
@@ -74,14 +73,14 @@ def play(played: SetInPlay, shots: int, seed: int = 1) -> None:
 
 @pytest.fixture
 def anew_counted(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """How often the digest was made anew."""
+    """How often the model was made anew."""
     times = list[int]()
 
-    def counting(*args: object) -> Digest:
+    def counting(*args: object) -> PlayerModel:
         times.append(1)
         return built(*args)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(known, "built", counting)
+    monkeypatch.setattr(player_model, "built", counting)
     return times
 
 
@@ -89,7 +88,7 @@ def test_call_by_call_it_comes_to_the_same_as_all_at_once(game: Game) -> None:
     for name in DRILLS:
         play(game.begin(game.level(None, name), shots=7, seed=1), 7)
         play(game.begin(game.level("eighths"), shots=3, seed=1), 3)
-    assert plain(game.digest) == plain(anew(game))
+    assert plain(game.model) == plain(anew(game))
 
 
 def test_what_was_kept_is_read_and_what_came_after_taken_in(
@@ -101,22 +100,25 @@ def test_what_was_kept_is_read_and_what_came_after_taken_in(
     first.history.close()
     again = opened(folder)
     assert len(anew_counted) == there
-    assert plain(again.digest) == plain(first.digest) == plain(anew(again))
+    assert plain(again.model) == plain(first.model) == plain(anew(again))
     assert [a.id for a in again.attempts] == [a.id for a in again.history.attempts()][-len(again.attempts) :]
 
 
 def test_the_counts_are_those_of_plain_loops(folder: Path, opened: Opened) -> None:
     game = opened(folder)
     attempts = game.history.attempts()
-    digest = game.digest
-    assert digest.last_id == attempts[-1].id
-    assert digest.whole.calls == len(attempts) == game.history.count() == 18 * 12
-    assert digest.whole.best_run_of_pots == best_run([a.potted for a in attempts])
-    for day, runs in digest.days.items():
-        mine = [a for a in attempts if a.local_day == day]
+    game.history.undo(attempts.pop(40).id)
+    days, longest = game.history.day_counts()
+    assert game.model.last_id == attempts[-1].id
+    assert len(attempts) == game.history.count() == 18 * 12 - 1
+    assert longest == best_run([a.potted for a in attempts])
+    assert [each.day for each in days] == game.history.days() == sorted({a.local_day for a in attempts})
+    for each in days:
+        mine = [a for a in attempts if a.local_day == each.day]
         rights, pots = [a.right for a in mine], [a.potted for a in mine]
-        assert (runs.calls, runs.right, runs.potted) == (len(mine), sum(rights), sum(pots))
-        assert (runs.best_run, runs.best_run_of_pots) == (best_run(rights), best_run(pots))
+        assert (each.calls, each.right, each.potted) == (len(mine), sum(rights), sum(pots))
+        assert (each.best_run, each.best_run_of_pots) == (best_run(rights), best_run(pots))
+        assert game.history.count(each.day) == len(mine)
     for level in SHELF.levels:
         mine = [a for a in attempts if a.level == level.name and a.drill in level.drills]
         assert game.passed(level) == is_passed(level, [a.right for a in mine])
@@ -126,14 +128,14 @@ def test_another_program_that_takes_back_or_adds_is_noticed(
     folder: Path, opened: Opened, anew_counted: list[int]
 ) -> None:
     game = opened(folder)
-    game._known.keep(0)
+    game._kept.keep(0)
     game.history.undo(game.history.attempts()[-3].id)
     game.history.close()
     before = len(anew_counted)
     again = opened(folder)
     assert len(anew_counted) == before + 1
-    assert again.digest.whole.calls == 18 * 12 - 1
-    assert plain(again.digest) == plain(anew(again))
+    assert again.history.count() == 18 * 12 - 1
+    assert plain(again.model) == plain(anew(again))
 
 
 def test_calls_from_before_that_are_imported_are_noticed(
@@ -150,8 +152,8 @@ def test_calls_from_before_that_are_imported_are_noticed(
         import_(history, tmp_path / "all.csv")
         assert history.get_snapshot(NAME) is None
         again = Game(history, SHELF)
-        assert again.digest.whole.calls == 18 * 12 + 20 + WORTH_KEEPING
-        assert plain(again.digest) == plain(anew(again))
+        assert again.history.count() == 18 * 12 + 20 + WORTH_KEEPING
+        assert plain(again.model) == plain(anew(again))
 
 
 @pytest.mark.parametrize(
@@ -166,23 +168,23 @@ def test_what_is_spoilt_is_made_anew(
     folder: Path, opened: Opened, change: str, anew_counted: list[int]
 ) -> None:
     game = opened(folder)
-    game._known.keep(0)
+    game._kept.keep(0)
     with game.history._writing() as db:
         db.execute(change)
     before = len(anew_counted)
     again = opened(folder)
     assert len(anew_counted) == before + 1
-    assert plain(again.digest) == plain(game.digest)
+    assert plain(again.model) == plain(game.model)
 
 
 def test_one_of_another_version_is_made_anew(
     folder: Path, opened: Opened, monkeypatch: pytest.MonkeyPatch, anew_counted: list[int]
 ) -> None:
     game = opened(folder)
-    game._known.keep(0)
-    monkeypatch.setattr(known, "VERSION", known.VERSION + 1)
+    game._kept.keep(0)
+    monkeypatch.setattr(player_model, "VERSION", player_model.VERSION + 1)
     before = len(anew_counted)
-    assert plain(opened(folder).digest) == plain(game.digest)
+    assert plain(opened(folder).model) == plain(game.model)
     assert len(anew_counted) == before + 1
 
 
@@ -192,10 +194,10 @@ def test_taking_back_leaves_what_was_known_before(
     game = opened(folder)
     played = game.begin(game.level("eighths"), seed=2)
     play(played, 4)
-    before, times = plain(game.digest), len(anew_counted)
+    before, times = plain(game.model), len(anew_counted)
     play(played, 1)
     assert played.undo()
-    assert plain(game.digest) == before == plain(anew(game))
+    assert plain(game.model) == before == plain(anew(game))
     assert len(anew_counted) == times
     # After a start it is the set's own calls that are there, and they can be taken back, too.
     game.history.close()
@@ -203,13 +205,13 @@ def test_taking_back_leaves_what_was_known_before(
     on = again.begin(again.level("eighths"))
     assert on.number == 6
     assert on.undo()
-    assert plain(again.digest) == plain(anew(again))
+    assert plain(again.model) == plain(anew(again))
 
 
 def test_in_a_set_without_end_it_is_kept_now_and_then(
     game: Game, monkeypatch: pytest.MonkeyPatch, anew_counted: list[int]
 ) -> None:
-    monkeypatch.setattr(known, "MOST", 5)
+    monkeypatch.setattr(player_model, "MOST", 5)
     assert MOST > 5
     played = game.begin(game.level(None), shots=40, seed=1)
     for number in range(1, 13):
@@ -219,7 +221,7 @@ def test_in_a_set_without_end_it_is_kept_now_and_then(
     before, times = plain(anew(game)), len(anew_counted)
     play(played, 1)
     assert played.undo()
-    assert plain(game.digest) == before
+    assert plain(game.model) == before
     assert len(anew_counted) == times
 
 
@@ -264,18 +266,20 @@ def test_passing_call_by_call_is_that_of_every_stretch(seed: int) -> None:
         passing.take(level.drill, right)
         ends = [rights[max(0, e - rule.of) : e] for e in range(1, end + 1)]
         assert passing.passed == any(sum(e) >= rule.right and best_run(e) >= rule.in_a_row for e in ends)
-        assert Passing.of_plain(json.loads(json.dumps(passing.plain()))) == passing
 
 
-def test_no_more_calls_are_held_than_are_needed(game: Game) -> None:
-    skill = game.skill()
-    from trainer.learner.call import Call
-
-    for k in range(3 * LATELY):
-        skill.calls.append(Call(0.1, 0.0, 0.0, 0.0, True, "aim", str(k)))
-        skill.learn(skill.calls.pop())
-    assert LATELY <= len(skill.calls) <= 2 * LATELY
-    assert len(skill.plain()["calls"]) == LATELY
+def test_a_level_is_passed_as_calls_come_and_no_more_once_one_is_taken_back(
+    folder: Path, opened: Opened
+) -> None:
+    game = opened(folder)
+    level = next(each for each in SHELF.levels if not game.passed(each))
+    played = game.begin(level, shots=60, seed=3)
+    while not game.passed(level):
+        played.call(DRILLS[level.drill].best(played.question()), 1.0)
+    assert is_passed(level, [a.right for a in game.history.attempts() if a.level == level.name])
+    assert played.undo()
+    assert not game.passed(level)
+    assert not opened(folder).passed(level)
 
 
 def test_what_tells_of_the_centre_is_known_without_looking_back(game: Game) -> None:
@@ -286,7 +290,7 @@ def test_what_tells_of_the_centre_is_known_without_looking_back(game: Game) -> N
     offsets = [a.offset - math.copysign(1.0, a.cut_deg) * m for a, m in zip(mine, middles, strict=True)]
     assert sighting_calls(game)[0] == pytest.approx(offsets)
     assert sighting_calls(game)[1] == [{"cut left": 1, "straight": 0, "cut right": -1}[a.call] for a in mine]
-    assert plain(game.digest) == plain(anew(game)) == plain(Digest.of_plain(plain(game.digest)))
+    assert plain(game.model) == plain(anew(game)) == plain(PlayerModel.of_plain(plain(game.model)))
 
 
 @pytest.mark.parametrize(("most", "times"), [(30, 0), (29, 1)])
@@ -299,12 +303,12 @@ def test_where_many_came_after_all_are_counted_instead(
     times: int,
 ) -> None:
     game = opened(folder)
-    game._known.keep(0)
-    there, before = len(anew_counted), game.digest.whole.calls
+    game._kept.keep(0)
+    there, before = len(anew_counted), game.history.count()
     play(game.begin(game.level(None), shots=30, seed=1), 30)
     game.history.close()
-    monkeypatch.setattr(known, "ANEW", most)
+    monkeypatch.setattr(player_model, "ANEW", most)
     again = opened(folder)
     assert len(anew_counted) == there + times
-    assert again.digest.whole.calls == before + 30
-    assert plain(again.digest) == plain(anew(again))
+    assert again.history.count() == before + 30
+    assert plain(again.model) == plain(anew(again))

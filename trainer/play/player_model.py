@@ -1,0 +1,188 @@
+"""What is believed of a player, kept up call by call, and kept in the history as it was after one of them.
+
+A start reads it and takes in the few attempts that came after it. Without one, or where it doesn't fit the
+history any more, it is worked out anew from all of them.
+"""
+
+import json
+import math
+from collections import deque
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from functools import partial
+from typing import Any, Self
+
+from trainer.drills import ANGLE, DRILLS
+from trainer.history import TrainerError
+from trainer.history.attempt import Attempt
+from trainer.history.store import History
+from trainer.learner.belief import Belief
+from trainer.learner.call import Call
+from trainer.learner.centre import REMEMBERED as SIGHTED
+from trainer.learner.tally import Tally
+from trainer.learner.verdicts import REMEMBERED, believe
+from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of
+
+NAME = "belief"
+VERSION = 1  # one more whenever the same attempts would come to something else
+LEARNING = 16  # attempts are counted in the time that one is learnt from, about
+BRIEF = ("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call")
+WORTH_KEEPING = 64  # attempts that a start would have to take in
+MOST = 512
+ANEW = 4000  # attempts: counting all of the others is quicker than learning from each of so many
+
+
+@dataclass
+class Skill:
+    """What is known of one skill: what is believed of it, and its calls counted by kind of shot."""
+
+    belief: Belief = field(default_factory=Belief)
+    tally: Tally = field(default_factory=Tally)
+
+    def learn(self, call: Call) -> None:
+        """Take in one more call."""
+        self.belief.update(call)
+        self.tally.take(call)
+
+
+class PlayerModel:
+    """What follows for the learner from the attempts up to ``last_id``: by skill.
+
+    ``sighted`` is what the last calls of straight or not tell, see :func:`sighted_of`: nobody knows how far
+    back one would have to go for them.
+    """
+
+    def __init__(self) -> None:
+        self.last_id = ""
+        self.skills: dict[str, Skill] = {ANGLE: Skill()}
+        self.sighted: deque[tuple[float, float]] = deque(maxlen=SIGHTED)
+
+    def skill(self, name: str) -> Skill:
+        """What is known of a skill; nothing before its first call."""
+        return self.skills.setdefault(name, Skill())
+
+    def take(self, attempt: Attempt, told: Call | None = None) -> None:
+        """Take in one more attempt, and what is ``told`` of it; None where it comes out of the history."""
+        self.last_id = max(self.last_id, attempt.id)
+        self.skill(skill_of(attempt.drill)).learn(told or call_of(attempt))
+        if is_sighted(attempt.drill, attempt.call):
+            self.sighted.append(sighted_of(attempt))
+
+    def plain(self) -> dict[str, Any]:
+        """All of it for JSON, and a copy: what is learnt later changes nothing of it."""
+        skills = {name: (each.belief.plain(), each.tally.plain()) for name, each in self.skills.items()}
+        return {"last_id": self.last_id, "skills": skills, "sighted": list(self.sighted)}
+
+    @classmethod
+    def of_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """What ``plain`` gave."""
+        found = cls()
+        found.last_id = plain["last_id"]
+        for name, (belief, tally) in plain["skills"].items():
+            found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally))
+        found.sighted.extend((needed, way) for needed, way in plain["sighted"])
+        return found
+
+
+def work(attempts: int) -> int:
+    """What there is to do for the model after so many attempts of one skill, in attempts that are counted."""
+    return attempts + LEARNING * min(attempts, REMEMBERED)
+
+
+def built(history: History, progress: Callable[[int], object] | None = None) -> PlayerModel:
+    """The model of a history's player, made anew.
+
+    What is long past has faded from a belief: it begins with the last ``REMEMBERED`` calls of its skill.
+    ``progress`` is told how much more of its :func:`work` is done.
+    """
+    found, lately, sighted = PlayerModel(), dict[str, deque[str]](), deque[str](maxlen=SIGHTED)
+    for rows in history.brief(BRIEF):
+        for attempt_id, day, drill, right, cut_deg, error, called_offset, call in rows:
+            name, known = skill_of(drill), DRILLS.get(drill)
+            sine = math.sin(math.radians(cut_deg))
+            found.skill(name).tally.count(
+                known.looked_at(sine, error, called_offset) if known else sine,
+                bool(right),
+                date.fromisoformat(day).toordinal(),
+                compares=known is not None and known.compares,
+            )
+            lately.setdefault(name, deque(maxlen=REMEMBERED)).append(attempt_id)
+            if is_sighted(drill, call):
+                sighted.append(attempt_id)
+        found.last_id = rows[-1][0]
+        if progress is not None:
+            progress(len(rows))
+    for name, ids in lately.items():
+        skill, calls = found.skill(name), [call_of(attempt) for attempt in history.attempts_of(ids)]
+        skill.belief = believe(calls, None if progress is None else partial(progress, LEARNING))
+        for call in calls:
+            skill.tally.measure(call)
+    found.sighted.extend(map(sighted_of, history.attempts_of(sighted)))
+    return found
+
+
+class KeptModel:
+    """A player's model as the history keeps it, and how to get back to before the last attempt."""
+
+    def __init__(self, history: History, progress: Callable[[int], object] | None = None) -> None:
+        self._history = history
+        self._since: list[Attempt] = []  # what the model has taken in since the base
+        self._kept_id: str | None = None  # the last attempt of what is kept, which the next goes on from
+        kept = _read(history.get_snapshot(NAME))
+        if kept is None or history.count_after(kept[0].last_id) > ANEW:
+            self._make_anew(progress)
+            return
+        self.model, self._base = kept
+        self._kept_id = self.model.last_id
+        for attempt in history.attempts_after(self.model.last_id):
+            self.model.take(attempt)
+            self._since.append(attempt)
+        self.keep(MOST)
+
+    def take(self, attempt: Attempt, told: Call) -> None:
+        """Take in an attempt that was just kept, and what is told of it."""
+        if len(self._since) >= MOST:
+            self.keep()
+        self.model.take(attempt, told)
+        self._since.append(attempt)
+
+    def forget_last(self) -> None:
+        """Be as before the last attempt, which counts no more."""
+        if not self._since:
+            self._make_anew()
+            return
+        del self._since[-1]
+        self.model = PlayerModel.of_plain(self._base)
+        for attempt in self._since:
+            self.model.take(attempt)
+
+    def keep(self, least: int = 1) -> None:
+        """Write the model into the history, if it has taken in so many attempts since it was."""
+        if len(self._since) < least:
+            return
+        after = self._kept_id
+        self._base, self._since = self.model.plain(), []
+        text = json.dumps({"version": VERSION, **self._base}, separators=(",", ":"))
+        try:
+            if self._history.put_snapshot(NAME, self.model.last_id, text, after):
+                self._kept_id = self.model.last_id
+        except TrainerError:  # all of it can be had from the attempts
+            return
+
+    def _make_anew(self, progress: Callable[[int], object] | None = None) -> None:
+        self.model, self._kept_id = built(self._history, progress), None
+        self._base, self._since = self.model.plain(), []
+        if sum(skill.tally.calls for skill in self.model.skills.values()) >= WORTH_KEEPING:
+            self.keep(0)
+
+
+def _read(kept: tuple[str, str] | None) -> tuple[PlayerModel, dict[str, Any]] | None:
+    """The model that was kept, and as it was kept; None where it is of another version or none."""
+    if kept is None:
+        return None
+    try:
+        plain = json.loads(kept[1])
+        return (PlayerModel.of_plain(plain), plain) if plain["version"] == VERSION else None
+    except (ValueError, TypeError, LookupError, RecursionError):  # changed by hand: it is made anew
+        return None
