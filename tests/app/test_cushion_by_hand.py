@@ -26,7 +26,7 @@ async def test_by_keys(game: Game) -> None:
         assert screen.mark is not None
         assert game.attempts[-1].value == -2.0
         assert [call.low for call in game.skill("cushion").calls] == [game.attempts[-1].error]
-        assert not game.calls  # nothing of the angle
+        assert not game.skill().tally.calls  # nothing of the angle
 
 
 async def test_by_mouse(game: Game) -> None:

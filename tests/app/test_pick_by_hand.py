@@ -49,7 +49,7 @@ async def test_by_keys_first_the_ball_then_how_full_it_is(game: Game, size: tupl
         assert isinstance(app.screen, SummaryScreen)
         assert [a.drill for a in game.attempts] == ["pick", "band"] * 2
         assert game.attempts[0].others == game.attempts[1].others != ()
-        assert len(game.calls) == 2  # a pick tells nothing of seeing angles
+        assert game.skill().tally.calls == 2  # a pick tells nothing of seeing angles
 
 
 @pytest.mark.parametrize("view", VIEWS)

@@ -57,7 +57,7 @@ def fill(folder: Path, many: int, *, a_day: int = 5, digest: bool = True) -> Non
             history.append_note(plain_note())
     if digest:
         with open_history(folder) as history:
-            Game(history, SHELF)._known.keep(0)
+            Game(history, SHELF)._kept.keep(0)
     for _ in range(2):
         content(folder, folder.parent / "out.json")
     shutil.rmtree(folder / "backups")

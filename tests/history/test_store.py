@@ -57,10 +57,12 @@ def test_some_attempts(history: History) -> None:
     assert history.attempts(since=NOON.epoch_ms) == [early, late]
     assert history.attempts(since=NOON.epoch_ms + 1) == [late]
     assert history.attempts(level="quarters", since=NOON.epoch_ms + 1) == []
-    assert history.values("error", "potted", "of") == [(0.0015, 1, 12), (-0.125, 1, 12)]
-    assert history.values("error", level="thin") == [(-0.125,)]
+    assert list(history.brief(("error", "potted", "of"))) == [[(0.0015, 1, 12), (-0.125, 1, 12)]]
+    assert list(history.calls_of_level("thin")) == [("band", True)]
+    assert history.last_attempts(5, ["band"]) == [early, late]
+    assert history.last_attempts(5, ["aim"]) == []
     with pytest.raises(TrainerError, match="no column 'time'; allowed: id, epoch_ms"):
-        history.values("time")
+        next(history.brief(("time",)))
 
 
 def test_numbers_of_numpy_are_numbers(history: History) -> None:

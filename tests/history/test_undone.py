@@ -34,7 +34,7 @@ def test_it_counts_for_nothing_and_stays(tmp_path: Path) -> None:
         assert history.undo(second.id)
         assert history.last_call() == (second, True)
         assert history.attempts() == [first]
-        assert history.values("id") == [(first.id,)]
+        assert list(history.brief(("id",))) == [[(first.id,)]]
         assert (history.count(), history.days()) == (1, ["2026-03-01"])
     with closing(sqlite3.connect(tmp_path / FILE)) as db:
         assert db.execute("SELECT count(*) FROM attempts").fetchone() == (2,)

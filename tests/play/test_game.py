@@ -153,7 +153,7 @@ def test_a_call_that_can_not_be_kept_gives_no_mark_and_the_question_stays(
         played.call(question.choices[0])
     assert played.number == 1
     assert played.question() is question
-    assert not game.calls
+    assert not game.skill().tally.calls
     monkeypatch.undo()
     played.call(question.choices[0])
     assert played.number == 2

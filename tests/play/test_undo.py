@@ -43,7 +43,7 @@ def test_as_if_it_had_not_been_made(game: Game, history: History) -> None:
     assert sum(row.calls for row in kind_summaries(played.attempts)) == 4
     again = Game(history, game.shelf)  # and so it is after a start
     assert report(again) == before
-    assert again.calls == game.calls
+    assert again.skill().belief.plain() == game.skill().belief.plain()
 
 
 def test_its_number_is_not_asked_again_and_the_rest_is_as_after_a_break(game: Game, history: History) -> None:
@@ -89,11 +89,11 @@ def test_a_skill_of_its_own(game: Game) -> None:
     game.begin(game.level(None, "band"), shots=2, seed=1)
     played = game.begin(game.level(None, "cushion"), shots=2, seed=1)
     play(played, best)
-    before = game.calls[:]
-    assert len(game.skill("cushion").calls) == 1
+    before = game.skill().tally.plain()
+    assert game.skill("cushion").tally.calls == 1
     played.undo()
-    assert game.skill("cushion").calls == []
-    assert game.calls == before
+    assert game.skill("cushion").tally.calls == 0
+    assert game.skill().tally.plain() == before
 
 
 def test_where_it_cannot_be_written_it_counts(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -106,7 +106,7 @@ def test_where_it_cannot_be_written_it_counts(game: Game, monkeypatch: pytest.Mo
     monkeypatch.setattr(game.history, "undo", full)
     with pytest.raises(TrainerError, match="the disk is full"):
         played.undo()
-    assert len(played.attempts) == len(game.attempts) == len(game.calls) == 1
+    assert len(played.attempts) == len(game.attempts) == game.skill().tally.calls == 1
 
 
 def test_from_outside_while_it_is_open(game: Game, history: History) -> None:

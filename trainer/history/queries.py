@@ -155,7 +155,7 @@ class Queries:
         return int(self._one("SELECT count(*) FROM attempts WHERE id > ?", attempt_id)[0])
 
     def last_attempts(self, many: int, drills: Sequence[str] = ()) -> list[Attempt]:
-        """So many of the last attempts that count, in the order they were made; only of ``drills``, if any."""
+        """So many of the last attempts that count, in the order they were made; of ``drills``, if any."""
         named = f"drill IN ({', '.join('?' * len(drills))}) AND " if drills else ""
         sql = f"SELECT {COLUMNS} FROM attempts WHERE {named}{COUNTS} ORDER BY id DESC LIMIT ?"
         with self._guard() as db:

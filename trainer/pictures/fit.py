@@ -28,8 +28,8 @@ EDGE = 0.035  # a cell whose pixels stray further from a smooth shade (likewise,
 
 PIXELS = DOWN * ACROSS
 BLOCK = 96  # rows of a matrix product
-# Of two glyphs that explain a cell alike the earlier is taken, by this part of its weight for each place: else
-# how a sum is rounded would decide, which hangs on the processor and on where in a picture the cell stands.
+# Of two glyphs that explain a cell alike the earlier is taken, by this part of its weight for each place.
+# Else how a sum is rounded would decide: that hangs on the processor, and on where the cell stands.
 EARLIER = 4e-6
 _RICHER: tuple[GlyphSet, ...] = ("sextants", "slanted")  # than quadrants: only where there is an edge
 
