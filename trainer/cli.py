@@ -46,7 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         code = FAILURE
     except Exception as error:
-        from trainer.commands.problems import TRACEBACK, UsageError, fault_of, message_of
+        from trainer.commands.console import TRACEBACK, UsageError, fault_of, message_of
 
         message = message_of(error)
         if message is None:

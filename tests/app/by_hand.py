@@ -12,8 +12,8 @@ from textual.widgets._footer import FooterKey
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.play import PlayScreen
-from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.board import Board
+from trainer.app.widgets.play import Answers
 from trainer.pictures.cells import Cells
 from trainer.play.game import Game
 from trainer.play.scripted import play_lines

@@ -24,7 +24,7 @@ from trainer.cli import main
 from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
-from trainer.pictures.glyphs import blocks, share
+from trainer.pictures.cells import blocks, share
 from trainer.pictures.reduced import Reduced
 from trainer.play.game import Game
 

@@ -5,13 +5,11 @@ from by_hand import shown
 from textual.widgets import Input
 
 from trainer.app.app import TrainerApp
-from trainer.app.keys import USUAL
-from trainer.app.screens.actions import ActionsScreen
-from trainer.app.screens.help import HelpScreen
+from trainer.app.keys import USUAL, Rows
+from trainer.app.screens.help import ActionsScreen, HelpScreen
 from trainer.app.screens.home import ROWS, HomeScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.weeks import WeeksScreen
-from trainer.app.widgets.keyed import Rows
 from trainer.play.game import Game
 
 

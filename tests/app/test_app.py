@@ -17,8 +17,8 @@ from trainer.app.screens.levels import LevelsScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.progress import ProgressScreen
 from trainer.app.screens.summary import SummaryScreen
-from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.picture import Picture
+from trainer.app.widgets.play import Answers
 from trainer.cli import main
 from trainer.drills import DRILLS
 from trainer.history import TrainerError

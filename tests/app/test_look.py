@@ -6,8 +6,7 @@ import pytest
 from by_hand import SIZES, SMALL, begun, playing, shown, text_of
 
 from trainer.app.app import TrainerApp
-from trainer.app.content import FULL_SCALE, interval
-from trainer.app.screens.base import WIDE
+from trainer.app.screens.base import FULL_SCALE, WIDE, interval
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.summary import CallsPicture, SummaryScreen
 from trainer.app.widgets.board import Board

@@ -14,10 +14,9 @@ from textual.widgets._footer import FooterKey
 
 import trainer.app.screens
 from trainer.app.app import TrainerApp
-from trainer.app.keys import PlayerKeys, said
-from trainer.app.screens.actions import ActionsScreen
+from trainer.app.keys import Page, PlayerKeys, Rows, said
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.screens.help import HelpScreen
+from trainer.app.screens.help import ActionsScreen, HelpScreen
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.levels import LevelsScreen
 from trainer.app.screens.play import PlayScreen
@@ -27,8 +26,7 @@ from trainer.app.screens.summary import SummaryScreen, WarmedScreen
 from trainer.app.screens.table import TableScreen
 from trainer.app.screens.terminal import TerminalScreen
 from trainer.app.screens.weeks import WeeksScreen
-from trainer.app.widgets.answers import Answers
-from trainer.app.widgets.keyed import Page, Rows
+from trainer.app.widgets.play import Answers
 from trainer.play.game import Game
 from trainer.settings.actions import ACTIONS, NAMED, Where
 from trainer.settings.keys import keys_of, read_keys

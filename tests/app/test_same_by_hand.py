@@ -5,7 +5,7 @@ from by_hand import SIZES, USUAL, begun, click_answer, playing, text_of
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.summary import SummaryScreen
-from trainer.app.widgets.options import Options
+from trainer.app.widgets.play import Options
 from trainer.pictures.options import Place, places
 from trainer.play.game import Game
 

@@ -9,12 +9,12 @@ from by_hand import click_row, shown
 from textual.pilot import Pilot
 
 from trainer.app.app import TrainerApp
+from trainer.app.keys import Rows
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.play import PlayScreen
 from trainer.app.screens.settings import SettingsScreen
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.screens.terminal import TerminalScreen
-from trainer.app.widgets.keyed import Rows
 from trainer.history.fields import OneOf
 from trainer.pictures.terminal import Depth
 from trainer.play.game import Game

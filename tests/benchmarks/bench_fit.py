@@ -23,10 +23,9 @@ import numpy as np
 
 from trainer.pictures import colours
 from trainer.pictures import fit as fitting
-from trainer.pictures.cells import Cells
+from trainer.pictures.cells import GLYPH_SETS, Cells, GlyphSet, cover
 from trainer.pictures.colours import encode
 from trainer.pictures.fit import ACROSS, DOWN, choose, coverages, fit
-from trainer.pictures.glyphs import GLYPH_SETS, GlyphSet, cover
 from trainer.pictures.marks import balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Viewport, paint

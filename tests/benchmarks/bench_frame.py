@@ -14,16 +14,15 @@ from itertools import count
 import numpy as np
 
 from trainer.geometry.tables import TABLES
-from trainer.pictures.ansi import ansi
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import Cells
-from trainer.pictures.eye_view import EyeView
 from trainer.pictures.fit import fit
 from trainer.pictures.marks import Mark, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Viewport, paint, scratch
 from trainer.pictures.projection import draw as draw_marks
-from trainer.pictures.views import projection_of, stand_of
+from trainer.pictures.reduced import ansi
+from trainer.pictures.views import EyeView, projection_of, stand_of
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shot

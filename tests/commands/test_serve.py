@@ -16,13 +16,14 @@ import pytest
 import textual_serve.server
 
 from trainer.cli import main
-from trainer.commands.serve import for_a_browser, server
-from trainer.commands.serve.visitor import (
+from trainer.commands.serve import (
     command_line,
+    for_a_browser,
     is_local,
     new_secret,
     player_named,
     secret_of,
+    server,
     shape_of,
     size_of,
 )

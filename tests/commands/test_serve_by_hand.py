@@ -14,7 +14,7 @@ import aiohttp
 import pytest
 from browser import Tab, running
 
-from trainer.commands.serve.visitor import player_named
+from trainer.commands.serve import player_named
 
 pytestmark = pytest.mark.slow
 

@@ -2,13 +2,12 @@
 
 import numpy as np
 
-from trainer.pictures.eye_view import EyeView
-from trainer.pictures.glyphs import ACROSS, DOWN, cover, coverages
+from trainer.pictures.cells import ACROSS, DOWN, cover, coverages
 from trainer.pictures.marks import Line, Meaning, balls_of, call_marks, truth_marks
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Viewport, paint
 from trainer.pictures.projection import draw as draw_marks
-from trainer.pictures.views import projection_of
+from trainer.pictures.views import EyeView, projection_of
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of

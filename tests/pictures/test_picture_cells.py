@@ -3,9 +3,8 @@ import re
 import numpy as np
 import pytest
 
-from trainer.pictures.ansi import ansi
 from trainer.pictures.cells import Cells, write
-from trainer.pictures.reduced import reduced
+from trainer.pictures.reduced import ansi, reduced
 from trainer.pictures.terminal import Depth
 
 RUN = re.compile(r"\x1b\[([0-9;]*)m([^\x1b]*)")

@@ -22,17 +22,17 @@ from observer import ball_orange, errors, patch
 
 from trainer.geometry.tables import TABLES
 from trainer.pictures import colours
-from trainer.pictures.ansi import ansi
 from trainer.pictures.eye import STANDS, WIDEST, Stand, framed, looking
 from trainer.pictures.eye_table import LIP, paint_cloth, paint_far, paint_near, wall_height
-from trainer.pictures.eye_view import EyeView
 from trainer.pictures.plan_table import mouths
 from trainer.pictures.projection import Viewport, paint
+from trainer.pictures.reduced import ansi
 from trainer.pictures.views import (
     BACK,
     MOST_TURN,
     TURNED,
     UP,
+    EyeView,
     Look,
     neutral_turn,
     stand_of,

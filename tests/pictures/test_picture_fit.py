@@ -3,9 +3,9 @@ import pytest
 from looking import as_pixels, to_light
 
 from trainer.pictures import colours
+from trainer.pictures.cells import GLYPH_SETS, cover
 from trainer.pictures.colours import encode, linear
 from trainer.pictures.fit import ACROSS, choose, coverages, fit
-from trainer.pictures.glyphs import GLYPH_SETS, cover
 from trainer.pictures.projection import Viewport
 
 FINE = 24  # scan lines a width of a cell

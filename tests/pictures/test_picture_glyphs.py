@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 import shapely
 
-from trainer.pictures.glyphs import ACROSS, DOWN, GLYPH_SETS, area, cover, coverages, outline
+from trainer.pictures.cells import ACROSS, DOWN, GLYPH_SETS, area, cover, coverages, outline
 
 SEXTANTS = [chr(code) for code in range(0x1FB00, 0x1FB3C)]
 WEDGES = [chr(code) for code in range(0x1FB3C, 0x1FB68)]

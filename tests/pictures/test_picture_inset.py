@@ -5,7 +5,7 @@ import pytest
 from looking import as_pixels, axes, likeness, middle, orange
 
 from trainer.pictures import colours
-from trainer.pictures.glyphs import ACROSS
+from trainer.pictures.cells import ACROSS
 from trainer.pictures.inset import candidate_columns, draw_inset, inset_view, paint_inset
 
 SIZES = ((27, 10), (38, 17), (48, 22))

@@ -21,8 +21,8 @@ from looking import (
 
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.pictures import colours
-from trainer.pictures.ansi import ansi
 from trainer.pictures.plan_table import Frame
+from trainer.pictures.reduced import ansi
 from trainer.shots.shot import Shot
 
 NEAR = {"cue_distance": (300.0, 500.0), "pocket_distance": (200.0, 400.0)}

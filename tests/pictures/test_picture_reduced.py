@@ -8,10 +8,8 @@ import pytest
 from looking import as_pixels, draw_plan, one_shot, plan_frame
 
 from trainer.pictures import colours
-from trainer.pictures.ansi import ansi
-from trainer.pictures.cells import Cells
+from trainer.pictures.cells import Cells, blocks, opposite, share
 from trainer.pictures.fit import coverages
-from trainer.pictures.glyphs import blocks, opposite, share
 from trainer.pictures.inset import draw_inset
 from trainer.pictures.reduced import (
     AMBER,
@@ -25,6 +23,7 @@ from trainer.pictures.reduced import (
     RIM,
     ROOM,
     SIXTEEN,
+    ansi,
     palette,
     reduced,
 )

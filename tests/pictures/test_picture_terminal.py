@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from trainer.pictures import terminal
-from trainer.pictures.glyphs import GLYPH_SETS, cover, coverages
+from trainer.pictures.cells import GLYPH_SETS, cover, coverages
 from trainer.pictures.terminal import glyphs_for
 
 XTERM = {"TERM": "xterm-256color"}

@@ -14,8 +14,7 @@ from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report import page as pages
 from trainer.report.notebook import Notebook, Said
-from trainer.report.page import page
-from trainer.report.page_charts import MOST_BIAS
+from trainer.report.page import MOST_BIAS, page
 from trainer.report.report import report
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Bump, Nature

@@ -280,8 +280,7 @@ class TrainerApp(FaultApp):
 
     def action_command_palette(self) -> None:
         """List every action that there is on the screen, or on the one that help is about."""
-        from trainer.app.screens.actions import ActionsScreen
-        from trainer.app.screens.help import HelpScreen
+        from trainer.app.screens.help import ActionsScreen, HelpScreen
 
         if isinstance(self.screen, HelpScreen):
             self.pop_screen()

@@ -4,20 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
+from textual.content import Content
+
+from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
 from trainer.drills.why import PARTS, Step
-from trainer.pictures.marks import (
-    Label,
-    Line,
-    Meaning,
-    Region,
-    Spot,
-    balls_of,
-    call_marks,
-    truth_marks,
-)
+from trainer.pictures.marks import Label, Line, Meaning, Region, Spot, balls_of, call_marks, truth_marks
 from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Projection, Viewport
@@ -261,3 +254,34 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
         whole_table=level.whole_table,
         style=played.game.style,
     )
+
+
+# What is said of a mark
+
+# What the lines are, with colours and without; the first of each with room.
+LEGENDS = {
+    True: ("   white: {true}   blue: {played}", "   blue: {played}"),
+    False: ("   solid: {true}   dashed: {played}", "   dashed: {played}"),
+}
+# Told with the first mark of all.
+FULLNESS = (
+    "Fullness: how much of the object ball the cue ball covers. "
+    "Thick: fuller than the pot needs; thin: less full."
+)
+
+
+def mark_headline(scene: Scene, mark: Mark, room: int, *, coloured: bool) -> Content:
+    """The mark in one row of ``room`` columns."""
+    said = ("✓ " if mark.right else "✗ ") + headline(mark, scene.style)
+    legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS[coloured]]
+    shown = legends if "call" in scene.parts else ()
+    legend = next((text for text in shown if len(text) <= room - len(said)), "")
+    return Content.assemble((said, f"bold {'$good' if mark.right else '$head'}"), (legend, "$quiet"))
+
+
+def mark_detail(scene: Scene, mark: Mark, *, is_first: bool) -> Content:
+    """What came of it, or a step of its construction; with the first mark, what fullness is."""
+    if scene.step is not None:
+        where = f"{scene.explained} of {len(scene.steps)}  "
+        return Content.assemble((where, "$quiet"), scene.step.says)
+    return Content(FULLNESS if is_first else detail(mark, scene.style))

@@ -34,8 +34,7 @@ from textual.screen import Screen
 from textual.strip import Strip
 
 from trainer.history.errors import Damaged
-from trainer.pictures.ansi import rows
-from trainer.pictures.reduced import Reduced
+from trainer.pictures.reduced import Reduced, rows
 from trainer.pictures.terminal import Depth
 
 

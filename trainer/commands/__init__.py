@@ -1,4 +1,4 @@
-"""What each command does, once its arguments are read. Nothing here imports Textual but ``screen``."""
+"""What each command does, once its arguments are read. Nothing here imports Textual but ``play.show``."""
 
 import argparse
 import sys
@@ -16,7 +16,7 @@ WHERE = {
     "warmup": ("play", "warmup"),
     "shot": ("shot", "shot"),
     "levels": ("levels", "levels"),
-    "tables": ("tables", "tables"),
+    "tables": ("levels", "tables"),
     "table": ("table", "table"),
     "terminal": ("terminal", "terminal"),
     "keys": ("player", "keys"),

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from trainer.commands.console import UsageError
 from trainer.commands.opening import open_game, style_of, table_of, today_of
-from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import quoted, shown
 from trainer.history.files import write_text

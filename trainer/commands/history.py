@@ -4,9 +4,8 @@ import argparse
 import json
 from pathlib import Path
 
-from trainer.commands.console import bar, confirmed
+from trainer.commands.console import CommandError, bar, confirmed
 from trainer.commands.opening import folder_of, open_history, style_of, today_of
-from trainer.commands.problems import CommandError
 from trainer.drills.words import counted
 from trainer.history import TrainerError, exchange
 from trainer.history import backup as kept

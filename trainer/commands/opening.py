@@ -6,8 +6,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from trainer.commands.console import bar
-from trainer.commands.problems import CommandError, message_of
+from trainer.commands.console import CommandError, bar, message_of
 from trainer.geometry.tables import Table
 from trainer.history.clock import ROLLOVER_HOUR, Clock, FixedClock, SystemClock, local_day
 from trainer.history.files import data_folder

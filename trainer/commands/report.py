@@ -4,8 +4,8 @@ import argparse
 import json
 from pathlib import Path
 
+from trainer.commands.console import UsageError
 from trainer.commands.opening import open_game
-from trainer.commands.problems import UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import shown
 from trainer.history.files import write_text

@@ -12,16 +12,16 @@ from dataclasses import replace
 
 import numpy as np
 
+from trainer.commands.console import UsageError
 from trainer.commands.opening import own_glyphs, settings_of, shelf_of, style_of, table_of
-from trainer.commands.problems import UsageError
 from trainer.drills import words
 from trainer.geometry.aiming import Stroke
 from trainer.levels.level import narrowed, with_a_stroke
 from trainer.pictures import MOST_SIZE, terminal
-from trainer.pictures.ansi import ansi
 from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
 from trainer.pictures.projection import Viewport
 from trainer.pictures.projection import draw as draw_picture
+from trainer.pictures.reduced import ansi
 from trainer.pictures.terminal import Depth, chosen_colours, chosen_shape
 from trainer.pictures.views import projection_of
 from trainer.play.named_levels import level_named

@@ -7,9 +7,8 @@ import secrets
 from dataclasses import asdict
 from typing import Any
 
-from trainer.commands.console import bar
+from trainer.commands.console import CommandError, UsageError, bar
 from trainer.commands.opening import clock_of, shelf_of
-from trainer.commands.problems import CommandError, UsageError
 from trainer.drills.words import counted
 from trainer.history.errors import shown
 from trainer.history.files import empty_folder

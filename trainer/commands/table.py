@@ -7,9 +7,9 @@ from dataclasses import asdict
 from types import MappingProxyType
 from typing import Any
 
+from trainer.commands.console import UsageError
 from trainer.commands.opening import open_game
-from trainer.commands.problems import UsageError
-from trainer.commands.screen import show
+from trainer.commands.play import show
 from trainer.drills.words import counted
 from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import Table

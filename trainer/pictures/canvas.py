@@ -278,24 +278,13 @@ class Canvas:
         self._blend(box, cover * opacity, colour)
 
     def line(
-        self,
-        start: Place,
-        end: Place,
-        width: float,
-        colour: Colour,
-        opacity: float = 1.0,
-        dash: float = 0.0,
+        self, start: Place, end: Place, width: float, colour: Colour, opacity: float = 1.0, dash: float = 0.0
     ) -> None:
         """A straight line of constant width; ``dash`` as in :meth:`ring`."""
         self.path([start, end], width, colour, opacity, dash)
 
     def path(
-        self,
-        points: Sequence[Place],
-        width: float,
-        colour: Colour,
-        opacity: float = 1.0,
-        dash: float = 0.0,
+        self, points: Sequence[Place], width: float, colour: Colour, opacity: float = 1.0, dash: float = 0.0
     ) -> None:
         """Straight lines from point to point; dashes run on through the corners."""
         strips = raster.strips_of(points, width, dash, (self.width, self.height))

@@ -15,9 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.pictures import GlyphSet
-from trainer.pictures.cells import Cells
+from trainer.pictures.cells import ACROSS, DOWN, Cells, coverages
 from trainer.pictures.colours import Floats32, encode
-from trainer.pictures.glyphs import ACROSS, DOWN, coverages
 
 __all__ = ["ACROSS", "DOWN", "GlyphSet", "choose", "coverages", "fit"]
 
@@ -42,7 +41,7 @@ def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
     pixels : (rows * DOWN, cols * ACROSS, 3) float32
         Linear light, 0 to 1.
     glyphs : GlyphSet
-        See :mod:`~trainer.pictures.glyphs`. What is richer than quadrants is kept for cells with an
+        See :mod:`~trainer.pictures.cells`. What is richer than quadrants is kept for cells with an
         edge in them: on a smooth shade, as inside a ball, slants would be facets.
 
     Returns

@@ -51,11 +51,7 @@ class InsetView:
 
 
 def inset_view(
-    size: tuple[int, int],
-    *,
-    reach: float,
-    candidates: Sequence[float] = (),
-    cell_aspect: float = 2.0,
+    size: tuple[int, int], *, reach: float, candidates: Sequence[float] = (), cell_aspect: float = 2.0
 ) -> InsetView:
     """Choose the scale: the whole row of candidates, and the ball as large as that leaves room for.
 
@@ -113,11 +109,7 @@ def _middle(low: float, high: float, wide: float) -> float:
 
 
 def candidate_columns(
-    size: tuple[int, int],
-    *,
-    reach: float,
-    candidates: Sequence[float],
-    cell_aspect: float = 2.0,
+    size: tuple[int, int], *, reach: float, candidates: Sequence[float], cell_aspect: float = 2.0
 ) -> list[int]:
     """The column of each candidate's mark and label, to find the one nearest to a click."""
     view = inset_view(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)

@@ -9,8 +9,8 @@ import numpy as np
 from trainer.geometry.tables import Table
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
+from trainer.pictures.cells import ACROSS
 from trainer.pictures.colours import Colour
-from trainer.pictures.glyphs import ACROSS
 from trainer.pictures.marks import Ball, GhostBall, Role
 from trainer.pictures.plan_table import (
     CUSHION,

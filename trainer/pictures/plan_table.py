@@ -46,12 +46,7 @@ class Frame:
         return c * x + s * y, c * y - s * x
 
 
-def frame(
-    discs: Sequence[tuple[Point, float]],
-    turn: int,
-    room: tuple[float, float],
-    margin: float,
-) -> Frame:
+def frame(discs: Sequence[tuple[Point, float]], turn: int, room: tuple[float, float], margin: float) -> Frame:
     """The largest frame that holds every disc (centre, radius in mm), in the middle of the room.
 
     Parameters
@@ -72,18 +67,12 @@ def frame(
     margin = min(margin, 0.1 * min(room))
     scale = min((room[0] - 2 * margin) / (high_x - low_x), (room[1] - 2 * margin) / (high_y - low_y))
     return Frame(
-        scale,
-        turn,
-        room[0] / 2 - scale * (low_x + high_x) / 2,
-        room[1] / 2 - scale * (low_y + high_y) / 2,
+        scale, turn, room[0] / 2 - scale * (low_x + high_x) / 2, room[1] / 2 - scale * (low_y + high_y) / 2
     )
 
 
 def best_frame(
-    discs: Sequence[tuple[Point, float]],
-    aim: Point,
-    room: tuple[float, float],
-    margin: float,
+    discs: Sequence[tuple[Point, float]], aim: Point, room: tuple[float, float], margin: float
 ) -> Frame:
     """Of the four quarter turns one that shows the discs large and ``aim`` pointing most upward.
 

@@ -1,7 +1,7 @@
 """From marks to pixels to cells: what a projection is, and how it paints a list of marks.
 
 The way of a picture: marks -> a projection (:class:`~trainer.pictures.plan.Plan`,
-:class:`~trainer.pictures.eye_view.EyeView`) -> :func:`paint` -> a canvas, linear light -> an encoder.
+:class:`~trainer.pictures.views.EyeView`) -> :func:`paint` -> a canvas, linear light -> an encoder.
 Today's encoder is :func:`~trainer.pictures.fit.fit`, which makes cells; labels are text, which a terminal
 writes itself, so they leave beside the pixels: :func:`texts`.
 """
@@ -13,10 +13,9 @@ from typing import NamedTuple, Protocol
 
 from trainer.pictures import GlyphSet
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.cells import Cells, write
+from trainer.pictures.cells import ACROSS, DOWN, Cells, write
 from trainer.pictures.colours import SHADOW, Colour
 from trainer.pictures.fit import fit
-from trainer.pictures.glyphs import ACROSS, DOWN
 from trainer.pictures.marks import (
     APPEARANCES,
     TINTS,

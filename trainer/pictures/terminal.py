@@ -14,7 +14,7 @@ from enum import Enum, IntEnum
 from typing import Generic, TypeVar
 
 from trainer.pictures import GLYPH_SETS, GlyphSet
-from trainer.pictures.glyphs import coverages
+from trainer.pictures.cells import coverages
 from trainer.settings.settings import CELL_SHAPES as PLAUSIBLE  # anything else is nonsense
 
 # --- Glyphs -----------------------------------------------------------------------------------------

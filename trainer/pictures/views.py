@@ -1,14 +1,210 @@
-"""The views of a shot by name, and looking around in them."""
+"""The views of a shot by name: from above, standing behind the cue ball, down on it; looking around there."""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
 
-from trainer.pictures.eye import STANDS, Stand
-from trainer.pictures.eye_view import EyeView
+import numpy as np
+
+from trainer.pictures import colours
+from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, overlap
+from trainer.pictures.colours import Colour
+from trainer.pictures.eye import STANDS, Eye, Stand, eye_of
+from trainer.pictures.eye_table import (
+    paint_circles,
+    paint_cloth,
+    paint_cover,
+    paint_far,
+    paint_near,
+    paint_path,
+    paint_rim,
+    paint_target,
+)
+from trainer.pictures.marks import Ball, GhostBall, Role
 from trainer.pictures.plan import Plan
-from trainer.pictures.projection import Projection, Viewport
+from trainer.pictures.plan_table import mouths
+from trainer.pictures.projection import LINE, Projection, Viewport
 from trainer.shots.shot import Point, Shot
+
+GLASS = 0.55  # opacity of a near cushion over what it hides
+SHADOWS = ((1.9, 0.13), (1.45, 0.2), (1.0, 0.3))  # radius in ball radii, darkness
+
+
+@dataclass(frozen=True)
+class EyeView:
+    """The shot in true perspective, a :class:`~trainer.pictures.projection.Projection`.
+
+    Parameters
+    ----------
+    shot : Shot
+    target : (float, float) or None
+        Where the object ball is to cross the pocket's mouth, mm; None where no pocket is called.
+    viewport : Viewport
+    stand : Stand
+        Where the eye is.
+    also : tuple of (float, float)
+        Places that the picture must show besides the shot, mm.
+    """
+
+    shot: Shot
+    target: Point | None
+    viewport: Viewport
+    stand: Stand
+    also: tuple[Point, ...] = ()
+
+    @property
+    def eye(self) -> Eye:
+        """The eye: cue ball, object ball and pocket are all in its picture."""
+        return _eye_of(self)
+
+    def background(self) -> Canvas:
+        """The table without balls, which stays the same while they roll and answers are considered."""
+        return _table_of(self)
+
+    def seen_at(self, place: Point) -> Point:
+        """Where the middle of an object ball is seen that lies at a place (mm)."""
+        x, y = self.eye.see([*place, self.shot.table.balls.object_radius]).tolist()
+        return float(x), float(y)
+
+    def place_at(self, seen: Point) -> Point | None:
+        """The place of the cloth (mm) that is seen somewhere in the picture; None above the horizon."""
+        eye = self.eye
+        ray = eye.ray(*seen)
+        if ray[2] >= 0:
+            return None
+        end = eye.place - ray * (eye.place[2] / ray[2])
+        return float(end[0]), float(end[1])
+
+    def fill(self, canvas: Canvas, corners: Sequence[Point], colour: Colour, opacity: float) -> None:
+        """Tint a convex part of the cloth, as far as it is in front of the eye."""
+        if seen := self.eye.outline(_on_cloth(corners)):
+            canvas.convex(seen, colour, opacity)
+
+    def stroke(
+        self, canvas: Canvas, points: Sequence[Point], colour: Colour, opacity: float = 1.0, dash: float = 0.0
+    ) -> None:
+        """Draw straight lines from point to point, of constant width in the picture."""
+        width = LINE * self.viewport.unit
+        paint_path(canvas, self.eye, _on_cloth(points), width, colour, opacity, dash)
+
+    def spot(self, canvas: Canvas, at: Point, colour: Colour, opacity: float) -> None:
+        """Paint a disc where the cue ball may lie."""
+        paint_circles(canvas, self.eye, [(at, self.shot.table.balls.cue_radius, opacity)], colour)
+
+    def balls(self, canvas: Canvas, balls: Sequence[Ball | GhostBall]) -> None:
+        """Paint balls and their shadows, the nearest last."""
+        sizes = self.shot.table.balls
+        solid = []
+        for ball in reversed(balls):
+            if isinstance(ball, GhostBall):
+                solid.append(_Solid(ball.at, sizes.cue_radius, Role.CUE.value, 0.5))
+            else:
+                radius = sizes.cue_radius if ball.role is Role.CUE else sizes.object_radius
+                solid.append(_Solid(ball.at, radius, ball.role.value))
+        _paint_balls(canvas, self.eye, solid)
+
+    def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
+        """Outline the cue ball at a place."""
+        radius = self.shot.table.balls.cue_radius
+        outline = self.eye.globe(np.array([*at, radius]), radius)
+        if outline is not None:
+            canvas.ellipse(outline, colour, width=LINE * self.viewport.unit)
+
+    def foreground(self, canvas: Canvas) -> None:
+        """Bring the near cushions back, half seen through: a ball behind one is seen as behind glass."""
+        if canvas.touched is None:
+            return
+        rows, cols = canvas.touched
+        top, left = rows.start, cols.start
+        cover = Canvas(cols.stop - left, rows.stop - top, colours.SHADOW, canvas.step)
+        eye = self.eye
+        middle = eye.middle[0] - left, eye.middle[1] - top * canvas.step
+        paint_cover(cover, replace(eye, middle=middle), self.shot.table)
+        canvas.veil(self.background(), cover, (top, left), GLASS)
+
+
+def _on_cloth(points: Sequence[Point]) -> np.ndarray:
+    return np.array([(x, y, 0.0) for x, y in points])
+
+
+@lru_cache(maxsize=8)
+def _eye_of(view: EyeView) -> Eye:
+    shot, target = view.shot, view.target
+    balls = shot.table.balls
+    rc, ro = balls.cue_radius, balls.object_radius
+    shown: list[tuple[list[float], float]] = [
+        ([*shot.cue_ball, rc], 1.4 * rc),
+        # Room for the cue ball wherever it may touch: the crop doesn't tell the answer.
+        ([*shot.object_ball, ro], ro + 2 * rc),
+        *(([*place, rc], 1.4 * rc) for place in view.also),
+    ]
+    if target is not None:
+        mouth = mouths(shot.table)[shot.pocket]
+        shown += [([*target, 2 * ro], 2.6 * ro), ([*mouth.hole, 0.0], mouth.radius)]
+    return eye_of(view.stand, shot.cue_ball, shot.object_ball, shown, view.viewport.room)
+
+
+@lru_cache(maxsize=4)
+def _table_of(view: EyeView) -> Canvas:
+    table, target, eye, unit = view.shot.table, view.target, view.eye, view.viewport.unit
+    canvas = view.viewport.canvas(colours.ROOM)
+    paint_cloth(canvas, eye, table, unit)
+    paint_far(canvas, eye, table)
+    radius = table.balls.object_radius
+    canvas.touched = None
+    if target is not None:
+        paint_target(canvas, eye, target, radius, unit)
+    mark, canvas.touched = canvas.touched, None
+    paint_near(canvas, eye, table)
+    if target is None:
+        return canvas
+    if mark is not None and canvas.touched is not None and overlap(mark, canvas.touched):
+        # What the near cushions hid of it shows through them again, and the rest is as it was.
+        paint_target(canvas, eye, target, radius, unit, 1.0 - GLASS)
+    paint_rim(canvas, eye, table, mouths(table)[view.shot.pocket], unit)
+    return canvas
+
+
+class _Solid(NamedTuple):
+    """A ball that lies on the cloth, mm; less opaque it is seen through."""
+
+    place: Point
+    radius: float
+    colour: Colour
+    opacity: float = 1.0
+
+
+def _paint_balls(canvas: Canvas, eye: Eye, balls: Sequence[_Solid]) -> None:
+    shadows = [(b.place, wide * b.radius, dark * b.opacity) for b in balls for wide, dark in SHADOWS]
+    paint_circles(canvas, eye, shadows, colours.SHADOW)
+    for ball in sorted(balls, key=lambda b: -float(eye.depth([*b.place, b.radius]))):
+        _paint_ball(canvas, eye, ball)
+
+
+def _paint_ball(canvas: Canvas, eye: Eye, ball: _Solid) -> None:
+    """A ball by its rays."""
+    place, radius, colour, opacity = ball
+    centre = np.array([*place, radius])
+    conic = eye.globe(centre, radius)
+    oval = None if conic is None else canvas.oval(conic)
+    if oval is None:
+        return
+    # In the eye's own axes: right, down and ahead. A pixel's ray is `ahead` 1, and meets the ball `near`.
+    axes = np.stack([eye.right, -eye.up, eye.ahead])
+    x, y, z = (axes @ (centre - eye.place)).tolist()
+    px, py = canvas.grid(oval.box)
+    across, down = (px - eye.middle[0]) / eye.lens, (py - eye.middle[1]) / eye.lens
+    near = across * x + (down * y + z) - np.sqrt(np.maximum(oval.depth, 0.0))
+    near /= across * across + (down * down + 1.0)
+    lit, gleam = (
+        (near * (across * lx + (down * ly - lz)) - (x * lx + y * ly - z * lz)) / radius
+        for lx, ly, lz in (LIGHT, HALFWAY)
+    )
+    cover = np.clip(oval.inside + 0.5, 0.0, 1.0)
+    canvas.shade(oval.box, cover * opacity, lit, gleam, radius * eye.lens / z, colour)
+
 
 TURNED = math.radians(4.0)  # a view is turned by up to this much, so that it tells nothing of the cut
 MOST_TURN = math.radians(60.0)

@@ -47,7 +47,7 @@ class Card:
             said.append("Diamonds (d on the plan) are counted from the corner, where the noses would meet.")
         said += [
             f"Every fullness is within 1/{round(1 / WITHIN)} ball of its name. Tick one box a try: "
-            "potted, missed thick (too full) or missed thin.",
+            "potted, missed thick (too full) or missed thin."
         ]
         if self.table.stroke is not None:
             said.append("Throw is counted, as this table's stroke has it.")

@@ -188,12 +188,7 @@ def figures(week: Week, style: Style, *, wide: bool = False) -> tuple[str, ...]:
         seen = (f"{week.missing} to go", "")
     else:
         seen = seen_words(week.seen, style, wide=wide), style.one_over(week.seen.noise)
-    return (
-        str(week.calls),
-        f"{100 * share:.0f} %",
-        "" if seconds is None else f"{seconds:.1f} s",
-        *seen,
-    )
+    return (str(week.calls), f"{100 * share:.0f} %", "" if seconds is None else f"{seconds:.1f} s", *seen)
 
 
 def seen_words(seen: WeekBias, style: Style, *, wide: bool = True) -> str:

@@ -101,20 +101,10 @@ ACTIONS = (
     _action("replay", "See the call roll again, slowly", (Where.MARK,), "z", "r", "n"),
     _action("copy_shot", "Copy the shot, as a command", _PLAY, "c", "g", "6"),
     _action(
-        "take_back",
-        "Take the last one back: it counts for nothing",
-        (Where.MARK, Where.TABLE),
-        "u",
-        "b",
-        "0",
+        "take_back", "Take the last one back: it counts for nothing", (Where.MARK, Where.TABLE), "u", "b", "0"
     ),
     _action(
-        "go_on",
-        "Go on (after a mark any other key does)",
-        (Where.MARK, Where.PAGE),
-        "space",
-        "tab",
-        "space",
+        "go_on", "Go on (after a mark any other key does)", (Where.MARK, Where.PAGE), "space", "tab", "space"
     ),
     _action("leave_set", "Home; the set waits", (*_PLAY, Where.WARMED), "escape", "escape", "backspace"),
     _action(

@@ -27,11 +27,7 @@ GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
 BELL = ("on", "off")
-THEMES = (
-    "club-room",
-    "daylight",
-    "high-contrast",
-)  # as the app names them; a test holds them equal
+THEMES = ("club-room", "daylight", "high-contrast")  # as the app names them; a test holds them equal
 STEP = 0.02  # of a number that has a fraction
 USUAL = "as usual"
 KNOWN = "automatic"

@@ -1,4 +1,4 @@
-"""What every screen has: a smallest size, the key row, and help built from its own bindings."""
+"""What screens have in common: a smallest size, the key row, help by their own bindings, pieces of text."""
 
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar, cast
@@ -7,11 +7,12 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding
 from textual.containers import Container
+from textual.content import Content
 from textual.screen import Screen
+from textual.style import Style
 from textual.widgets import Static
 
-from trainer.app.keys import PlayerKeys, said
-from trainer.app.widgets.keyed import KeyRow
+from trainer.app.keys import KeyRow, PlayerKeys, said
 from trainer.settings.actions import ANSWERS
 
 if TYPE_CHECKING:
@@ -119,3 +120,38 @@ class TrainerScreen(Screen[None]):
                 f"The table needs a little more room:\n{SMALLEST[0]} columns and {SMALLEST[1]} rows; "
                 f"here are {width} and {height}.\nMake the window larger and play goes on."
             )
+
+
+# Pieces of text that several screens show
+
+FULL_SCALE = 1 / 8  # balls at either end
+
+
+def clickable(text: str | Content, action: str, style: str = "") -> Content:
+    """Text with a style that runs an action of its screen where it is clicked."""
+    content = text if isinstance(text, Content) else Content(text)
+    return content.stylize(style).stylize(Style.from_meta({"@click": action}))
+
+
+def interval(low: float, mean: float, high: float, half: int) -> str:
+    """An interval and its middle, in balls, + thick, on a line of ``half`` cells to either side of true."""
+    cells = [" "] * (2 * half + 1)
+
+    def place(value: float) -> int:
+        return round(half + max(-1.0, min(1.0, value / FULL_SCALE)) * half)
+
+    for i in range(place(low), place(high) + 1):
+        cells[i] = "─"
+    cells[half] = "│" if cells[half] == " " else "┼"
+    cells[place(mean)] = "●"
+    return "".join(cells)
+
+
+def true_line(half: int) -> str:
+    """The same where nothing is known."""
+    return f"{' ' * half}│{' ' * half}"
+
+
+def ends(half: int) -> Content:
+    """What is to the left and to the right of the lines below."""
+    return Content.styled(f"{'thin':<{half}} {'thick':>{half}}", "$quiet")

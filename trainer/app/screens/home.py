@@ -13,9 +13,8 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
-from trainer.app.keys import PlayerKeys, bound
+from trainer.app.keys import PlayerKeys, Rows, bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.keyed import Rows
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted
 from trainer.history import TrainerError

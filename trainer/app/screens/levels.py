@@ -13,11 +13,10 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
-from trainer.app.keys import bound
+from trainer.app.keys import Rows, bound
 from trainer.app.scene import Scene
 from trainer.app.screens.base import WIDE, TrainerScreen
 from trainer.app.widgets.board import Board
-from trainer.app.widgets.keyed import Rows
 from trainer.drills import DRILLS
 from trainer.levels.chapters import CHAPTERS
 from trainer.levels.level import Level

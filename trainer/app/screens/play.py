@@ -11,16 +11,12 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.content import mark_detail, mark_headline
 from trainer.app.keys import bound, said
-from trainer.app.scene import Scene, first_scene
+from trainer.app.scene import Scene, first_scene, mark_detail, mark_headline
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.answers import Answers
 from trainer.app.widgets.board import LOOK_NAMES, LOOKS, Board
-from trainer.app.widgets.options import Options
 from trainer.app.widgets.picture import Picture, ScenePicture
-from trainer.app.widgets.side import Side
-from trainer.app.widgets.top import Top
+from trainer.app.widgets.play import Answers, Options, Side, Top
 from trainer.drills import Choice, Mark, Question
 from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError

@@ -9,10 +9,8 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.content import ends, interval, true_line
-from trainer.app.keys import bound
-from trainer.app.screens.base import SMALLEST, TrainerScreen
-from trainer.app.widgets.keyed import Page
+from trainer.app.keys import Page, bound
+from trainer.app.screens.base import SMALLEST, TrainerScreen, ends, interval, true_line
 from trainer.app.widgets.picture import Picture
 from trainer.learner.verdicts import NOT_YET, THICK, THIN, KindVerdict, is_sure
 from trainer.pictures.charts import draw_bias_chart

@@ -10,10 +10,9 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
-from trainer.app.keys import bound
+from trainer.app.keys import Rows, bound
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.screens.terminal import MISTAKEN
-from trainer.app.widgets.keyed import Rows
 from trainer.settings.settings import FILE, SETTINGS, Setting, Settings, read_settings
 
 WIDEST = max(len(setting.title) for setting in SETTINGS)

@@ -10,9 +10,8 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.keys import bound
+from trainer.app.keys import Page, bound
 from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.keyed import Page
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted, kind_name
 from trainer.pictures.charts import draw_calls_chart

@@ -10,10 +10,8 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.content import clickable
-from trainer.app.keys import bound
-from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.keyed import Page
+from trainer.app.keys import Page, bound
+from trainer.app.screens.base import TrainerScreen, clickable
 from trainer.app.widgets.picture import Picture, drawing_of
 from trainer.drills.words import capital, counted
 from trainer.geometry.fullness import SIDES

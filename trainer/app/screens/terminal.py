@@ -11,9 +11,8 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.content import clickable
 from trainer.app.keys import bound
-from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
+from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen, clickable
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, terminal
 from trainer.pictures.inset import draw_ball

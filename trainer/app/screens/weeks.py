@@ -8,10 +8,8 @@ from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from trainer.app.content import ends, interval
-from trainer.app.keys import bound
-from trainer.app.screens.base import TrainerScreen
-from trainer.app.widgets.keyed import Page
+from trainer.app.keys import Page, bound
+from trainer.app.screens.base import TrainerScreen, ends, interval
 from trainer.drills.words import counted
 from trainer.history.streaks import RULE
 from trainer.pictures import colours

@@ -16,7 +16,7 @@ from aiohttp import WSCloseCode, WSMsgType, web
 from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
-from trainer.commands.serve.visitor import (
+from trainer.commands.serve import (
     command_line,
     is_local,
     new_secret,

@@ -1,0 +1,285 @@
+"""What stands around the board of a set: the line above, the small pictures beside, options, answers."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+
+from textual import events
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Static
+
+from trainer.app.scene import Scene
+from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
+from trainer.drills import Choice, words
+from trainer.drills.same import SameQuestion
+from trainer.drills.words import counted
+from trainer.learner.verdicts import IN_A_ROW
+from trainer.pictures import colours
+from trainer.pictures.inset import draw_inset, inset_view
+from trainer.pictures.options import Option, draw_options, places
+from trainer.play.primer import Primer
+from trainer.play.set_in_play import SetInPlay
+from trainer.play.warmup import Warmup
+
+
+class Top(Horizontal):
+    """The line above the shot: title, number and stroke on the left, the run of right calls on the right."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        self._title, self._run = Static(id="title"), Static(id="run")
+        super().__init__(self._title, self._run, id=id)
+
+    def tell(self, played: SetInPlay, number: int, scene: Scene) -> None:
+        """Say what a scene is of: the question of this number."""
+        stroke = scene.question.shot.stroke
+        title = Content.assemble(
+            (played.level.title, "bold"),
+            *_how_far(played, number),
+            (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
+        )
+        self._title.update(title)
+        if isinstance(played, Primer):
+            self._run.update("")
+            return
+        run = run_dots(played.run)
+        named = Content.styled("right in a row ", "$quiet") + run
+        room = self.screen.size.width - 2 - title.cell_length - 3  # the padding, and a gap
+        self._run.update(named if named.cell_length <= room else run)
+
+
+def _how_far(played: SetInPlay, number: int) -> list[tuple[str, str]]:
+    """Where in the set it is; in a warm-up by the clock, how long it goes on."""
+    what = "page" if isinstance(played, Primer) else "shot"
+    rest = f" of {played.of}"
+    if isinstance(played, Warmup) and played.by_clock:
+        minutes = math.ceil(played.seconds_left / 60)
+        rest = f"   {counted(minutes, 'minute')} to go" if minutes else ""
+    return [(f"   {what} ", "$quiet"), (f"{number}", ""), (rest, "$quiet")]
+
+
+def run_dots(run: int) -> Content:
+    """The run of right calls as dots: five in a row settles a kind of shot."""
+    full = min(run, IN_A_ROW)
+    return Content.assemble(
+        ("●" * full, "$head"),
+        ("○" * (IN_A_ROW - full), "$quiet"),
+        (f" {run}" if run > IN_A_ROW else "", "$head"),
+    )
+
+
+class Options(ScenePicture):
+    """Shows a question's options: before the call the considered one stands out, after it the right one."""
+
+    def drawing(self, scene: Scene) -> Drawing:
+        """The options, after the call with what they are."""
+        if scene.mark is None:
+            return partial(draw_options, _asked(scene), way=scene.way)
+        return partial(draw_options, _answered(scene))
+
+    def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
+        """The option that is shown at a cell."""
+        viewport = self.viewport
+        choices = scene.question.choices
+        for choice, place in zip(
+            choices, places(len(choices), viewport.size, viewport.cell_aspect), strict=True
+        ):
+            if place.holds(x, y):
+                return choice
+        return None
+
+
+def _same(scene: Scene) -> SameQuestion:
+    assert isinstance(scene.question, SameQuestion)
+    return scene.question
+
+
+def _asked(scene: Scene) -> list[Option]:
+    """The options of a question, the considered one marked."""
+    question = _same(scene)
+    found = []
+    for option, choice in zip(question.options, question.choices, strict=True):
+        here = choice == scene.considered
+        found.append(
+            Option(
+                option.shot,
+                option.truth.target,
+                f"{choice.key} ◂" if here else choice.key,
+                ink=colours.ROOM if here else colours.MARK,
+                paper=colours.CHALK if here else colours.ROOM,
+            )
+        )
+    return found
+
+
+def _answered(scene: Scene) -> list[Option]:
+    """How full each is, which was called and which has the same angle."""
+    question, mark = _same(scene), scene.mark
+    found = []
+    for i, (option, choice) in enumerate(zip(question.options, question.choices, strict=True)):
+        said, ink, paper = "", colours.MARK, colours.ROOM
+        if i == question.best:
+            said, ink, paper = "✓ the same", colours.ROOM, colours.AMBER
+        elif mark is not None and choice == mark.choice:
+            said, ink, paper = "✗ you said", colours.ROOM, colours.CHALK
+        label = f"{choice.key}  {option.truth.fullness:.2f}  {said}".rstrip()
+        found.append(Option(option.shot, option.truth.target, label, ink, paper, option.truth.touching))
+    return found
+
+
+NEAR = 2  # cells: a click this near to a candidate is meant for it
+
+
+class Inset(ScenePicture):
+    """Where on the object ball it is aimed."""
+
+    def drawing(self, scene: Scene) -> Drawing:
+        """The candidates, or the cue ball where it is considered; after the call what was called and true."""
+        question, mark, shown = scene.question, scene.mark, scene.shown
+        table = question.shot.table
+        draw = partial(
+            draw_inset,
+            reach=table.reach,
+            cue_ratio=table.balls.cue_radius / table.balls.object_radius,
+            candidates=shown.marks,
+            labels=[choice.key for choice in question.choices] if shown.marks else (),
+        )
+        if mark is None:
+            outlined = partial(draw, ghost=shown.ghost, either_side=shown.either_side)
+            return partial(outlined, selected=shown.selected, edge=shown.edge)
+        return partial(
+            draw,
+            edge=question.truth.offset if scene.parts[-1] == "offset" else None,
+            called=mark.offset if "call" in scene.parts else None,
+            true=scene.drill.true_offset(question) if "fullness" in scene.parts else None,
+        )
+
+    def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
+        """What the drill takes the column's offset for."""
+        view = inset_view(
+            self.viewport.size,
+            reach=scene.question.shot.table.reach,
+            candidates=scene.shown.marks,
+            cell_aspect=self.viewport.cell_aspect,
+        )
+        return scene.drill.pointed(scene.question, view.offset(x), view.offset(NEAR) - view.offset(0))
+
+
+class WholeTable(ScenePicture):
+    """Where on the table the shot is."""
+
+    def drawing(self, scene: Scene) -> Drawing:
+        """The whole of it from above."""
+        return drawing_of(scene.from_above, scene.located)
+
+
+class Side(Vertical):
+    """The two of them, the inset above the table."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        self._pictures = Inset(id="aim"), WholeTable(id="table")
+        super().__init__(*self._pictures, id=id)
+
+    def show_scene(self, scene: Scene) -> None:
+        """Show this scene from now on."""
+        for picture, wanted in zip(self._pictures, (scene.inset, scene.whole_table), strict=True):
+            picture.display = wanted
+            picture.set_class(not scene.inset, "alone")
+            picture.show_scene(scene)
+
+
+GAP = 3
+
+
+class Answers(Widget):
+    """The row of answers: shows the choices in as many rows as they need; a click on one calls it."""
+
+    can_focus = False
+    ALLOW_SELECT = False
+
+    class Called(Message):
+        """An answer was clicked."""
+
+        def __init__(self, index: int) -> None:
+            super().__init__()
+            self.index = index
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._labels: list[tuple[str, str]] = []
+        self._selected: int | None = None
+
+    def show(
+        self, choices: Sequence[Choice], names: bool, selected: Choice | None, keys: Sequence[str] = ()
+    ) -> None:
+        """Show these choices; ``names`` false shows their numbers alone, and ``keys`` what calls each.
+
+        Where its own key calls an answer, that stands before the number or the name.
+        """
+        keys = [*keys[: len(choices)], *(choice.key for choice in choices[len(keys) :])]
+        self._labels = [
+            (key, choice.name if names else "" if key == choice.key else choice.key)
+            for choice, key in zip(choices, keys, strict=True)
+        ]
+        self._selected = None if selected is None else list(choices).index(selected)
+        self.refresh(layout=True)
+
+    def show_dial(self, considered: Choice, key: str, name: str, *, trial: bool, moved: bool) -> None:
+        """Show the key that calls a number to be set, once it was ``moved``; without a ``name`` as it.
+
+        Where it is only a ``trial`` the key goes on to the question.
+        """
+        if trial:
+            text = "on to the question"
+        elif moved:
+            text = f"call {name or 'it'}"
+        else:
+            key, text = "", f"move it{f' from {name}' if name else ''}"
+        self.show([replace(considered, key=key, name=text)], True, None)
+
+    def _places(self, width: int) -> list[tuple[int, int, int]]:
+        """Row, first column and length of each answer."""
+        places, x, y = [], 0, 0
+        for key, name in self._labels:
+            length = len(key) + (len(name) + 1 if name else 0) + 2
+            if x and x + length > width:
+                x, y = 0, y + 1
+            places.append((y, x, length))
+            x += length + GAP - 2
+        return places
+
+    def render(self) -> Content:
+        """The answers as text."""
+        rows: list[Content] = []
+        line = Content("")
+        row = 0
+        for i, (y, x, _) in enumerate(self._places(max(self.size.width, 1))):
+            if y != row:
+                rows.append(line)
+                line, row = Content(""), y
+            line = line + " " * (x - line.cell_length) + self._answer(i)
+        return Content("\n").join([*rows, line])
+
+    def _answer(self, i: int) -> Content:
+        key, name = self._labels[i]
+        text = f" {key} {name} " if name else f" {key} "
+        if i == self._selected:
+            return Content.styled(text, "bold $on-chosen on $chosen")
+        answer = Content.assemble((f" {key}", "bold $key"))
+        return answer + f" {name} " if name else answer + " "
+
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        """As many rows as the answers need."""
+        places = self._places(width)
+        return places[-1][0] + 1 if places else 1
+
+    def on_click(self, event: events.Click) -> None:
+        """Say where it was clicked."""
+        for i, (y, x, length) in enumerate(self._places(self.size.width)):
+            if event.y == y and x <= event.x < x + length:
+                event.stop()
+                self.post_message(self.Called(i))
+                return
