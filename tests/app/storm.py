@@ -54,7 +54,7 @@ async def go(app: TrainerApp, pilot: Pilot[None], place: str) -> None:
     elif what in PAGES:
         app.screen.action_pick(what)  # type: ignore[attr-defined]
     elif what == "settings":
-        app.show_settings()
+        app.show_page("settings")
     elif what == "help":
         app.action_help()
     elif what == "palette":

@@ -25,7 +25,7 @@ from trainer.history import TrainerError
 from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
-from trainer.pictures.inset import candidate_columns
+from trainer.pictures.inset import Hit, inset_view
 from trainer.play.game import Game
 
 
@@ -69,11 +69,8 @@ async def test_a_whole_set_is_played_by_mouse(game: Game) -> None:
             wanted = screen.question.choices[screen.question.best]
             if number % 2:  # on the picture
                 size = screen.query_one("#aim", Picture).size
-                columns = candidate_columns(
-                    (size.width, size.height),
-                    reach=1.0,
-                    candidates=[c.value for c in screen.question.choices],
-                )
+                hit = Hit(1.0, [c.value for c in screen.question.choices])
+                columns = inset_view(hit, (size.width, size.height)).columns
                 await pilot.click("#aim", offset=(columns[screen.question.best], size.height // 2))
             else:  # in the row of answers
                 y, x, _ = screen.query_one(Answers)._places(120)[screen.question.best]

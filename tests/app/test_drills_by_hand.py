@@ -8,7 +8,7 @@ from by_hand import SIZES, SMALL, USUAL, begun, playing, shown
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
 from trainer.drills import DRILLS
-from trainer.pictures.inset import inset_view
+from trainer.pictures.inset import Hit, inset_view
 from trainer.play.game import Game
 
 NUMBERS = ("slide", "edge", "throw", "back", "send")
@@ -61,7 +61,7 @@ async def test_a_number_is_set_and_called_by_mouse(game: Game, name: str) -> Non
         question, picture = screen.question, screen.query_one("#aim", Picture)
         dial = question.dial
         assert dial is not None
-        view = inset_view((picture.size.width, picture.size.height), reach=question.shot.table.reach)
+        view = inset_view(Hit(question.shot.table.reach), (picture.size.width, picture.size.height))
         column, row = picture.size.width // 3, picture.size.height // 2
         await pilot.click("#aim", offset=(column, row))
         await pilot.pause()

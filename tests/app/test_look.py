@@ -15,7 +15,7 @@ from trainer.cli import main
 from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
-from trainer.pictures.inset import draw_inset
+from trainer.pictures.inset import Hit, draw_inset
 from trainer.play.game import Game
 from trainer.play.primer import LEVEL as PRIMER
 from trainer.play.set_in_play import sample_of
@@ -203,7 +203,7 @@ async def test_the_notebook_draws_the_hit_that_is_noted(game: Game) -> None:
         def shows(true: float | None) -> bool:
             size = hit.size.width, hit.size.height
             drawn = hit._drawing(size, cell_aspect=2.0, glyphs="quadrants")  # type: ignore[misc]
-            return bool(drawn == draw_inset(size, reach=1.0, true=true))
+            return bool(drawn == draw_inset(Hit(1.0, true=true), size))
 
         assert shows(None)
         await pilot.press("5")

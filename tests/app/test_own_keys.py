@@ -213,7 +213,7 @@ async def test_one_hand_plays_a_set_and_goes_everywhere(game: Game, hand: str) -
 async def test_a_note_from_the_table_is_three_keys_of_the_left_hand(game: Game) -> None:
     app = await keyed(game, "left", {})
     async with app.run_test(size=SMALL) as pilot:
-        app.show_table()
+        app.show_page("table")
         await pilot.pause()
         assert "A note is three keys, as 5 a x." in shown(app)
         await pilot.press("5", "a", "x")

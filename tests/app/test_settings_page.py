@@ -24,7 +24,7 @@ from trainer.settings.settings import FILE, SETTINGS, Settings, read_settings, s
 async def opened(app: TrainerApp, pilot: Pilot[None]) -> SettingsScreen:
     await pilot.pause()
     app.show_home()
-    app.show_settings()
+    app.show_page("settings")
     await pilot.pause()
     assert isinstance(app.screen, SettingsScreen)
     return app.screen

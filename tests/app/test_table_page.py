@@ -13,7 +13,7 @@ from trainer.app.screens.table import TableScreen
 from trainer.app.widgets.picture import Picture
 from trainer.geometry.tables import TABLES
 from trainer.history.note import UNDONE, Note
-from trainer.pictures.fit import ACROSS
+from trainer.pictures.cells import ACROSS
 from trainer.pictures.plan_table import mouths, place_on_whole, pocket_at, whole_frame
 from trainer.pictures.projection import Viewport
 from trainer.play.game import Game

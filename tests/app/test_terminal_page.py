@@ -305,7 +305,7 @@ async def test_the_list_of_actions_has_the_page_and_a_shot_waits_under_it(game: 
         await pilot.press("enter")
         await pilot.pause()
         page(app)
-        app.show_terminal()  # once is enough
+        app.show_page("terminal")  # once is enough
         await pilot.pause()
         await pilot.press("escape")
         await pilot.pause()

@@ -23,9 +23,9 @@ import numpy as np
 
 from trainer.pictures import colours
 from trainer.pictures import fit as fitting
-from trainer.pictures.cells import GLYPH_SETS, Cells, GlyphSet, cover
+from trainer.pictures.cells import ACROSS, DOWN, GLYPH_SETS, Cells, GlyphSet, cover, coverages
 from trainer.pictures.colours import encode
-from trainer.pictures.fit import ACROSS, DOWN, choose, coverages, fit
+from trainer.pictures.fit import fit
 from trainer.pictures.marks import balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Viewport, paint
@@ -34,7 +34,7 @@ from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of
 
 sys.path.append(str(Path(__file__).parents[1] / "pictures"))
-from test_picture_fit import silhouette
+from test_picture_fit import choose, silhouette
 
 COLS, ROWS = SIZE = (120, 40)
 ROUNDS, GOES = 15, 4

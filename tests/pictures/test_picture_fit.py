@@ -3,13 +3,18 @@ import pytest
 from looking import as_pixels, to_light
 
 from trainer.pictures import colours
-from trainer.pictures.cells import GLYPH_SETS, cover
+from trainer.pictures.cells import ACROSS, GLYPH_SETS, cover, coverages
 from trainer.pictures.colours import encode, linear
-from trainer.pictures.fit import ACROSS, choose, coverages, fit
+from trainer.pictures.fit import fit, search
 from trainer.pictures.projection import Viewport
 
 FINE = 24  # scan lines a width of a cell
 NEW_IN_QUADRANTS = "▘▝▖▗▚▁▂▃▅▆▇▎▍▌▋▊"
+
+
+def choose(light, glyphs):
+    """The best glyph of the whole set for each cell (cells, pixels, 3), edge or not."""
+    return search(np.sqrt(np.asarray(light, np.float32)).transpose(0, 2, 1), glyphs)
 
 
 def as_picture(cell):

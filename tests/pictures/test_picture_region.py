@@ -10,8 +10,7 @@ from trainer import drills
 from trainer.drills import DRILLS, Question
 from trainer.levels.level import free_practice, narrowed_each
 from trainer.pictures import colours
-from trainer.pictures.cells import Cells
-from trainer.pictures.fit import ACROSS, DOWN
+from trainer.pictures.cells import ACROSS, DOWN, Cells
 from trainer.pictures.marks import TINTS, Mark, Meaning, Region
 from trainer.pictures.views import stand_of
 from trainer.shots.draw import draw

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from calendar_at_once import calendar
 from passed import is_passed
 
 from trainer.drills import DRILLS
@@ -22,7 +23,7 @@ from trainer.play.passing import Passing
 from trainer.play.player_model import MOST, NAME, WORTH_KEEPING, PlayerModel, built
 from trainer.play.set_in_play import SetInPlay
 from trainer.report.report import report, sighting_calls
-from trainer.report.weeks import calendar, calendar_of
+from trainer.report.weeks import calendar_of
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Bump, Nature
 

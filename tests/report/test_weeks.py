@@ -12,6 +12,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from calendar_at_once import calendar
 
 from trainer.history.attempt import Attempt
 from trainer.history.clock import FixedClock, local_day
@@ -20,7 +21,7 @@ from trainer.history.streaks import Streak, streak
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report.report import report
-from trainer.report.weeks import FEWEST, calendar, calendar_of
+from trainer.report.weeks import FEWEST, calendar_of
 from trainer.report.wording import calendar_rows, figures, streak_words
 from trainer.settings.settings import read_settings
 from trainer.shots.style import USUAL

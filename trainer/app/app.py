@@ -3,6 +3,7 @@
 import os
 from collections.abc import Sequence
 from datetime import datetime
+from importlib import import_module
 from io import StringIO
 from pathlib import Path
 from typing import ClassVar
@@ -126,7 +127,7 @@ class TrainerApp(FaultApp):
         if self._start is not None:
             self.show_set(self._start)
         elif self._table:
-            self.show_table()
+            self.show_page("table")
         elif not self.game.history.has_calls():
             self.play_level(FIRST)
         if len(self.screen_stack) == 1:  # nothing to begin with, or it can't be begun
@@ -217,41 +218,10 @@ class TrainerApp(FaultApp):
 
         self._over_home(WarmedScreen(played) if isinstance(played, Warmup) else SummaryScreen(played))
 
-    def show_levels(self) -> None:
-        """The list of levels."""
-        from trainer.app.screens.levels import LevelsScreen
-
-        self._over_home(LevelsScreen())
-
-    def show_progress(self) -> None:
-        """What the trainer thinks of the player's eye."""
-        from trainer.app.screens.progress import ProgressScreen
-
-        self._over_home(ProgressScreen())
-
-    def show_weeks(self) -> None:
-        """The calendar of weeks."""
-        from trainer.app.screens.weeks import WeeksScreen
-
-        self._over_home(WeeksScreen())
-
-    def show_table(self) -> None:
-        """The notebook of shots at the table."""
-        from trainer.app.screens.table import TableScreen
-
-        self._over_home(TableScreen())
-
-    def show_terminal(self) -> None:
-        """How pictures come out here, over whatever is shown, to come back to it."""
-        from trainer.app.screens.terminal import TerminalScreen
-
-        self._over_all(TerminalScreen())
-
-    def show_settings(self) -> None:
-        """All settings, over whatever is shown, to come back to it."""
-        from trainer.app.screens.settings import SettingsScreen
-
-        self._over_all(SettingsScreen())
+    def show_page(self, name: str) -> None:
+        """Show a page by its name: those of the settings over whatever is shown, to come back to it."""
+        page = getattr(import_module(f"trainer.app.screens.{name}"), f"{name.title()}Screen")()
+        (self._over_all if page.has_class(SETTINGS_PAGE) else self._over_home)(page)
 
     def _over_all(self, screen: Screen[None]) -> None:
         """Show a page of the settings, in the place of the other one; where it is shown, once is enough."""

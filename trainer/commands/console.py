@@ -102,25 +102,21 @@ def _duration(seconds: float) -> str:
 
 
 @contextmanager
-def bar(total: int) -> Iterator[Callable[[int], None]]:
-    """Give a function that adds work done; the bar is on standard error, if that is a terminal."""
+def bar(total: int) -> Iterator[Bar]:
+    """A bar on standard error, if that is a terminal; else it only counts."""
 
     def write(text: str) -> None:
         sys.stderr.write(text)
         sys.stderr.flush()
 
-    if not sys.stderr.isatty():
-        yield lambda work: None
-        return
+    columns, is_shown = 80, sys.stderr.isatty()
+    with contextlib.suppress(OSError):
+        columns = os.get_terminal_size(sys.stderr.fileno()).columns or columns
+    progress = Bar(total, write if is_shown else lambda text: None, columns, time.monotonic)
     try:
-        columns = os.get_terminal_size(sys.stderr.fileno()).columns
-    except OSError:
-        columns = 80
-    shown = Bar(total, write, columns or 80, time.monotonic)
-    try:
-        yield shown.add
+        yield progress
     finally:
-        shown.clear()
+        progress.clear()
 
 
 PACKAGE = Path(__file__).parents[1]

@@ -58,8 +58,8 @@ THINGS = {ATTEMPTS.table: "call", NOTES.table: "note"}  # that a file holds, for
 def export(args: argparse.Namespace) -> int:
     """Write every call, or every note from the table, to a file."""
     kind = NOTES if args.notes else ATTEMPTS
-    with open_history(args) as history, bar(max(history.ever(), 1)) as told:
-        count = exchange.export(history, Path(args.file), kind, told)
+    with open_history(args) as history, bar(max(history.ever(), 1)) as progress:
+        count = exchange.export(history, Path(args.file), kind, progress.add)
     print(f"{counted(count, THINGS[kind.table])} written to {shown(Path(args.file))}")
     return 0
 
@@ -69,8 +69,8 @@ def import_(args: argparse.Namespace) -> int:
     kind = NOTES if args.notes else ATTEMPTS
     file = Path(args.file)
     size = file.stat().st_size if file.is_file() else 1
-    with open_history(args) as history, bar(max(size, 1)) as told:
-        result = exchange.import_(history, file, kind, told)
+    with open_history(args) as history, bar(max(size, 1)) as progress:
+        result = exchange.import_(history, file, kind, progress.add)
     undone = f", {result.undone} taken back" if result.undone else ""
     added = counted(result.added, THINGS[kind.table])
     print(f"{added} added, {result.already_there} were there already{undone}")

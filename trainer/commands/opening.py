@@ -118,7 +118,7 @@ def open_game(args: argparse.Namespace) -> Iterator[Game]:
     """The player's game, closed at the end."""
     with open_history(args) as history:
         with bar(max(work(history.ever()), 1)) as progress:  # after an import everything is worked out anew
-            game = Game(history, shelf_of(args), style=style_of(args), progress=progress)
+            game = Game(history, shelf_of(args), style=style_of(args), progress=progress.add)
         yield game
 
 

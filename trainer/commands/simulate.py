@@ -38,19 +38,12 @@ def simulate(args: argparse.Namespace) -> int:
             raise UsageError(f"--{option.replace('_', '-')}: only with --into, which writes a calendar")
     players = args.players or PLAYERS
     crowd = _crowd(args, args.days or DAYS)
-    made = 0
-    with bar(players * crowd.days * crowd.shots) as tell:
-
-        def said(calls: int) -> None:
-            nonlocal made
-            made += calls
-            tell(calls)
-
+    with bar(players * crowd.days * crowd.shots) as progress:
         try:
-            found = outcomes(crowd, players, args.cores or cores.count(), said)
+            found = outcomes(crowd, players, args.cores or cores.count(), progress.add)
         except KeyboardInterrupt:
             raise CommandError(
-                f"stopped after {counted(made, 'call')} of {players * crowd.days * crowd.shots}"
+                f"stopped after {counted(progress.done, 'call')} of {progress.total}"
             ) from None
         except cores.ProcessEnded as error:
             raise CommandError(f"the simulation stopped: {error}") from None
@@ -147,14 +140,7 @@ def _write(args: argparse.Namespace) -> int:
     except TooFarBack as error:
         raise UsageError(f"--days: {error}; allowed is fewer") from None
     folder = empty_folder(args.into)
-    made, planned = 0, (crowd.days - len(diary.rests)) * crowd.shots
-    with bar(planned) as tell:
-
-        def said(calls: int) -> None:
-            nonlocal made
-            made += calls
-            tell(calls)
-
+    with bar((crowd.days - len(diary.rests)) * crowd.shots) as progress:
         try:
             write_history(
                 folder,
@@ -166,25 +152,31 @@ def _write(args: argparse.Namespace) -> int:
                 seed=seed,
                 level=None if on_path else crowd.level,
                 diary=diary,
-                said=said,
+                progress=progress.add,
             )
         except KeyboardInterrupt:
             raise CommandError(
-                f"stopped: {shown(folder)} holds the first {made} of {planned} calls"
+                f"stopped: {shown(folder)} holds the first {progress.done} of {progress.total} calls"
             ) from None
     if args.json:
         level = None if on_path else crowd.level.name
         drill = None if on_path else crowd.level.drill
         print(
             json.dumps(
-                {**_asked(crowd), "level": level, "drill": drill, "folder": str(folder), "attempts": made}
+                {
+                    **_asked(crowd),
+                    "level": level,
+                    "drill": drill,
+                    "folder": str(folder),
+                    "attempts": progress.done,
+                }
                 | _fault(nature)
             )
         )
     else:
         with History.open(folder, clock_of(args)) as history:
             days = len(history.days())
-        print(f"{counted(made, 'call')} on {counted(days, 'day')} written to {shown(folder)}.")
+        print(f"{counted(progress.done, 'call')} on {counted(days, 'day')} written to {shown(folder)}.")
         for bump in nature.bumps:
             print(f"This player sees {_bump_words(bump)}.")
         print(f"To look at it: trainer --data {shown(folder)}, or with report after it.")

@@ -12,9 +12,9 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
 from trainer.pictures import GlyphSet, colours
-from trainer.pictures.cells import Cells, write
+from trainer.pictures.cells import ACROSS, DOWN, Cells, write
 from trainer.pictures.colours import Colour
-from trainer.pictures.fit import ACROSS, DOWN, fit
+from trainer.pictures.fit import fit
 from trainer.pictures.projection import Viewport
 from trainer.shots.style import USUAL, Style, hundredths
 

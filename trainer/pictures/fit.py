@@ -18,8 +18,6 @@ from trainer.pictures import GlyphSet
 from trainer.pictures.cells import ACROSS, DOWN, Cells, coverages
 from trainer.pictures.colours import Floats32, encode
 
-__all__ = ["ACROSS", "DOWN", "GlyphSet", "choose", "coverages", "fit"]
-
 FLAT = 0.012  # a cell whose pixels differ by less (square root of light) is one colour
 STRAY = 1.3  # pixels: a thin line across a cell is 4, a corner that a line just touches 1
 FINE_STRAY = 1.6  # likewise for the richer sets, which follow what just touches a cell without a smudge
@@ -70,14 +68,6 @@ def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
     return Cells(names.reshape(rows, cols), ink.reshape(shape), paper.reshape(shape))
 
 
-def choose(light: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:
-    """Index of the best glyph of each cell; ``light`` is (cells, DOWN * ACROSS, 3), linear.
-
-    The best of the whole set, whether there is an edge in the cell or not.
-    """
-    return _search(np.sqrt(np.asarray(light, np.float32)).transpose(0, 2, 1), glyphs)
-
-
 def _busy(
     slices: Floats32, paper: NDArray[np.uint8], stray: float
 ) -> tuple[NDArray[np.intp], Floats32, tuple[Floats32, Floats32]]:
@@ -110,17 +100,17 @@ def _busy(
 
 
 def _best(root: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:
-    """As :func:`choose`, but slants and thirds only where there is an edge."""
+    """As :func:`search`, but slants and thirds only where there is an edge."""
     if glyphs not in _RICHER:
-        return _search(root, glyphs)
-    best = _search(root, "quadrants")  # they come first in the richer sets too
+        return search(root, glyphs)
+    best = search(root, "quadrants")  # they come first in the richer sets too
     edges = np.flatnonzero(_has_edge(root))
-    best[edges] = _search(root[edges], glyphs)
+    best[edges] = search(root[edges], glyphs)
     return best
 
 
-def _search(root: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:
-    """Index of the glyph that explains most of each cell; ``root`` is (cells, 3, pixels)."""
+def search(root: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:
+    """Index of the glyph that explains most of each cell; ``root`` (cells, 3, pixels) is the light's root."""
     probes = _probes(glyphs)
     found = _product(root - root[..., :1], probes)  # small numbers are rounded less
     found *= found

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from trainer.pictures import colours
+from trainer.pictures import GlyphSet, colours
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.cells import Cells, write
-from trainer.pictures.fit import ACROSS, DOWN, GlyphSet, fit
+from trainer.pictures.cells import ACROSS, DOWN, Cells, write
+from trainer.pictures.fit import fit
 from trainer.pictures.projection import Viewport
 
 WIDE_ENOUGH = 12.0  # cells across the object ball: fine enough to judge a sixteenth of it
@@ -24,18 +24,62 @@ BRIGHT = 165.0  # mean paper above which a light mark can't be seen
 
 
 @dataclass(frozen=True)
-class InsetView:
-    """Where the inset lays things, in widths of a pixel.
+class Hit:
+    """What is shown of a hit; offsets of the cue ball's middle in ball widths, + right.
 
-    ``scale`` is a ball width, (``x``, ``y``) the object ball's middle; ``labels`` and ``marks`` are
-    the rows of cells of the labels and of the candidates' marks.
+    Parameters
+    ----------
+    reach : float
+        The largest offset that still touches. Both balls rest on the cloth, so the cue ball is ``reach ** 2``
+        times as large as the object ball.
+    candidates : sequence of float
+        Where the cue ball may go.
+    labels : sequence of str
+        One a candidate, in the bottom row.
+    selected : int, optional
+        The candidate that is considered: its mark is bright.
+    outlined : sequence of float
+        Where the cue ball is outlined.
+    edge : float, optional
+        Where an upright line stands: the cue ball's edge.
+    called, true : float, optional
+        After the call: dashed outline, and half-transparent cue ball.
+
+    Raises
+    ------
+    ValueError
+        For labels that aren't as many as the candidates.
     """
 
+    reach: float
+    candidates: Sequence[float] = ()
+    labels: Sequence[str] = ()
+    selected: int | None = None
+    outlined: Sequence[float] = ()
+    edge: float | None = None
+    called: float | None = None
+    true: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.labels and len(self.labels) != len(self.candidates):
+            raise ValueError(f"{len(self.labels)} labels for {len(self.candidates)} candidates")
+
+
+@dataclass(frozen=True)
+class InsetView:
+    """Where the inset lays things in its viewport, in widths of a pixel.
+
+    ``scale`` is a ball width, (``x``, ``y``) the object ball's middle; ``labels`` and ``marks`` are
+    the rows of cells of the labels and of the candidates' marks, ``columns`` those of each candidate.
+    """
+
+    viewport: Viewport
     scale: float
     x: float
     y: float
     labels: int
     marks: int
+    columns: tuple[int, ...]
 
     def across(self, offset: float) -> float:
         """Where an offset (ball widths, + right) lies."""
@@ -45,23 +89,16 @@ class InsetView:
         """The offset (ball widths) in the middle of a column of cells."""
         return ((column + 0.5) * ACROSS - self.x) / self.scale
 
-    def column(self, offset: float) -> int:
-        """The column of cells that an offset lies in; it may lie outside the picture."""
-        return int(self.across(offset) // ACROSS)
 
-
-def inset_view(
-    size: tuple[int, int], *, reach: float, candidates: Sequence[float] = (), cell_aspect: float = 2.0
-) -> InsetView:
+def inset_view(hit: Hit, size: tuple[int, int], cell_aspect: float = 2.0) -> InsetView:
     """Choose the scale: the whole row of candidates, and the ball as large as that leaves room for.
 
-    Parameters as in :func:`draw_inset`. Evenly spaced candidates come to lie in the middles of
-    cells if that costs little.
+    Evenly spaced candidates come to lie in the middles of cells if that costs little.
     """
     cols, rows = size
     labels = rows - 1
     height = max(1.0, labels - (1.0 if rows >= 8 else 0.0))  # rows the ball may take
-    edge = reach + BEYOND
+    candidates, edge = hit.candidates, hit.reach + BEYOND
     low, high = (min(candidates), max(candidates)) if candidates else (-edge, edge)
     wide = max(1.0, cols - 2 * SIDE)
     # Candidates first: what they need; then, if that lets it, the whole ball as well.
@@ -88,12 +125,16 @@ def inset_view(
     if snapped is not None:
         first = x + low * scale
         x += round(first - 0.5) + 0.5 - first
+    x, scale = x * ACROSS, scale * ACROSS
+    columns = [int((x + candidate * scale) // ACROSS) for candidate in candidates]
     return InsetView(
-        scale=scale * ACROSS,
-        x=x * ACROSS,
+        Viewport(size, cell_aspect),
+        scale,
+        x,
         y=height / 2 * ACROSS * cell_aspect,
         labels=labels,
         marks=min(int(height / 2), rows - 1),
+        columns=tuple(min(max(column, 0), cols - 1) for column in columns),
     )
 
 
@@ -108,131 +149,66 @@ def _middle(low: float, high: float, wide: float) -> float:
     return min(max(0.0, row - slack), row + slack)
 
 
-def candidate_columns(
-    size: tuple[int, int], *, reach: float, candidates: Sequence[float], cell_aspect: float = 2.0
-) -> list[int]:
-    """The column of each candidate's mark and label, to find the one nearest to a click."""
-    view = inset_view(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)
-    return [min(max(view.column(c), 0), size[0] - 1) for c in candidates]
-
-
 def draw_inset(
-    size: tuple[int, int],
-    *,
-    reach: float,
-    cue_ratio: float = 1.0,
-    candidates: Sequence[float] = (),
-    labels: Sequence[str] = (),
-    selected: int | None = None,
-    ghost: float | None = None,
-    either_side: bool = False,
-    edge: float | None = None,
-    called: float | None = None,
-    true: float | None = None,
-    cell_aspect: float = 2.0,
-    glyphs: GlyphSet = "quadrants",
+    hit: Hit, size: tuple[int, int], *, cell_aspect: float = 2.0, glyphs: GlyphSet = "quadrants"
 ) -> Cells:
     """The object ball as the cue ball sees it.
 
     Parameters
     ----------
+    hit : Hit
+        What is shown on it.
     size : (int, int)
         Columns and rows, 1 x 1 at least.
-    reach : float
-        The largest offset that still touches, ball widths.
-    cue_ratio : float
-        The cue ball's radius over the object ball's.
-    candidates : sequence of float
-        Signed offsets in ball widths, + right: where the middle of the cue ball may go.
-    labels : sequence of str
-        One a candidate, in the bottom row.
-    selected : int, optional
-        The candidate that is considered: its mark is bright and the cue ball outlined there.
-    ghost : float, optional
-        An offset to outline the cue ball at without candidates.
-    either_side : bool
-        Outline it on the other side, too: to which it goes isn't said.
-    edge : float, optional
-        An offset at which an upright line stands: the cue ball's edge.
-    called, true : float, optional
-        After the call: dashed outline, and half-transparent cue ball.
     cell_aspect, glyphs
-        As in :func:`~trainer.pictures.plan.draw_plan`.
-
-    Returns
-    -------
-    Cells
+        Height of a cell over its width, and the glyph set.
 
     Raises
     ------
     ValueError
-        For a size below 1 x 1, or labels that aren't as many as the candidates.
+        For a size below 1 x 1.
     """
-    if labels and len(labels) != len(candidates):
-        raise ValueError(f"{len(labels)} labels for {len(candidates)} candidates")
-    view = inset_view(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)
-    at = candidates[selected] if selected is not None else ghost
-    outlined = () if at is None else (at, -at) if either_side else (at,)
-    canvas = paint_inset(
-        size,
-        view,
-        cue_ratio=cue_ratio,
-        edge=edge,
-        outlined=outlined,
-        called=called,
-        true=true,
-        cell_aspect=cell_aspect,
-    )
-    if labels:  # on plain ground, whatever hangs down there
+    view, selected = inset_view(hit, size, cell_aspect), hit.selected
+    canvas = paint_inset(hit, view)
+    if hit.labels:  # on plain ground, whatever hangs down there
         top = view.labels * DOWN * canvas.step
         canvas.rectangle(0.0, top, canvas.width, canvas.height, colours.CLOTH_DARK)
     cells = fit(canvas.pixels, glyphs)
-    columns = candidate_columns(size, reach=reach, candidates=candidates, cell_aspect=cell_aspect)
-    for i, column in enumerate(columns):
+    for i, column in enumerate(view.columns):
         mark, ink = ("┃", colours.MARK) if i == selected else ("│", colours.MARK_QUIET)
         if cells.paper[view.marks, column].mean() > BRIGHT:
             ink = colours.MARK_DARK
         cells = write(cells, view.marks, column, mark, ink)
-    for i, (column, label) in enumerate(zip(columns, labels, strict=False)):
+    for i, (column, label) in enumerate(zip(view.columns, hit.labels, strict=False)):
         first = min(max(column - (len(label) - 1) // 2, 0), max(size[0] - len(label), 0))
         ink = colours.MARK if i == selected or selected is None else colours.MARK_QUIET
         cells = write(cells, view.labels, first, label, ink)
     return cells
 
 
-def paint_inset(
-    size: tuple[int, int],
-    view: InsetView,
-    *,
-    cue_ratio: float = 1.0,
-    outlined: Sequence[float] = (),
-    edge: float | None = None,
-    called: float | None = None,
-    true: float | None = None,
-    cell_aspect: float = 2.0,
-) -> Canvas:
+def paint_inset(hit: Hit, view: InsetView) -> Canvas:
     """The pixels of :func:`draw_inset`, without marks and labels."""
-    canvas = Viewport(size, cell_aspect).canvas(colours.CLOTH_DARK)
+    canvas = view.viewport.canvas(colours.CLOTH_DARK)
     radius = view.scale / 2
-    cue_radius = radius * cue_ratio
+    cue_radius = radius * hit.reach**2
     cue_y = view.y + radius - cue_radius  # both rest on the cloth
     canvas.shadow(view.x, view.y + 0.97 * radius, 1.15 * radius, 0.16 * radius, 0.5)
     canvas.ball(view.x, view.y, radius, colours.OBJECT_BALL)
     for end in (-1, 1):  # the ball's middle, faintly
         tip = view.y + end * radius
         canvas.line((view.x, tip), (view.x, tip - end * 0.16 * radius), 1.3, colours.MARK, 0.45)
-    if true is not None:
-        canvas.ball(view.across(true), cue_y, cue_radius, colours.CUE_BALL, 0.5)
+    if hit.true is not None:
+        canvas.ball(view.across(hit.true), cue_y, cue_radius, colours.CUE_BALL, 0.5)
     width = min(LINE, cue_radius)
-    for offset in outlined:
+    for offset in hit.outlined:
         at = view.across(offset)
         canvas.disc(at, cue_y, cue_radius, colours.CUE_BALL, 0.12)
         canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CUE_BALL, 0.9)
-    if edge is not None:
-        at = view.across(edge)
+    if hit.edge is not None:
+        at = view.across(hit.edge)
         canvas.line((at, view.y - radius), (at, view.y + radius), LINE, colours.CUE_BALL, 0.9)
-    if called is not None:
-        at = view.across(called)
+    if hit.called is not None:
+        at = view.across(hit.called)
         width = min(1.25 * LINE, cue_radius)
         canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CHALK, dash=DASH)
     return canvas
@@ -249,7 +225,7 @@ def draw_ball(size: tuple[int, int], *, cell_aspect: float = 2.0, glyphs: GlyphS
     size : (int, int)
         Columns and rows, 1 x 1 at least.
     cell_aspect, glyphs
-        As in :func:`~trainer.pictures.plan.draw_plan`.
+        As in :func:`draw_inset`.
     """
     canvas = Viewport(size, cell_aspect).canvas(colours.CLOTH_DARK)
     radius = FILLED * min(canvas.width, canvas.height) / 2

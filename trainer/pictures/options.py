@@ -5,9 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trainer.pictures import colours
+from trainer.pictures import GlyphSet, colours
 from trainer.pictures.cells import Cells, write
-from trainer.pictures.fit import GlyphSet
 from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Viewport, draw

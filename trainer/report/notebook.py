@@ -1,8 +1,9 @@
 """The table notebook: shots of real play, and what they say beside the eye."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Any
 
 from trainer.geometry.fullness import THINNER, band_of, bands
 from trainer.geometry.tables import POCKETS, Table
@@ -132,7 +133,8 @@ class Notebook:
             If a value isn't allowed, or it can't be written.
         """
         at = said.position
-        return self._keep(
+        note = Note(
+            **self._now(),
             table=(at.table if at else table or self.table).name,
             fullness=said.fullness,
             called=said.called,
@@ -143,6 +145,7 @@ class Notebook:
             object_ball=at.object_ball if at else None,
             pocket=at.pocket if at else "",
         )
+        return self._keep(note)
 
     def undo(self) -> Note | None:
         """Take the last note back by a further line; returns the note, None if there is none."""
@@ -150,54 +153,23 @@ class Notebook:
         if not notes:
             return None
         last = notes[-1]
-        self._keep(
-            table=last.table,
-            fullness=last.fullness,
-            called=last.called,
-            side=last.side,
-            result=UNDONE,
-            distance=last.distance,
-            cue_ball=last.cue_ball,
-            object_ball=last.object_ball,
-            pocket=last.pocket,
-            undoes=last.id,
-        )
+        self._keep(replace(last, **self._now(), result=UNDONE, undoes=last.id))
         return last
 
-    def _keep(
-        self,
-        *,
-        table: str,
-        fullness: float,
-        called: str,
-        side: str,
-        result: str,
-        distance: str | float,
-        cue_ball: Point | None,
-        object_ball: Point | None,
-        pocket: str,
-        undoes: str = "",
-    ) -> Note:
+    def _now(self) -> dict[str, Any]:
+        """What a note that is made now says of itself."""
         history = self.game.history
         moment = history.clock.now()
-        note = Note(
-            id=history.new_id(moment),
-            epoch_ms=moment.epoch_ms,
-            offset_s=moment.offset_s,
-            zone=moment.zone,
-            local_day=history.day_of(moment),
-            table=table,
-            fullness=fullness,
-            called=called,
-            side=side,
-            result=result,
-            distance=distance,
-            cue_ball=cue_ball,
-            object_ball=object_ball,
-            pocket=pocket,
-            undoes=undoes,
-        )
-        history.append_note(note)
+        return {
+            "id": history.new_id(moment),
+            "epoch_ms": moment.epoch_ms,
+            "offset_s": moment.offset_s,
+            "zone": moment.zone,
+            "local_day": history.day_of(moment),
+        }
+
+    def _keep(self, note: Note) -> Note:
+        self.game.history.append_note(note)
         self._lines.append(note)
         return note
 

@@ -79,15 +79,15 @@ class Calendar:
     def long(self) -> int:
         """How many weeks there are from the first with practice to this one, or to a later one."""
         known = [date.fromisoformat(week.monday) for week in self.weeks]
-        ends = [*known, _monday(date.fromisoformat(self.today))]
+        ends = [*known, monday_of(date.fromisoformat(self.today))]
         return (max(ends) - min(ends)).days // WEEK + 1
 
     def last(self, weeks: int) -> tuple[Week, ...]:
         """So many weeks in a row up to this one, or to a later one with practice; some may be empty."""
         known = {date.fromisoformat(week.monday): week for week in self.weeks}
-        end = max([*known, _monday(date.fromisoformat(self.today))])
+        end = max([*known, monday_of(date.fromisoformat(self.today))])
         mondays = [end - timedelta(days=WEEK * back) for back in reversed(range(weeks))]
-        return tuple(known.get(monday) or _week(monday, ()) for monday in mondays)
+        return tuple(known.get(monday) or week_of(monday, ()) for monday in mondays)
 
 
 def calendar_of(game: Game) -> Calendar:
@@ -99,7 +99,7 @@ def calendar_of(game: Game) -> Calendar:
     days_played, best = game.history.day_counts()
     of: dict[date, list[Day]] = {}
     for each in days_played:
-        of.setdefault(_monday(date.fromisoformat(each.day)), []).append(each)
+        of.setdefault(monday_of(date.fromisoformat(each.day)), []).append(each)
     now = max(of, default=None)
     found = game.history.get_snapshot(NAME)
     kept = json.loads(found[1] if found else "{}")
@@ -107,7 +107,7 @@ def calendar_of(game: Game) -> Calendar:
     for monday, days in sorted(of.items()):
         week = _kept_week(monday, tuple(days), kept.get(monday.isoformat()))
         if week is None:
-            week = _week(monday, list(game.history.attempts_of_days(days[0].day, days[-1].day)))
+            week = week_of(monday, list(game.history.attempts_of_days(days[0].day, days[-1].day)))
             if monday != now:
                 kept[monday.isoformat()], made = _figures(week), True
         weeks.append(week)
@@ -141,32 +141,13 @@ def _name(monday: date) -> str:
     return f"{year}-W{number:02}"
 
 
-def calendar(attempts: Sequence[Attempt], today: str) -> Calendar:
-    """The calendar of attempts by their frozen local days.
-
-    Parameters
-    ----------
-    attempts : sequence of Attempt
-        In the order they were made.
-    today : str
-        The local day it is, ``YYYY-MM-DD``.
-    """
-    of: dict[date, list[Attempt]] = {}
-    for attempt in attempts:
-        of.setdefault(_monday(date.fromisoformat(attempt.local_day)), []).append(attempt)
-    return Calendar(
-        today=today,
-        streak=streak({a.local_day for a in attempts}, today),
-        weeks=tuple(_week(monday, of[monday]) for monday in sorted(of)),
-        best_run_of_pots=best_run([a.potted for a in attempts]),
-    )
-
-
-def _monday(day: date) -> date:
+def monday_of(day: date) -> date:
+    """The Monday of a day's week."""
     return day - timedelta(days=day.weekday())
 
 
-def _week(monday: date, attempts: Sequence[Attempt]) -> Week:
+def week_of(monday: date, attempts: Sequence[Attempt]) -> Week:
+    """The week that begins with a Monday, from its attempts in the order they were made."""
     of: dict[str, list[Attempt]] = {}
     for attempt in attempts:
         of.setdefault(attempt.local_day, []).append(attempt)

@@ -15,7 +15,7 @@ from multiprocessing.queues import SimpleQueue
 from typing import TypeVar
 
 Result = TypeVar("Result")
-Said = Callable[[int], object]  # what progress is said with
+Progress = Callable[[int], object]  # is told how much more is done
 THREADS = "OPENBLAS_NUM_THREADS"
 EVERY_S = 0.05  # seconds between looks at the progress
 
@@ -30,7 +30,9 @@ def count() -> int:
     return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
-def spread(task: Callable[[int, Said], Result], numbers: int, processes: int, said: Said) -> list[Result]:
+def spread(
+    task: Callable[[int, Progress], Result], numbers: int, processes: int, progress: Progress
+) -> list[Result]:
     """The results of a task for every number, in their order, whichever process each came from.
 
     Parameters
@@ -41,7 +43,7 @@ def spread(task: Callable[[int, Said], Result], numbers: int, processes: int, sa
         It is done for 0 up to this.
     processes : int
         How many at once; with 1 it is done in this one.
-    said : callable
+    progress : callable
         Gets what the task says.
 
     Raises
@@ -51,18 +53,18 @@ def spread(task: Callable[[int, Said], Result], numbers: int, processes: int, sa
     """
     processes = min(processes, numbers)
     if processes <= 1:
-        return [task(number, said) for number in range(numbers)]
+        return [task(number, progress) for number in range(numbers)]
     spawning = multiprocessing.get_context("spawn")
-    progress, others = spawning.SimpleQueue(), set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(processes, spawning, _begin, (progress,))
+    reports, others = spawning.SimpleQueue(), set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(processes, spawning, _begin, (reports,))
     try:
         with _for_workers():
             futures = [pool.submit(_done, task, number) for number in range(numbers)]
         left = set(futures)
         while left:
             finished, left = wait(left, EVERY_S, FIRST_COMPLETED)
-            while not progress.empty():
-                said(progress.get())
+            while not reports.empty():
+                progress(reports.get())
             for future in finished:
                 future.result()  # raises what the task raised
         return [future.result() for future in futures]
@@ -92,19 +94,19 @@ def _for_workers() -> Iterator[None]:
             os.environ[THREADS] = threads
 
 
-_progress: "SimpleQueue[int]"  # of a worker process, which has nothing else in common with this one
+_reports: "SimpleQueue[int]"  # of a worker process, which has nothing else in common with this one
 
 
-def _begin(progress: "SimpleQueue[int]") -> None:
+def _begin(reports: "SimpleQueue[int]") -> None:
     """Make this process a worker."""
-    global _progress  # noqa: PLW0603 - what an executor begins its processes with has nowhere else to put it
-    _progress = progress
+    global _reports  # noqa: PLW0603 - what an executor begins its processes with has nowhere else to put it
+    _reports = reports
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 
 
-def _done(task: Callable[[int, Said], Result], number: int) -> Result:
-    return task(number, _progress.put)
+def _done(task: Callable[[int, Progress], Result], number: int) -> Result:
+    return task(number, _reports.put)
 
 
 def _end_with_parent() -> None:

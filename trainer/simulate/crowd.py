@@ -65,14 +65,14 @@ class Summary:
     median_rmse: float
 
 
-def outcomes(crowd: Crowd, players: int, processes: int, said: Callable[[int], object]) -> list[Outcome]:
-    """What came of each player; ``said`` is told how many calls more were made. Cores change nothing."""
-    return cores.spread(partial(_outcome, crowd), players, processes, said)
+def outcomes(crowd: Crowd, players: int, processes: int, progress: Callable[[int], object]) -> list[Outcome]:
+    """What came of each player; ``progress`` is told how many calls more were made. Cores change nothing."""
+    return cores.spread(partial(_outcome, crowd), players, processes, progress)
 
 
-def _outcome(crowd: Crowd, number: int, said: Callable[[int], object]) -> Outcome:
+def _outcome(crowd: Crowd, number: int, progress: Callable[[int], object]) -> Outcome:
     nature, seed = crowd.player(number)
-    return outcome(crowd.level, nature, days=crowd.days, shots=crowd.shots, seed=seed, said=said)
+    return outcome(crowd.level, nature, days=crowd.days, shots=crowd.shots, seed=seed, progress=progress)
 
 
 def summary(crowd: Crowd, found: Sequence[Outcome]) -> Summary:

@@ -120,7 +120,7 @@ def write_history(
     seed: int,
     level: Level | None = None,
     diary: Diary = Diary(),
-    said: Callable[[int], object] = lambda calls: None,
+    progress: Callable[[int], object] = lambda calls: None,
 ) -> int:
     """Let a player play the game on each of the days before a moment, and keep every call in a folder.
 
@@ -139,7 +139,7 @@ def write_history(
     diary : Diary, optional
         On which days, where and when; None of it is needed. Where it changes the hour at which a day
         begins, the folder's settings say so at the end.
-    said : callable, optional
+    progress : callable, optional
         Is told how many calls more are on disk.
 
     Returns
@@ -172,7 +172,7 @@ def write_history(
             left, wanted = shots, level or game.next_level()
             while left:
                 played = _begin(game, wanted, rng)
-                left -= _play(played, player, clock, rng, left, said)
+                left -= _play(played, player, clock, rng, left, progress)
                 clock.wait(rng.uniform(*BETWEEN_S))
                 wanted = level or free_practice("aim", shelf.tables)
     if diary.rollovers:
@@ -193,7 +193,7 @@ def _play(
     clock: DayClock,
     rng: np.random.Generator,
     most: int,
-    said: Callable[[int], object],
+    progress: Callable[[int], object],
 ) -> int:
     """Play a set to its end, or as many shots of it; how many it was."""
     player.begin_set()
@@ -205,6 +205,6 @@ def _play(
         clock.wait(seconds)
         played.call(chosen, round(seconds, 3))
         clock.wait(rng.uniform(*LOOKS_S))
-        said(1)
+        progress(1)
         made += 1
     return made

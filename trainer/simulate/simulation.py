@@ -199,11 +199,11 @@ def outcome(
     shots: int,
     seed: int,
     free: bool = False,
-    said: Callable[[int], object] = lambda calls: None,
+    progress: Callable[[int], object] = lambda calls: None,
 ) -> Outcome:
     """Let a player practise and look at what is told after every call; parameters as in `practise`.
 
-    ``said`` is told now and then how many calls have been made since it was told last.
+    ``progress`` is told now and then how many calls have been made since it was told last.
     """
     found: list[int | None] = [None] * len(nature.bumps)
     accused, at = None, places_of(level)
@@ -214,7 +214,7 @@ def outcome(
         if moment.call.day != today:
             today = moment.call.day
             had.append(_has(moment.player.nature, cuts))
-            said(min(moment.number - 1, shots))
+            progress(min(moment.number - 1, shots))
         mean, sd = moment.belief.curve(at)
         told = verdicts.is_sure(mean, sd)
         if not told.any():
@@ -229,7 +229,7 @@ def outcome(
             accused = moment.number
     if moment is None:
         return Outcome(0, tuple(found), None, math.nan, math.nan)
-    said(shots)
+    progress(shots)
     truth = np.array([moment.player.nature.bias(cut) for cut in cuts])
     mean, _ = moment.belief.curve(at)
     noise = float(moment.belief.noise([math.sin(math.radians(35.0))])[0])

@@ -28,7 +28,7 @@ SETTINGS_PAGE = "-settings-page"  # a class: of the pages that have it one is sh
 class TrainerScreen(Screen[None]):
     """A screen of the trainer; subclasses give ``body`` and maybe ``HELP_TEXT``."""
 
-    AUTO_FOCUS: ClassVar[str | None] = None
+    AUTO_FOCUS: ClassVar[str | None] = "#page"  # so that the arrow keys scroll, where there is a page to read
     HELP_TEXT: ClassVar[str] = ""
 
     @property
@@ -61,6 +61,10 @@ class TrainerScreen(Screen[None]):
         """Back to what is below; once, however many keys and clicks say so."""
         if self.is_on_top:
             self.dismiss()
+
+    def action_home(self) -> None:
+        """Back home."""
+        self.trainer.show_home()
 
     def help_text(self) -> str:
         """What help says above the keys."""

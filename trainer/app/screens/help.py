@@ -54,10 +54,6 @@ class HelpScreen(TrainerScreen):
         with Page(id="page", can_focus=True):
             yield Static(self._text())
 
-    def on_mount(self) -> None:
-        """Let the arrow keys scroll."""
-        self.query_one("#page").focus()
-
     def _text(self) -> Content:
         parts: list[Content] = []
         text = self._about.help_text()
@@ -222,8 +218,8 @@ class ActionsScreen(TrainerScreen):
     def _others(self) -> Iterable[Entry]:
         """What has none."""
         trainer = self.trainer
-        yield Entry("Your terminal", [], trainer.show_terminal)
-        yield Entry("Settings", [], trainer.show_settings)
+        yield Entry("Your terminal", [], partial(trainer.show_page, "terminal"))
+        yield Entry("Settings", [], partial(trainer.show_page, "settings"))
         yield Entry("Keep a picture of the screen", [], trainer.keep_picture)
         for name in trainer.available_themes:
             said = name.replace("-", " ")

@@ -19,7 +19,7 @@ from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted
 from trainer.history import TrainerError
 from trainer.learner.verdicts import is_sure
-from trainer.pictures.inset import draw_inset
+from trainer.pictures.inset import Hit, draw_inset
 from trainer.play.primer import NAME as PRIMER
 from trainer.play.today import Plan, minutes_of, other_minutes, plan
 from trainer.play.warmup import NAME as WARMUP
@@ -114,7 +114,7 @@ class HomeScreen(TrainerScreen):
         (mean,), (sd,) = self.trainer.game.belief.curve([hit])
         wrong = bool(is_sure(mean, sd)) and bool(stretches)
         seen = hit - math.copysign(float(mean), hit) if wrong else None
-        self.query_one("#emblem", Picture).show(partial(draw_inset, reach=1.0, true=hit, called=seen))
+        self.query_one("#emblem", Picture).show(partial(draw_inset, Hit(1.0, true=hit, called=seen)))
         self.query_one("#seen", Static).update("dashed: as you see it" if wrong else "")
 
     def show_menu(self) -> None:
@@ -154,20 +154,10 @@ class HomeScreen(TrainerScreen):
             trainer.play_level(trainer.game.level(None, what.removeprefix("free-")))
         elif what in (PRIMER, WARMUP):
             trainer.play_level(trainer.game.level(what))
-        elif what == "levels":
-            trainer.show_levels()
-        elif what == "table":
-            trainer.show_table()
-        elif what == "progress":
-            trainer.show_progress()
-        elif what == "weeks":
-            trainer.show_weeks()
-        elif what == "settings":
-            trainer.show_settings()
-        elif what == "terminal":
-            trainer.show_terminal()
-        else:
+        elif what == "quit":
             trainer.exit()
+        else:
+            trainer.show_page(what)
 
 
 def _today(found: Plan, minutes: int, width: int, keys: PlayerKeys) -> Content:

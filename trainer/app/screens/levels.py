@@ -108,10 +108,6 @@ class LevelsScreen(TrainerScreen):
         """Play the level under the cursor."""
         self.query_one("#levels", Rows).action_select()
 
-    def action_home(self) -> None:
-        """Back home."""
-        self.trainer.show_home()
-
 
 def _heading(chapter: str, done: int, of: int) -> Content:
     """A chapter's title, and how many of its levels are passed."""

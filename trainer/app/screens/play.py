@@ -224,10 +224,6 @@ class PlayScreen(TrainerScreen):
         else:
             self.ask()
 
-    def action_home(self) -> None:
-        """Leave the set; it goes on from here another time."""
-        self.trainer.show_home()
-
     # Looking
 
     def action_next_view(self) -> None:

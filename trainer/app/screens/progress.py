@@ -47,10 +47,6 @@ class ProgressScreen(TrainerScreen):
         with Page(id="page"):
             yield Static(id="kinds")
 
-    def on_mount(self) -> None:
-        """Let the arrow keys scroll."""
-        self.query_one("#page").focus()
-
     def on_resize(self, event: events.Resize) -> None:
         """More room shows more of how sure a kind is."""
         super().on_resize(event)
@@ -107,10 +103,6 @@ class ProgressScreen(TrainerScreen):
         return Content("\n").join(
             [*lines, *(_line(row, half, self.trainer.game.style) for row in self._kinds), *self._below]
         )
-
-    def action_home(self) -> None:
-        """Back home."""
-        self.trainer.show_home()
 
 
 def _line(row: KindVerdict, half: int, style: Style) -> Content:

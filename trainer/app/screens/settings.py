@@ -99,7 +99,7 @@ class SettingsScreen(TrainerScreen):
     def action_terminal(self) -> None:
         """See what shapes, colours and forms of a cell look like."""
         if self.own == self._saved:
-            self.trainer.show_terminal()
+            self.trainer.show_page("terminal")
         else:
             self.notify("Keep these first, or leave them.")
 

@@ -74,10 +74,6 @@ class SummaryScreen(TrainerScreen):
         with Page(id="page"):
             yield Static(self._text(errors))
 
-    def on_mount(self) -> None:
-        """Let the arrow keys scroll."""
-        self.query_one("#page").focus()
-
     def _head(self) -> Content:
         played = self.played
         return Content.assemble(
@@ -145,10 +141,6 @@ class SummaryScreen(TrainerScreen):
         """What fullness is, from the beginning."""
         self.trainer.play_level(PRIMER)
 
-    def action_home(self) -> None:
-        """Back home."""
-        self.trainer.show_home()
-
 
 def _lines(rows: Sequence[KindSummary], style: Style) -> list[Content]:
     counts = [f"{row.right} of {row.calls} right" for row in rows]
@@ -211,7 +203,3 @@ class WarmedScreen(TrainerScreen):
     def action_again(self) -> None:
         """Warm up once more."""
         self.trainer.play_level(self.played.level)
-
-    def action_home(self) -> None:
-        """Back home."""
-        self.trainer.show_home()

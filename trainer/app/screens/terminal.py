@@ -161,7 +161,7 @@ class TerminalScreen(TrainerScreen):
     def action_settings(self) -> None:
         """Go to all the settings, unless something is chosen here and not kept yet."""
         if self.own == self._saved:
-            self.trainer.show_settings()
+            self.trainer.show_page("settings")
         else:
             self.notify("Keep what you chose first, or leave it.")
 

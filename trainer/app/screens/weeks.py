@@ -61,14 +61,13 @@ class WeeksScreen(TrainerScreen):
             yield Static(id="weeks")
 
     def on_mount(self) -> None:
-        """Let the arrow keys scroll, and look at the history once."""
+        """Look at the history once."""
         game = self.trainer.game
         calls, days = game.history.count(), game.history.days()
         self._head = f"{counted(calls, 'call')} on {counted(len(days), 'day')}"
         self._calendar = calendar_of(game)
         self._settled = sum(kind.settled for kind in game_kinds(game))
         self._changes = change_lines(game)
-        self.query_one("#page").focus()
         self.show_weeks()
 
     def on_resize(self, event: events.Resize) -> None:
@@ -130,10 +129,6 @@ class WeeksScreen(TrainerScreen):
         else:
             tone = "{} on {}".format(*map(_hex, SHADES[day.shade - 1]))
         return Content.styled(text, f"bold underline {tone}" if day.today else tone)
-
-    def action_home(self) -> None:
-        """Back home."""
-        self.trainer.show_home()
 
 
 def _drawn(seen: WeekBias | None, half: int) -> str:

@@ -19,7 +19,7 @@ from trainer.drills.same import SameQuestion
 from trainer.drills.words import counted
 from trainer.learner.verdicts import IN_A_ROW
 from trainer.pictures import colours
-from trainer.pictures.inset import draw_inset, inset_view
+from trainer.pictures.inset import Hit, draw_inset, inset_view
 from trainer.pictures.options import Option, draw_options, places
 from trainer.play.primer import Primer
 from trainer.play.set_in_play import SetInPlay
@@ -138,34 +138,28 @@ class Inset(ScenePicture):
 
     def drawing(self, scene: Scene) -> Drawing:
         """The candidates, or the cue ball where it is considered; after the call what was called and true."""
-        question, mark, shown = scene.question, scene.mark, scene.shown
-        table = question.shot.table
-        draw = partial(
-            draw_inset,
-            reach=table.reach,
-            cue_ratio=table.balls.cue_radius / table.balls.object_radius,
-            candidates=shown.marks,
-            labels=[choice.key for choice in question.choices] if shown.marks else (),
-        )
-        if mark is None:
-            outlined = partial(draw, ghost=shown.ghost, either_side=shown.either_side)
-            return partial(outlined, selected=shown.selected, edge=shown.edge)
-        return partial(
-            draw,
-            edge=question.truth.offset if scene.parts[-1] == "offset" else None,
-            called=mark.offset if "call" in scene.parts else None,
-            true=scene.drill.true_offset(question) if "fullness" in scene.parts else None,
-        )
+        return partial(draw_inset, _hit(scene))
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """What the drill takes the column's offset for."""
-        view = inset_view(
-            self.viewport.size,
-            reach=scene.question.shot.table.reach,
-            candidates=scene.shown.marks,
-            cell_aspect=self.viewport.cell_aspect,
-        )
+        view = inset_view(_hit(scene), self.viewport.size, self.viewport.cell_aspect)
         return scene.drill.pointed(scene.question, view.offset(x), view.offset(NEAR) - view.offset(0))
+
+
+def _hit(scene: Scene) -> Hit:
+    question, mark, shown = scene.question, scene.mark, scene.shown
+    labels = [choice.key for choice in question.choices] if shown.marks else ()
+    hit = Hit(question.shot.table.reach, shown.marks, labels)
+    if mark is None:
+        at = shown.ghost if shown.selected is None else shown.marks[shown.selected]
+        outlined = () if at is None else (at, -at) if shown.either_side else (at,)
+        return replace(hit, selected=shown.selected, outlined=outlined, edge=shown.edge)
+    return replace(
+        hit,
+        edge=question.truth.offset if scene.parts[-1] == "offset" else None,
+        called=mark.offset if "call" in scene.parts else None,
+        true=scene.drill.true_offset(question) if "fullness" in scene.parts else None,
+    )
 
 
 class WholeTable(ScenePicture):
