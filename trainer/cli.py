@@ -255,10 +255,7 @@ def _add_simulation(parser: _Parser) -> None:
     in_balls = "in balls, as 0.05 or 1/20"
     parser.add_argument("--players", type=whole(1, 100_000), metavar="N", help="how many (100)")
     parser.add_argument(
-        "--days",
-        type=whole(1, 3650),
-        metavar="N",
-        help="days in a row that each plays (14; with --into 28)",
+        "--days", type=whole(1, 3650), metavar="N", help="days in a row that each plays (14; with --into 28)"
     )
     parser.add_argument("--shots", type=whole(1, 1000), metavar="N", default=20, help="shots a day (20)")
     parser.add_argument("--level", metavar="NAME", help="the level they play; none: free practice")
@@ -274,32 +271,14 @@ def _add_simulation(parser: _Parser) -> None:
         "the path of levels, with free practice besides. Look at it with trainer --data DIR",
     )
     parser.add_argument(
-        "--cores",
-        type=whole(1, 1024),
-        metavar="N",
-        help="processes at once (as many as there are cores)",
+        "--cores", type=whole(1, 1024), metavar="N", help="processes at once (as many as there are cores)"
     )
     group = parser.add_argument_group("what the days are like, with --into; each value holds from its day on")
     for name, read, metavar, about in (
         ("--rests", days(None), "DAY,...", "days without practice"),
-        (
-            "--zone",
-            days(zone),
-            "DAY=ZONE,...",
-            "where the player is, as 1=Europe/London,15=Asia/Tokyo",
-        ),
-        (
-            "--rollover",
-            days(whole(0, 23)),
-            "DAY=HOUR,...",
-            "the hour at which a day begins (4)",
-        ),
-        (
-            "--plays-at",
-            days(number(0, 29.99)),
-            "DAY=HOUR,...",
-            "as 1=18.5; 25 is one in the night after",
-        ),
+        ("--zone", days(zone), "DAY=ZONE,...", "where the player is, as 1=Europe/London,15=Asia/Tokyo"),
+        ("--rollover", days(whole(0, 23)), "DAY=HOUR,...", "the hour at which a day begins (4)"),
+        ("--plays-at", days(number(0, 29.99)), "DAY=HOUR,...", "as 1=18.5; 25 is one in the night after"),
     ):
         group.add_argument(name, type=read, metavar=metavar, default=(), help=about)
     eyes = parser.add_argument_group("how the players see")

@@ -91,7 +91,7 @@ def numbers(screen: PlayScreen) -> dict[str, tuple[int, int]]:
 def drawn(screen: PlayScreen) -> Cells:
     board = screen.query_one(Board)
     draw = board.drawing(screen.scene)
-    return draw((board.size.width, board.size.height), cell_aspect=2.0, glyphs="quadrants")
+    return draw(board.viewport, "quadrants")
 
 
 async def told(app: TrainerApp, pilot: Pilot[None], words: str) -> bool:

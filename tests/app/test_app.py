@@ -68,10 +68,10 @@ async def test_a_whole_set_is_played_by_mouse(game: Game) -> None:
             screen = playing(app)
             wanted = screen.question.choices[screen.question.best]
             if number % 2:  # on the picture
-                size = screen.query_one("#aim", Picture).size
+                viewport = screen.query_one("#aim", Picture).viewport
                 hit = Hit(1.0, [c.value for c in screen.question.choices])
-                columns = inset_view(hit, (size.width, size.height)).columns
-                await pilot.click("#aim", offset=(columns[screen.question.best], size.height // 2))
+                columns = inset_view(hit, viewport).columns
+                await pilot.click("#aim", offset=(columns[screen.question.best], viewport.size[1] // 2))
             else:  # in the row of answers
                 y, x, _ = screen.query_one(Answers)._places(120)[screen.question.best]
                 await pilot.click("#answers", offset=(x + 1, y))

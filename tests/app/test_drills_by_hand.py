@@ -61,7 +61,7 @@ async def test_a_number_is_set_and_called_by_mouse(game: Game, name: str) -> Non
         question, picture = screen.question, screen.query_one("#aim", Picture)
         dial = question.dial
         assert dial is not None
-        view = inset_view(Hit(question.shot.table.reach), (picture.size.width, picture.size.height))
+        view = inset_view(Hit(question.shot.table.reach), picture.viewport)
         column, row = picture.size.width // 3, picture.size.height // 2
         await pilot.click("#aim", offset=(column, row))
         await pilot.pause()

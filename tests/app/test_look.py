@@ -201,9 +201,8 @@ async def test_the_notebook_draws_the_hit_that_is_noted(game: Game) -> None:
         hit = app.screen.query_one("#hit", Picture)
 
         def shows(true: float | None) -> bool:
-            size = hit.size.width, hit.size.height
-            drawn = hit._drawing(size, cell_aspect=2.0, glyphs="quadrants")  # type: ignore[misc]
-            return bool(drawn == draw_inset(Hit(1.0, true=true), size))
+            drawn = hit._drawing(hit.viewport, "quadrants")  # type: ignore[misc]
+            return bool(drawn == draw_inset(Hit(1.0, true=true), hit.viewport))
 
         assert shows(None)
         await pilot.press("5")

@@ -9,6 +9,7 @@ from textual.geometry import Region, Size
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
 from trainer.pictures.cells import Cells
+from trainer.pictures.projection import Viewport
 from trainer.pictures.terminal import aspect_of
 from trainer.play.game import Game
 
@@ -16,10 +17,10 @@ from trainer.play.game import Game
 def drawing(marked: int | None):
     """A drawing of grey cells, with a letter at the start of one row."""
 
-    def draw(size: tuple[int, int], *, cell_aspect: float, glyphs: str) -> Cells:
+    def draw(viewport: Viewport, glyphs: str) -> Cells:
         assert glyphs == "quadrants"
-        assert cell_aspect == 2.0
-        cols, rows = size
+        assert viewport.cell_aspect == 2.0
+        cols, rows = viewport.size
         glyphs = np.full((rows, cols), " ", "<U1")
         if marked is not None:
             glyphs[marked, 0] = "▀"

@@ -19,9 +19,7 @@ def labels(app: TrainerApp) -> list[str]:
 
 def lying(app: TrainerApp) -> list[Place]:
     widget = app.screen.query_one(Options)
-    return places(
-        len(playing(app).question.options), (widget.size.width, widget.size.height), app.cell_aspect
-    )
+    return places(len(playing(app).question.options), widget.viewport)
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -38,8 +38,8 @@ SHOT = draw(np.random.default_rng(8), 1, Limits())[0]
 def drawing(*, whole: bool):
     """The plan of a shot."""
 
-    def draw_it(size: tuple[int, int], *, cell_aspect=2.0, glyphs="quadrants") -> Cells:
-        plan = Plan(SHOT, truth_of(SHOT).target, Viewport(size, cell_aspect), whole=whole)
+    def draw_it(viewport: Viewport, glyphs="quadrants") -> Cells:
+        plan = Plan(SHOT, truth_of(SHOT).target, viewport, whole=whole)
         return draw_marks(plan, balls_of(SHOT), glyphs)
 
     return draw_it
@@ -127,7 +127,7 @@ async def test_ready_rows_and_segments_show_the_same(colours: Depth, monkeypatch
 async def test_only_what_differs_is_sent(colours: Depth, first: int, over: int) -> None:
     """Cells of the second picture change, in a row that the label lies over: it may be sent up to there."""
     y, many, label, edge = 5, 6, range(38, 49), SIZE[0] // 2
-    before = drawing(whole=False)((edge, SIZE[1]), glyphs="plain", cell_aspect=2.0)
+    before = drawing(whole=False)(Viewport((edge, SIZE[1])), "plain")
     glyphs = before.glyphs.copy()
     glyphs[y, first - edge : first - edge + many] = "X"
     app, screen, anew = Overlaid(colours), pyte.Screen(*SIZE), pyte.Screen(*SIZE)

@@ -4,6 +4,7 @@ from looking import as_pixels
 
 from trainer.pictures import colours
 from trainer.pictures.charts import draw_bias_chart
+from trainer.pictures.projection import Viewport
 from trainer.shots.style import USUAL, Style
 
 OFFSETS = np.linspace(-0.98, 0.98, 99)
@@ -12,7 +13,7 @@ OFFSETS = np.linspace(-0.98, 0.98, 99)
 def chart(size, mean, told=False, wide=0.02, style=USUAL):
     mean = np.broadcast_to(np.asarray(mean, float), OFFSETS.shape)
     return draw_bias_chart(
-        size,
+        Viewport(size),
         offsets=OFFSETS,
         mean=mean,
         low=mean - wide,

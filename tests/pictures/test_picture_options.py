@@ -9,6 +9,7 @@ from looking import draw_plan, plan_frame
 from trainer.pictures import colours
 from trainer.pictures.options import Option, draw_options, places
 from trainer.pictures.plan import MARKER
+from trainer.pictures.projection import Viewport
 from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.truth import truth_of
@@ -26,7 +27,7 @@ def options(count: int, **more: object) -> list[Option]:
 def test_places_lie_inside_and_apart_and_a_cell_belongs_to_one_at_most(
     count: int, wide: int, high: int, aspect: float
 ) -> None:
-    found = places(count, (wide, high), aspect)
+    found = places(count, Viewport((wide, high), aspect))
     assert len(found) == count
     for place in found:
         if place.columns and place.rows:
@@ -39,13 +40,13 @@ def test_places_lie_inside_and_apart_and_a_cell_belongs_to_one_at_most(
 
 @pytest.mark.parametrize(("size", "across"), [((41, 19), 2), ((62, 34), 2), ((160, 12), 4), ((20, 60), 1)])
 def test_the_grid_is_as_wide_as_gives_most_room(size: tuple[int, int], across: int) -> None:
-    assert len({p.left for p in places(4, size)}) == across
+    assert len({p.left for p in places(4, Viewport(size))}) == across
 
 
 def test_each_picture_is_the_plan_of_its_shot_below_its_label() -> None:
     asked = options(4, ink=colours.ROOM, paper=colours.AMBER)
-    cells = draw_options(asked, (62, 34))
-    for option, place in zip(asked, places(4, (62, 34)), strict=True):
+    cells = draw_options(asked, Viewport((62, 34)))
+    for option, place in zip(asked, places(4, Viewport((62, 34))), strict=True):
         plan = draw_plan(option.shot, option.target, (place.columns, place.rows - 1), small=True)
         down, across = (
             slice(place.top + 1, place.top + place.rows),
@@ -59,7 +60,7 @@ def test_each_picture_is_the_plan_of_its_shot_below_its_label() -> None:
 
 @pytest.mark.parametrize("size", [(1, 1), (3, 3), (7, 2), (2, 30)])
 def test_where_there_is_no_room_nothing_breaks(size: tuple[int, int]) -> None:
-    assert draw_options(options(4), size).size == size
+    assert draw_options(options(4), Viewport(size)).size == size
 
 
 @pytest.mark.parametrize("size", [(19, 8), (20, 8), (30, 16)])

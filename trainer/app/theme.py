@@ -15,21 +15,22 @@ from trainer.pictures import colours
 from trainer.pictures.colours import Colour, linear
 
 
-def _hex(colour: Colour) -> str:
+def hex_of(colour: Colour) -> str:
+    """A colour as Textual's styles say it."""
     return "#{:02x}{:02x}{:02x}".format(*colour)
 
 
 CLUB_ROOM = Theme(
     name="club-room",
-    primary=_hex(colours.CHALK),
-    secondary=_hex(colours.AMBER),
-    accent=_hex(colours.AMBER),
-    foreground=_hex(colours.CUE_BALL),
-    background=_hex(colours.ROOM),
-    surface=_hex(colours.ROOM),
+    primary=hex_of(colours.CHALK),
+    secondary=hex_of(colours.AMBER),
+    accent=hex_of(colours.AMBER),
+    foreground=hex_of(colours.CUE_BALL),
+    background=hex_of(colours.ROOM),
+    surface=hex_of(colours.ROOM),
     panel="#22282e",
     success="#7fc79a",
-    warning=_hex(colours.AMBER),
+    warning=hex_of(colours.AMBER),
     error="#ef8a62",
     dark=True,
     variables={"quiet": "#98a29c"},
@@ -39,7 +40,7 @@ DAYLIGHT = Theme(  # the same room by day: paper, dark wood, chalk in shade, clo
     primary="#1f5c85",
     secondary="#7a4e12",
     accent="#7a4e12",
-    foreground=_hex(colours.RAIL_EDGE),
+    foreground=hex_of(colours.RAIL_EDGE),
     background="#f4f0e6",
     surface="#f4f0e6",
     panel="#e4dece",

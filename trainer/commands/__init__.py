@@ -8,28 +8,13 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from trainer.history.errors import Damaged
 
-# Command: its module and function. Only the one that is asked for is imported, so that a start is quick.
+# The module of each command that isn't one by itself. Only the one that is asked for is imported, so that a
+# start is quick.
 WHERE = {
-    "app": ("play", "app"),
-    "play": ("play", "play"),
-    "today": ("play", "today"),
-    "warmup": ("play", "warmup"),
-    "shot": ("shot", "shot"),
-    "levels": ("levels", "levels"),
-    "tables": ("levels", "tables"),
-    "table": ("table", "table"),
-    "terminal": ("terminal", "terminal"),
-    "keys": ("player", "keys"),
-    "simulate": ("simulate", "simulate"),
-    "card": ("card", "card"),
-    "report": ("report", "report"),
-    "export": ("history", "export"),
-    "import": ("history", "import_"),
-    "undo": ("history", "undo"),
-    "backups": ("history", "backups"),
-    "restore": ("history", "restore"),
-    "players": ("player", "players"),
-    "serve": ("serve", "serve"),
+    **dict.fromkeys(("app", "today", "warmup"), "play"),
+    **dict.fromkeys(("export", "import", "undo", "backups", "restore", "players"), "history"),
+    "tables": "levels",
+    "keys": "terminal",
 }
 
 
@@ -41,8 +26,8 @@ def run(name: str, args: argparse.Namespace) -> int:
     """
     from trainer.history.errors import Damaged
 
-    module, function = WHERE[name]
-    carry_out: Any = getattr(import_module(f"trainer.commands.{module}"), function)
+    module = import_module(f"trainer.commands.{WHERE.get(name, name)}")
+    carry_out: Any = getattr(module, "import_" if name == "import" else name)
     args.recovered = ""
     try:
         return int(carry_out(args))

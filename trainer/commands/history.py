@@ -1,19 +1,24 @@
-"""What is done with a history: ``undo``, ``export``, ``import``, ``backups`` and ``restore``."""
+"""What is done with histories: ``undo``, ``export``, ``import``, ``backups`` and ``restore``; ``players``."""
 
 import argparse
 import json
+import sys
 from pathlib import Path
 
 from trainer.commands.console import CommandError, bar, confirmed
-from trainer.commands.opening import folder_of, open_history, style_of, today_of
+from trainer.commands.opening import clock_of, folder_of, history_of, open_history, style_of, today_of
 from trainer.drills.words import counted
 from trainer.history import TrainerError, exchange
 from trainer.history import backup as kept
 from trainer.history.attempt import ATTEMPTS, Attempt
 from trainer.history.clock import Moment, iso
 from trainer.history.errors import shown
+from trainer.history.files import data_folder
 from trainer.history.note import NOTES
 from trainer.history.restore import Loss, restoring
+from trainer.history.store import FILE
+from trainer.settings.players import player_folder
+from trainer.settings.players import players as named
 from trainer.shots.plain import plain
 from trainer.shots.style import Style
 
@@ -161,3 +166,43 @@ def _notes(count: int) -> str:
 
 def _size(count: int) -> str:
     return f"{count / 1e6:.1f} MB" if count >= 1e5 else f"{count / 1e3:.0f} kB"
+
+
+NAMELESS = "(no name)"
+
+
+def players(args: argparse.Namespace) -> int:
+    """List the players of a data folder."""
+    data = data_folder(args.data)
+    rows, problems = [], []
+    for name in (None, *named(data)):
+        row: dict[str, str | int | None] = {"name": name, "calls": 0, "last_day": None}
+        try:
+            row |= _played(args, player_folder(data, name))
+        except TrainerError as error:
+            row["calls"] = None
+            problems.append(str(error))
+        if name is not None or row["calls"] != 0:
+            rows.append(row)
+    if args.json:
+        print(json.dumps({"players": rows, "problems": problems}, ensure_ascii=False))
+        return 0
+    if not rows:
+        print("Nobody has played yet. trainer --player NAME plays as somebody with a history of their own.")
+    wide = max((len(str(row["name"] or NAMELESS)) for row in rows), default=0)
+    for row in rows:
+        calls, last = row["calls"], row["last_day"]
+        said = "can't be read" if calls is None else counted(int(calls), "call")
+        print(f"{row['name'] or NAMELESS:<{wide}}  {said}" + (f", last on {last}" if last else ""))
+    for problem in problems:
+        print(f"trainer: {problem}", file=sys.stderr)
+    return 0
+
+
+def _played(args: argparse.Namespace, folder: Path) -> dict[str, str | int | None]:
+    """How many calls count, and the last day with practice."""
+    if not (folder / FILE).exists():
+        return {}
+    with history_of(folder, clock_of(args)) as history:
+        days = history.days()
+        return {"calls": history.count(), "last_day": days[-1] if days else None}

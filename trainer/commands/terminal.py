@@ -1,4 +1,4 @@
-"""``trainer terminal``: what this terminal can draw, who says so, and how to get more."""
+"""``trainer terminal`` and ``keys``: what this terminal can draw, who says so, how to get more; its keys."""
 
 import argparse
 import os
@@ -6,9 +6,10 @@ import shutil
 import sys
 from collections.abc import Iterator, Mapping
 
-from trainer.commands.opening import own_colours, own_glyphs, settings_of
+from trainer.commands.opening import folder_of, own_colours, own_glyphs, settings_of
 from trainer.pictures import terminal as drawn_by
 from trainer.pictures.terminal import Chosen, Depth, Source, chosen_shape, depth_for, samples
+from trainer.settings.keys import listed
 from trainer.settings.settings import FILE, Settings
 
 SAID = {
@@ -107,3 +108,15 @@ def _mouse(environ: Mapping[str, str]) -> Iterator[str]:
         yield "Mouse    inside tmux only with: set -g mouse on"
     else:
         yield "Mouse    asked for when the game begins; where clicks do nothing, every action has a key"
+
+
+def keys(args: argparse.Namespace) -> int:
+    """List every action with its keys, as lines that the settings take."""
+    settings, problems = settings_of(args)
+    print(f"# Lines for {folder_of(args) / FILE}. Those with # are as usual:")
+    print('# change the keys and take the # away. More than one stand apart by blanks, as "v tab".')
+    print('# hand = "left", or "right", above all tables of the file gives a key set for that hand alone.\n')
+    print(listed(settings.hand, settings.keys), end="")
+    for problem in problems:
+        print(f"# {problem}")
+    return 0

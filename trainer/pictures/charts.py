@@ -35,19 +35,17 @@ class Chart:
 
     Parameters
     ----------
-    size : (int, int)
-        Columns and rows.
+    viewport : Viewport
+        Where it is seen.
     scale : float
         Balls at the upper and at the lower edge; what is beyond is drawn at the edge.
-    cell_aspect : float
-        Height of a cell over its width.
     """
 
-    def __init__(self, size: tuple[int, int], scale: float, cell_aspect: float) -> None:
-        self._size, self._scale = size, scale
-        columns, rows = size
+    def __init__(self, viewport: Viewport, scale: float) -> None:
+        self._size, self._scale = viewport.size, scale
+        columns, rows = viewport.size
         self._margin = MARGIN if columns >= 4 * MARGIN else 0
-        self.canvas = Viewport(size, cell_aspect).canvas(GROUND)
+        self.canvas = viewport.canvas(GROUND)
         self.left, self.right = self._margin * ACROSS, self.canvas.width
         self.bottom = self.canvas.height - (DOWN * self.canvas.step if rows >= WORDS else 0.0)
 
@@ -127,35 +125,34 @@ CURVE = 1.6  # of the curve, in pixels
 
 
 def draw_bias_chart(
-    size: tuple[int, int],
+    viewport: Viewport,
+    glyphs: GlyphSet = "quadrants",
     *,
     offsets: ArrayLike,
     mean: ArrayLike,
     low: ArrayLike,
     high: ArrayLike,
     sure: ArrayLike,
-    cell_aspect: float = 2.0,
-    glyphs: GlyphSet = "quadrants",
     style: Style = USUAL,
 ) -> Cells:
     """A chart: thin cuts to the left at the left, straight in the middle; thick is up.
 
     Parameters
     ----------
-    size : (int, int)
-        Columns and rows.
+    viewport : Viewport
+        Where it is seen.
+    glyphs : GlyphSet
+        See :func:`~trainer.pictures.fit.fit`.
     offsets : (n,) float
         Signed offsets in ball widths, + left, rising.
     mean, low, high : (n,) float
         The bias and the ends of its interval, in balls, + thick.
     sure : (n,) bool
         Where a bias is sure.
-    cell_aspect, glyphs
-        Height of a cell over its width, and the glyph set.
     style : Style
         How the scale is written.
     """
-    chart = Chart(size, BIAS_SCALE, cell_aspect)
+    chart = Chart(viewport, BIAS_SCALE)
     canvas = chart.canvas
     xs, middles = chart.across(offsets), chart.up(mean)
     tops, bottoms = chart.up(high), chart.up(low)
@@ -187,31 +184,30 @@ def scale_of(errors: Sequence[float]) -> float:
 
 
 def draw_calls_chart(
-    size: tuple[int, int],
+    viewport: Viewport,
+    glyphs: GlyphSet = "quadrants",
     *,
     offsets: Sequence[float],
     errors: Sequence[float],
     forgiven: ArrayLike,
-    cell_aspect: float = 2.0,
-    glyphs: GlyphSet = "quadrants",
     style: Style = USUAL,
 ) -> Cells:
     """A chart: each call a ball, over the cut it was about; thick is up. A stalk leads to one that misses.
 
     Parameters
     ----------
-    size : (int, int)
-        Columns and rows.
+    viewport : Viewport
+        Where it is seen.
+    glyphs : GlyphSet
+        See :func:`~trainer.pictures.fit.fit`.
     offsets, errors : sequence of float, n
         Signed offsets in ball widths, + left, and the calls' errors in balls, + thick.
     forgiven : (n, 2) float
         The lowest and the highest error, in balls, with which each pot goes in.
-    cell_aspect, glyphs
-        Height of a cell over its width, and the glyph set.
     style : Style
         How the scale is written.
     """
-    chart = Chart(size, scale_of(errors), cell_aspect)
+    chart = Chart(viewport, scale_of(errors))
     canvas = chart.canvas
     chart.rule()
     radius = min(max(DOT * canvas.height, LEAST), MOST)

@@ -90,12 +90,12 @@ class InsetView:
         return ((column + 0.5) * ACROSS - self.x) / self.scale
 
 
-def inset_view(hit: Hit, size: tuple[int, int], cell_aspect: float = 2.0) -> InsetView:
+def inset_view(hit: Hit, viewport: Viewport) -> InsetView:
     """Choose the scale: the whole row of candidates, and the ball as large as that leaves room for.
 
     Evenly spaced candidates come to lie in the middles of cells if that costs little.
     """
-    cols, rows = size
+    (cols, rows), cell_aspect = viewport.size, viewport.cell_aspect
     labels = rows - 1
     height = max(1.0, labels - (1.0 if rows >= 8 else 0.0))  # rows the ball may take
     candidates, edge = hit.candidates, hit.reach + BEYOND
@@ -128,7 +128,7 @@ def inset_view(hit: Hit, size: tuple[int, int], cell_aspect: float = 2.0) -> Ins
     x, scale = x * ACROSS, scale * ACROSS
     columns = [int((x + candidate * scale) // ACROSS) for candidate in candidates]
     return InsetView(
-        Viewport(size, cell_aspect),
+        viewport,
         scale,
         x,
         y=height / 2 * ACROSS * cell_aspect,
@@ -149,26 +149,19 @@ def _middle(low: float, high: float, wide: float) -> float:
     return min(max(0.0, row - slack), row + slack)
 
 
-def draw_inset(
-    hit: Hit, size: tuple[int, int], *, cell_aspect: float = 2.0, glyphs: GlyphSet = "quadrants"
-) -> Cells:
+def draw_inset(hit: Hit, viewport: Viewport, glyphs: GlyphSet = "quadrants") -> Cells:
     """The object ball as the cue ball sees it.
 
     Parameters
     ----------
     hit : Hit
         What is shown on it.
-    size : (int, int)
-        Columns and rows, 1 x 1 at least.
-    cell_aspect, glyphs
-        Height of a cell over its width, and the glyph set.
-
-    Raises
-    ------
-    ValueError
-        For a size below 1 x 1.
+    viewport : Viewport
+        1 x 1 at least.
+    glyphs : GlyphSet
+        See :func:`~trainer.pictures.fit.fit`.
     """
-    view, selected = inset_view(hit, size, cell_aspect), hit.selected
+    view, selected = inset_view(hit, viewport), hit.selected
     canvas = paint_inset(hit, view)
     if hit.labels:  # on plain ground, whatever hangs down there
         top = view.labels * DOWN * canvas.step
@@ -180,7 +173,7 @@ def draw_inset(
             ink = colours.MARK_DARK
         cells = write(cells, view.marks, column, mark, ink)
     for i, (column, label) in enumerate(zip(view.columns, hit.labels, strict=False)):
-        first = min(max(column - (len(label) - 1) // 2, 0), max(size[0] - len(label), 0))
+        first = min(max(column - (len(label) - 1) // 2, 0), max(viewport.size[0] - len(label), 0))
         ink = colours.MARK if i == selected or selected is None else colours.MARK_QUIET
         cells = write(cells, view.labels, first, label, ink)
     return cells
@@ -217,17 +210,9 @@ def paint_inset(hit: Hit, view: InsetView) -> Canvas:
 FILLED = 0.92  # of the narrower way through the picture
 
 
-def draw_ball(size: tuple[int, int], *, cell_aspect: float = 2.0, glyphs: GlyphSet = "quadrants") -> Cells:
-    """A ball in the middle of the cloth, as large as there is room.
-
-    Parameters
-    ----------
-    size : (int, int)
-        Columns and rows, 1 x 1 at least.
-    cell_aspect, glyphs
-        As in :func:`draw_inset`.
-    """
-    canvas = Viewport(size, cell_aspect).canvas(colours.CLOTH_DARK)
+def draw_ball(viewport: Viewport, glyphs: GlyphSet = "quadrants") -> Cells:
+    """A ball in the middle of the cloth, as large as there is room; parameters as in :func:`draw_inset`."""
+    canvas = viewport.canvas(colours.CLOTH_DARK)
     radius = FILLED * min(canvas.width, canvas.height) / 2
     canvas.ball(canvas.width / 2, canvas.height / 2, radius, colours.OBJECT_BALL)
     return fit(canvas.pixels, glyphs)

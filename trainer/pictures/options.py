@@ -44,15 +44,15 @@ class Place:
         return 0 <= x - self.left < self.columns and 0 <= y - self.top < self.rows
 
 
-def places(count: int, size: tuple[int, int], cell_aspect: float = 2.0) -> list[Place]:
-    """Where so many pictures lie in a size (columns, rows): in a grid that gives each the most room.
+def places(count: int, viewport: Viewport) -> list[Place]:
+    """Where so many pictures lie in a viewport: in a grid that gives each the most room.
 
     The room that counts is a picture's shorter side. Where there is none for a picture, it has no cells.
     """
-    best, most = 1, -1.0
+    size, best, most = viewport.size, 1, -1.0
     for across in range(1, count + 1):
         wide, high = _cell(count, across, size)
-        room = min(wide, (high - 1) * cell_aspect)
+        room = min(wide, (high - 1) * viewport.cell_aspect)
         if room > most:
             best, most = across, room
     wide, high = _cell(count, best, size)
@@ -65,12 +65,7 @@ def _cell(count: int, across: int, size: tuple[int, int]) -> tuple[int, int]:
 
 
 def draw_options(
-    options: Sequence[Option],
-    size: tuple[int, int],
-    *,
-    way: bool = False,
-    cell_aspect: float = 2.0,
-    glyphs: GlyphSet = "quadrants",
+    options: Sequence[Option], viewport: Viewport, glyphs: GlyphSet = "quadrants", *, way: bool = False
 ) -> Cells:
     """The options in a grid, each cropped to its shot.
 
@@ -78,30 +73,26 @@ def draw_options(
     ----------
     options : sequence of Option
         In the order of reading.
-    size : (int, int)
-        Columns and rows, 1 x 1 at least.
+    viewport : Viewport
+        1 x 1 at least.
+    glyphs : GlyphSet
+        See :func:`~trainer.pictures.fit.fit`.
     way : bool
         Whether the object balls' ways are shown, faintly.
-    cell_aspect, glyphs
-        As in :func:`~trainer.pictures.plan.draw_plan`.
-
-    Returns
-    -------
-    Cells
     """
-    columns, rows = size
+    columns, rows = viewport.size
     ground = np.array(colours.ROOM, np.uint8)
     cells = Cells(
         np.full((rows, columns), " "),
         np.tile(ground, (rows, columns, 1)),
         np.tile(ground, (rows, columns, 1)),
     )
-    for option, place in zip(options, places(len(options), size, cell_aspect), strict=True):
+    for option, place in zip(options, places(len(options), viewport), strict=True):
         if place.columns < 1 or place.rows < 2:
             continue
         across = slice(place.left, place.left + place.columns)
-        viewport = Viewport((place.columns, place.rows - 1), cell_aspect)
-        picture = draw(Plan(option.shot, option.target, viewport, small=True), _marks(option, way), glyphs)
+        room = Viewport((place.columns, place.rows - 1), viewport.cell_aspect)
+        picture = draw(Plan(option.shot, option.target, room, small=True), _marks(option, way), glyphs)
         down = slice(place.top + 1, place.top + place.rows)
         cells.glyphs[down, across] = picture.glyphs
         cells.ink[down, across] = picture.ink

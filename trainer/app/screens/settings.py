@@ -1,5 +1,6 @@
 """Settings: every one of them on one page, as the file has them, changed in place."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import ClassVar
 
@@ -12,7 +13,6 @@ from textual.widgets.option_list import Option
 
 from trainer.app.keys import Rows, bound
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
-from trainer.app.screens.terminal import MISTAKEN
 from trainer.settings.settings import FILE, SETTINGS, Setting, Settings, read_settings
 
 WIDEST = max(len(setting.title) for setting in SETTINGS)
@@ -20,7 +20,40 @@ LEFT_S = 3.0
 KEYS_SAID = "Your own keys: the file's table [keys]; the command trainer keys lists them."
 
 
-class SettingsScreen(TrainerScreen):
+MISTAKEN = f"{FILE} has mistakes; keeping writes a new one and sets this one aside:"
+
+
+class SettingsPage(TrainerScreen):
+    """A page on which settings are chosen, to be kept or left."""
+
+    def __init__(self) -> None:
+        super().__init__(classes=SETTINGS_PAGE)
+        self.own = self._saved = Settings()
+
+    def read(self) -> tuple[str, ...]:
+        """Begin with what the file says now; returns its problems."""
+        self._saved, problems = read_settings(self.trainer.data_folder)
+        self.own = self._saved
+        return problems
+
+    def show_problems(self, problems: Sequence[str]) -> None:
+        """Say what is wrong with the file."""
+        shown = self.query_one("#problems", Static)
+        shown.display = bool(problems)
+        shown.update("\n".join([MISTAKEN, *problems]))
+
+    def head(self, title: str) -> Content:
+        """The page's title, and whether what is chosen is kept."""
+        news = "" if self.own == self._saved else "   not kept yet"
+        return Content.assemble((title, "bold $head"), (news, "$quiet"))
+
+    def action_keep(self) -> None:
+        """Keep what is chosen, for now and for every start from now on."""
+        if self.trainer.keep_settings(self.own):
+            self.close()
+
+
+class SettingsScreen(SettingsPage):
     """One row a setting; what is chosen holds once it is kept."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -39,11 +72,6 @@ class SettingsScreen(TrainerScreen):
         "A click on a row takes its next value."
     )
 
-    def __init__(self) -> None:
-        super().__init__(classes=SETTINGS_PAGE)
-        self.own = self._saved = Settings()
-        self._problems: tuple[str, ...] = ()
-
     def body(self) -> ComposeResult:
         """The rows, and below them what the one under the cursor is."""
         yield Static(id="headline")
@@ -53,11 +81,7 @@ class SettingsScreen(TrainerScreen):
 
     def on_mount(self) -> None:
         """Begin with what the file says now."""
-        self._saved, self._problems = read_settings(self.trainer.data_folder)
-        shown = self.query_one("#problems", Static)
-        shown.display = bool(self._problems)
-        shown.update("\n".join([MISTAKEN, *self._problems]))
-        self.own = self._saved
+        self.show_problems(self.read())
         self.query_one(Rows).add_options(Option("", id=setting.key) for setting in SETTINGS)
         self.query_one(Rows).highlighted = 0
         self.show_settings()
@@ -91,11 +115,6 @@ class SettingsScreen(TrainerScreen):
         self.own = replace(self.own, **{setting.key: value})  # type: ignore[arg-type]
         self.show_settings()
 
-    def action_keep(self) -> None:
-        """Keep what is chosen, for now and for every start from now on."""
-        if self.trainer.keep_settings(self.own):
-            self.close()
-
     def action_terminal(self) -> None:
         """See what shapes, colours and forms of a cell look like."""
         if self.own == self._saved:
@@ -113,10 +132,7 @@ class SettingsScreen(TrainerScreen):
 
     def show_settings(self) -> None:
         """Say what is chosen."""
-        news = "" if self.own == self._saved else "   not kept yet"
-        self.query_one("#headline", Static).update(
-            Content.assemble(("Settings", "bold $head"), (news, "$quiet"))
-        )
+        self.query_one("#headline", Static).update(self.head("Settings"))
         rows = self.query_one(Rows)
         for setting in SETTINGS:
             rows.replace_option_prompt(setting.key, self._row(setting))

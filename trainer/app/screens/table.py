@@ -287,7 +287,11 @@ class TableScreen(TrainerScreen):
             for name in RESULTS
         ]
         far = [
-            clickable(f" {name} ", f"screen.distance('{name}')", CHOSEN if self._is_far(name) else "")
+            clickable(
+                f" {name} ",
+                f"screen.distance('{name}')",
+                CHOSEN if self._laid is None and name == self._distance else "",
+            )
             for name in DISTANCES
         ]
         distance = Content.styled("     from the pocket ", "$quiet")
@@ -297,9 +301,6 @@ class TableScreen(TrainerScreen):
             _row("Went", *results),
         ]
         self.query_one("#entry", Static).update(Content("\n").join(rows))
-
-    def _is_far(self, name: str) -> bool:
-        return self._laid is None and name == self._distance
 
     def _show_says(self) -> None:
         said = self._says

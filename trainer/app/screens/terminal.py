@@ -12,7 +12,8 @@ from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.keys import bound
-from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen, clickable
+from trainer.app.screens.base import clickable
+from trainer.app.screens.settings import SettingsPage
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, terminal
 from trainer.pictures.inset import draw_ball
@@ -25,17 +26,16 @@ from trainer.pictures.terminal import (
     chosen_shape,
 )
 from trainer.settings.actions import ANSWERS
-from trainer.settings.settings import CELL_SHAPES, COLOURS, FILE, Settings, read_settings
+from trainer.settings.settings import CELL_SHAPES, COLOURS, Settings
 
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
 DEPTHS = {terminal.DEPTH_NAMES[name]: name for name in COLOURS}
 WIDE = 42  # columns of the choices
-MISTAKEN = f"{FILE} has mistakes; keeping writes a new one and sets this one aside:"
 KNOWN = "known of this terminal"
 CHOSEN = "bold $on-chosen on $chosen"
 
 
-class TerminalScreen(TrainerScreen):
+class TerminalScreen(SettingsPage):
     """A ball to make round, shapes to compare, colours to go through; then all is kept, or left."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -60,10 +60,6 @@ class TerminalScreen(TrainerScreen):
         f"{terminal.GLYPHS_VARIABLE} and {terminal.COLOURS_VARIABLE} go before it."
     )
 
-    def __init__(self) -> None:
-        super().__init__(classes=SETTINGS_PAGE)
-        self.own = self._saved = Settings()
-
     def body(self) -> ComposeResult:
         """The ball, and beside it what can be chosen."""
         with Horizontal(id="terminal"):
@@ -82,11 +78,8 @@ class TerminalScreen(TrainerScreen):
         for static in self.query("#choices Static").results(Static):
             static.auto_links = False  # what can be clicked has colours of its own
         self._before = trainer.glyphs, trainer.colours, trainer.own_aspect
-        self._saved, problems = read_settings(trainer.data_folder)
-        shown = self.query_one("#problems", Static)
-        shown.display = bool(problems)
         where = f"{trainer.data_folder}{os.sep}"
-        shown.update("\n".join([MISTAKEN, *(problem.removeprefix(where) for problem in problems)]))
+        self.show_problems([problem.removeprefix(where) for problem in self.read()])
         self._choose(self._saved)
 
     def on_resize(self, event: events.Resize) -> None:
@@ -148,11 +141,6 @@ class TerminalScreen(TrainerScreen):
 
     # Keeping and leaving
 
-    def action_keep(self) -> None:
-        """Keep what is chosen, for now and for every start from now on."""
-        if self.trainer.keep_settings(self.own):
-            self.close()
-
     def action_leave(self) -> None:
         """Leave everything as it was."""
         self.trainer.draw_with(*self._before)
@@ -171,10 +159,7 @@ class TerminalScreen(TrainerScreen):
         """Say what is chosen, and who says so."""
         shape, glyphs, colours = self._shape, self._glyphs, self._colours
         key = self.keys.first
-        news = "" if self.own == self._saved else "   not kept yet"
-        self.query_one("#standing", Static).update(
-            Content.assemble(("Your terminal", "bold $head"), (news, "$quiet"))
-        )
+        self.query_one("#standing", Static).update(self.head("Your terminal"))
         self.query_one("#shape", Static).update(
             Content.assemble(
                 ("Is the ball round?  ", "bold"),

@@ -10,6 +10,7 @@ from textual.widgets import Static
 
 from trainer.app.keys import Page, bound
 from trainer.app.screens.base import TrainerScreen, ends, interval
+from trainer.app.theme import hex_of
 from trainer.drills.words import counted
 from trainer.history.streaks import RULE
 from trainer.pictures import colours
@@ -127,7 +128,7 @@ class WeeksScreen(TrainerScreen):
         if few or not day.shade:
             tone = "$foreground" if day.shade else "$head" if day.today else "$quiet"
         else:
-            tone = "{} on {}".format(*map(_hex, SHADES[day.shade - 1]))
+            tone = "{} on {}".format(*map(hex_of, SHADES[day.shade - 1]))
         return Content.styled(text, f"bold underline {tone}" if day.today else tone)
 
 
@@ -140,7 +141,3 @@ def _blank(row: Row) -> Row:
     """The second row of a week: its shades alone."""
     cells = tuple(DayCell("", cell.shade, False) for cell in row.cells)
     return Row("", cells, ("",) * len(row.figures), None)
-
-
-def _hex(colour: Colour) -> str:
-    return "#{:02x}{:02x}{:02x}".format(*colour)

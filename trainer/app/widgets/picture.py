@@ -5,7 +5,6 @@ On a picture of a scene what is pointed at before the call is an answer.
 
 from abc import abstractmethod
 from collections.abc import Callable, Sequence
-from typing import Protocol
 
 import numpy as np
 from textual import events
@@ -27,21 +26,12 @@ from trainer.pictures.terminal import USUAL_ASPECT, Depth
 CLICK_SLACK = 1  # cells that the mouse may move in a click
 
 
-class Drawing(Protocol):
-    """Makes cells of a size (columns, rows) whose height is ``cell_aspect`` times their width."""
-
-    def __call__(self, size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
-        """Draw."""
-        ...
+Drawing = Callable[[Viewport, GlyphSet], Cells]  # makes the cells that fill a viewport
 
 
 def drawing_of(project: Callable[[Viewport], Projection], marks: Sequence[Mark]) -> Drawing:
     """A drawing of marks in the projection that a viewport gives."""
-
-    def drawn(size: tuple[int, int], *, cell_aspect: float, glyphs: GlyphSet) -> Cells:
-        return draw(project(Viewport(size, cell_aspect)), marks, glyphs)
-
-    return drawn
+    return lambda viewport, glyphs: draw(project(viewport), marks, glyphs)
 
 
 class Picture(Widget):
@@ -109,10 +99,9 @@ class Picture(Widget):
         if self._drawing is None or 0 in size:
             self._strips = []
             return None
-        aspect: float = getattr(self.app, "cell_aspect", USUAL_ASPECT)
         glyphs: GlyphSet = getattr(self.app, "glyphs", "quadrants")
         colours: Depth = getattr(self.app, "colours", Depth.TRUE)
-        self._shown = reduced(self._drawing(size, cell_aspect=aspect, glyphs=glyphs), colours)
+        self._shown = reduced(self._drawing(self.viewport, glyphs), colours)
         changed = differing(before, self._shown)
         if changed is None:
             self._strips = rows_of(self._shown)

@@ -82,14 +82,9 @@ class Options(ScenePicture):
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The option that is shown at a cell."""
-        viewport = self.viewport
         choices = scene.question.choices
-        for choice, place in zip(
-            choices, places(len(choices), viewport.size, viewport.cell_aspect), strict=True
-        ):
-            if place.holds(x, y):
-                return choice
-        return None
+        lying = zip(choices, places(len(choices), self.viewport), strict=True)
+        return next((choice for choice, place in lying if place.holds(x, y)), None)
 
 
 def _same(scene: Scene) -> SameQuestion:
@@ -142,7 +137,7 @@ class Inset(ScenePicture):
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """What the drill takes the column's offset for."""
-        view = inset_view(_hit(scene), self.viewport.size, self.viewport.cell_aspect)
+        view = inset_view(_hit(scene), self.viewport)
         return scene.drill.pointed(scene.question, view.offset(x), view.offset(NEAR) - view.offset(0))
 
 
