@@ -129,7 +129,7 @@ async def test_all_is_chosen_by_mouse(game: Game, data: Path, size: tuple[int, i
 
 @pytest.mark.parametrize("key", ["escape", "q"])
 async def test_leaving_keeps_nothing_and_draws_as_before(game: Game, data: Path, key: str) -> None:
-    app = TrainerApp(game, glyphs="halves", colours=Depth.FEW, cell_aspect=1.84)
+    app = TrainerApp(game, glyphs="halves", colours=Depth.FEW, settings=Settings(cell_shape=1.84))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("escape")
@@ -162,7 +162,7 @@ async def test_a_says_as_the_terminal_is_known_and_keeping_that_empties_the_file
     game: Game, data: Path
 ) -> None:
     save_settings(data, Settings("plain", "16", 1.5))
-    app = TrainerApp(game, glyphs="plain", colours=Depth.FEW, cell_aspect=1.5)
+    app = TrainerApp(game, glyphs="plain", colours=Depth.FEW, settings=Settings(cell_shape=1.5))
     async with app.run_test(size=(80, 24)) as pilot:
         await opened(app, pilot)
         assert shown(app).count("your settings") == 3
@@ -260,7 +260,7 @@ async def test_a_faulty_file_is_told_at_the_start_used_as_far_as_it_goes_and_set
     text = "glyphs = 'halvs'\ncolour = 256\ncell_shape = 2.4\n"
     (data / FILE).write_text(text)
     settings, problems = read_settings(data)
-    app = TrainerApp(game, cell_aspect=settings.cell_shape, problems=problems)
+    app = TrainerApp(game, settings=settings, problems=problems)
     async with app.run_test(size=(120, 40), notifications=True) as pilot:
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)

@@ -50,7 +50,7 @@ def test_colours(environ, own, chosen):
     ],
 )
 def test_the_shape_of_a_cell(own, said, chosen):
-    assert chosen_shape(own, said, 2.0) == chosen
+    assert chosen_shape(own, said) == chosen
 
 
 def test_a_name_of_nothing_is_one_line():

@@ -45,11 +45,8 @@ class TrainerApp(FaultApp):
         level, and everybody else comes home.
     glyphs, colours
         What pictures are drawn with, and in how many colours.
-    cell_aspect : float, optional
-        Height of the terminal's cells over their width, where the player has said it; else it is
-        what the terminal says, or the usual.
     said_aspect : float, optional
-        What the terminal says; else it is asked.
+        What the terminal says of the height of its cells over their width; else it is asked.
     problems : sequence of str
         What is wrong with the player's settings, to be told once.
     player : str, optional
@@ -78,7 +75,6 @@ class TrainerApp(FaultApp):
         *,
         glyphs: GlyphSet = "quadrants",
         colours: Depth = Depth.TRUE,
-        cell_aspect: float | None = None,
         said_aspect: float | None = None,
         problems: Sequence[str] = (),
         player: str | None = None,
@@ -99,7 +95,7 @@ class TrainerApp(FaultApp):
         self._problems = problems
         self.glyphs: GlyphSet = glyphs
         self.colours: Depth = colours
-        self.own_aspect = cell_aspect
+        self.own_aspect = self.settings.cell_shape
         self.said_aspect = terminal.asked_aspect() if said_aspect is None else said_aspect
         for theme in OWN:
             self.register_theme(theme)
@@ -114,7 +110,7 @@ class TrainerApp(FaultApp):
     @property
     def cell_aspect(self) -> float:
         """Height of a cell over its width: the player's, else what the terminal says, else the usual."""
-        return chosen_shape(self.own_aspect, self.said_aspect, terminal.USUAL_ASPECT).value
+        return chosen_shape(self.own_aspect, self.said_aspect).value
 
     @property
     def data_folder(self) -> Path:

@@ -1,8 +1,9 @@
 """Opening a player's game from the arguments of a command."""
 
 import argparse
+import os
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -122,17 +123,17 @@ def open_game(args: argparse.Namespace) -> Iterator[Game]:
         yield game
 
 
-def own_glyphs(environ: Mapping[str, str], settings: Settings) -> Chosen[GlyphSet]:
+def own_glyphs(settings: Settings) -> Chosen[GlyphSet]:
     """What pictures are drawn with: a variable says it, the settings, or what the terminal is known for."""
     try:
-        return chosen_glyphs(environ, settings.glyphs)
+        return chosen_glyphs(os.environ, settings.glyphs)
     except ValueError as error:
         raise CommandError(str(error)) from None
 
 
-def own_colours(environ: Mapping[str, str], settings: Settings) -> Chosen[Depth]:
+def own_colours(settings: Settings) -> Chosen[Depth]:
     """How many colours pictures have, in the same order."""
     try:
-        return chosen_colours(environ, settings.colours)
+        return chosen_colours(os.environ, settings.colours)
     except ValueError as error:
         raise CommandError(str(error)) from None

@@ -108,7 +108,7 @@ def show(
     if not (SERVED in os.environ or (sys.stdin.isatty() and sys.stdout.isatty())):
         raise CommandError("the game needs a terminal for input and output; for scripts there is: " + instead)
     settings, problems = settings_of(args)
-    glyphs, colours = own_glyphs(os.environ, settings), own_colours(os.environ, settings)
+    glyphs, colours = own_glyphs(settings), own_colours(settings)
     from trainer.app.app import TrainerApp
 
     with open_game(args) as game:
@@ -121,7 +121,6 @@ def show(
             start,
             glyphs=glyphs.value,
             colours=colours.value,
-            cell_aspect=settings.cell_shape,
             said_aspect=args.cell_shape,
             problems=problems,
             player=player_of(args),

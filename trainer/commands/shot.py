@@ -77,10 +77,9 @@ def shot(args: argparse.Namespace) -> int:
         settings = settings_of(args)[0] if _to_terminal() else Settings()
         known = _to_terminal() or os.environ.get(terminal.GLYPHS_VARIABLE)
         size = args.size or _terminal_size()
-        glyphs = args.glyphs or (own_glyphs(os.environ, settings).value if known else "quadrants")
-        shape = chosen_shape(
-            settings.cell_shape, terminal.asked_aspect() if _to_terminal() else None, terminal.USUAL_ASPECT
-        ).value
+        glyphs = args.glyphs or (own_glyphs(settings).value if known else "quadrants")
+        known_shape = terminal.asked_aspect() if _to_terminal() else None
+        shape = chosen_shape(settings.cell_shape, known_shape).value
         projection = projection_of(args.view, found, truth.target, Viewport(size, shape))
         marks = [*(_solved(found, truth) if given else ()), *balls_of(found)]
         cells = draw_picture(projection, marks, glyphs)

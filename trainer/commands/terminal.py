@@ -28,7 +28,7 @@ LONGEST = 30  # characters of a variable that are shown
 def terminal(args: argparse.Namespace) -> int:
     """Say what is known of this terminal, show what can be seen of it, and what to set for more."""
     settings, problems = settings_of(args)
-    used, colours = own_glyphs(os.environ, settings), own_colours(os.environ, settings)
+    used, colours = own_glyphs(settings), own_colours(settings)
     print("\n".join([*_size(), *_colours(colours, os.environ), *_shape(settings), *_mouse(os.environ)]))
     print("\nEach shape should be whole and smooth, with no boxes, marks or gaps:\n")
     print("\n".join(samples()))
@@ -94,7 +94,7 @@ def ramp() -> str:
 
 
 def _shape(settings: Settings) -> Iterator[str]:
-    shape = chosen_shape(settings.cell_shape, drawn_by.asked_aspect(), drawn_by.USUAL_ASPECT)
+    shape = chosen_shape(settings.cell_shape, drawn_by.asked_aspect())
     who = {Source.OWN: "as your settings say", Source.KNOWN: "as the terminal says"}
     said = who.get(shape.source, "as usual: the terminal doesn't say; t at home makes the balls round")
     yield f"Cells    {shape.value:.2f} times as high as wide, {said}"

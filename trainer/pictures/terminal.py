@@ -300,8 +300,8 @@ def chosen_colours(environ: Mapping[str, str], own: str | None) -> Chosen[Depth]
     return Chosen(found, Source.KNOWN if told else Source.USUAL)
 
 
-def chosen_shape(own: float | None, said: float | None, usual: float) -> Chosen[float]:
+def chosen_shape(own: float | None, said: float | None) -> Chosen[float]:
     """Height of a cell over its width: the player's, else what the terminal says, else the usual."""
     if own is not None:
         return Chosen(own, Source.OWN)
-    return Chosen(usual, Source.USUAL) if said is None else Chosen(said, Source.KNOWN)
+    return Chosen(USUAL_ASPECT, Source.USUAL) if said is None else Chosen(said, Source.KNOWN)

@@ -17,14 +17,7 @@ from trainer.app.screens.settings import SettingsPage
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, terminal
 from trainer.pictures.inset import draw_ball
-from trainer.pictures.terminal import (
-    USUAL_ASPECT,
-    Chosen,
-    Source,
-    chosen_colours,
-    chosen_glyphs,
-    chosen_shape,
-)
+from trainer.pictures.terminal import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
 from trainer.settings.actions import ANSWERS
 from trainer.settings.settings import CELL_SHAPES, COLOURS, Settings
 
@@ -98,7 +91,7 @@ class TerminalScreen(SettingsPage):
 
     @property
     def _shape(self) -> Chosen[float]:
-        return chosen_shape(self.own.cell_shape, self.trainer.said_aspect, USUAL_ASPECT)
+        return chosen_shape(self.own.cell_shape, self.trainer.said_aspect)
 
     def action_shape(self, steps: int) -> None:
         """Make the ball wider for its height, or narrower."""

@@ -76,9 +76,7 @@ class Options(ScenePicture):
 
     def drawing(self, scene: Scene) -> Drawing:
         """The options, after the call with what they are."""
-        if scene.mark is None:
-            return partial(draw_options, _asked(scene), way=scene.way)
-        return partial(draw_options, _answered(scene))
+        return partial(draw_options, _options(scene), way=scene.way)
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The option that is shown at a cell."""
@@ -87,41 +85,23 @@ class Options(ScenePicture):
         return next((choice for choice, place in lying if place.holds(x, y)), None)
 
 
-def _same(scene: Scene) -> SameQuestion:
-    assert isinstance(scene.question, SameQuestion)
-    return scene.question
-
-
-def _asked(scene: Scene) -> list[Option]:
-    """The options of a question, the considered one marked."""
-    question = _same(scene)
-    found = []
-    for option, choice in zip(question.options, question.choices, strict=True):
-        here = choice == scene.considered
-        found.append(
-            Option(
-                option.shot,
-                option.truth.target,
-                f"{choice.key} ◂" if here else choice.key,
-                ink=colours.ROOM if here else colours.MARK,
-                paper=colours.CHALK if here else colours.ROOM,
-            )
-        )
-    return found
-
-
-def _answered(scene: Scene) -> list[Option]:
-    """How full each is, which was called and which has the same angle."""
-    question, mark = _same(scene), scene.mark
-    found = []
+def _options(scene: Scene) -> list[Option]:
+    """The options of a question; after the call how full each is, which was called and which is the same."""
+    question, mark, found = scene.question, scene.mark, []
+    assert isinstance(question, SameQuestion)
     for i, (option, choice) in enumerate(zip(question.options, question.choices, strict=True)):
-        said, ink, paper = "", colours.MARK, colours.ROOM
-        if i == question.best:
-            said, ink, paper = "✓ the same", colours.ROOM, colours.AMBER
+        truth, label, paper = option.truth, choice.key, colours.ROOM
+        if mark is not None:
+            label = f"{label}  {truth.fullness:.2f}"
+        if mark is None and choice == scene.considered:
+            label, paper = f"{label} ◂", colours.CHALK
+        elif mark is not None and i == question.best:
+            label, paper = f"{label}  ✓ the same", colours.AMBER
         elif mark is not None and choice == mark.choice:
-            said, ink, paper = "✗ you said", colours.ROOM, colours.CHALK
-        label = f"{choice.key}  {option.truth.fullness:.2f}  {said}".rstrip()
-        found.append(Option(option.shot, option.truth.target, label, ink, paper, option.truth.touching))
+            label, paper = f"{label}  ✗ you said", colours.CHALK
+        ink = colours.MARK if paper == colours.ROOM else colours.ROOM
+        touching = None if mark is None else truth.touching
+        found.append(Option(option.shot, truth.target, label, ink, paper, touching))
     return found
 
 
