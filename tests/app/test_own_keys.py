@@ -28,8 +28,7 @@ from trainer.app.screens.terminal import TerminalScreen
 from trainer.app.screens.weeks import WeeksScreen
 from trainer.app.widgets.play import Answers
 from trainer.play.game import Game
-from trainer.settings.actions import ACTIONS, NAMED, Where
-from trainer.settings.keys import keys_of, read_keys
+from trainer.settings.keys import ACTIONS, NAMED, Where, keys_of, read_keys
 from trainer.settings.settings import Settings
 
 # Each screen, and the widget in it that takes keys.

@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 from textual.keys import Keys, _character_to_key
 
 from trainer.history import TrainerError
-from trainer.settings.actions import ACTIONS, NAMED, Where
 from trainer.settings.keys import (
+    ACTIONS,
     HANDS,
     MOST_KEYS,
+    NAMED,
     NAMED_KEYS,
+    Where,
     clash,
     hand_keys,
     key_named,

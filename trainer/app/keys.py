@@ -1,6 +1,6 @@
 """The player's keys: what each action is bound to, and how the screens say it.
 
-Every action has a name (``settings/actions.py``), which is the ``id`` of its bindings; Textual's keymap
+Every action has a name (``settings/keys.py``), which is the ``id`` of its bindings; Textual's keymap
 puts the player's keys in the place of the usual ones. Textual's own widgets go by them, too: the row of keys,
 a list, a page to read.
 """
@@ -17,8 +17,7 @@ from textual.keys import format_key
 from textual.screen import Screen
 from textual.widgets import Footer, OptionList
 
-from trainer.settings.actions import NAMED
-from trainer.settings.keys import keys_of
+from trainer.settings.keys import NAMED, keys_of
 
 WIDEST = 14  # columns of keys side by side
 IN_WORDS = ("enter", "backspace")  # Textual has signs for them that not every font has

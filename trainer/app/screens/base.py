@@ -13,7 +13,7 @@ from textual.style import Style
 from textual.widgets import Static
 
 from trainer.app.keys import KeyRow, PlayerKeys, said
-from trainer.settings.actions import ANSWERS
+from trainer.settings.keys import ANSWERS
 
 if TYPE_CHECKING:
     from trainer.app.app import TrainerApp

@@ -23,7 +23,7 @@ from trainer.history import TrainerError
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.primer import PAGES, Primer, told_of_trial
 from trainer.play.set_in_play import SetInPlay
-from trainer.settings.actions import ACTIONS, ANSWERS, Where
+from trainer.settings.keys import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
 
 COPY = "ctrl+c"

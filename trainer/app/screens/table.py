@@ -26,7 +26,7 @@ from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.report.notebook import NAMED, Laid, Notebook, Said, lay, note_sentence, note_words
 from trainer.report.wording import table_counts, table_words
-from trainer.settings.actions import ANSWERS
+from trainer.settings.keys import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place
 from trainer.shots.shot import Point, Shot

@@ -18,7 +18,7 @@ from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, terminal
 from trainer.pictures.inset import draw_ball
 from trainer.pictures.terminal import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
-from trainer.settings.actions import ANSWERS
+from trainer.settings.keys import ANSWERS
 from trainer.settings.settings import CELL_SHAPES, COLOURS, Settings
 
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
