@@ -224,8 +224,8 @@ async def test_home_shows_how_the_worst_shot_is_seen(thick_at_half: Path) -> Non
             await pilot.pause()
             assert "dashed: as you see it" in shown(app)
             drawing = app.screen.query_one("#emblem", Picture)._drawing
-            true, called = (drawing.keywords[name] for name in ("true", "called"))  # type: ignore[union-attr]
-            assert 0 < called / true < 1  # thick: nearer to full, and to the same side
+            (hit,) = drawing.args  # type: ignore[union-attr]
+            assert 0 < hit.called / hit.true < 1  # thick: nearer to full, and to the same side
 
 
 @pytest.mark.parametrize("size", [SMALL, (120, 40), LARGE])

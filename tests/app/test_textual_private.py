@@ -151,7 +151,7 @@ async def test_only_what_differs_is_sent(colours: Depth, first: int, over: int) 
 
 @pytest.mark.parametrize("colours", Depth)
 def test_the_terminal_shows_the_very_cells(colours: Depth) -> None:
-    shown = reduced(drawing(whole=True)(SIZE), colours)
+    shown = reduced(drawing(whole=True)(Viewport(SIZE)), colours)
     screen = pyte.Screen(*SIZE)
     pyte.Stream(screen).feed("\r\n".join(row.render(None) for row in rows_of(shown)))
     found = shown_on(screen)
@@ -165,7 +165,7 @@ def test_the_terminal_shows_the_very_cells(colours: Depth) -> None:
 
 
 def test_a_part_of_a_row_is_that_part() -> None:
-    shown = reduced(drawing(whole=True)(SIZE), Depth.TRUE)
+    shown = reduced(drawing(whole=True)(Viewport(SIZE)), Depth.TRUE)
     row = rows_of(shown)[9]
     whole = row.text
     assert len(whole) == row.cell_length == SIZE[0]
@@ -214,7 +214,7 @@ async def test_without_narrow_the_screen_is_the_same_and_more_is_sent() -> None:
             app.screen._compositor._dirty_regions.add(app.screen.size.region)
             feed(app, screen, hooked=hooked)
             picture = app.query(Picture).last()
-            before = drawing(whole=False)((SIZE[0] // 2, SIZE[1]))
+            before = drawing(whole=False)(Viewport((SIZE[0] // 2, SIZE[1])))
             glyphs = before.glyphs.copy()
             glyphs[15, 20:24] = "X"
             after = replace(before, glyphs=glyphs)

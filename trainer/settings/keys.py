@@ -1,6 +1,6 @@
 """Everything that a key does: its name in the settings, the usual keys, those of one hand, the player's own.
 
-The app binds its keys by ``ACTIONS``. A name, once given, stays. The player's own are the table ``[keys]`` of the
+The app binds its keys by ``ACTIONS``. A name, once given, stays. The player's own keys are a table of the
 settings, one line an action, over those of a hand.
 """
 
