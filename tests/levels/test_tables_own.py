@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from openings import drops
 
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.jaws import drops
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.levels.level import narrowed
 from trainer.levels.reading import LevelError, read_level

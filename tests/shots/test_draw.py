@@ -9,10 +9,11 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from thrown_down import draw_anywhere
 
 from trainer.geometry.fullness import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
-from trainer.shots.draw import draw, draw_anywhere, even_offsets
+from trainer.shots.draw import draw, even_offsets
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out

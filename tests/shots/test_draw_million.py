@@ -10,9 +10,10 @@ import pytest
 import shapely
 from rubber import all_rubber, axis, deep, rubber
 from rubber import noses as noses_of
+from thrown_down import draw_anywhere
 
 from trainer.geometry.tables import POCKETS, TABLES, Jaw, Table
-from trainer.shots.draw import draw, draw_anywhere
+from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shots
 from trainer.shots.truth import work_out

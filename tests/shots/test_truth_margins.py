@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from thrown_down import draw_anywhere
 
 from trainer.geometry.aiming import Stroke, send
 from trainer.geometry.tables import TABLES, Table
-from trainer.shots.draw import draw, draw_anywhere
+from trainer.shots.draw import draw
 from trainer.shots.limits import Limits
 from trainer.shots.shot import Shots
 from trainer.shots.truth import Truths, work_out

@@ -1,7 +1,7 @@
 """Pockets: which directions of the object ball drop without touching a jaw.
 
 A ball drops cleanly when its way passes both jaws, from the nose to the inner end of the facing,
-without touching either, not even while it goes down. What drops off a jaw is in ``jaw_help``, the two
+without touching either, not even while it goes down. What drops off a jaw is in ``jaws``, the two
 together in ``acceptance``.
 """
 

@@ -23,7 +23,7 @@ from trainer.geometry.aiming import MEDIUM, Stroke
 from trainer.geometry.cue_path import cue_path
 from trainer.geometry.cushion import choices
 from trainer.geometry.pockets import Window, on_cloth, straight_widths
-from trainer.geometry.tables import POCKETS, Table
+from trainer.geometry.tables import POCKETS
 from trainer.geometry.throw import friction_impulse
 from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, way_to_edge
 from trainer.shots.limits import Limits, NoSuchShot
@@ -311,45 +311,3 @@ def _near_pocket(limits: Limits, pocket: NDArray[np.intp], spread: Floats) -> Fl
 
 def _indices(pockets: Sequence[str]) -> NDArray[np.intp]:
     return np.array([POCKETS.index(p) for p in pockets], np.intp)
-
-
-def draw_anywhere(rng: np.random.Generator, n: int, table: Table) -> Shots:
-    """Balls thrown anywhere on the table, each shot into its easiest pocket (the widest margin).
-
-    Unlike :func:`draw` nothing is asked of the cut: this is how often each angle comes up in play.
-    """
-    size = np.array(table.size)
-    kept: list[Shots] = []
-    count = 0
-    while count < n:
-        m = n - count + 64
-        cue = _uniform(rng, m, table.balls.cue_radius, size)
-        ball = _uniform(rng, m, table.balls.object_radius, size)
-        best = np.full(m, -1, np.intp)
-        widest = np.zeros(m)
-        for k in range(len(POCKETS)):
-            truths = work_out(Shots(table, cue, ball, np.full(m, k, np.intp), table.stroke))
-            clear = distance_to_way(ball, truths.window.target, cue) > table.contact
-            apart = length(cue - ball) > table.contact + APART
-            on = on_cloth(table, truths.touching, table.balls.cue_radius)
-            on &= on_cloth(table, cue, table.balls.cue_radius)
-            on &= on_cloth(table, ball, table.balls.object_radius)
-            wide = np.where(
-                truths.can_pot & clear & apart & on, truths.margin[:, 1] - truths.margin[:, 0], 0.0
-            )
-            best = np.where(wide > widest, k, best)
-            widest = np.maximum(wide, widest)
-        rows = np.flatnonzero(best >= 0)[: n - count]
-        kept.append(Shots(table, cue[rows], ball[rows], best[rows], table.stroke))
-        count += len(rows)
-    return Shots(
-        table,
-        np.concatenate([k.cue_ball for k in kept]),
-        np.concatenate([k.object_ball for k in kept]),
-        np.concatenate([k.pocket for k in kept]),
-        table.stroke,
-    )
-
-
-def _uniform(rng: np.random.Generator, n: int, radius: float, size: Floats) -> Floats:
-    return np.asarray(radius + (size - 2 * radius) * rng.random((n, 2)))
