@@ -10,16 +10,15 @@ from scipy.optimize import brentq
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError
-from trainer.drills.rolling import ROLLS, rolling
-from trainer.drills.task import Answers
+from trainer.drills.mark import ROLLS, rolling
+from trainer.drills.question import Answers
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import FREE, Level, free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import Limits, NoSuchShot
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, NoSuchShot, Shot
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 from trainer.simulate.players import Nature

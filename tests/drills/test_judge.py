@@ -16,7 +16,7 @@ from trainer.geometry.tables import TABLES
 from trainer.levels.level import free_practice
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature

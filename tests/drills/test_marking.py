@@ -12,13 +12,13 @@ from rubber import noses, rubber
 
 from trainer import drills
 from trainer.drills import Mark, Question, words
-from trainer.drills.task import Answers
+from trainer.drills.question import Answers
 from trainer.geometry import jaws
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import Level, free_practice
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
 

@@ -15,7 +15,7 @@ from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import Level
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
 

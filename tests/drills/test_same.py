@@ -10,15 +10,14 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, Asked, Question
-from trainer.drills.task import Answers
+from trainer.drills.question import Answers
 from trainer.geometry.tables import TABLES
 from trainer.learner.belief import Belief
 from trainer.levels.level import Level, free_practice, narrowed
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.truth import Truth, truth_of, work_out
 from trainer.simulate.players import Bump, Nature
 from trainer.simulate.simulation import practise

@@ -12,17 +12,16 @@ from test_why import numbers
 
 from trainer import drills
 from trainer.drills import DRILLS, Question
-from trainer.drills.rolling import rolling
+from trainer.drills.mark import rolling
 from trainer.drills.send import region_at
-from trainer.drills.why import PARTS
+from trainer.drills.words import PARTS
 from trainer.geometry.aiming import Stroke
 from trainer.levels.level import free_practice, narrowed, narrowed_each
 from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.play.calls import skill_of
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import NoSuchShot
-from trainer.shots.shot import Shot
+from trainer.shots.shot import NoSuchShot, Shot
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 

@@ -23,7 +23,7 @@ from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
 from trainer.report.wording import sighting_words
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature

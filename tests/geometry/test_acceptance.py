@@ -12,7 +12,7 @@ from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION
 from trainer.geometry.pockets import Window, clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 
 SCANNED = 0.25  # mm at the mouth: the step at which ways are tried outward from the middle
 

@@ -16,7 +16,7 @@ from trainer.levels.reading import LevelError, read_level
 from trainer.levels.shelf import open_shelf
 from trainer.levels.table_file import KEYS, TableError, read_table, read_table_file
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import work_out
 
 GOOD = """

@@ -10,7 +10,7 @@ from trainer.geometry.tables import TABLES
 from trainer.levels.level import level_chance
 from trainer.levels.reading import LevelError, read_level
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.shot import Limits, NoSuchShot
 from trainer.shots.tolerance import chance, chances
 from trainer.shots.truth import Truths, work_out
 

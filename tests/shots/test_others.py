@@ -12,9 +12,8 @@ from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.geometry.vectors import unit
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
 from trainer.shots.obstacles import APART, BARRED, first_ball, hindrance, scattered, unpottable
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.truth import truth_of, work_out
 
 SNOOKER = TABLES["snooker"]

@@ -7,7 +7,7 @@ from functools import cached_property
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
-from trainer.drills.why import PARTS, Step
+from trainer.drills.words import PARTS, Step
 from trainer.pictures.marks import (
     Label,
     Line,

@@ -15,8 +15,7 @@ from trainer.history.clock import Moment, iso
 from trainer.history.errors import shown
 from trainer.history.note import NOTES
 from trainer.history.restore import Loss, restoring
-from trainer.shots.plain import plain
-from trainer.shots.style import Style
+from trainer.shots.style import Style, plain
 
 
 def undo(args: argparse.Namespace) -> int:

@@ -9,8 +9,7 @@ from pathlib import Path
 from trainer.commands.console import confirmed
 from trainer.commands.opening import folder_of, open_game, own_level, tables_of
 from trainer.history.files import keep_text
-from trainer.levels.chapters import CHAPTERS
-from trainer.levels.level import Level, level_chance
+from trainer.levels.level import CHAPTERS, Level, level_chance
 from trainer.levels.reading import LevelError
 from trainer.levels.shelf import built_in, read_file
 from trainer.levels.table_file import with_own

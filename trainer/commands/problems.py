@@ -24,7 +24,7 @@ def message_of(error: Exception) -> str | None:
     from trainer.levels.toml_reader import FileError
     from trainer.report.notebook import NoteError
     from trainer.shots.check import ShotError
-    from trainer.shots.limits import NoSuchShot
+    from trainer.shots.shot import NoSuchShot
 
     if isinstance(error, LookupError) and type(error) is LookupError:
         return str(error)

@@ -8,11 +8,9 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, offset_of
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Eye, Question, numbered
-from trainer.drills.task import MOST_CHOICES, Problem, Task
+from trainer.drills.question import MOST_CHOICES, Choice, Eye, Problem, Question, Task, numbered
 from trainer.geometry.fullness import THINNER, band_name
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 

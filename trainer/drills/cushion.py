@@ -12,15 +12,13 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, point, run_at
 from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
+from trainer.drills.question import Asked, Choice, Dial, Eye, Question, Task, numbered
 from trainer.drills.slide import STEPS
-from trainer.drills.task import Task
-from trainer.drills.why import PARTS, Step, construction, touched
+from trainer.drills.words import PARTS, Step, construction, touched
 from trainer.geometry.cushion import CLEARLY, play_cushion
 from trainer.geometry.vectors import Floats, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import Limits, Point, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.tolerance import chance, chances
 from trainer.shots.truth import Truth, Truths

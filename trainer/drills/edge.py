@@ -7,12 +7,10 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import Shown
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.question import Choice, Dial, Eye, Question, Task
 from trainer.drills.slide import JUMPS, STEPS, Slide
-from trainer.drills.task import Task
-from trainer.drills.why import PARTS, Step
-from trainer.shots.limits import ANY_CUT, CUT_LIMIT
-from trainer.shots.shot import Shot
+from trainer.drills.words import PARTS, Step
+from trainer.shots.shot import ANY_CUT, CUT_LIMIT, Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 

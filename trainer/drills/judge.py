@@ -8,8 +8,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, offset_of
 from trainer.drills.mark import Mark
-from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.drills.task import Task
+from trainer.drills.question import Asked, Choice, Eye, Question, Task, numbered
 from trainer.shots.shot import Shot
 from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth

@@ -11,15 +11,13 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, offset_of, point
 from trainer.drills.mark import Mark
-from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.drills.task import Problem, Task
+from trainer.drills.question import Asked, Choice, Eye, Problem, Question, Task, numbered
 from trainer.geometry.fullness import THINNER, band_name, bands
 from trainer.geometry.leave import leave, leave_line
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import Floats, distance_to_way, length, unit
 from trainer.shots.draw import APART as DAYLIGHT
-from trainer.shots.limits import CUT_LIMIT, Limits
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import CUT_LIMIT, Limits, Point, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of, work_out
 

@@ -9,9 +9,8 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, run_at
 from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.drills.task import MOST_BALLS, Problem, Task
-from trainer.drills.why import Step, construction
+from trainer.drills.question import MOST_BALLS, Asked, Choice, Eye, Problem, Question, Task, numbered
+from trainer.drills.words import Step, construction
 from trainer.geometry.tables import POCKETS
 from trainer.shots.obstacles import Hindrance, hindrance, unpottable
 from trainer.shots.shot import Point, Shot

@@ -12,13 +12,11 @@ import numpy as np
 
 from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Shown, point
-from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Eye, Question
-from trainer.drills.rolling import PLAYED, after_contact
+from trainer.drills.mark import PLAYED, Mark, Run, after_contact
+from trainer.drills.question import Asked, Choice, Eye, Question, Task
 from trainer.drills.slide import WIDEST, Slide, offset_dial
-from trainer.drills.task import Task
-from trainer.drills.why import PARTS as WHY_PARTS
-from trainer.drills.why import Step, called, covered, named, pots
+from trainer.drills.words import PARTS as WHY_PARTS
+from trainer.drills.words import Step, called, covered, named, pots
 from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
@@ -34,8 +32,7 @@ from trainer.geometry.vectors import (
     unit,
     way_to_edge,
 )
-from trainer.shots.limits import ANY_CUT, CUT_LIMIT, Limits
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import ANY_CUT, CUT_LIMIT, Limits, Point, Shot, Shots
 from trainer.shots.style import HAIR, Style
 from trainer.shots.tolerance import chance
 from trainer.shots.truth import Truth, Truths, truth_of

@@ -5,8 +5,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Dial, Eye, Question
-from trainer.drills.task import Task
+from trainer.drills.question import Choice, Dial, Eye, Question, Task
 from trainer.geometry.vectors import cross, dot, unit
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style

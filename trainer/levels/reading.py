@@ -5,9 +5,9 @@ from fractions import Fraction
 
 import numpy as np
 
+from trainer.drills import DRILLS, EVERY
 from trainer.drills.drill import Drill
-from trainer.drills.registry import DRILLS, EVERY
-from trainer.drills.task import MOST_BALLS, MOST_CHOICES, Answers
+from trainer.drills.question import MOST_BALLS, MOST_CHOICES, Answers
 from trainer.geometry.aiming import ROLLS, SPEEDS
 from trainer.geometry.fullness import SIDES, SIGNS, bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
@@ -15,7 +15,7 @@ from trainer.levels.level import Level, Pass
 from trainer.levels.toml_reader import FileError, Reader, parse
 from trainer.names import VIEWS
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
+from trainer.shots.shot import CUT_LIMIT, Limits, NoSuchShot
 
 MOST_OTHERS = 15
 CHECKED = 24  # shots drawn to see that a level has them

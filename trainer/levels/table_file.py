@@ -20,7 +20,7 @@ from trainer.geometry.tables import POCKETS, TABLES, Balls, Jaw, Table
 from trainer.geometry.throw import SPINS
 from trainer.levels.toml_reader import FileError, Reader, parse, read_text
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.shot import Limits, NoSuchShot
 
 # What is taken for a table at all; wider than anything that is built. Lengths in mm.
 LENGTHS, WIDTHS = (1200.0, 4200.0), (600.0, 2200.0)

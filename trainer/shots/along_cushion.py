@@ -13,16 +13,40 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.acceptance import table_window
-from trainer.geometry.cushion import CLOSE, CUSHIONS, NORMALS, choices, cushion_first, play_cushion
+from trainer.geometry.cushion import CLEARLY, CLOSE, CUSHIONS, NORMALS, choices, cushion_first, play_cushion
 from trainer.geometry.pockets import Window, on_cloth
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, distance_to_way, dot, left_of, scaled, unit
-from trainer.shots.outlook import ByCushion, by_cushion
 from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.truth import opening_of
 
 ENDS = (-CLOSE, 1.0)  # ball widths: where a cushion is met that is close to the object ball
 LOOKED_AT = 1153  # places from end to end, to see where the nose ends
 PARTS, ROUNDS = 65, 7  # a place is found in 64 parts, and in 64 parts of one of these, ...
+
+
+@dataclass(frozen=True)
+class ByCushion:
+    """A pot by the cushion first.
+
+    ``nose`` is where the cue ball's centre is when it meets the cushion, mm; ``wide`` and ``direct_wide``
+    are how many directions of aim pot this way and straight at the ball, radians.
+    """
+
+    cushion: str
+    nose: Point
+    wide: float
+    direct_wide: float
+
+    @property
+    def is_better(self) -> bool:
+        """Whether clearly more lines of aim pot by the cushion first than straight at the ball."""
+        return self.wide > CLEARLY * self.direct_wide
+
+    @property
+    def is_worse(self) -> bool:
+        """Whether clearly more lines of aim pot straight at the ball."""
+        return self.direct_wide > CLEARLY * self.wide
 
 
 @dataclass(frozen=True)
@@ -92,6 +116,19 @@ class AlongCushion:
         """How many ball widths of aim at the object ball's distance the worse way has less."""
         far = math.dist(self.shot.cue_ball, self.shot.object_ball)
         return abs(self.by.wide - self.by.direct_wide) * far / self._wide
+
+
+def by_cushion(shot: Shot) -> ByCushion | None:
+    """The pot by the cushion that the object ball lies close to; None if there is none to be had.
+
+    Of ideal balls; the cushion's rebound is the model of :mod:`trainer.geometry.cushion`.
+    """
+    cue, ball = np.array([shot.cue_ball], float), np.array([shot.object_ball], float)
+    found = choices(shot.table, cue, ball, opening_of(shot))
+    if found.cushion[0] < 0:
+        return None
+    x, y = found.nose[0].tolist()
+    return ByCushion(CUSHIONS[found.cushion[0]], (x, y), float(found.wide[0]), float(found.direct_wide[0]))
 
 
 @lru_cache(maxsize=8192)

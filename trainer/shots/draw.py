@@ -26,8 +26,7 @@ from trainer.geometry.pockets import Window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS
 from trainer.geometry.throw import friction_impulse
 from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, way_to_edge
-from trainer.shots.limits import Limits, NoSuchShot
-from trainer.shots.shot import Shots
+from trainer.shots.shot import Limits, NoSuchShot, Shots
 from trainer.shots.truth import work_out
 
 ROUNDS = 400  # rounds of drawing before the limits are called empty

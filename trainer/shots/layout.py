@@ -15,9 +15,8 @@ from trainer.geometry.fullness import SIDES, SIGNS, Band, bands
 from trainer.geometry.pockets import clean_window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, way_to_edge
-from trainer.shots.limits import NoSuchShot
 from trainer.shots.places import COARSE, SAME, Place, baulk_places, landmarks, place_at, snapped
-from trainer.shots.shot import Shot, Shots
+from trainer.shots.shot import NoSuchShot, Shot, Shots
 from trainer.shots.tolerance import steepness, worst_change
 from trainer.shots.truth import Truth, work_out
 
