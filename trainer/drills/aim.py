@@ -66,6 +66,10 @@ class Aim(AimedDrill):
             width=step,
         )
 
+    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
+        """Any point is from which the ball drops."""
+        return potted
+
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The row of points, and the line of aim at the one that is considered."""
         marks = [c.value for c in question.choices]

@@ -70,10 +70,6 @@ class Band(Drill):
         """Called fullness less true fullness."""
         return value - question.truth.fullness
 
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """A band is right or it isn't."""
-        return choice == question.choices[question.best]
-
     def stands_for(self, name: str, value: float) -> float:
         """The answer "thinner" is said of all that is nearer to none than to the next band."""
         return 0.0 if name == THINNER else value

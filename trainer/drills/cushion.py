@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import Drill, Shown, point, run_at
+from trainer.drills.drill import Drill, Shown, run_at
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import Asked, Choice, Dial, Eye, Question, Task, numbered
 from trainer.drills.slide import STEPS
@@ -18,7 +18,7 @@ from trainer.drills.words import PARTS, Step, construction, touched
 from trainer.geometry.cushion import CLEARLY, play_cushion
 from trainer.geometry.vectors import Floats, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
-from trainer.shots.shot import Limits, Point, Shot, Shots
+from trainer.shots.shot import Limits, Point, Shot, Shots, point
 from trainer.shots.style import Style
 from trainer.shots.tolerance import chance, chances
 from trainer.shots.truth import Truth, Truths
@@ -120,9 +120,8 @@ class Cushion(Drill):
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
         """A place is right where the ball drops off the cushion, not where it is hit before."""
-        if question.dial is None:
-            return choice == question.choices[question.best]
-        return potted and _lie(question.shot).is_free(choice.value)
+        right = super().is_right(question, choice, potted)
+        return right and (question.dial is None or _lie(question.shot).is_free(choice.value))
 
     def run(self, question: Question, value: float) -> Run:
         """Over the cushion; but a ball in the way is hit before."""

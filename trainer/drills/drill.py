@@ -34,7 +34,7 @@ from trainer.geometry.vectors import Floats, dot, length
 from trainer.learner.call import Call
 from trainer.names import VIEWS
 from trainer.shots.obstacles import first_ball
-from trainer.shots.shot import ANY_CUT, Limits, Point, Shot, Shots
+from trainer.shots.shot import ANY_CUT, Limits, Point, Shot, Shots, point
 from trainer.shots.style import Style
 from trainer.shots.tolerance import chances
 from trainer.shots.truth import Truth, Truths, opening_of
@@ -180,8 +180,8 @@ class Drill(ABC):
         """Called less true fullness, + thick, - thin, in ball widths."""
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """Whether it was the answer to give: a number is where the ball drops."""
-        return potted
+        """Whether it was the answer to give: the best of choices; a number is where the ball drops."""
+        return choice == question.choices[question.best] if question.choices else potted
 
     def run(self, question: Question, value: float) -> Run:
         """How the balls run when an answer is played."""
@@ -355,12 +355,6 @@ def miss_of(shot: Shot, target: Point, way: Point | None) -> float:
         return float(length(pocket - ball))
     along = max(float(dot(pocket - ball, np.array(way))), 0.0)
     return float(length(ball + np.array(way) * along - pocket))
-
-
-def point(array: np.ndarray) -> Point:
-    """A place or direction as two plain numbers."""
-    x, y = array.tolist()
-    return float(x), float(y)
 
 
 def _end(shot: Shot, way: Point | None) -> tuple[Meeting | None, bool]:

@@ -72,10 +72,6 @@ class Judge(Drill):
         """The fullness that the pot is taken to need, less the one that it needs."""
         return value - question.truth.fullness
 
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """Thick, in or thin: one of them is true."""
-        return choice == question.choices[question.best]
-
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Between which errors the margin is seen so that the line lies in it, above it or below it."""
         line, (low, high) = dict(asked.answers).get(POTS), sorted(asked.margin)

@@ -16,7 +16,7 @@ from trainer.geometry.cue_path import CuePath, cue_path, points
 from trainer.geometry.meetings import Meeting, Met
 from trainer.geometry.vectors import way_to_edge
 from trainer.learner.call import Call
-from trainer.shots.shot import Point, Shot
+from trainer.shots.shot import Point, Shot, point
 from trainer.shots.truth import truth_of
 
 
@@ -140,10 +140,10 @@ def rolling(mark: Mark) -> Rolling:
         past, aim = np.array(mark.run.before[-1]), np.array(mark.aim)
         room = float(way_to_edge(past, aim, shot.table.balls.cue_radius, shot.table.size))
         rest = past + aim * max(room, 0.0)
-        way = (mark.run.before[-1], (float(rest[0]), float(rest[1])))
+        way = (mark.run.before[-1], point(rest))
         return Rolling(mark.run.before, way, (), False, ball)
     path = after_contact(shot, mark.run.before[-2], mark.touching, mark.aim)
-    after = tuple((float(x), float(y)) for x, y in points(path))
+    after = tuple(point(place) for place in points(path))
     rolls = [ball, mark.met.at]
     if mark.drops:
         if mark.met.met is not Met.POCKET:  # off a jaw, or the cushion beside the pocket

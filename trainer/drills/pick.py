@@ -13,7 +13,7 @@ from trainer.drills.question import MOST_BALLS, Asked, Choice, Eye, Problem, Que
 from trainer.drills.words import Step, construction
 from trainer.geometry.tables import POCKETS
 from trainer.shots.obstacles import Hindrance, hindrance, unpottable
-from trainer.shots.shot import Point, Shot
+from trainer.shots.shot import Point, Shot, point
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of
 
@@ -98,10 +98,6 @@ class Pick(Drill):
     def barred(self, question: Question, value: float) -> Hindrance:
         """What stands in the way of the called ball."""
         return hindrance(self.played_shot(question, value))
-
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """One of them goes."""
-        return choice == question.choices[question.best]
 
     def run(self, question: Question, value: float) -> Run:
         """The called ball's own pot, as far as it gets; the thinnest hit where it can't be cut so thin."""
@@ -189,5 +185,4 @@ def _round(shot: Shot, balls: list[Point], ball: Point) -> float:
 
 def _mouth(shot: Shot) -> Point:
     """The middle of the pocket's mouth, mm: where a shot's own target lies would tell the ball."""
-    x, y = shot.table.jaws[POCKETS.index(shot.pocket)].mean(axis=0).tolist()
-    return float(x), float(y)
+    return point(shot.table.jaws[POCKETS.index(shot.pocket)].mean(axis=0))

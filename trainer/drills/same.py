@@ -87,10 +87,6 @@ class Same(Drill):
         """The option's fullness less that of the shot."""
         return 1.0 - abs(value) / question.shot.table.reach - question.truth.fullness
 
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """One of them has the same angle."""
-        return choice == question.choices[question.best]
-
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Half way to the neighbouring options."""
         called = abs(choice.value)

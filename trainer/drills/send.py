@@ -11,7 +11,7 @@ from functools import lru_cache
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import ANYWHERE, Shown, point
+from trainer.drills.drill import ANYWHERE, Shown
 from trainer.drills.mark import PLAYED, Mark, Run, after_contact
 from trainer.drills.question import Asked, Choice, Eye, Question, Task
 from trainer.drills.slide import WIDEST, Slide, offset_dial
@@ -32,7 +32,7 @@ from trainer.geometry.vectors import (
     unit,
     way_to_edge,
 )
-from trainer.shots.shot import ANY_CUT, CUT_LIMIT, Limits, Point, Shot, Shots
+from trainer.shots.shot import ANY_CUT, CUT_LIMIT, Limits, Point, Shot, Shots, point
 from trainer.shots.style import HAIR, Style
 from trainer.shots.tolerance import chance
 from trainer.shots.truth import Truth, Truths, truth_of

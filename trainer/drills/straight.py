@@ -62,10 +62,6 @@ class Straight(Drill):
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""
         return question.truth.thick_by(value)
 
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """One of the three is true."""
-        return choice == question.choices[question.best]
-
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Between which errors the margin is seen so that a full ball lies in it, or on that side of it.
 

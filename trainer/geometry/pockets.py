@@ -37,8 +37,8 @@ class Window:
         inside = (cross(self.right, way) >= 0) & (cross(way, self.left) >= 0)
         return np.asarray(inside & (dot(self.middle, way) > 0) & self.is_open)
 
-    def at(self, rows: NDArray[np.intp]) -> "Window":
-        """The windows of some of the balls, given by index into the first axis."""
+    def at(self, rows: NDArray[np.intp] | int) -> "Window":
+        """The windows of some of the balls, or of one, given by index into the first axis."""
         return Window(
             self.right[rows], self.left[rows], self.middle[rows], self.target[rows], self.is_open[rows]
         )

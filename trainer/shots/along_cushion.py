@@ -17,7 +17,7 @@ from trainer.geometry.cushion import CLEARLY, CLOSE, CUSHIONS, NORMALS, choices,
 from trainer.geometry.pockets import Window, on_cloth
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, distance_to_way, dot, left_of, scaled, unit
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import Point, Shot, Shots, point
 from trainer.shots.truth import opening_of
 
 ENDS = (-CLOSE, 1.0)  # ball widths: where a cushion is met that is close to the object ball
@@ -127,8 +127,8 @@ def by_cushion(shot: Shot) -> ByCushion | None:
     found = choices(shot.table, cue, ball, opening_of(shot))
     if found.cushion[0] < 0:
         return None
-    x, y = found.nose[0].tolist()
-    return ByCushion(CUSHIONS[found.cushion[0]], (x, y), float(found.wide[0]), float(found.direct_wide[0]))
+    wide, direct = float(found.wide[0]), float(found.direct_wide[0])
+    return ByCushion(CUSHIONS[found.cushion[0]], point(found.nose[0]), wide, direct)
 
 
 @lru_cache(maxsize=8192)
@@ -158,12 +158,12 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
     return AlongCushion(
         shot=shot,
         by=by,
-        abreast=_point(abreast),
-        along=_point(along),
+        abreast=point(abreast),
+        along=point(along),
         place=place,
         offset=offset,
         sign=sign,
-        touching=_point(first.touching[0]),
+        touching=point(first.touching[0]),
         margin=(low_error, high_error),
         ends=(low, high),
     )
@@ -191,8 +191,3 @@ def _margin(table: Table, cuts: Floats) -> Floats:
     true, *ends = table.reach * np.sin(cuts)
     errors = [np.where(true < 0, -1.0, 1.0) * (true - end) for end in ends]
     return np.stack([np.minimum(*errors), np.maximum(*errors)], axis=-1)
-
-
-def _point(array: Floats) -> Point:
-    x, y = array.tolist()
-    return float(x), float(y)

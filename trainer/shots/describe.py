@@ -15,7 +15,7 @@ from trainer.geometry.cushion import CUSHIONS
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import angle_between, unit
 from trainer.shots.along_cushion import by_cushion
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import Point, Shot, Shots, point
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, opening_of, work_out
 
@@ -145,16 +145,15 @@ def cue_ball_ways(shot: Shot, truth: Truth) -> list[CueBallWay]:
 def _way(shot: Shot, truth: Truth, spin: str, stroke: Stroke) -> CueBallWay:
     aim = unit(np.subtract(truth.touching, shot.cue_ball))
     path = cue_path(shot.table, truth.touching, aim, truth.cut, stroke)
-    end_x, end_y = path.end.tolist()
     cushion = int(path.cushion)
     return CueBallWay(
         spin=spin,
         speed=stroke.speed,
         turns=float(angle_between(aim, path.rolling)),
         cushion="" if cushion == NO_CUSHION else CUSHIONS[cushion],
-        end=(end_x, end_y),
+        end=point(path.end),
         in_pocket=bool(path.at_pocket),
-        points=tuple((float(x), float(y)) for x, y in points(path)),
+        points=tuple(point(place) for place in points(path)),
     )
 
 

@@ -18,7 +18,7 @@ from trainer.geometry.contact import cut_angle, touching_position
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import Floats, distance_to_way, dot, left_of, length, scaled, unit
-from trainer.shots.shot import Point, Shot
+from trainer.shots.shot import Point, Shot, point
 from trainer.shots.truth import Truth
 
 ACROSS = 9  # ways into the pocket that are looked at, from one end of its window to the other
@@ -141,7 +141,7 @@ def scattered(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) ->
         places = _near(rng, shot, truth) if k % 2 == 0 else _anywhere(rng, shot)
         good = _free(shot, truth, places, found)
         if good.any():
-            found.append(_point(places[good.argmax()]))
+            found.append(point(places[good.argmax()]))
     return tuple(found)
 
 
@@ -163,7 +163,7 @@ def unpottable(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) -
             # Those behind a ball lie behind one, or the thinnest cuts would be in the majority.
             good[rows] = (amounts >= BARRED) & np.isfinite(amounts) & ((kind == ANYWHERE) | (by >= 0))
             if good.any():
-                found.append(_point(places[good.argmax()]))
+                found.append(point(places[good.argmax()]))
                 break
     return tuple(found)
 
@@ -214,11 +214,6 @@ def _free(shot: Shot, truth: Truth, places: Floats, found: Sequence[Point]) -> N
     for offset in np.linspace(-AIMS, AIMS, LOOKED_AT).tolist():
         good &= distance_to_way(shot.cue_ball, shot.abreast(offset), places) > touching + APART
     return good
-
-
-def _point(place: Floats) -> Point:
-    x, y = place.tolist()
-    return float(x), float(y)
 
 
 def laid_about(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) -> Shot:

@@ -15,6 +15,12 @@ from trainer.geometry.vectors import Floats, dot, unit
 Point = tuple[float, float]
 
 
+def point(place: Floats) -> Point:
+    """A place or direction as two plain numbers."""
+    x, y = place.tolist()
+    return float(x), float(y)
+
+
 @dataclass(frozen=True)
 class Shot:
     """Cue ball, object ball, pocket and table; centres in mm.
@@ -33,15 +39,13 @@ class Shot:
         """Where the line of aim at a signed offset (ball widths) is abreast of the object ball, mm."""
         cue, ball = np.array(self.cue_ball), np.array(self.object_ball)
         way = aim_at_offset(cue, ball, offset, self.table.balls.object_radius)
-        x, y = (cue + way * dot(way, ball - cue)).tolist()
-        return x, y
+        return point(cue + way * dot(way, ball - cue))
 
     def beside_line(self, through: Point) -> Point:
         """Where the cue ball's way through a point passes nearest to the object ball's centre, mm."""
         cue, ball = np.array(self.cue_ball), np.array(self.object_ball)
         way = unit(np.array(through) - cue)
-        x, y = (cue + way * dot(way, ball - cue)).tolist()
-        return x, y
+        return point(cue + way * dot(way, ball - cue))
 
     def line(self, offset: float, beside: float = 0.0) -> tuple[Point, Point]:
         """Both ends (mm) of the line of aim at a signed offset, ``beside`` ball widths to its right."""
@@ -65,8 +69,12 @@ class Shots:
         return len(self.pocket)
 
     def __getitem__(self, i: int) -> Shot:
-        (cx, cy), (ox, oy) = self.cue_ball[i].tolist(), self.object_ball[i].tolist()
-        return Shot(self.table, (cx, cy), (ox, oy), POCKETS[int(self.pocket[i])], self.stroke)
+        pocket = POCKETS[int(self.pocket[i])]
+        return Shot(self.table, point(self.cue_ball[i]), point(self.object_ball[i]), pocket, self.stroke)
+
+    def at(self, rows: NDArray[np.bool_] | NDArray[np.intp]) -> "Shots":
+        """Some of them."""
+        return Shots(self.table, self.cue_ball[rows], self.object_ball[rows], self.pocket[rows], self.stroke)
 
     @classmethod
     def of(cls, shot: Shot) -> "Shots":
