@@ -16,8 +16,9 @@ from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES, Table
 from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.levels.level import free_practice, narrowed
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf
+from trainer.levels.toml_reader import FileError
 from trainer.names import DRILLS as NAMES
 from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
@@ -197,7 +198,7 @@ def test_a_level_of_this_drill_has_nearly_straight_shots() -> None:
     assert not level.adaptive
     assert read_level(text + "[shots]\ncuts = [0, 12]\n", "t", "t.toml").limits.cuts == (0.0, 12.0)
     for cuts in ("[0, 40]", "[4, 8]"):
-        with pytest.raises(LevelError, match="from 0 to at most 16 degrees for the drill straight"):
+        with pytest.raises(FileError, match="from 0 to at most 16 degrees for the drill straight"):
             read_level(text + f"[shots]\ncuts = {cuts}\n", "t", "t.toml")
-    with pytest.raises(LevelError, match=r"answers\.step"):
+    with pytest.raises(FileError, match=r"answers\.step"):
         read_level(text + '[answers]\nstep = "1/8"\n', "t", "t.toml")

@@ -10,10 +10,9 @@ from trainer.commands.console import confirmed
 from trainer.commands.opening import folder_of, open_game, own_level, tables_of
 from trainer.history.files import keep_text
 from trainer.levels.level import CHAPTERS, Level, level_chance
-from trainer.levels.reading import LevelError
 from trainer.levels.shelf import built_in, read_file
 from trainer.levels.table_file import with_own
-from trainer.levels.toml_reader import read_text
+from trainer.levels.toml_reader import FileError, read_text
 from trainer.shots.tolerance import NOISE
 
 
@@ -68,8 +67,8 @@ def _add(args: argparse.Namespace, file: Path) -> int:
     """Copy a level file that somebody sent to the player's own levels."""
     try:
         level = read_file(file, with_own(tables_of(args)[0]))
-        _, _, text = read_text(file, "level", LevelError)
-    except LevelError as error:
+        _, _, text = read_text(file, "level")
+    except FileError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
         return 1
@@ -91,7 +90,7 @@ def _add(args: argparse.Namespace, file: Path) -> int:
 def _check(args: argparse.Namespace, file: Path) -> int:
     try:
         level = read_file(file, with_own(tables_of(args)[0]))
-    except LevelError as error:
+    except FileError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
         return 1

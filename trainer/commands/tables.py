@@ -9,7 +9,8 @@ from typing import Any
 from trainer.commands.opening import style_of, tables_of
 from trainer.drills import words
 from trainer.geometry.tables import INCH, TABLES, Jaw, Table
-from trainer.levels.table_file import TableError, read_table_file, with_own
+from trainer.levels.table_file import read_table_file, with_own
+from trainer.levels.toml_reader import FileError
 from trainer.shots.style import Style
 
 
@@ -96,7 +97,7 @@ def _mm(size: float) -> str:
 def _check(file: Path) -> int:
     try:
         table = read_table_file(file)
-    except TableError as error:
+    except FileError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
         return 1

@@ -134,7 +134,8 @@ class Cushion(Drill):
         aim = unit(nose - cue)
         if not lie.is_free(value):
             offset = float(aim[0] * (ball - cue)[1] - aim[1] * (ball - cue)[0])
-            return run_at(_ideal(shot), offset / (2 * shot.table.balls.object_radius))
+            ideal = replace(shot, stroke=None, others=())
+            return run_at(ideal, offset / (2 * shot.table.balls.object_radius))
         played = play_cushion(shot.table, cue, ball, aim, lie.by.cushion)
         if not bool(played.hits):
             return Run(
@@ -260,10 +261,6 @@ def _steep(lie: AlongCushion, place: Point, nose: Point) -> float:
     way = np.subtract(place, nose)
     along = abs(float(dot(way, np.array(lie.along))))
     return math.degrees(math.asin(min(along / math.dist(place, nose), 1.0)))
-
-
-def _ideal(shot: Shot) -> Shot:
-    return Shot(shot.table, shot.cue_ball, shot.object_ball, shot.pocket)
 
 
 def _abreast(came: np.ndarray, nose: np.ndarray, ball: np.ndarray) -> Point:

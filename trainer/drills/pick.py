@@ -59,12 +59,15 @@ class Pick(Drill):
         # Shown about the ball in the middle, whichever that is, and not about the one that goes.
         middle = sorted(balls, key=lambda ball: _round(shot, balls, ball))[(len(balls) - 1) // 2]
         posed = _of(shot, balls, middle)
+        barred = [hindrance(_of(posed, balls, ball)).amount for ball in balls]
         return PickQuestion(
             drill=self.name,
             shot=posed,
             truth=replace(truth, target=_mouth(shot)),
             prompt="Which ball goes into the pocket?",
-            choices=numbered([(f"ball {k}", _barred(posed, balls, ball)) for k, ball in enumerate(balls, 1)]),
+            choices=numbered(
+                [(f"ball {k}", hindrance(_of(posed, balls, ball)).amount) for k, ball in enumerate(balls, 1)]
+            ),
             best=balls.index(shot.object_ball),
             balls=tuple(balls),
         )
@@ -170,10 +173,6 @@ def _of(shot: Shot, balls: list[Point] | tuple[Point, ...], ball: Point) -> Shot
     """The shot with one of the balls as its object ball, the others about it."""
     about = tuple(place for place in shot.others if place not in balls)
     return replace(shot, object_ball=ball, others=(*(b for b in balls if b != ball), *about))
-
-
-def _barred(shot: Shot, balls: list[Point], ball: Point) -> float:
-    return hindrance(_of(shot, balls, ball)).amount
 
 
 def _round(shot: Shot, balls: list[Point], ball: Point) -> float:

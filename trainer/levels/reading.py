@@ -22,10 +22,6 @@ CHECKED = 24  # shots drawn to see that a level has them
 WITHINS = tuple(Fraction(1, n) for n in (8, 16, 32, 64))
 
 
-class LevelError(FileError):
-    """A level file that can't be used. ``problems`` holds one line a problem."""
-
-
 KEYS: dict[str, tuple[str, ...]] = {
     "": (
         *("title", "teaches", "place", "drill", "table", "views", "line_to_pocket", "adaptive"),
@@ -62,17 +58,17 @@ def read_level(
 
     Raises
     ------
-    LevelError
+    FileError
         With every problem of the file: file, key, what is wrong, what is allowed.
     """
-    reader = Reader(parse(text, where, LevelError), where, KEYS)
+    reader = Reader(parse(text, where), where, KEYS)
     level = _build(reader, name, tables)
     if level.passed and level.passed.right > level.passed.of:
         reader.say("passed.right", f"{level.passed.right} is more than passed.of", "at most passed.of")
     if not reader.problems:
         _check_whole(reader, level, drawn)
     if reader.problems:
-        raise LevelError(reader.problems)
+        raise FileError(reader.problems)
     return level
 
 

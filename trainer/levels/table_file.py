@@ -34,10 +34,6 @@ DRAWN = 24  # shots drawn to see that the table has any
 NEAR = (100.0, 800.0)  # mm: distances that every table has room for, at any size that is allowed
 
 
-class TableError(FileError):
-    """A table file that can't be used. ``problems`` holds one line a problem."""
-
-
 _POCKET = ("mouth_mm", "mouth_in", "facing", "depth_mm", "depth_in", "rounding_mm", "rounding_in")
 KEYS: dict[str, tuple[str, ...]] = {
     "": ("title", "like", "replaces", "size", "balls", "marks", "corner", "middle", "pockets", "stroke"),
@@ -52,8 +48,8 @@ KEYS: dict[str, tuple[str, ...]] = {
 
 
 def read_table_file(file: Traversable) -> Table:
-    """Read one table file; TableError holds every problem, an unreadable file among them."""
-    name, where, text = read_text(file, "table", TableError)
+    """Read one table file; FileError holds every problem, an unreadable file among them."""
+    name, where, text = read_text(file, "table")
     return read_table(text, name, where)
 
 
@@ -72,10 +68,10 @@ def read_table(text: str, name: str, where: str) -> Table:
 
     Raises
     ------
-    TableError
+    FileError
         With every problem of the file: file, key, what is wrong, what is allowed.
     """
-    reader = Reader(parse(text, where, TableError), where, KEYS)
+    reader = Reader(parse(text, where), where, KEYS)
     replaces = reader.yes_no("replaces", False)
     if (name in TABLES) != replaces:
         reader.say(
@@ -88,7 +84,7 @@ def read_table(text: str, name: str, where: str) -> Table:
     if not reader.problems:
         _check_whole(reader, table)
     if reader.problems:
-        raise TableError(reader.problems)
+        raise FileError(reader.problems)
     return table
 
 

@@ -11,9 +11,8 @@ a thick one, so of shots that forgive alike the thin ones are the closer ones. T
 less of that.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Self
+from typing import NamedTuple, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -200,11 +199,11 @@ class _Tries:
         return type(self)(self.sines[rows], self.pocket[rows], self.ball[rows], self.along[rows])
 
 
-class _Batch:
-    __slots__ = ("ball", "cue", "good", "pocket")
-
-    def __init__(self, cue: Floats, ball: Floats, pocket: NDArray[np.intp], good: NDArray[np.bool_]):
-        self.cue, self.ball, self.pocket, self.good = cue, ball, pocket, good
+class _Batch(NamedTuple):
+    cue: Floats
+    ball: Floats
+    pocket: NDArray[np.intp]
+    good: NDArray[np.bool_]
 
 
 def _placed(limits: Limits, tries: _Tries, tally: _Tally) -> _Batch:
@@ -218,7 +217,7 @@ def _placed(limits: Limits, tries: _Tries, tally: _Tally) -> _Batch:
         tally.add(rule, int(good.sum()), int((good & ok).sum()))
         good = good & ok
 
-    allowed = _indices(limits.pockets)
+    allowed = np.array([POCKETS.index(name) for name in limits.pockets], np.intp)
     pocket = allowed[(tries.pocket * len(allowed)).astype(np.intp)]
     ball = _near_pocket(limits, pocket, tries.ball)
     opening = table_window(table, ball, pocket)
@@ -306,7 +305,3 @@ def _near_pocket(limits: Limits, pocket: NDArray[np.intp], spread: Floats) -> Fl
     low = np.maximum(centre - reach, radius)
     high = np.minimum(centre + reach, edge)
     return np.asarray(low + (high - low) * spread)
-
-
-def _indices(pockets: Sequence[str]) -> NDArray[np.intp]:
-    return np.array([POCKETS.index(p) for p in pockets], np.intp)

@@ -138,7 +138,8 @@ def scattered(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) ->
     """
     found: list[Point] = []
     for k in range(count):
-        places = _near(rng, shot, truth) if k % 2 == 0 else _anywhere(rng, shot)
+        all_over = np.zeros(2), np.array(shot.table.size)
+        places = _within(rng, shot, *all_over) if k % 2 else _near(rng, shot, truth)
         good = _free(shot, truth, places, found)
         if good.any():
             found.append(point(places[good.argmax()]))
@@ -186,11 +187,6 @@ def _near(rng: np.random.Generator, shot: Shot, truth: Truth) -> Floats:
     ends = np.array([shot.cue_ball, shot.object_ball, truth.target])
     room = NEAR * 2.0 * shot.table.balls.object_radius
     return _within(rng, shot, ends.min(axis=0) - room, ends.max(axis=0) + room)
-
-
-def _anywhere(rng: np.random.Generator, shot: Shot) -> Floats:
-    """Places (n, 2) all over the table."""
-    return _within(rng, shot, np.zeros(2), np.array(shot.table.size))
 
 
 def _within(rng: np.random.Generator, shot: Shot, low: Floats, high: Floats) -> Floats:
