@@ -70,7 +70,7 @@ def _pocket(mouth: float, jaw: Jaw) -> dict[str, float]:
 
 
 def _words(table: Table, style: Style) -> list[str]:
-    cue, ball = 2 * table.balls.cue_radius, 2 * table.balls.object_radius
+    cue, ball = 2 * table.balls.cue_radius, table.ball_width
     unit = "in" if style.imperial else "mm"
 
     def said(mm: float) -> str:

@@ -135,7 +135,7 @@ class Cushion(Drill):
         if not lie.is_free(value):
             offset = float(aim[0] * (ball - cue)[1] - aim[1] * (ball - cue)[0])
             ideal = replace(shot, stroke=None, others=())
-            return run_at(ideal, offset / (2 * shot.table.balls.object_radius))
+            return run_at(ideal, offset / shot.table.ball_width)
         played = play_cushion(shot.table, cue, ball, aim, lie.by.cushion)
         if not bool(played.hits):
             return Run(

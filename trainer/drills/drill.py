@@ -361,7 +361,7 @@ def _end(shot: Shot, way: Point | None) -> tuple[Meeting | None, bool]:
     """What the object ball meets, and whether it drops in the shot's pocket."""
     if way is None:
         return None, False
-    ball, wide = np.array(shot.object_ball), 2.0 * shot.table.balls.object_radius
+    ball, wide = np.array(shot.object_ball), shot.table.ball_width
     met = meeting(shot.table, ball, way)
     stands = first_ball(shot.object_ball, way, shot.others, wide)
     if stands is not None and stands[0] < math.dist(shot.object_ball, met.at):

@@ -42,7 +42,6 @@ class Edge(Slide):
 
     def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The edge on the object ball's side; where it starts tells nothing of the answer."""
-        balls = shot.table.balls
         return EdgeQuestion(
             drill=self.name,
             shot=shot,
@@ -57,7 +56,7 @@ class Edge(Slide):
                 name=words.point_name,
                 jumps=tuple(jump / 2 for jump in JUMPS),
             ),
-            inset=truth.sign * balls.cue_radius / (2 * balls.object_radius),
+            inset=truth.sign * shot.table.balls.cue_radius / shot.table.ball_width,
         )
 
     def inset(self, question: Question) -> float:

@@ -196,9 +196,7 @@ def _said(fullness: float) -> str:
 
 def _all_at(shot: Shot, places: list[Point]) -> Shots:
     """The shot with its cue ball at each of some places."""
-    one, n = Shots.of(shot), len(places)
-    ball, pocket = np.repeat(one.object_ball, n, axis=0), np.repeat(one.pocket, n)
-    return Shots(shot.table, np.array(places), ball, pocket, shot.stroke)
+    return replace(Shots.of(shot).at(np.zeros(len(places), np.intp)), cue_ball=np.array(places))
 
 
 def _row(task: Task, shot: Shot, truth: Truth, rng: np.random.Generator) -> list[Point]:

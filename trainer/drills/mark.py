@@ -148,7 +148,7 @@ def rolling(mark: Mark) -> Rolling:
     if mark.drops:
         if mark.met.met is not Met.POCKET:  # off a jaw, or the cushion beside the pocket
             rolls.append(mark.question.target or truth_of(shot).target)
-        rolls.append(_beyond(rolls[-2], rolls[-1], 2.0 * shot.table.balls.object_radius))
+        rolls.append(_beyond(rolls[-2], rolls[-1], shot.table.ball_width))
     film = Rolling(mark.run.before, after, tuple(rolls), mark.drops, ball)
     for part in np.linspace(0.0, 1.0, LOOKED_AT).tolist():
         about = (along(film.object_after, part), *shot.others)

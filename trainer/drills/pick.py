@@ -65,9 +65,7 @@ class Pick(Drill):
             shot=posed,
             truth=replace(truth, target=_mouth(shot)),
             prompt="Which ball goes into the pocket?",
-            choices=numbered(
-                [(f"ball {k}", hindrance(_of(posed, balls, ball)).amount) for k, ball in enumerate(balls, 1)]
-            ),
+            choices=numbered([(f"ball {k}", amount) for k, amount in enumerate(barred, 1)]),
             best=balls.index(shot.object_ball),
             balls=tuple(balls),
         )

@@ -21,7 +21,6 @@ from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
 from trainer.geometry.sending import TOUCH, Stretch, passes, passing, sent_over
-from trainer.geometry.tables import Table
 from trainer.geometry.vectors import (
     Floats,
     angle_between,
@@ -145,7 +144,7 @@ class Send(Slide):
         ends = np.linspace(-table.reach, table.reach, CALLS + 1)
         tried = (ends[1:] + ends[:-1]) / 2.0
         cue, ball, place = (at[:, None] for at in (shots.cue_ball, shots.object_ball, places))
-        over = np.abs(passing(table, cue, ball, tried, stroke, place)) <= RADIUS * _wide(table)
+        over = np.abs(passing(table, cue, ball, tried, stroke, place)) <= RADIUS * table.ball_width
         calls = chance(np.stack([ends[:-1], ends[1:]], axis=-1), truths.offset[:, None], noise)
         return np.asarray(np.where(over, calls, 0.0).sum(axis=1))
 
@@ -242,12 +241,7 @@ class Send(Slide):
 
 def region_at(shot: Shot, middle: Point) -> Region:
     """The place about its middle."""
-    return Region(middle, RADIUS * _wide(shot.table))
-
-
-def _wide(table: Table) -> float:
-    """A ball width, mm."""
-    return 2.0 * table.balls.object_radius
+    return Region(middle, RADIUS * shot.table.ball_width)
 
 
 def _region(question: Question) -> Region:
@@ -263,7 +257,7 @@ def _place(shot: Shot, truth: Truth, part: float) -> Point:
     """
     aim = point(unit(np.subtract(truth.touching, shot.cue_ball)))
     way = _fine(after_contact(shot, shot.cue_ball, truth.touching, aim))
-    wide = _wide(shot.table)
+    wide = shot.table.ball_width
     near = np.flatnonzero(length(way - np.array(shot.object_ball)) < shot.table.contact + NEAREST * wide)
     first = int(near[-1]) + 1 if near.size else 0
     if first == len(way):

@@ -71,7 +71,7 @@ class Slide(AimedDrill):
         way = np.array(place) - cue
         if question.dial is None or float(dot(way, ball - cue)) <= 0.0:
             return None
-        offset = float(cross(unit(way), ball - cue)) / (2.0 * question.shot.table.balls.object_radius)
+        offset = float(cross(unit(way), ball - cue)) / question.shot.table.ball_width
         return question.dial.at(offset - self.inset(question))
 
     def hint(self, question: Question, choice: Choice | None) -> str:

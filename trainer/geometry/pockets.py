@@ -123,7 +123,7 @@ def clear_width(table: Table, way: ArrayLike, pocket: ArrayLike) -> Floats:
     where none passes cleanly. For jaws that are points it is ``M cos t - 2R``, ``t`` off the axis.
     """
     right, left = _shadows(table, way, pocket)
-    return np.asarray(left - right - 2.0 * table.balls.object_radius)
+    return np.asarray(left - right - table.ball_width)
 
 
 @lru_cache(maxsize=64)

@@ -145,6 +145,11 @@ class Table:
         return centres, radii, facings
 
     @property
+    def ball_width(self) -> float:
+        """The object ball's, mm: what offsets and fullness are counted in."""
+        return 2.0 * self.balls.object_radius
+
+    @property
     def contact(self) -> float:
         """Distance of the centres in plan when the two balls touch, mm: ``2 sqrt(Rc Ro)``."""
         return float(2.0 * np.sqrt(self.balls.cue_radius * self.balls.object_radius))

@@ -169,7 +169,7 @@ def _check_whole(reader: Reader, table: Table) -> None:
 
 def _check_sizes(reader: Reader, table: Table) -> None:
     """Whether cushions, balls and marks fit together."""
-    wide = 2 * table.balls.object_radius
+    wide = table.ball_width
     if table.width > table.length:
         reader.say(
             "size", f"{table.width:g} mm wide, {table.length:g} mm long", "a length of at least the width"
@@ -198,7 +198,7 @@ def _check_sizes(reader: Reader, table: Table) -> None:
 
 def _check_widths(reader: Reader, table: Table) -> None:
     """Whether a ball drops into each pocket."""
-    wide, clear = 2 * table.balls.object_radius, straight_widths(table)
+    wide, clear = table.ball_width, straight_widths(table)
     for pocket in ("corner", "middle"):
         left = float(min(r for r, name in zip(clear, POCKETS, strict=True) if _kind(name) == pocket))
         if left <= 0:

@@ -71,17 +71,17 @@ class AlongCushion:
     margin: tuple[float, float]
     ends: tuple[float, float]
 
-    @property
-    def _wide(self) -> float:
-        return 2.0 * self.shot.table.balls.object_radius
-
     def nose(self, places: ArrayLike) -> Floats:
         """Where the cue ball's centre is when it meets the cushion at places (...), mm, (..., 2)."""
-        return np.array(self.abreast) + scaled(np.array(self.along), np.asarray(places, float) * self._wide)
+        return np.array(self.abreast) + scaled(
+            np.array(self.along), np.asarray(places, float) * self.shot.table.ball_width
+        )
 
     def place_of(self, point: Point) -> float:
         """The place abreast of a point of the table, kept within the ends."""
-        place = float(dot(np.subtract(point, self.abreast), np.array(self.along))) / self._wide
+        place = (
+            float(dot(np.subtract(point, self.abreast), np.array(self.along))) / self.shot.table.ball_width
+        )
         return min(max(place, self.ends[0]), self.ends[1])
 
     def off(self, places: ArrayLike) -> Floats:
@@ -94,7 +94,7 @@ class AlongCushion:
         played = play_cushion(
             self.shot.table, self.shot.cue_ball, ball, unit(noses - self.shot.cue_ball), self.by.cushion
         )
-        return cross(played.came, ball - noses) / self._wide
+        return cross(played.came, ball - noses) / self.shot.table.ball_width
 
     def place_at(self, offset: float) -> float:
         """The place from which the cue ball comes off at an offset; the nearer end if there is none."""
@@ -115,7 +115,7 @@ class AlongCushion:
     def given_away(self) -> float:
         """How many ball widths of aim at the object ball's distance the worse way has less."""
         far = math.dist(self.shot.cue_ball, self.shot.object_ball)
-        return abs(self.by.wide - self.by.direct_wide) * far / self._wide
+        return abs(self.by.wide - self.by.direct_wide) * far / self.shot.table.ball_width
 
 
 def by_cushion(shot: Shot) -> ByCushion | None:
@@ -138,7 +138,7 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
     if by is None:
         return None
     table, cue, ball = shot.table, np.array(shot.cue_ball), np.array(shot.object_ball)
-    wide = 2.0 * table.balls.object_radius
+    wide = table.ball_width
     opening = table_window(table, ball, POCKETS.index(shot.pocket))
     first = cushion_first(table, cue, ball, _ways(opening), by.cushion)
     nose, cut = first.nose[0], float(first.cut[0])

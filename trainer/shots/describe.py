@@ -36,7 +36,7 @@ def shot_object(
             "length_mm": table.length,
             "width_mm": table.width,
             "cue_ball_mm": 2 * table.balls.cue_radius,
-            "object_ball_mm": 2 * table.balls.object_radius,
+            "object_ball_mm": table.ball_width,
         },
         "cue_ball": list(shot.cue_ball),
         "object_ball": list(shot.object_ball),

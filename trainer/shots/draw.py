@@ -249,7 +249,7 @@ def _placed(limits: Limits, tries: _Tries, tally: _Tally) -> _Batch:
         require("by_cushion", _by_cushion(limits, good, cue, ball, opening))
     if limits.gets_away is not None:
         path = cue_path(table, touching, aim, np.arcsin(sines), table.stroke or Stroke(MEDIUM))
-        wide = 2.0 * table.balls.object_radius
+        wide = table.ball_width
         require("gets_away", length(path.end - ball) >= distance + limits.gets_away * wide)
     if table.stroke is not None or limits.forgives is not None:
         rows = np.flatnonzero(good)

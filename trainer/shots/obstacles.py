@@ -68,7 +68,7 @@ def hindrances(shot: Shot, balls: ArrayLike, others: ArrayLike) -> tuple[Floats,
     """
     table, cue = shot.table, np.array(shot.cue_ball)
     balls, others = np.asarray(balls, float).reshape(-1, 2), np.asarray(others, float).reshape(-1, 2)
-    n, wide = len(balls), 2.0 * table.balls.object_radius
+    n, wide = len(balls), table.ball_width
     opening = table_window(table, balls, np.full(n, POCKETS.index(shot.pocket)))
     share = np.linspace(0.0, 1.0, ACROSS)[:, None]
     ways = unit(opening.right[:, None] * (1.0 - share) + opening.left[:, None] * share)
@@ -176,7 +176,7 @@ def _tried(rng: np.random.Generator, shot: Shot, truth: Truth, found: Sequence[P
     balls = np.array([shot.object_ball, *found])
     before = balls[(rng.random(TRIES) * len(balls)).astype(np.intp)]
     seen_from = np.array(truth.target if kind == 0 else shot.cue_ball)
-    away, wide = unit(before - seen_from), 2.0 * shot.table.balls.object_radius
+    away, wide = unit(before - seen_from), shot.table.ball_width
     far = BEHIND[0] + (BEHIND[1] - BEHIND[0]) * rng.random(TRIES)
     beside = BESIDE * (2.0 * rng.random(TRIES) - 1.0)
     return before + scaled(away, far * wide) + scaled(left_of(away), beside * wide)
@@ -185,7 +185,7 @@ def _tried(rng: np.random.Generator, shot: Shot, truth: Truth, found: Sequence[P
 def _near(rng: np.random.Generator, shot: Shot, truth: Truth) -> Floats:
     """Places (n, 2) about the shot."""
     ends = np.array([shot.cue_ball, shot.object_ball, truth.target])
-    room = NEAR * 2.0 * shot.table.balls.object_radius
+    room = NEAR * shot.table.ball_width
     return _within(rng, shot, ends.min(axis=0) - room, ends.max(axis=0) + room)
 
 
@@ -198,7 +198,7 @@ def _within(rng: np.random.Generator, shot: Shot, low: Floats, high: Floats) -> 
 def _free(shot: Shot, truth: Truth, places: Floats, found: Sequence[Point]) -> NDArray[np.bool_]:
     """Which places (n, 2) leave the shot's balls, and every way of it, free."""
     table, balls = shot.table, shot.table.balls
-    wide, touching = 2.0 * balls.object_radius, table.contact
+    wide, touching = table.ball_width, table.contact
     good = np.asarray(on_cloth(table, places, balls.object_radius))
     good &= length(places - np.array(shot.cue_ball)) > touching + APART
     for ball in (shot.object_ball, *shot.others, *found):

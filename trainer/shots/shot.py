@@ -50,7 +50,7 @@ class Shot:
     def line(self, offset: float, beside: float = 0.0) -> tuple[Point, Point]:
         """Both ends (mm) of the line of aim at a signed offset, ``beside`` ball widths to its right."""
         (cx, cy), (ax, ay) = self.cue_ball, self.abreast(offset)
-        wide = 2 * self.table.balls.object_radius * beside / math.dist((cx, cy), (ax, ay))
+        wide = self.table.ball_width * beside / math.dist((cx, cy), (ax, ay))
         right = (ay - cy) * wide, -(ax - cx) * wide
         return (cx + right[0], cy + right[1]), (ax + right[0], ay + right[1])
 
