@@ -15,7 +15,6 @@ from trainer.drills.drill import ANYWHERE, Shown
 from trainer.drills.mark import PLAYED, Mark, Run, after_contact
 from trainer.drills.question import Asked, Choice, Eye, Question, Task
 from trainer.drills.slide import WIDEST, Slide, offset_dial
-from trainer.drills.words import PARTS as WHY_PARTS
 from trainer.drills.words import Step, called, covered, named, pots
 from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
@@ -236,7 +235,7 @@ class Send(Slide):
             f"{called(mark, style, self.played)} The cue ball {_goes(mark, style)}.",
         )
         parts = [ORDER[: k + 1] for k in range(len(ORDER))]
-        return tuple(Step(text, on) for text, on in zip(says, (*parts, WHY_PARTS), strict=True))
+        return tuple(Step(text, on) for text, on in zip(says, (*parts, words.PARTS), strict=True))
 
 
 def region_at(shot: Shot, middle: Point) -> Region:

@@ -38,11 +38,6 @@ class Hindrance:
     by: int = -1
     aim: bool = False
 
-    @property
-    def is_free(self) -> bool:
-        """Whether the ball can be potted."""
-        return self.amount <= 0.0
-
 
 def hindrance(shot: Shot) -> Hindrance:
     """What stands in the way of a shot, its other balls counted."""
