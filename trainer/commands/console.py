@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from trainer.shots.style import plain
+from trainer.names import plain
 
 MOST_LINE = 2000  # characters of a message
 

@@ -15,7 +15,8 @@ from trainer.history.clock import Moment, iso
 from trainer.history.errors import shown
 from trainer.history.note import NOTES
 from trainer.history.restore import Loss, restoring
-from trainer.shots.style import Style, plain
+from trainer.names import plain
+from trainer.shots.style import Style
 
 
 def undo(args: argparse.Namespace) -> int:

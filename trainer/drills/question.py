@@ -8,8 +8,8 @@ from fractions import Fraction
 
 from trainer.geometry.aiming import ROLLS, SPEEDS, Stroke
 from trainer.geometry.fullness import Band, bands
+from trainer.names import plain
 from trainer.shots.shot import Limits, Point, Shot
-from trainer.shots.style import plain
 from trainer.shots.truth import Truth
 
 STEPS = tuple(Fraction(1, n) for n in (2, 4, 8, 16, 32))  # that answers may be apart, in balls

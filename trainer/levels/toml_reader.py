@@ -14,7 +14,7 @@ from typing import Any
 
 from trainer.geometry.fullness import band_name
 from trainer.geometry.tables import INCH
-from trainer.shots.style import plain
+from trainer.names import plain
 
 SUFFIX = ".toml"
 MOST_BYTES = 64 * 1024  # such a file is a page of text; more is a mistake

@@ -1,4 +1,4 @@
-"""How lengths and parts of a ball are written for one player, and text from outside for any.
+"""How lengths and parts of a ball are written for one player.
 
 Only what people read goes by it. JSON, exports and the names of answers are the same for everybody.
 """
@@ -85,8 +85,3 @@ def hundredths(balls: float) -> str:
     """A part of a ball, without sign: ``0.06``; very small ones in thousandths."""
     balls = abs(balls)
     return f"{balls:.2f}" if balls >= SMALL else f"{balls:.3f}"
-
-
-def plain(text: str) -> str:
-    """The text with a replacement mark for everything that isn't printable, so that no terminal obeys it."""
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
