@@ -28,7 +28,7 @@ from trainer.pictures.reduced import Reduced, reduced
 from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import truth_of
 
 SIZE = (60, 20)

@@ -30,7 +30,7 @@ from trainer.pictures.marks import balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Viewport, paint
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import truth_of
 
 sys.path.append(str(Path(__file__).parents[1] / "pictures"))

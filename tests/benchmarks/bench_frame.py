@@ -24,8 +24,7 @@ from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import ansi
 from trainer.pictures.views import EyeView, projection_of, stand_of
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.truth import truth_of
 
 SIZES = ((80, 24), (120, 40), (200, 60), (300, 80))

@@ -32,7 +32,7 @@ from trainer.pictures.reduced import reduced
 from trainer.pictures.terminal import Depth
 from trainer.pictures.views import projection_of
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import truth_of
 
 SIZES = ((80, 24), (120, 40), (200, 60), (300, 80))

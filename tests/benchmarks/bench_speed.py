@@ -42,7 +42,7 @@ from trainer.history.store import FILE, History
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.simulate.demo import write_history
 from trainer.simulate.players import Bump, Nature
 

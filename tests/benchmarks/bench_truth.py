@@ -20,8 +20,7 @@ from trainer.geometry.aiming import Stroke, offset_for
 from trainer.geometry.jaws import line_edge
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shots
+from trainer.shots.shot import Limits, Shots
 from trainer.shots.truth import Truths, work_out
 
 N = 100_000

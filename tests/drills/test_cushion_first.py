@@ -10,16 +10,16 @@ from scipy.optimize import brentq
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError
-from trainer.drills.rolling import ROLLS, rolling
-from trainer.drills.task import Answers
+from trainer.drills.mark import ROLLS, rolling
+from trainer.drills.question import Answers
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import FREE, Level, free_practice, narrowed
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
+from trainer.levels.toml_reader import FileError
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import Limits, NoSuchShot
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, NoSuchShot, Shot
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 from trainer.simulate.players import Nature
@@ -204,7 +204,7 @@ def test_a_level_says_what_it_asks(monkeypatch: pytest.MonkeyPatch) -> None:
         ("aim", "way", "only for the drill leave or cushion"),
         ("cushion", "why", "place, way"),
     ):
-        with pytest.raises(LevelError) as wrong:
+        with pytest.raises(FileError) as wrong:
             read_level(head.format(drill, ask), "x", "x.toml")
         assert said in str(wrong.value)
     assert narrowed(free_practice("cushion")).by_cushion == 1.0

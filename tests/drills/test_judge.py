@@ -14,9 +14,10 @@ from trainer.drills.judge import POTS, SLIVER, THICK, THIN
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES
 from trainer.levels.level import free_practice
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
+from trainer.levels.toml_reader import FileError
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
@@ -169,7 +170,7 @@ def test_nonsense_is_answered_with_what_is_allowed(text: str) -> None:
 
 def test_a_level_may_not_say_what_this_drill_does_not_use() -> None:
     text = 'title = "T"\nteaches = "T."\ndrill = "judge"\n[answers]\n'
-    with pytest.raises(LevelError) as caught:
+    with pytest.raises(FileError) as caught:
         read_level(text + 'step = "1/8"\nbands = ["1/2"]\nchoices = 5\nwithin = "1/16"\n', "t", "t.toml")
     said = caught.value.problems
     assert len(said) == 4

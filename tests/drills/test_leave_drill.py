@@ -12,8 +12,9 @@ import pytest
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Question
 from trainer.levels.level import Level, free_practice, narrowed
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf
+from trainer.levels.toml_reader import FileError
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
@@ -215,7 +216,7 @@ def test_a_level_asks_its_bands_alone_and_is_seen_from_above() -> None:
     ],
 )
 def test_a_level_that_cannot_be_asked_says_why_in_one_line(old: str, new: str, said: str) -> None:
-    with pytest.raises(LevelError) as caught:
+    with pytest.raises(FileError) as caught:
         read_level(FILE.replace(old, new), "mine", "mine.toml")
     assert any(said in problem and "allowed" in problem for problem in caught.value.problems)
 

@@ -8,16 +8,14 @@ import pytest
 from scipy import stats
 
 from trainer.drills import DRILLS, Question
-from trainer.drills.task import Answers
+from trainer.drills.question import Answers
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS
-from trainer.levels.chapters import CHAPTERS
-from trainer.levels.level import Level, free_practice, level_chance, narrowed
+from trainer.levels.level import CHAPTERS, Level, free_practice, level_chance, narrowed
 from trainer.levels.shelf import open_shelf
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.tolerance import NOISE
 from trainer.shots.truth import truth_of, work_out
 

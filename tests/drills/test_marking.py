@@ -6,19 +6,19 @@ import re
 from dataclasses import replace
 
 import numpy as np
+import openings
 import pytest
 import shapely
 from rubber import noses, rubber
 
 from trainer import drills
 from trainer.drills import Mark, Question, words
-from trainer.drills.task import Answers
-from trainer.geometry import jaws
+from trainer.drills.question import Answers
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import Level, free_practice
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
 
@@ -247,7 +247,7 @@ def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
             mark = drills.mark(question, choice)
             if mark.way is None or mark.met is None:
                 continue
-            traced = jaws.drops(question.shot.table, question.shot.object_ball, mark.way, hole)
+            traced = openings.drops(question.shot.table, question.shot.object_ball, mark.way, hole)
             if mark.potted:
                 assert traced
             if mark.potted and mark.met.met is Met.JAW:

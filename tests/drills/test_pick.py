@@ -13,9 +13,10 @@ from trainer.geometry.acceptance import table_window
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import Level
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
+from trainer.levels.toml_reader import FileError
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of, work_out
 
@@ -131,7 +132,7 @@ LEVEL = 'title = "x"\nteaches = "x"\ndrill = "{}"\n[shots]\n{}\n'
     ],
 )
 def test_a_level_that_can_not_have_its_balls_is_told_so(drill: str, shots: str, problem: str) -> None:
-    with pytest.raises(LevelError) as caught:
+    with pytest.raises(FileError) as caught:
         read_level(LEVEL.format(drill, shots), "x", "x.toml")
     assert any(problem in line for line in caught.value.problems), caught.value.problems
 
@@ -141,5 +142,5 @@ def test_a_level_without_help() -> None:
     level = read_level(text.format("slide"), "x", "x.toml")
     assert (level.inset, level.whole_table, level.chapter) == (False, False, "Mine")
     assert level.with_drill("aim").inset  # it has its candidates there
-    with pytest.raises(LevelError, match="inset: not for the drill aim"):
+    with pytest.raises(FileError, match="inset: not for the drill aim"):
         read_level(text.format("aim"), "x", "x.toml")

@@ -7,7 +7,7 @@ import pytest
 from test_marking import questions
 
 from trainer import drills
-from trainer.drills.rolling import HOLDS, LEAVES, ROLLS, along, rolling
+from trainer.drills.mark import HOLDS, LEAVES, ROLLS, along, rolling
 from trainer.geometry.meetings import Met
 
 TIMES = np.linspace(0.0, 1.7, 160)

@@ -10,15 +10,15 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, Asked, Question
-from trainer.drills.task import Answers
+from trainer.drills.question import Answers
 from trainer.geometry.tables import TABLES
 from trainer.learner.belief import Belief
 from trainer.levels.level import Level, free_practice, narrowed
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf
+from trainer.levels.toml_reader import FileError
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.truth import Truth, truth_of, work_out
 from trainer.simulate.players import Bump, Nature
 from trainer.simulate.simulation import practise
@@ -145,7 +145,7 @@ def test_a_straight_shot_is_asked_too() -> None:
     ],
 )
 def test_a_bad_key_is_one_line(drill: str, more: str, said: str) -> None:
-    with pytest.raises(LevelError) as found:
+    with pytest.raises(FileError) as found:
         read_level(TEXT.replace("same", drill) + f"[answers]\n{more}\n", "mine", "mine.toml")
     (problem,) = found.value.problems
     assert said in problem
@@ -160,7 +160,7 @@ def test_limits_that_have_no_such_options_are_a_problem() -> None:
     text = TEXT + '[answers]\nstep = "1/4"\n[shots]\ncuts = [5, 10]\npocket_distance = [300, 320]\n'
     assert read_level(text, "mine", "mine.toml")
     with pytest.raises(
-        LevelError, match=r"shots to compare with, up to .*3/4.* ball thicker or thinner"
+        FileError, match=r"shots to compare with, up to .*3/4.* ball thicker or thinner"
     ) as found:
         read_level(text + 'forgives = ["1/12", "1/6"]\n', "mine", "mine.toml")
     assert len(found.value.problems) == 1

@@ -12,17 +12,17 @@ from test_why import numbers
 
 from trainer import drills
 from trainer.drills import DRILLS, Question
-from trainer.drills.rolling import rolling
+from trainer.drills.mark import rolling
 from trainer.drills.send import region_at
-from trainer.drills.why import PARTS
+from trainer.drills.words import PARTS
 from trainer.geometry.aiming import Stroke
 from trainer.levels.level import free_practice, narrowed, narrowed_each
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf
+from trainer.levels.toml_reader import FileError
 from trainer.play.calls import skill_of
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import NoSuchShot
-from trainer.shots.shot import Shot
+from trainer.shots.shot import NoSuchShot, Shot
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 
@@ -289,7 +289,7 @@ def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question(monkeypatch: pytest.M
     ],
 )
 def test_a_level_that_can_t_be_asked_says_why(more: str, said: str) -> None:
-    with pytest.raises(LevelError, match=said):
+    with pytest.raises(FileError, match=said):
         read_level(FILE + more, "t", "t.toml")
 
 
@@ -300,7 +300,7 @@ def test_a_level_s_strokes_are_those_it_names_else_medium_stunned_and_rolling() 
     assert strokes("") == [(1.4, 0.0), (1.4, 1.0)]
     assert strokes('[shots]\nspins = ["roll"]\n') == [(1.4, 1.0)]
     assert strokes('[shots]\nspeeds = ["fast"]\n') == [(2.55, 0.0), (2.55, 1.0)]
-    with pytest.raises(LevelError, match="line_to_pocket: no pocket is called in the drill send"):
+    with pytest.raises(FileError, match="line_to_pocket: no pocket is called in the drill send"):
         read_level(FILE + "line_to_pocket = true\n", "t", "t.toml")
 
 

@@ -16,14 +16,15 @@ from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES, Table
 from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.levels.level import free_practice, narrowed
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf
+from trainer.levels.toml_reader import FileError
 from trainer.names import DRILLS as NAMES
 from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
 from trainer.report.wording import sighting_words
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 from trainer.simulate.players import Nature
@@ -197,7 +198,7 @@ def test_a_level_of_this_drill_has_nearly_straight_shots() -> None:
     assert not level.adaptive
     assert read_level(text + "[shots]\ncuts = [0, 12]\n", "t", "t.toml").limits.cuts == (0.0, 12.0)
     for cuts in ("[0, 40]", "[4, 8]"):
-        with pytest.raises(LevelError, match="from 0 to at most 16 degrees for the drill straight"):
+        with pytest.raises(FileError, match="from 0 to at most 16 degrees for the drill straight"):
             read_level(text + f"[shots]\ncuts = {cuts}\n", "t", "t.toml")
-    with pytest.raises(LevelError, match=r"answers\.step"):
+    with pytest.raises(FileError, match=r"answers\.step"):
         read_level(text + '[answers]\nstep = "1/8"\n', "t", "t.toml")

@@ -10,11 +10,11 @@ from test_every_drill import asked
 
 from trainer import drills
 from trainer.drills import DRILLS, words
-from trainer.drills.why import PARTS
+from trainer.drills.words import PARTS
 from trainer.geometry.tables import TABLES
 from trainer.levels.level import free_practice
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 

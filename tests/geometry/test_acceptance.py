@@ -5,13 +5,14 @@ import dataclasses
 import numpy as np
 import pytest
 from marching import EACH_SHAPE, EACH_TABLE, places, rolls_in, swap, turned, width
+from openings import drops, effective_opening
 
-from trainer.geometry.acceptance import effective_opening, table_window
-from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION, drops
+from trainer.geometry.acceptance import table_window
+from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION
 from trainer.geometry.pockets import Window, clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 
 SCANNED = 0.25  # mm at the mouth: the step at which ways are tried outward from the middle
 
@@ -138,7 +139,6 @@ def test_shapes_and_what_is_refused() -> None:
     for call, said in (
         (lambda: table_window(table, spots[0], 0, help="far"), "help 'far'; allowed: none, near, both"),
         (lambda: table_window(table, spots[0], 0, restitution=1.2), "restitution of 1.2; allowed: 0 to 1"),
-        (lambda: effective_opening(table, "side", 0.0), "kind 'side'; allowed: corner, middle"),
     ):
         with pytest.raises(ValueError, match=said):
             call()

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from trainer.geometry.fullness import EVERY_KIND, THINNER, Kind, band_index, band_of, bands, kind_of, side_of
+from trainer.geometry.fullness import EVERY_KIND, THINNER, Kind, band_of, bands, kind_of, side_of
 
 STEPS = [Fraction(1, n) for n in (2, 3, 4, 5, 8, 16, 32, 64)]
 
@@ -36,17 +36,19 @@ def test_each_fullness_goes_to_the_nearest(step: Fraction) -> None:
     n = step.denominator
     rng = np.random.default_rng(5)
     tried = np.concatenate([rng.random(2000), np.arange(n + 1) / n])
-    index = band_index(tried, step)
-    assert index.shape == tried.shape
-    assert index.tolist() == [n - nearest(f, n) for f in tried.tolist()]
+    every = bands(step)
+    for fullness in tried.tolist():
+        assert band_of(fullness, step) is every[n - nearest(fullness, n)]
 
 
 @pytest.mark.parametrize("n", [2, 4, 8, 16, 32, 64])
 def test_edges_go_to_the_thicker(n: int) -> None:
     """In powers of two an edge is an exact float."""
-    edges = (np.arange(n) + 0.5) / n
-    assert band_index(edges, Fraction(1, n)).tolist() == [n - 1 - k for k in range(n)]
-    assert band_index(edges - 1e-13, Fraction(1, n)).tolist() == [n - k for k in range(n)]
+    step, every = Fraction(1, n), bands(Fraction(1, n))
+    for k in range(n):
+        edge = (k + 0.5) / n
+        assert band_of(edge, step) is every[n - 1 - k]
+        assert band_of(edge - 1e-13, step) is every[n - k]
 
 
 def test_band_of_agrees_with_its_edges() -> None:

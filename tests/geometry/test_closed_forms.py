@@ -7,9 +7,8 @@ import sympy as sp
 from trainer.geometry import fullness as fullness_module
 from trainer.geometry.fullness import (
     cut_from_fullness,
-    cut_from_offset,
     fullness_from_cut,
-    offset_from_cut,
+    offset_from_fullness,
 )
 from trainer.geometry.throw import FRICTION, MOST_SIDE, throw_angle
 
@@ -52,18 +51,6 @@ def test_fullness_and_cut_undo_each_other(degrees: float) -> None:
     assert float(cut_from_fullness(fullness_from_cut(cut))) == pytest.approx(cut, abs=1e-15)
 
 
-@pytest.mark.parametrize("reach", REACHES)
-@pytest.mark.parametrize("degrees", CUTS)
-def test_offset_and_cut(degrees: float, reach: float) -> None:
-    for cut in (float(np.radians(degrees)), -float(np.radians(degrees))):
-        offset = float(offset_from_cut(cut, reach))
-        assert offset == pytest.approx(number(exact(reach) * sp.sin(exact(cut))), abs=4e-16)
-        want = number(sp.asin(exact(offset) / exact(reach)))
-        # the sine itself rounds: near 90 degrees one bit of it is 1.5e-8 of angle
-        bit = 2.3e-16 / max(np.cos(cut), 1.5e-8)
-        assert float(cut_from_offset(offset, reach)) == pytest.approx(want, abs=2 * bit)
-
-
 @pytest.mark.parametrize(("cue", "ball"), [(26.25, 26.25), (23.8125, 25.4), (30.0, 10.0)])
 def test_reach(cue: float, ball: float) -> None:
     want = number(sp.sqrt(exact(cue) / exact(ball)))
@@ -72,23 +59,19 @@ def test_reach(cue: float, ball: float) -> None:
 
 def test_outside_the_range_is_nan_and_quiet() -> None:
     assert np.isnan(cut_from_fullness(np.array([-1e-9, 1 + 1e-9, np.nan]))).all()
-    assert np.isnan(cut_from_offset(np.array([1.0001, -1.0001, np.nan]))).all()
-    assert np.isnan(cut_from_offset(0.97, 0.96))
-    assert np.isfinite(cut_from_offset(np.array([1.0, -1.0]))).all()
 
 
 def test_shapes_broadcast() -> None:
     cuts, reaches = np.linspace(-1, 1, 12).reshape(3, 1, 4), np.linspace(0.9, 1.1, 5)[:, None]
     assert fullness_from_cut(cuts).shape == (3, 1, 4)
     assert cut_from_fullness(np.full((2, 3), 0.5)).shape == (2, 3)
-    assert offset_from_cut(cuts, reaches).shape == (3, 5, 4)
-    assert cut_from_offset(cuts * 0.5, reaches).shape == (3, 5, 4)
+    assert offset_from_fullness(cuts, 1.0, reaches).shape == (3, 5, 4)
     assert throw_angle(cuts, reaches, 0.5, 0.1).shape == (3, 5, 4)
-    for scalar in (fullness_from_cut(0.3), cut_from_fullness(0.3), offset_from_cut(0.3)):
+    for scalar in (fullness_from_cut(0.3), cut_from_fullness(0.3), offset_from_fullness(0.3, 1.0)):
         assert np.shape(scalar) == ()
-    wide = offset_from_cut(cuts, reaches)
+    wide = offset_from_fullness(cuts, -1.0, reaches)
     for i, j, k in np.ndindex(wide.shape):
-        assert wide[i, j, k] == offset_from_cut(cuts[i, 0, k], reaches[j, 0])
+        assert wide[i, j, k] == offset_from_fullness(cuts[i, 0, k], -1.0, reaches[j, 0])
 
 
 # --- Throw: the vector form of the same physics, worked with sympy at high precision ---------------

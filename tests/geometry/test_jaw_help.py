@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 from marching import EACH_SHAPE, OWN, places, rolls_in, swap, toward, turned
+from openings import drops
 
-from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION, bare, drops, line_edge
+from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION, bare, line_edge
 from trainer.geometry.pockets import clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
 
@@ -95,15 +96,6 @@ def test_what_becomes_of_a_ball_depends_on_its_line_alone(table: Table) -> None:
     for help in ("none", "both"):
         here, there = (drops(table, at, ways, pocket, help=help) for at in (spots, farther))
         assert (here != there).sum() <= 2
-
-
-def test_what_is_refused() -> None:
-    table = TABLES["snooker"]
-    spot = places(table, 1, 3)[0]
-    with pytest.raises(ValueError, match="help 'far'; allowed: none, near, both"):
-        drops(table, spot, [1.0, 0.0], 0, help="far")
-    with pytest.raises(ValueError, match=r"restitution of 1\.2; allowed: 0 to 1"):
-        drops(table, spot, [1.0, 0.0], 0, restitution=1.2)
 
 
 @pytest.mark.parametrize("restitution", [RESTITUTION, RESTITUTION + 0.01])

@@ -8,8 +8,9 @@ import pytest
 
 from trainer import drills
 from trainer.levels.level import narrowed
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf, read_file
+from trainer.levels.toml_reader import FileError
 from trainer.names import DRILLS
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.truth import work_out
@@ -45,7 +46,7 @@ of = 8
 
 
 def problems(text: str) -> list[str]:
-    with pytest.raises(LevelError) as caught:
+    with pytest.raises(FileError) as caught:
         read_level(text, "mine", "mine.toml")
     return caught.value.problems
 
@@ -204,7 +205,7 @@ def test_a_level_that_is_not_there_is_answered_with_the_nearest_name() -> None:
 )
 def test_files_that_are_no_text_are_refused(tmp_path: Path, name: str, content: bytes, said: str) -> None:
     (tmp_path / name).write_bytes(content)
-    with pytest.raises(LevelError, match=said):
+    with pytest.raises(FileError, match=said):
         read_file(tmp_path / name)
 
 
@@ -213,12 +214,12 @@ def test_a_file_that_is_not_there_or_a_folder_is_refused(tmp_path: Path) -> None
     (tmp_path / "dangling.toml").symlink_to("nowhere")
     (tmp_path / "loop.toml").symlink_to("loop.toml")
     for name in ("none.toml", "folder.toml", "dangling.toml", "loop.toml"):
-        with pytest.raises(LevelError, match="can't be read"):
+        with pytest.raises(FileError, match="can't be read"):
             read_file(tmp_path / name)
     assert len(open_shelf(tmp_path).problems) == 3
 
 
 def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.toml")
-    with pytest.raises(LevelError, match="not a file"):
+    with pytest.raises(FileError, match="not a file"):
         read_file(tmp_path / "pipe.toml")

@@ -7,16 +7,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from openings import drops
 
 from trainer.geometry.aiming import Stroke
-from trainer.geometry.jaws import drops
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.levels.level import narrowed
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf
-from trainer.levels.table_file import KEYS, TableError, read_table, read_table_file
+from trainer.levels.table_file import KEYS, read_table, read_table_file
+from trainer.levels.toml_reader import FileError
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import work_out
 
 GOOD = """
@@ -70,7 +71,7 @@ cuts = [5, 60]
 
 
 def problems(text: str, name: str = "mine") -> list[str]:
-    with pytest.raises(TableError) as caught:
+    with pytest.raises(FileError) as caught:
         read_table(text, name, f"{name}.toml")
     return caught.value.problems
 
@@ -238,7 +239,7 @@ def test_whatever_a_file_holds_it_gives_a_table_or_problems(data: dict[str, obje
     found: list[str] = []
     try:
         table = read_table(text, "mine", "mine.toml")
-    except TableError as error:
+    except FileError as error:
         found = error.problems or [""]
     assert all(p.startswith("mine.toml: ") and p.isprintable() for p in found)
     if not found:
@@ -278,7 +279,7 @@ def test_own_tables_stand_beside_the_built_in_ones(folders: tuple[Path, Path]) -
     before = dict(TABLES)
     shelf = open_shelf(levels, tables)
     assert list(shelf.tables) == [*TABLES, "my-club"]
-    assert shelf.own_tables == {"my-club"}
+    assert shelf.tables.keys() - TABLES.keys() == {"my-club"}
     assert shelf.find("ours").limits.table == read_table_file(tables / "my-club.toml")
     assert any("broken.toml: title: 1 can't be used" in p for p in shelf.problems)
     lost = [p for p in shelf.problems if "lost.toml" in p]
@@ -286,7 +287,7 @@ def test_own_tables_stand_beside_the_built_in_ones(folders: tuple[Path, Path]) -
     assert f"table: 'my-clib' can't be used; allowed: {', '.join(TABLES)}, my-club" in lost[0]
     assert before == TABLES  # nothing is kept anywhere but on the shelf
     assert dict(open_shelf().tables) == TABLES
-    with pytest.raises(LevelError):
+    with pytest.raises(FileError):
         read_level(LEVEL.format(table="my-club"), "ours", "ours.toml")
 
 

@@ -9,7 +9,7 @@ from trainer.pictures.projection import Viewport, paint
 from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.views import EyeView, projection_of
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import truth_of
 
 

@@ -38,7 +38,7 @@ from trainer.pictures.views import (
     stand_of,
 )
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import truth_of
 
 SIZES = ((52, 19), (79, 34), (150, 54))

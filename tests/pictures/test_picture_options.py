@@ -11,7 +11,7 @@ from trainer.pictures.options import Option, draw_options, places
 from trainer.pictures.plan import MARKER
 from trainer.pictures.projection import Viewport
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.truth import truth_of
 
 

@@ -24,11 +24,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.typing import ArrayLike
+from openings import drops
 
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.cue_path import contact, cue_path
 from trainer.geometry.cushion import NOSE_HEIGHT, rebound
-from trainer.geometry.jaws import drops
 from trainer.geometry.tables import POCKETS, TABLES, Jaw, Table
 from trainer.geometry.throw import friction, throw_angle
 

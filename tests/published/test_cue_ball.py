@@ -17,12 +17,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import ArrayLike
 
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.cue_path import (
     contact,
     cue_path,
-    final_deflection,
     rolling_velocity,
     separation,
 )
@@ -35,6 +35,13 @@ HALF = np.radians(30.0)
 def roomy() -> Table:
     """The 9 ft table's balls on a cloth without an end."""
     return replace(TABLES["pool-9"], length=1e6, width=1e6)
+
+
+def final_deflection(cut: ArrayLike, roll: float = 1.0) -> np.ndarray:
+    """Angle of the cue ball's final way off the line of aim, radians, (...), + left."""
+    after = contact(cut, Stroke(1.0, roll))
+    final = rolling_velocity(after.velocity, after.roll)
+    return np.arctan2(final[..., 1], final[..., 0])
 
 
 def deflection(fullness: float, roll: float = 1.0) -> float:

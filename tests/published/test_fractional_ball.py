@@ -15,19 +15,20 @@ Sources:
   http://www.eaba.co.uk/mags/bm/1910/11/threePrincipalCueAimsAndBallContacts.html
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from trainer.geometry.aiming import hit_for, send
-from trainer.geometry.contact import aim_point, contact_distance, cut_angle
+from trainer.geometry.contact import cut_angle
 from trainer.geometry.fullness import (
     band_of,
     cut_from_fullness,
-    cut_from_offset,
     fullness_from_cut,
-    offset_from_cut,
-    reach,
+    offset_from_fullness,
 )
+from trainer.geometry.tables import TABLES, Balls
 
 INCH = 25.4
 R = 52.5 / 2
@@ -84,8 +85,8 @@ def test_clock_laid_on_the_shot(minutes: float, fullness: float, side: int) -> N
     hand = 2 * np.pi * minutes / 60
     way = np.array([np.cos(hand), side * np.sin(hand)])  # twelve is up the table, + is left
     ball = np.array([900.0, 450.0])
-    cue = ball - contact_distance(R, R) * way - [700.0, 0.0]
-    hit = hit_for(cue, ball, way, contact_distance(R, R))
+    cue = ball - 2 * R * way - [700.0, 0.0]
+    hit = hit_for(cue, ball, way, 2 * R)
     assert np.degrees(hit.cut) == pytest.approx(side * 6 * minutes, abs=1e-9)
     assert band_of(float(fullness_from_cut(hit.cut))).value == fullness
     if fullness == 1 / 2:
@@ -107,9 +108,9 @@ def test_aim_on_two_inch_balls(name: str, side: float) -> None:
     fullness, inside = INSIDE_THE_EDGE[name]
     radius = 1.0 * INCH
     cue, ball = np.array([100.0, 700.0]), np.array([900.0, 450.0])
-    offset = side * offset_from_cut(cut_from_fullness(fullness))
-    sent = send(cue, ball, offset, radius, contact_distance(radius, radius))
-    aimed_at = aim_point(cue, ball, sent.touching)
+    offset = offset_from_fullness(fullness, side)
+    sent = send(cue, ball, offset, radius, 2 * radius)
+    aimed_at = cue + sent.aim * ((ball - cue) @ sent.aim)  # abreast of the object ball's centre
     from_centre = np.hypot(*(aimed_at - ball))
     assert radius - from_centre == pytest.approx(inside * INCH, abs=1e-9)
     assert np.degrees(cut_angle(cue, ball, sent.touching)) == pytest.approx(
@@ -118,7 +119,7 @@ def test_aim_on_two_inch_balls(name: str, side: float) -> None:
 
 
 def test_three_quarter_aim_is_midway_between_edge_and_centre() -> None:
-    assert offset_from_cut(cut_from_fullness(3 / 4)) == pytest.approx(0.25, abs=1e-15)
+    assert offset_from_fullness(3 / 4, 1.0) == pytest.approx(0.25, abs=1e-15)
 
 
 # --- Derived, not published ------------------------------------------------------------------------
@@ -189,9 +190,19 @@ def test_derived_degrees_for_a_hundredth_of_fullness(degrees: float, per_cent: f
     assert slope * 0.01 == pytest.approx(per_cent, abs=0.006)
 
 
+SMALL_CUE = replace(TABLES["small-ball"], balls=Balls(47.6 / 2, 50.8 / 2, 94.0, 116.0))
+
+
+def cut_at(offset: float) -> float:
+    """The cut, degrees, that an offset gives with the small cue ball."""
+    cue, ball = np.array([100.0, 700.0]), np.array([900.0, 450.0])
+    sent = send(cue, ball, offset, SMALL_CUE.balls.object_radius, SMALL_CUE.contact)
+    return float(np.degrees(cut_angle(cue, ball, sent.touching)))
+
+
 def test_derived_contact_of_a_small_cue_ball() -> None:
     """47.6 and 50.8 mm: 49.17 mm apart in plan at contact, not 49.20."""
-    assert contact_distance(23.8, 25.4) == pytest.approx(49.17, abs=0.005)
+    assert SMALL_CUE.contact == pytest.approx(49.17, abs=0.005)
 
 
 DERIVED_SMALL_CUE_BALL = {
@@ -212,7 +223,6 @@ def test_derived_cuts_of_a_small_cue_ball() -> None:
     cue, ball = 47.6 / 2, 50.8 / 2
     for covered, degrees in DERIVED_SMALL_CUE_BALL.items():
         off_centre = cue + ball - covered * 2 * ball
-        cut = np.degrees(cut_from_offset(off_centre / (2 * ball), reach(cue, ball)))
-        assert 0.0 <= cut - degrees < 0.06
-    at_the_edge = np.degrees(cut_from_offset(0.5, reach(cue, ball)))
+        assert 0.0 <= cut_at(off_centre / (2 * ball)) - degrees < 0.06
+    at_the_edge = cut_at(0.5)
     assert at_the_edge == pytest.approx(31.08, abs=0.03)  # not the 30 of equal balls

@@ -21,9 +21,10 @@ import math
 
 import numpy as np
 import pytest
+from openings import drops, effective_opening
 
-from trainer.geometry.acceptance import effective_opening, table_window
-from trainer.geometry.jaws import RESTITUTION, drops, outline
+from trainer.geometry.acceptance import table_window
+from trainer.geometry.jaws import RESTITUTION, outline
 from trainer.geometry.pockets import axes, clean_window, clear_width
 from trainer.geometry.tables import POCKETS, TABLES, Balls, Jaw, Table
 

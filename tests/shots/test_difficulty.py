@@ -8,9 +8,10 @@ from scipy import stats
 
 from trainer.geometry.tables import TABLES
 from trainer.levels.level import level_chance
-from trainer.levels.reading import LevelError, read_level
+from trainer.levels.reading import read_level
+from trainer.levels.toml_reader import FileError
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.shot import Limits, NoSuchShot
 from trainer.shots.tolerance import chance, chances
 from trainer.shots.truth import Truths, work_out
 
@@ -173,7 +174,7 @@ def test_a_level_may_ask_for_it() -> None:
     ],
 )
 def test_what_it_may_be_is_said(value: str, said: str) -> None:
-    with pytest.raises(LevelError) as caught:
+    with pytest.raises(FileError) as caught:
         read_level(LEVEL.format(value), "mine", "mine.toml")
     (problem,) = caught.value.problems
     assert problem.startswith("mine.toml: shots.forgives: ")
@@ -183,5 +184,5 @@ def test_what_it_may_be_is_said(value: str, said: str) -> None:
 def test_a_level_whose_thinnest_cuts_cant_forgive_so_much_is_refused_when_it_is_read() -> None:
     """Every cut of a level may come up, so each must have its shot; some having it isn't enough."""
     text = LEVEL.replace("cuts = [5, 50]", "cuts = [5, 78]").format('["1/10", "1/4"]')
-    with pytest.raises(LevelError, match=r"forgives of 0\.1 to 0\.25 balls is not to be had at cuts of"):
+    with pytest.raises(FileError, match=r"forgives of 0\.1 to 0\.25 balls is not to be had at cuts of"):
         read_level(text, "mine", "mine.toml")

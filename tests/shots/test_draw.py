@@ -9,12 +9,12 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from thrown_down import draw_anywhere
 
 from trainer.geometry.fullness import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
-from trainer.shots.draw import draw, draw_anywhere, even_offsets
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shots
+from trainer.shots.draw import draw, even_offsets
+from trainer.shots.shot import Limits, Shots
 from trainer.shots.truth import work_out
 
 SMALL = TABLES["small-ball"]
@@ -46,7 +46,7 @@ def test_same_seed_same_bytes(table: Table) -> None:
 DRAW_AND_PRINT = """
 import hashlib, numpy as np
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 shots = draw(np.random.default_rng(7), 2000, Limits())
 print(hashlib.sha256(shots.cue_ball.tobytes() + shots.object_ball.tobytes()).hexdigest())
 """

@@ -9,7 +9,7 @@ import pytest
 from trainer.geometry.tables import TABLES
 from trainer.shots import draw as module
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.shot import Limits, NoSuchShot
 
 SMALL, SNOOKER = TABLES["small-ball"], TABLES["snooker"]
 

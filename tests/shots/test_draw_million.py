@@ -10,11 +10,11 @@ import pytest
 import shapely
 from rubber import all_rubber, axis, deep, rubber
 from rubber import noses as noses_of
+from thrown_down import draw_anywhere
 
 from trainer.geometry.tables import POCKETS, TABLES, Jaw, Table
-from trainer.shots.draw import draw, draw_anywhere
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shots
+from trainer.shots.draw import draw
+from trainer.shots.shot import Limits, Shots
 from trainer.shots.truth import work_out
 
 # Clean pots only, so that every way to a pocket is clear of all rubber; balls off the jaws are below.

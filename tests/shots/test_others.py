@@ -12,9 +12,8 @@ from trainer.geometry.acceptance import table_window
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.geometry.vectors import unit
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
 from trainer.shots.obstacles import APART, BARRED, first_ball, hindrance, scattered, unpottable
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.truth import truth_of, work_out
 
 SNOOKER = TABLES["snooker"]
@@ -67,15 +66,15 @@ def test_what_bars_a_pot_is_what_another_library_finds_in_its_ways(table):
         # Few ways are looked at: between two of them the surest may be a little surer.
         assert found.amount == pytest.approx(by_hand, abs=0.03)
         assert found.amount >= by_hand - 1e-9
-        seen.add(found.is_free)
-        if not found.is_free:
+        seen.add(found.amount <= 0.0)
+        if found.amount > 0.0:
             assert 0 <= found.by < len(others)
     assert seen == {True, False}
 
 
 def test_a_ball_alone_is_free_and_one_that_cannot_be_cut_is_not():
     shot, truth = shots(1, 3)[0]
-    assert hindrance(shot).is_free
+    assert hindrance(shot).amount <= 0.0
     found = hindrance(replace(shot, cue_ball=truth.target))  # the cue ball in the pocket's mouth
     assert (found.amount, found.by, found.aim) == (pytest.approx(2.0, abs=0.2), -1, False)
 
@@ -133,7 +132,7 @@ def test_scattered_balls_leave_the_shot_as_it_is(table):
             assert min(run.distance(Point(b)) for b in places) > 2 * radius, way
         for offset in np.linspace(-0.95, 0.95, 9):
             assert not run_at(laid, float(offset)).stopped
-        assert hindrance(laid).is_free
+        assert hindrance(laid).amount <= 0.0
 
 
 @pytest.mark.parametrize("table", ["snooker", "pool-8"])
@@ -143,7 +142,7 @@ def test_balls_that_can_not_be_potted_can_not_and_leave_the_shot_free(table):
         places = unpottable(rng, shot, truth, 3)
         assert len(places) == 3
         balls = [shot.object_ball, *places]
-        assert hindrance(replace(shot, others=places)).is_free
+        assert hindrance(replace(shot, others=places)).amount <= 0.0
         for ball in places:
             about = tuple(b for b in balls if b != ball)
             laid = replace(shot, object_ball=ball, others=about)

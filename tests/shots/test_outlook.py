@@ -9,19 +9,11 @@ import pytest
 from trainer.geometry.aiming import Stroke, send
 from trainer.geometry.cushion import play_cushion
 from trainer.geometry.tables import TABLES
+from trainer.shots.along_cushion import by_cushion
 from trainer.shots.check import ShotError, checked
+from trainer.shots.describe import FAST, MEDIUM, SLOW, at_speeds, cue_ball_ways, outlook_object
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.outlook import (
-    FAST,
-    MEDIUM,
-    SLOW,
-    at_speeds,
-    by_cushion,
-    cue_ball_ways,
-    outlook_object,
-)
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.style import USUAL
 from trainer.shots.truth import truth_of
 

@@ -6,13 +6,13 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
+from thrown_down import draw_anywhere
 
 from trainer.geometry.aiming import Stroke, send
 from trainer.geometry.fullness import bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
-from trainer.shots.draw import draw, draw_anywhere
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot, Shots
+from trainer.shots.draw import draw
+from trainer.shots.shot import Limits, Shot, Shots
 from trainer.shots.truth import Truth, truth_of, work_out
 
 EACH_TABLE = pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)

@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
+from thrown_down import draw_anywhere
 
 from trainer.geometry.aiming import Stroke, send
 from trainer.geometry.tables import TABLES, Table
-from trainer.shots.draw import draw, draw_anywhere
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shots
+from trainer.shots.draw import draw
+from trainer.shots.shot import Limits, Shots
 from trainer.shots.truth import Truths, work_out
 
 EACH_TABLE = pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)

@@ -10,14 +10,14 @@ import pytest
 from failing import dies, raises
 from scipy.stats import binomtest
 
-from trainer.drills.task import Answers
+from trainer.drills.question import Answers
 from trainer.learner import verdicts
 from trainer.learner.call import Call
 from trainer.levels.level import free_practice, narrowed
 from trainer.levels.shelf import open_shelf
 from trainer.play.calls import call_of
 from trainer.play.game import Game
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.simulate import cores
 from trainer.simulate.crowd import Crowd, likely_share, outcomes, summary
 from trainer.simulate.players import Bump, Nature, Player

@@ -9,7 +9,7 @@ from textual.content import Content
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
-from trainer.drills.why import PARTS, Step
+from trainer.drills.words import PARTS, Step
 from trainer.pictures.marks import Label, Line, Meaning, Region, Spot, balls_of, call_marks, truth_marks
 from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from trainer.shots.plain import plain
+from trainer.names import plain
 
 MOST_LINE = 2000  # characters of a message
 
@@ -140,7 +140,7 @@ def message_of(error: Exception) -> str | None:
     from trainer.levels.toml_reader import FileError
     from trainer.report.notebook import NoteError
     from trainer.shots.check import ShotError
-    from trainer.shots.limits import NoSuchShot
+    from trainer.shots.shot import NoSuchShot
 
     if isinstance(error, LookupError) and type(error) is LookupError:
         return str(error)

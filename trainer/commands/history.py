@@ -17,9 +17,9 @@ from trainer.history.files import data_folder
 from trainer.history.note import NOTES
 from trainer.history.restore import Loss, restoring
 from trainer.history.store import FILE
+from trainer.names import plain
 from trainer.settings.players import player_folder
 from trainer.settings.players import players as named
-from trainer.shots.plain import plain
 from trainer.shots.style import Style
 
 

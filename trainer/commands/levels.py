@@ -14,9 +14,7 @@ from trainer.commands.opening import folder_of, open_game, own_level, style_of, 
 from trainer.drills import words
 from trainer.geometry.tables import INCH, TABLES, Jaw, Table
 from trainer.history.files import keep_text
-from trainer.levels.chapters import CHAPTERS
-from trainer.levels.level import Level, level_chance
-from trainer.levels.reading import LevelError
+from trainer.levels.level import CHAPTERS, Level, level_chance
 from trainer.levels.shelf import built_in, read_file
 from trainer.levels.table_file import read_table_file, with_own
 from trainer.levels.toml_reader import FileError, read_text
@@ -76,8 +74,8 @@ def _add(args: argparse.Namespace, file: Path) -> int:
     """Copy a level file that somebody sent to the player's own levels."""
     try:
         level = _level(args, file)
-        _, _, text = read_text(file, "level", LevelError)
-    except LevelError as error:
+        _, _, text = read_text(file, "level")
+    except FileError as error:
         return _faulty(error)
     target = own_level(folder_of(args), level.name)
     if target.exists():
@@ -145,7 +143,7 @@ def _pocket(mouth: float, jaw: Jaw) -> dict[str, float]:
 
 
 def _words(table: Table, style: Style) -> list[str]:
-    cue, ball = 2 * table.balls.cue_radius, 2 * table.balls.object_radius
+    cue, ball = 2 * table.balls.cue_radius, table.ball_width
     unit = "in" if style.imperial else "mm"
 
     def said(mm: float) -> str:

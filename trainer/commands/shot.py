@@ -26,11 +26,11 @@ from trainer.pictures.terminal import Depth, chosen_colours, chosen_shape
 from trainer.pictures.views import projection_of
 from trainer.play.named_levels import level_named
 from trainer.settings.settings import Settings
+from trainer.shots.along_cushion import by_cushion
 from trainer.shots.check import checked
-from trainer.shots.describe import place, shot_object
+from trainer.shots.describe import at_speeds, cue_ball_ways, outlook_object, place, shot_object
 from trainer.shots.draw import draw
 from trainer.shots.obstacles import laid_about, unpottable
-from trainer.shots.outlook import at_speeds, by_cushion, cue_ball_ways, outlook_object
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of

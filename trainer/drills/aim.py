@@ -7,8 +7,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Eye, Question, numbered
-from trainer.drills.task import Problem, Task
+from trainer.drills.question import Choice, Eye, Problem, Question, Task, numbered
 from trainer.geometry.fullness import band_name
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
@@ -66,6 +65,10 @@ class Aim(AimedDrill):
             best=best,
             width=step,
         )
+
+    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
+        """Any point is from which the ball drops."""
+        return potted
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The row of points, and the line of aim at the one that is considered."""

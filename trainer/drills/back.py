@@ -7,17 +7,15 @@ import numpy as np
 
 from trainer.drills import words
 from trainer.drills.band import near_bands
-from trainer.drills.drill import Drill, Shown, point
+from trainer.drills.drill import Drill, Shown
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Dial, Eye, Question
-from trainer.drills.task import Task
-from trainer.drills.why import Step, construction
+from trainer.drills.question import Choice, Dial, Eye, Question, Task
+from trainer.drills.words import Step, construction
 from trainer.geometry.fullness import band_of
 from trainer.geometry.leave import leave_line
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import angle_between, distance_to_way, turn_by, unit
-from trainer.shots.limits import CUT_LIMIT, Limits
-from trainer.shots.shot import Point, Shot
+from trainer.shots.shot import CUT_LIMIT, Limits, Point, Shot, point
 from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth, truth_of
 

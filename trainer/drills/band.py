@@ -8,11 +8,9 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, offset_of
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Eye, Question, numbered
-from trainer.drills.task import MOST_CHOICES, Problem, Task
+from trainer.drills.question import MOST_CHOICES, Choice, Eye, Problem, Question, Task, numbered
 from trainer.geometry.fullness import THINNER, band_name
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
@@ -71,10 +69,6 @@ class Band(Drill):
     def error(self, question: Question, value: float) -> float:
         """Called fullness less true fullness."""
         return value - question.truth.fullness
-
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """A band is right or it isn't."""
-        return choice == question.choices[question.best]
 
     def stands_for(self, name: str, value: float) -> float:
         """The answer "thinner" is said of all that is nearer to none than to the next band."""

@@ -10,17 +10,15 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import Drill, Shown, point, run_at
+from trainer.drills.drill import Drill, Shown, run_at
 from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Dial, Eye, Question, numbered
+from trainer.drills.question import Asked, Choice, Dial, Eye, Question, Task, numbered
 from trainer.drills.slide import STEPS
-from trainer.drills.task import Task
-from trainer.drills.why import PARTS, Step, construction, touched
+from trainer.drills.words import PARTS, Step, construction, touched
 from trainer.geometry.cushion import CLEARLY, play_cushion
 from trainer.geometry.vectors import Floats, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import Limits, Point, Shot, Shots, point
 from trainer.shots.style import Style
 from trainer.shots.tolerance import chance, chances
 from trainer.shots.truth import Truth, Truths
@@ -122,9 +120,8 @@ class Cushion(Drill):
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
         """A place is right where the ball drops off the cushion, not where it is hit before."""
-        if question.dial is None:
-            return choice == question.choices[question.best]
-        return potted and _lie(question.shot).is_free(choice.value)
+        right = super().is_right(question, choice, potted)
+        return right and (question.dial is None or _lie(question.shot).is_free(choice.value))
 
     def run(self, question: Question, value: float) -> Run:
         """Over the cushion; but a ball in the way is hit before."""
@@ -137,7 +134,8 @@ class Cushion(Drill):
         aim = unit(nose - cue)
         if not lie.is_free(value):
             offset = float(aim[0] * (ball - cue)[1] - aim[1] * (ball - cue)[0])
-            return run_at(_ideal(shot), offset / (2 * shot.table.balls.object_radius))
+            ideal = replace(shot, stroke=None, others=())
+            return run_at(ideal, offset / shot.table.ball_width)
         played = play_cushion(shot.table, cue, ball, aim, lie.by.cushion)
         if not bool(played.hits):
             return Run(
@@ -263,10 +261,6 @@ def _steep(lie: AlongCushion, place: Point, nose: Point) -> float:
     way = np.subtract(place, nose)
     along = abs(float(dot(way, np.array(lie.along))))
     return math.degrees(math.asin(min(along / math.dist(place, nose), 1.0)))
-
-
-def _ideal(shot: Shot) -> Shot:
-    return Shot(shot.table, shot.cue_ball, shot.object_ball, shot.pocket)
 
 
 def _abreast(came: np.ndarray, nose: np.ndarray, ball: np.ndarray) -> Point:

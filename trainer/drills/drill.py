@@ -14,20 +14,30 @@ import numpy as np
 
 from trainer.drills import words
 from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Eye, Question, bounds
-from trainer.drills.task import STEPS, Needed, Problem, Task, strokes_named
-from trainer.drills.why import Step, construction, played
+from trainer.drills.question import (
+    STEPS,
+    Asked,
+    Choice,
+    Eye,
+    Needed,
+    Problem,
+    Question,
+    Task,
+    bounds,
+    strokes_named,
+)
+from trainer.drills.words import Step, construction, played
 from trainer.geometry.aiming import SPEEDS, Stroke, send
 from trainer.geometry.fullness import SIDES, offset_from_fullness
+from trainer.geometry.meetings import Meeting, Met, meeting
 from trainer.geometry.vectors import Floats, dot, length
 from trainer.learner.call import Call
 from trainer.names import VIEWS
-from trainer.shots.limits import ANY_CUT, Limits
 from trainer.shots.obstacles import first_ball
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import ANY_CUT, Limits, Point, Shot, Shots, point
 from trainer.shots.style import Style
 from trainer.shots.tolerance import chances
-from trainer.shots.truth import Truth, Truths
+from trainer.shots.truth import Truth, Truths, opening_of
 
 ANGLE = "angle"  # the skill of most drills: seeing how full a shot is
 ANYWHERE = -math.inf, math.inf  # between these errors lies an answer that tells nothing
@@ -129,6 +139,30 @@ class Drill(ABC):
 
     # Marking
 
+    def mark(self, question: Question, choice: Choice) -> Mark:
+        """Mark a call by playing it: line of aim, contact, throw where it counts, and the ball's way."""
+        question = self.settled(question, choice)
+        run, shot = self.run(question, choice.value), self.played_shot(question, choice.value)
+        met, drops = _end(shot, run.way)
+        reached = self.reached(question, run)
+        potted, miss = reached or (drops, _miss(shot, question.truth.target, run.way, met))
+        offset, error = self.called_offset(question, choice.value), self.error(question, choice.value)
+        right = self.is_right(question, choice, potted)
+        return Mark(
+            question=question,
+            choice=choice,
+            offset=offset,
+            error=error,
+            right=right,
+            potted=potted,
+            miss_mm=miss,
+            run=run,
+            met=met,
+            drops=drops,
+            played=shot,
+            told=self.told(question.asked, choice, error, offset, right),
+        )
+
     def settled(self, question: Question, choice: Choice) -> Question:
         """The question as an answer leaves it: the shot that is laid, where the player lays one."""
         return question
@@ -146,8 +180,8 @@ class Drill(ABC):
         """Called less true fullness, + thick, - thin, in ball widths."""
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """Whether it was the answer to give: a number is where the ball drops."""
-        return potted
+        """Whether it was the answer to give: the best of choices; a number is where the ball drops."""
+        return choice == question.choices[question.best] if question.choices else potted
 
     def run(self, question: Question, value: float) -> Run:
         """How the balls run when an answer is played."""
@@ -323,7 +357,20 @@ def miss_of(shot: Shot, target: Point, way: Point | None) -> float:
     return float(length(ball + np.array(way) * along - pocket))
 
 
-def point(array: np.ndarray) -> Point:
-    """A place or direction as two plain numbers."""
-    x, y = array.tolist()
-    return float(x), float(y)
+def _end(shot: Shot, way: Point | None) -> tuple[Meeting | None, bool]:
+    """What the object ball meets, and whether it drops in the shot's pocket."""
+    if way is None:
+        return None, False
+    ball, wide = np.array(shot.object_ball), shot.table.ball_width
+    met = meeting(shot.table, ball, way)
+    stands = first_ball(shot.object_ball, way, shot.others, wide)
+    if stands is not None and stands[0] < math.dist(shot.object_ball, met.at):
+        return Meeting(Met.BALL, "", point(ball + np.array(way) * stands[0])), False
+    return met, bool(opening_of(shot).holds(np.array(way)).all())
+
+
+def _miss(shot: Shot, target: Point, way: Point | None, met: Meeting | None) -> float:
+    """How far from the target the object ball's way passes, or ends where another ball stops it, mm."""
+    if met is not None and met.met is Met.BALL:
+        return math.dist(met.at, target)
+    return miss_of(shot, target, way)

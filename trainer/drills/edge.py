@@ -7,12 +7,10 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import Shown
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Dial, Eye, Question
+from trainer.drills.question import Choice, Dial, Eye, Question, Task
 from trainer.drills.slide import JUMPS, STEPS, Slide
-from trainer.drills.task import Task
-from trainer.drills.why import PARTS, Step
-from trainer.shots.limits import ANY_CUT, CUT_LIMIT
-from trainer.shots.shot import Shot
+from trainer.drills.words import PARTS, Step
+from trainer.shots.shot import ANY_CUT, CUT_LIMIT, Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
 
@@ -44,7 +42,6 @@ class Edge(Slide):
 
     def ask(self, task: Task, shot: Shot, truth: Truth, rng: np.random.Generator, eye: Eye) -> Question:
         """The edge on the object ball's side; where it starts tells nothing of the answer."""
-        balls = shot.table.balls
         return EdgeQuestion(
             drill=self.name,
             shot=shot,
@@ -59,7 +56,7 @@ class Edge(Slide):
                 name=words.point_name,
                 jumps=tuple(jump / 2 for jump in JUMPS),
             ),
-            inset=truth.sign * balls.cue_radius / (2 * balls.object_radius),
+            inset=truth.sign * shot.table.balls.cue_radius / shot.table.ball_width,
         )
 
     def inset(self, question: Question) -> float:

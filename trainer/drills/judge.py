@@ -8,8 +8,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, offset_of
 from trainer.drills.mark import Mark
-from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.drills.task import Task
+from trainer.drills.question import Asked, Choice, Eye, Question, Task, numbered
 from trainer.shots.shot import Shot
 from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth
@@ -72,10 +71,6 @@ class Judge(Drill):
     def error(self, question: Question, value: float) -> float:
         """The fullness that the pot is taken to need, less the one that it needs."""
         return value - question.truth.fullness
-
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """Thick, in or thin: one of them is true."""
-        return choice == question.choices[question.best]
 
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Between which errors the margin is seen so that the line lies in it, above it or below it."""

@@ -9,17 +9,15 @@ from itertools import product
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import Drill, Shown, offset_of, point
+from trainer.drills.drill import Drill, Shown, offset_of
 from trainer.drills.mark import Mark
-from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.drills.task import Problem, Task
+from trainer.drills.question import Asked, Choice, Eye, Problem, Question, Task, numbered
 from trainer.geometry.fullness import THINNER, band_name, bands
-from trainer.geometry.leave import leave, leave_line
+from trainer.geometry.leave import leave_line, leave_region
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import Floats, distance_to_way, length, unit
 from trainer.shots.draw import APART as DAYLIGHT
-from trainer.shots.limits import CUT_LIMIT, Limits
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import CUT_LIMIT, Limits, Point, Shot, Shots, point
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of, work_out
 
@@ -124,10 +122,6 @@ class Leave(Drill):
         """
         return math.copysign(max(abs(sine) - error, 0.0), sine)
 
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """A place has the fullness or it hasn't."""
-        return choice == question.choices[question.best]
-
     def shown(self, question: Question, choice: Choice | None) -> Shown:
         """The wanted fullness as the cue ball sees it; the ball on the cloth only where it is considered."""
         if choice is None:
@@ -141,7 +135,7 @@ class Leave(Drill):
         wanted = wanted_of(question)
         ball, target = np.array(question.shot.object_ball), np.array(question.truth.target)
         right = truth_of(replace(question.shot, cue_ball=places_to_choose(question)[question.best]))
-        region = leave(
+        region = leave_region(
             question.shot.table,
             ball,
             unit(target - ball),
@@ -149,7 +143,7 @@ class Leave(Drill):
             right.sign,
             question.shot.stroke,
         )
-        return Shown(region=tuple(point(corner) for corner in region.corners))
+        return Shown(region=tuple(point(corner) for corner in region))
 
     def hint(self, question: Question, choice: Choice | None) -> str:
         """How it is done."""
@@ -202,9 +196,7 @@ def _said(fullness: float) -> str:
 
 def _all_at(shot: Shot, places: list[Point]) -> Shots:
     """The shot with its cue ball at each of some places."""
-    one, n = Shots.of(shot), len(places)
-    ball, pocket = np.repeat(one.object_ball, n, axis=0), np.repeat(one.pocket, n)
-    return Shots(shot.table, np.array(places), ball, pocket, shot.stroke)
+    return replace(Shots.of(shot).at(np.zeros(len(places), np.intp)), cue_ball=np.array(places))
 
 
 def _row(task: Task, shot: Shot, truth: Truth, rng: np.random.Generator) -> list[Point]:

@@ -9,12 +9,11 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill, Shown, run_at
 from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.drills.task import MOST_BALLS, Problem, Task
-from trainer.drills.why import Step, construction
+from trainer.drills.question import MOST_BALLS, Asked, Choice, Eye, Problem, Question, Task, numbered
+from trainer.drills.words import Step, construction
 from trainer.geometry.tables import POCKETS
 from trainer.shots.obstacles import Hindrance, hindrance, unpottable
-from trainer.shots.shot import Point, Shot
+from trainer.shots.shot import Point, Shot, point
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, truth_of
 
@@ -60,12 +59,13 @@ class Pick(Drill):
         # Shown about the ball in the middle, whichever that is, and not about the one that goes.
         middle = sorted(balls, key=lambda ball: _round(shot, balls, ball))[(len(balls) - 1) // 2]
         posed = _of(shot, balls, middle)
+        barred = [hindrance(_of(posed, balls, ball)).amount for ball in balls]
         return PickQuestion(
             drill=self.name,
             shot=posed,
             truth=replace(truth, target=_mouth(shot)),
             prompt="Which ball goes into the pocket?",
-            choices=numbered([(f"ball {k}", _barred(posed, balls, ball)) for k, ball in enumerate(balls, 1)]),
+            choices=numbered([(f"ball {k}", amount) for k, amount in enumerate(barred, 1)]),
             best=balls.index(shot.object_ball),
             balls=tuple(balls),
         )
@@ -99,10 +99,6 @@ class Pick(Drill):
     def barred(self, question: Question, value: float) -> Hindrance:
         """What stands in the way of the called ball."""
         return hindrance(self.played_shot(question, value))
-
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """One of them goes."""
-        return choice == question.choices[question.best]
 
     def run(self, question: Question, value: float) -> Run:
         """The called ball's own pot, as far as it gets; the thinnest hit where it can't be cut so thin."""
@@ -177,10 +173,6 @@ def _of(shot: Shot, balls: list[Point] | tuple[Point, ...], ball: Point) -> Shot
     return replace(shot, object_ball=ball, others=(*(b for b in balls if b != ball), *about))
 
 
-def _barred(shot: Shot, balls: list[Point], ball: Point) -> float:
-    return hindrance(_of(shot, balls, ball)).amount
-
-
 def _round(shot: Shot, balls: list[Point], ball: Point) -> float:
     """How far round to the left of all the balls' middle one of them is, seen from the cue ball."""
     (cx, cy), (mx, my) = shot.cue_ball, np.mean(balls, axis=0).tolist()
@@ -190,5 +182,4 @@ def _round(shot: Shot, balls: list[Point], ball: Point) -> float:
 
 def _mouth(shot: Shot) -> Point:
     """The middle of the pocket's mouth, mm: where a shot's own target lies would tell the ball."""
-    x, y = shot.table.jaws[POCKETS.index(shot.pocket)].mean(axis=0).tolist()
-    return float(x), float(y)
+    return point(shot.table.jaws[POCKETS.index(shot.pocket)].mean(axis=0))

@@ -8,12 +8,10 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import Drill
 from trainer.drills.mark import Mark
-from trainer.drills.question import Asked, Choice, Eye, Question, bounds, numbered
-from trainer.drills.task import STEPS, Needed, Task
+from trainer.drills.question import STEPS, Asked, Choice, Eye, Needed, Question, Task, bounds, numbered
 from trainer.geometry.fullness import band_name
 from trainer.shots.draw import draw
-from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
-from trainer.shots.shot import Shot, Shots
+from trainer.shots.shot import CUT_LIMIT, Limits, NoSuchShot, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, work_out
 
@@ -88,10 +86,6 @@ class Same(Drill):
     def error(self, question: Question, value: float) -> float:
         """The option's fullness less that of the shot."""
         return 1.0 - abs(value) / question.shot.table.reach - question.truth.fullness
-
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """One of them has the same angle."""
-        return choice == question.choices[question.best]
 
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Half way to the neighbouring options."""

@@ -11,19 +11,15 @@ from functools import lru_cache
 import numpy as np
 
 from trainer.drills import words
-from trainer.drills.drill import ANYWHERE, Shown, point
-from trainer.drills.mark import Mark, Run
-from trainer.drills.question import Asked, Choice, Eye, Question
-from trainer.drills.rolling import PLAYED, after_contact
+from trainer.drills.drill import ANYWHERE, Shown
+from trainer.drills.mark import PLAYED, Mark, Run, after_contact
+from trainer.drills.question import Asked, Choice, Eye, Question, Task
 from trainer.drills.slide import WIDEST, Slide, offset_dial
-from trainer.drills.task import Task
-from trainer.drills.why import PARTS as WHY_PARTS
-from trainer.drills.why import Step, called, covered, named, pots
+from trainer.drills.words import Step, called, covered, named, pots
 from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
 from trainer.geometry.sending import TOUCH, Stretch, passes, passing, sent_over
-from trainer.geometry.tables import Table
 from trainer.geometry.vectors import (
     Floats,
     angle_between,
@@ -34,8 +30,7 @@ from trainer.geometry.vectors import (
     unit,
     way_to_edge,
 )
-from trainer.shots.limits import ANY_CUT, CUT_LIMIT, Limits
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import ANY_CUT, CUT_LIMIT, Limits, Point, Shot, Shots, point
 from trainer.shots.style import HAIR, Style
 from trainer.shots.tolerance import chance
 from trainer.shots.truth import Truth, Truths, truth_of
@@ -148,7 +143,7 @@ class Send(Slide):
         ends = np.linspace(-table.reach, table.reach, CALLS + 1)
         tried = (ends[1:] + ends[:-1]) / 2.0
         cue, ball, place = (at[:, None] for at in (shots.cue_ball, shots.object_ball, places))
-        over = np.abs(passing(table, cue, ball, tried, stroke, place)) <= RADIUS * _wide(table)
+        over = np.abs(passing(table, cue, ball, tried, stroke, place)) <= RADIUS * table.ball_width
         calls = chance(np.stack([ends[:-1], ends[1:]], axis=-1), truths.offset[:, None], noise)
         return np.asarray(np.where(over, calls, 0.0).sum(axis=1))
 
@@ -240,17 +235,12 @@ class Send(Slide):
             f"{called(mark, style, self.played)} The cue ball {_goes(mark, style)}.",
         )
         parts = [ORDER[: k + 1] for k in range(len(ORDER))]
-        return tuple(Step(text, on) for text, on in zip(says, (*parts, WHY_PARTS), strict=True))
+        return tuple(Step(text, on) for text, on in zip(says, (*parts, words.PARTS), strict=True))
 
 
 def region_at(shot: Shot, middle: Point) -> Region:
     """The place about its middle."""
-    return Region(middle, RADIUS * _wide(shot.table))
-
-
-def _wide(table: Table) -> float:
-    """A ball width, mm."""
-    return 2.0 * table.balls.object_radius
+    return Region(middle, RADIUS * shot.table.ball_width)
 
 
 def _region(question: Question) -> Region:
@@ -266,7 +256,7 @@ def _place(shot: Shot, truth: Truth, part: float) -> Point:
     """
     aim = point(unit(np.subtract(truth.touching, shot.cue_ball)))
     way = _fine(after_contact(shot, shot.cue_ball, truth.touching, aim))
-    wide = _wide(shot.table)
+    wide = shot.table.ball_width
     near = np.flatnonzero(length(way - np.array(shot.object_ball)) < shot.table.contact + NEAREST * wide)
     first = int(near[-1]) + 1 if near.size else 0
     if first == len(way):

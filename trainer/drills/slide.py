@@ -5,8 +5,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import AimedDrill, Shown
 from trainer.drills.mark import Mark
-from trainer.drills.question import Choice, Dial, Eye, Question
-from trainer.drills.task import Task
+from trainer.drills.question import Choice, Dial, Eye, Question, Task
 from trainer.geometry.vectors import cross, dot, unit
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
@@ -72,7 +71,7 @@ class Slide(AimedDrill):
         way = np.array(place) - cue
         if question.dial is None or float(dot(way, ball - cue)) <= 0.0:
             return None
-        offset = float(cross(unit(way), ball - cue)) / (2.0 * question.shot.table.balls.object_radius)
+        offset = float(cross(unit(way), ball - cue)) / question.shot.table.ball_width
         return question.dial.at(offset - self.inset(question))
 
     def hint(self, question: Question, choice: Choice | None) -> str:

@@ -7,8 +7,7 @@ import numpy as np
 from trainer.drills import words
 from trainer.drills.drill import ANYWHERE, Drill
 from trainer.drills.mark import Mark
-from trainer.drills.question import Asked, Choice, Eye, Question, numbered
-from trainer.drills.task import Task
+from trainer.drills.question import Asked, Choice, Eye, Question, Task, numbered
 from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth
@@ -62,10 +61,6 @@ class Straight(Drill):
     def error(self, question: Question, value: float) -> float:
         """The sign of the cut times (true - called offset): + thick, - thin, in ball widths."""
         return question.truth.thick_by(value)
-
-    def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """One of the three is true."""
-        return choice == question.choices[question.best]
 
     def meant(self, asked: Asked, choice: Choice, error: float) -> tuple[float, float]:
         """Between which errors the margin is seen so that a full ball lies in it, or on that side of it.

@@ -39,12 +39,12 @@ def table_window(
     help : str, optional
         ``none``, ``near`` or ``both`` instead of the table's own.
     restitution : float
-        As in :func:`jaw_help.drops`.
+        As in :func:`jaws.drops`.
 
     Returns
     -------
     Window
-        Without help exact. With help its ends are those of :func:`jaw_help.line_edge`, straight between
+        Without help exact. With help its ends are those of :func:`jaws.line_edge`, straight between
         the angles worked out there: by far most within 0.01 mm at the mouth, and never inside the
         clean window's.
     """
@@ -131,42 +131,3 @@ def _last_entry(on: _Edge, before: Floats, left_by: Floats, middle: Floats) -> F
         angle = np.maximum(angle - value / np.where(grows > 0, grows, np.inf), least)
         angle = np.minimum(angle, most)
     return np.where(ok, angle, np.nan)
-
-
-def effective_opening(
-    table: Table,
-    kind: str,
-    entry_angle: ArrayLike,
-    distance: float = 1000.0,
-    *,
-    help: str = "none",
-    restitution: float = RESTITUTION,
-) -> Floats:
-    """How wide a pocket is for the ball's centre, mm, as a function of the entry angle. Shape (...).
-
-    Parameters
-    ----------
-    table : Table
-    kind : str
-        ``corner`` or ``middle``.
-    entry_angle : (...) float
-        Where the ball lies, seen from the middle of the mouth, off the pocket's axis, radians; at a
-        corner + is toward the long cushion, which runs at 45 degrees.
-    distance : float
-        From the middle of the mouth, mm. With help the ball must lie on the table.
-    help, restitution
-        As in :func:`table_window`.
-
-    Returns
-    -------
-    (...) float
-        ``2 distance tan(half the window)``; 0 where nothing drops.
-    """
-    if kind not in KINDS:
-        raise ValueError(f"a pocket of kind {kind!r}; allowed: {', '.join(KINDS)}")
-    k = KINDS[kind]
-    back = turn_by(-axes(table)[k], np.asarray(entry_angle, float))
-    ball = table.jaws[k].sum(axis=0) / 2 + distance * back
-    seen = table_window(table, ball, k, help=help, restitution=restitution)
-    half = cross(seen.right, seen.left) / (1.0 + dot(seen.right, seen.left))
-    return np.where(seen.is_open, 2.0 * distance * half, 0.0)

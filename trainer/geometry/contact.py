@@ -11,21 +11,11 @@ from trainer.geometry.vectors import (
     angle_between,
     cross,
     dot,
-    left_of,
     length,
     scaled,
     turn,
     unit,
 )
-
-
-def contact_distance(cue_radius: ArrayLike, object_radius: ArrayLike) -> Floats:
-    """Distance of the centres in plan when the balls touch: ``2 sqrt(Rc Ro)`` mm, 2R when equal.
-
-    Two balls on one plane touch when ``d^2 + (Rc - Ro)^2 = (Rc + Ro)^2``. Shape (...).
-    """
-    product = np.asarray(cue_radius, float) * np.asarray(object_radius, float)
-    return np.asarray(2.0 * np.sqrt(product))
 
 
 def touching_position(object_ball: ArrayLike, line: ArrayLike, distance: ArrayLike) -> Floats:
@@ -38,7 +28,7 @@ def touching_position(object_ball: ArrayLike, line: ArrayLike, distance: ArrayLi
     line : (..., 2) float
         Unit direction of the line of centres, from the cue ball to the object ball.
     distance : (...) float
-        :func:`contact_distance`, mm.
+        Of the centres in plan when the balls touch, mm: :attr:`Table.contact`.
 
     Returns
     -------
@@ -71,24 +61,6 @@ def aim_offset(
     return across / (2.0 * np.asarray(object_radius, float))
 
 
-def aim_point(cue_ball: ArrayLike, object_ball: ArrayLike, touching: ArrayLike) -> Floats:
-    """The point of the line of aim abreast of the object ball's centre, mm, shape (..., 2).
-
-    It is the point to send the cue ball's centre at: on the object ball's face for cuts up to half
-    ball, beside the ball for thinner ones.
-    """
-    cue_ball, object_ball = np.asarray(cue_ball, float), np.asarray(object_ball, float)
-    way = line_of_aim(cue_ball, touching)
-    return cue_ball + scaled(way, dot(way, object_ball - cue_ball))
-
-
-def contact_point(object_ball: ArrayLike, touching: ArrayLike, object_radius: ArrayLike) -> Floats:
-    """The point of the object ball's edge (in plan) that faces the cue ball at contact, mm."""
-    object_ball = np.asarray(object_ball, float)
-    way = unit(np.asarray(touching, float) - object_ball)
-    return object_ball + scaled(way, object_radius)
-
-
 def aim_at_offset(
     cue_ball: ArrayLike, object_ball: ArrayLike, offset: ArrayLike, object_radius: ArrayLike
 ) -> Floats:
@@ -113,9 +85,3 @@ def touching_on_line(
     room = np.asarray(distance, float) ** 2 - across * across
     short = np.sqrt(np.where((room >= 0) & (along > 0), room, np.nan))
     return cue_ball + scaled(way, along - short)
-
-
-def beside(object_ball: ArrayLike, way: ArrayLike, offset: ArrayLike, object_radius: ArrayLike) -> Floats:
-    """The point ``offset`` ball widths to the right of the object ball's centre, seen along ``way``."""
-    wide = np.asarray(offset, float) * 2.0 * np.asarray(object_radius, float)
-    return np.asarray(object_ball, float) - scaled(left_of(way), wide)

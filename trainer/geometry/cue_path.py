@@ -113,20 +113,6 @@ def separation(cut: ArrayLike, restitution: ArrayLike = 1.0, mass_ratio: ArrayLi
     return np.asarray(np.arctan2(np.sin(size), kept * np.cos(size)))
 
 
-def final_deflection(
-    cut: ArrayLike, roll: ArrayLike = 1.0, restitution: ArrayLike = 1.0, mass_ratio: ArrayLike = 1.0
-) -> Floats:
-    """Angle of the cue ball's final way off the line of aim, radians, (...), + left.
-
-    Against the cut's sign. Equal balls without loss: ``tan = sin cos / (sin^2 + 2/5 roll)`` (*TP A.20*),
-    never over ``asin(5/9)``, 33.749 degrees, for natural roll, whatever the speed.
-    """
-    cut = np.asarray(cut, float)
-    push = (1.0 + np.asarray(restitution, float)) * np.cos(cut) / (1.0 + np.asarray(mass_ratio, float))
-    along = 5.0 * (1.0 - push * np.cos(cut)) + 2.0 * np.asarray(roll, float)
-    return np.asarray(np.arctan2(-5.0 * push * np.sin(cut), along))
-
-
 @dataclass(frozen=True)
 class CuePath:
     """The cue ball's way from contact to the first cushion or to rest, for any number of shots.

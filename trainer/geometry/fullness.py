@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
 
@@ -61,26 +61,6 @@ def reach(cue_radius: ArrayLike, object_radius: ArrayLike) -> Floats:
     divided by the object ball's width ``2 Ro`` that is ``sqrt(Rc / Ro)``.
     """
     return np.asarray(np.sqrt(np.asarray(cue_radius, float) / np.asarray(object_radius, float)))
-
-
-def offset_from_cut(cut: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
-    """Offset of the line of aim from the object ball's centre, in ball widths. Shape (...).
-
-    Parameters
-    ----------
-    cut : (...) float
-        Signed cut angle in radians.
-    reach : (...) float
-        ``sqrt(Rc / Ro)``, see :func:`reach`.
-    """
-    return np.asarray(np.asarray(reach, float) * np.sin(cut))
-
-
-def cut_from_offset(offset: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
-    """Signed cut angle (radians) that an offset in ball widths gives. NaN where the ball is missed."""
-    sine = np.asarray(offset, float) / np.asarray(reach, float)
-    hits = np.abs(sine) <= 1
-    return np.where(hits, np.arcsin(np.where(hits, sine, 0.0)), np.nan)
 
 
 def offset_from_fullness(fullness: ArrayLike, side: ArrayLike, reach: ArrayLike = 1.0) -> Floats:
@@ -136,14 +116,6 @@ def _bands(denominator: int) -> tuple[Band, ...]:
 def band_name(fullness: Fraction) -> str:
     """``full`` or the fraction in lowest terms, as a player says it."""
     return "full" if fullness == 1 else f"{fullness.numerator}/{fullness.denominator}"
-
-
-def band_index(fullness: ArrayLike, step: Fraction = EIGHTH) -> NDArray[np.intp]:
-    """Index into :func:`bands` of each fullness (0 to 1), shape (...). An edge goes to the thicker band."""
-    n = step.denominator
-    inside = np.asarray(np.clip(np.asarray(fullness, float), 0.0, 1.0), float)
-    thicker = np.floor(inside * n + 0.5).astype(np.intp)
-    return np.asarray(n - thicker)
 
 
 def band_of(fullness: float, step: Fraction = EIGHTH) -> Band:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from trainer.geometry.pockets import axes, clear_line
 from trainer.geometry.tables import POCKETS, Table
@@ -137,52 +137,6 @@ AT_ONCE = 2  # halvings: a few more lines cost less than another call
 
 
 def drops(
-    table: Table,
-    object_ball: ArrayLike,
-    way: ArrayLike,
-    pocket: ArrayLike,
-    *,
-    help: str = "both",
-    restitution: float = RESTITUTION,
-) -> NDArray[np.bool_]:
-    """Whether a ball drops, with what help it gets from the jaws.
-
-    Parameters
-    ----------
-    table : Table
-    object_ball : (..., 2) float
-        Centre, mm, on the cloth.
-    way : (..., 2) float
-        Unit direction it leaves along.
-    pocket : (...) int
-        Index into ``POCKETS``.
-    help : str
-        ``none``: it may touch nothing; ``near``: only the nearer jaw and its cushion; ``both``. A jaw
-        that gives no help must not be touched by the ball while it goes down, either.
-    restitution : float
-        Part of the speed into the rubber that the ball keeps, 0 to 1.
-
-    Returns
-    -------
-    (...) bool
-        After at most ``MOST_CONTACTS`` contacts, each with a jaw or with the cushion beside one.
-    """
-    check(help, restitution)
-    ball, way = np.asarray(object_ball, float), np.asarray(way, float)
-    pocket = np.asarray(pocket, np.intp)
-    shape = np.broadcast_shapes(ball.shape[:-1], way.shape[:-1], pocket.shape)
-    at = np.broadcast_to(ball, (*shape, 2)).reshape(-1, 2)
-    way = np.broadcast_to(way, (*shape, 2)).reshape(-1, 2)
-    hole = np.broadcast_to(pocket, shape).reshape(-1)
-    on, radius = outline(table), table.balls.object_radius
-    far = length(table.jaws[hole] - at[:, None])
-    # A ball in the middle has two near jaws.
-    barred = (far > far[:, ::-1] * (1.0 + EVEN)) if help == "near" else np.full(far.shape, help == "none")
-
-    return _rolled(on, at, way, hole, barred, radius, restitution).reshape(shape)
-
-
-def _rolled(
     on: Outline,
     at: Floats,
     way: Floats,
@@ -191,7 +145,28 @@ def _rolled(
     radius: float,
     restitution: float,
 ) -> NDArray[np.bool_]:
-    """Whether balls (n, 2) drop that must not touch the ``barred`` (n, 2) jaws of their pockets."""
+    """Whether balls drop that roll among the jaws, contact by contact.
+
+    Parameters
+    ----------
+    on : Outline
+    at, way : (n, 2) float
+        Centres, mm, on the cloth, and unit directions.
+    hole : (n,) int
+        Indices into ``POCKETS``.
+    barred : (n, 2) bool
+        The jaws (right-hand, left-hand) that give no help: they must not be touched, not even while the
+        ball goes down.
+    radius : float
+        The balls', mm.
+    restitution : float
+        Part of the speed into the rubber that the ball keeps, 0 to 1.
+
+    Returns
+    -------
+    (n,) bool
+        After at most ``MOST_CONTACTS`` contacts, each with a jaw or with the cushion beside one.
+    """
     found = np.zeros(len(at), bool)
     rows = np.arange(len(at))
     for _ in range(MOST_CONTACTS + 1):
@@ -295,7 +270,7 @@ def _edge_at(table: Table, kind: str, helper: str, restitution: float, entries: 
         start = line + scaled(ways, goes)  # where it meets the first cushion
         holes = np.broadcast_to(hole[wide], offset.shape).ravel()
         barred = np.broadcast_to([helper == "left", False], (len(ways), 2))
-        there = _rolled(on, start, ways, holes, barred, radius, restitution).reshape(offset.shape)
+        there = drops(on, start, ways, holes, barred, radius, restitution).reshape(offset.shape)
         return np.asarray(there & possible)
 
     good = falls(middle[:, None] + step * np.arange(TRIED))

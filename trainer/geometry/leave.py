@@ -11,15 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.geometry.aiming import Stroke, hit_for, signed_throw
+from trainer.geometry.aiming import Stroke, signed_throw
 from trainer.geometry.contact import touching_position
-from trainer.geometry.cue_path import MM, CuePath
 from trainer.geometry.fullness import cut_from_fullness, fullness_from_cut
 from trainer.geometry.tables import Table
-from trainer.geometry.vectors import Floats, clipped, cross, dot, length, on_table, scaled, turn_by, unit
+from trainer.geometry.vectors import Floats, clipped, dot, scaled, turn_by, unit
 
 TIP_STEPS = 16  # straight pieces of the arc at the wedge's tip: within a micrometre of it
-SLACK = 1e-9  # ball widths: a place on the edge of a band belongs to it
 
 
 @dataclass(frozen=True)
@@ -96,93 +94,22 @@ def leave_line(
     return LeaveLine(touching, back, np.maximum(near.max(axis=-1), 0.0), far.min(axis=-1))
 
 
-@dataclass(frozen=True)
-class Leave:
-    """The cue-ball places on a table from which the next ball is between two fullnesses, on one side.
-
-    ``corners`` (k, 2) mm go round the region; there are none where no place on the table will do.
-    """
-
-    table: Table
-    object_ball: Floats
-    way: Floats
-    thin: float
-    thick: float
-    side: float
-    stroke: Stroke | None
-    corners: Floats
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether no place on the table will do."""
-        return len(self.corners) == 0
-
-    def holds(self, place: ArrayLike) -> NDArray[np.bool_]:
-        """Whether cue-ball places (..., 2) leave the wanted fullness: by their own cut. Shape (...)."""
-        place = np.asarray(place, float)
-        hit = hit_for(place, self.object_ball, self.way, self.table.contact, self.stroke)
-        full = fullness_from_cut(hit.cut)
-        wide = (full >= self.thin - SLACK) & (full <= self.thick + SLACK)
-        right_side = (self.side * hit.cut >= 0) | (full >= 1.0 - SLACK)
-        fits = on_table(place, self.table.balls.cue_radius, np.array(self.table.size))
-        return np.asarray(hit.exists & wide & right_side & fits)
-
-    def distance(self, place: ArrayLike) -> Floats:
-        """How far (mm) cue-ball places (..., 2) are from the region: 0 inside, inf if it is empty."""
-        place = np.asarray(place, float)
-        if self.is_empty:
-            return np.full(place.shape[:-1], np.inf)
-        start, end = self.corners, np.roll(self.corners, -1, axis=0)
-        edge, off = end - start, place[..., None, :] - start
-        square = dot(edge, edge)
-        share = np.clip(dot(off, edge) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-        return np.where(self.holds(place), 0.0, length(off - edge * share[..., None]).min(axis=-1))
-
-    def crossed_by(self, path: CuePath) -> Floats:
-        """The stretches of one cue-ball way that lie in the region: where in, where out, (m, 2, 2) mm.
-
-        The parabola meets the region's edges where a quadratic is 0, the straight part where a line is.
-        """
-        slid = float(path.end_time if path.while_sliding else path.slide_time)
-        pieces = [(path.start, MM * path.velocity, MM * path.pull / 2.0, slid)]
-        if not path.while_sliding:
-            pieces.append((path.slide_end, path.end - path.slide_end, np.zeros(2), 1.0))
-        stretches: list[tuple[Floats, Floats]] = []
-        for piece in pieces if not self.is_empty else []:
-            for enter, leave in self._stretches(*piece):
-                goes_on = stretches and length(stretches[-1][1] - enter) < 1e-6
-                stretches.append((stretches.pop()[0] if goes_on else enter, leave))
-        return np.array(stretches, float).reshape(-1, 2, 2)
-
-    def _stretches(
-        self, start: Floats, speed: Floats, bend: Floats, end: float
-    ) -> list[tuple[Floats, Floats]]:
-        """Stretches inside the region of ``start + speed t + bend t^2`` for ``t`` from 0 to ``end``."""
-        corner = self.corners
-        edge = np.roll(corner, -1, axis=0) - corner
-        a, b, c = cross(edge, bend), cross(edge, speed), cross(edge, start - corner)
-        times = [0.0, end]
-        for k in range(len(edge)):
-            roots = np.roots(np.trim_zeros(np.array([a[k], b[k], c[k]]), "f"))
-            times += [float(t.real) for t in roots if abs(t.imag) < 1e-12 and 0.0 < t.real < end]
-        times.sort()
-        at = start + np.outer(times, speed) + np.outer(np.square(times), bend)
-        middle = (np.array(times[1:]) + np.array(times[:-1])) / 2
-        held = self.holds(start + np.outer(middle, speed) + np.outer(np.square(middle), bend))
-        return [(at[k], at[k + 1]) for k in range(len(middle)) if held[k] and times[k + 1] > times[k]]
-
-
-def leave(
+def leave_region(
     table: Table,
     object_ball: ArrayLike,
     way: ArrayLike,
     fullness: tuple[float, float],
     side: float,
     stroke: Stroke | None = None,
-) -> Leave:
-    """The places from which the next ball is between two fullnesses, on one side.
+) -> Floats:
+    """The places on the table from which the next ball is between two fullnesses, on one side.
 
     Parameters are those of :func:`leave_line`, for one ball; ``fullness`` is thin and thick, 0 to 1.
+
+    Returns
+    -------
+    (k, 2) float
+        The corners of the region, mm; none where no place on the table will do.
     """
     thin, thick = sorted(fullness)
     if not (thin >= 0 and thick <= 1):
@@ -193,5 +120,4 @@ def leave(
     beyond = 4.0 * (table.length + table.width)
     tip = lines.touching if stroke is not None else lines.touching[[0, -1]]
     far = (lines.touching + beyond * lines.back)[[-1, 0]]
-    corners = clipped(np.concatenate([tip, far]), table.size, table.balls.cue_radius)
-    return Leave(table, ball, way, thin, thick, side, stroke, corners)
+    return clipped(np.concatenate([tip, far]), table.size, table.balls.cue_radius)

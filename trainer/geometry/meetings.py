@@ -53,7 +53,7 @@ BESIDE = (
 def meeting(table: Table, object_ball: ArrayLike, way: ArrayLike) -> Meeting:
     """What a ball sent from ``object_ball`` (2,) along the unit ``way`` (2,) meets first.
 
-    A ball that meets a jaw may still drop off it; see ``jaw_help.drops``. Where the pocket is met,
+    A ball that meets a jaw may still drop off it; see ``jaws.drops``. Where the pocket is met,
     ``at`` is the ball's centre as it crosses the mouth.
     """
     ball, way = np.asarray(object_ball, float), np.asarray(way, float)

@@ -1,7 +1,7 @@
 """Pockets: which directions of the object ball drop without touching a jaw.
 
 A ball drops cleanly when its way passes both jaws, from the nose to the inner end of the facing,
-without touching either, not even while it goes down. What drops off a jaw is in ``jaw_help``, the two
+without touching either, not even while it goes down. What drops off a jaw is in ``jaws``, the two
 together in ``acceptance``.
 """
 
@@ -37,8 +37,8 @@ class Window:
         inside = (cross(self.right, way) >= 0) & (cross(way, self.left) >= 0)
         return np.asarray(inside & (dot(self.middle, way) > 0) & self.is_open)
 
-    def at(self, rows: NDArray[np.intp]) -> "Window":
-        """The windows of some of the balls, given by index into the first axis."""
+    def at(self, rows: NDArray[np.intp] | int) -> "Window":
+        """The windows of some of the balls, or of one, given by index into the first axis."""
         return Window(
             self.right[rows], self.left[rows], self.middle[rows], self.target[rows], self.is_open[rows]
         )
@@ -123,7 +123,7 @@ def clear_width(table: Table, way: ArrayLike, pocket: ArrayLike) -> Floats:
     where none passes cleanly. For jaws that are points it is ``M cos t - 2R``, ``t`` off the axis.
     """
     right, left = _shadows(table, way, pocket)
-    return np.asarray(left - right - 2.0 * table.balls.object_radius)
+    return np.asarray(left - right - table.ball_width)
 
 
 @lru_cache(maxsize=64)

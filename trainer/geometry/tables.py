@@ -62,7 +62,7 @@ class Table:
     distance of the baulk (head) line from the baulk cushion, ``d_radius`` the radius of the D
     (0: none), ``spots`` the spots' ``(x, y)``. ``diamonds`` is how many steps the diamonds in the rail divide
     the length into, and half as many the width; 0: there are none. ``stroke`` is how its player means to
-    play there, None where throw isn't counted; ``help`` one of ``jaw_help.HELPS``: which jaws a pot may
+    play there, None where throw isn't counted; ``help`` one of ``jaws.HELPS``: which jaws a pot may
     touch.
     """
 
@@ -143,6 +143,11 @@ class Table:
                 centres[k, j, 1] = nose + facing * run
                 radii[k, j, 0], facings[k, j] = jaw.rounding, facing
         return centres, radii, facings
+
+    @property
+    def ball_width(self) -> float:
+        """The object ball's, mm: what offsets and fullness are counted in."""
+        return 2.0 * self.balls.object_radius
 
     @property
     def contact(self) -> float:

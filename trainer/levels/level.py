@@ -1,21 +1,33 @@
-"""Levels: which shots, which drill, which view, how fine the answers are, when it is passed."""
+"""Levels: which shots, which drill, which view, how fine the answers are, when it is passed; the chapters."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from trainer.drills import DRILLS
 from trainer.drills.pick import Pick
-from trainer.drills.question import Eye, Question
-from trainer.drills.registry import DRILLS
-from trainer.drills.task import Answers, Task
+from trainer.drills.question import Answers, Eye, Question, Task
 from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Shot
+from trainer.shots.shot import Limits, Shot
 from trainer.shots.tolerance import NOISE
 from trainer.shots.truth import Truth, work_out
+
+# In the order of the path. A level's file names its chapter by the title; own levels may name any other.
+CHAPTERS = {
+    "Name what you see": "Say how full a shot is: full, three quarters, half or a quarter ball.",
+    "The point to aim at": "Aim the cue ball's centre, and not the spot where the balls touch.",
+    "To an eighth": "What looks like half ball is often five eighths: see what lies between.",
+    "Beside the ball": "Thin cuts leave nothing on the ball to aim at: find the place beside it.",
+    "One angle, many places": "Know an angle again wherever it lies, and where to come to for it.",
+    "What the balls do": "Allow for throw, come off a cushion, know where the cue ball goes.",
+    "To a hair": "Half a table's width away a pot forgives 1/32 of a ball: see that much.",
+    "Other tables, longer shots": "Other balls and pockets, more cloth between them: the same angles.",
+    "As in a frame": "Balls about, nothing drawn to help: see the shot as at the table.",
+}
+
 
 FREE = "free"
 SAMPLE = 200  # shots drawn to judge a level

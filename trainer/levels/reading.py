@@ -5,9 +5,9 @@ from fractions import Fraction
 
 import numpy as np
 
+from trainer.drills import DRILLS, EVERY
 from trainer.drills.drill import Drill
-from trainer.drills.registry import DRILLS, EVERY
-from trainer.drills.task import MOST_BALLS, MOST_CHOICES, Answers
+from trainer.drills.question import MOST_BALLS, MOST_CHOICES, Answers
 from trainer.geometry.aiming import ROLLS, SPEEDS
 from trainer.geometry.fullness import SIDES, SIGNS, bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
@@ -15,15 +15,11 @@ from trainer.levels.level import Level, Pass
 from trainer.levels.toml_reader import FileError, Reader, parse
 from trainer.names import VIEWS
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.limits import CUT_LIMIT, Limits, NoSuchShot
+from trainer.shots.shot import CUT_LIMIT, Limits, NoSuchShot
 
 MOST_OTHERS = 15
 CHECKED = 24  # shots drawn to see that a level has them
 WITHINS = tuple(Fraction(1, n) for n in (8, 16, 32, 64))
-
-
-class LevelError(FileError):
-    """A level file that can't be used. ``problems`` holds one line a problem."""
 
 
 KEYS: dict[str, tuple[str, ...]] = {
@@ -62,17 +58,17 @@ def read_level(
 
     Raises
     ------
-    LevelError
+    FileError
         With every problem of the file: file, key, what is wrong, what is allowed.
     """
-    reader = Reader(parse(text, where, LevelError), where, KEYS)
+    reader = Reader(parse(text, where), where, KEYS)
     level = _build(reader, name, tables)
     if level.passed and level.passed.right > level.passed.of:
         reader.say("passed.right", f"{level.passed.right} is more than passed.of", "at most passed.of")
     if not reader.problems:
         _check_whole(reader, level, drawn)
     if reader.problems:
-        raise LevelError(reader.problems)
+        raise FileError(reader.problems)
     return level
 
 

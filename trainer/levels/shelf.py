@@ -9,23 +9,21 @@ from pathlib import Path
 
 from trainer.geometry.tables import TABLES, Table
 from trainer.levels.level import Level
-from trainer.levels.reading import LevelError, read_level
-from trainer.levels.table_file import TableError, read_table_file, with_own
-from trainer.levels.toml_reader import SUFFIX, read_text
+from trainer.levels.reading import read_level
+from trainer.levels.table_file import read_table_file, with_own
+from trainer.levels.toml_reader import SUFFIX, FileError, read_text
 
 
 @dataclass(frozen=True)
 class Shelf:
     """Every level that can be played, in the order of the path, and the tables they may be played on.
 
-    ``problems`` are those of the files that can't be used; ``own_tables`` the names of the player's
-    own tables.
+    ``problems`` are those of the files that can't be used.
     """
 
     levels: tuple[Level, ...]
     problems: tuple[str, ...] = ()
     tables: Mapping[str, Table] = field(default_factory=lambda: TABLES)
-    own_tables: frozenset[str] = frozenset()
 
     def find(self, name: str) -> Level:
         """The level of this name; LookupError names the nearest ones."""
@@ -69,12 +67,12 @@ def open_shelf(own: Path | None = None, own_tables: Path | None = None) -> Shelf
             try:
                 # The built-in levels have shots on the built-in tables: tests hold that, and it takes long.
                 level = read_file(file, every, drawn=folder is not folders[0] or bool(tables))
-            except LevelError as error:
+            except FileError as error:
                 problems.extend(error.problems)
             else:
                 found[level.name] = level
     ordered = sorted(found.values(), key=lambda level: (level.place, level.name))
-    return Shelf(tuple(ordered), tuple(problems), every, frozenset(tables))
+    return Shelf(tuple(ordered), tuple(problems), every)
 
 
 def read_tables(folder: Path | None) -> tuple[dict[str, Table], tuple[str, ...]]:
@@ -85,7 +83,7 @@ def read_tables(folder: Path | None) -> tuple[dict[str, Table], tuple[str, ...]]
         for file in _files(folder):
             try:
                 table = read_table_file(file)
-            except TableError as error:
+            except FileError as error:
                 problems.extend(error.problems)
             else:
                 found[table.name] = table
@@ -93,11 +91,11 @@ def read_tables(folder: Path | None) -> tuple[dict[str, Table], tuple[str, ...]]
 
 
 def read_file(file: Traversable, tables: Mapping[str, Table] = TABLES, *, drawn: bool = True) -> Level:
-    """Read one level file; LevelError holds every problem, an unreadable file among them.
+    """Read one level file; FileError holds every problem, an unreadable file among them.
 
     ``drawn``: draw some of its shots too, to see that there are any.
     """
-    name, where, text = read_text(file, "level", LevelError)
+    name, where, text = read_text(file, "level")
     return read_level(text, name, where, tables, drawn=drawn)
 
 

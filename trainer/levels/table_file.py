@@ -20,7 +20,7 @@ from trainer.geometry.tables import POCKETS, TABLES, Balls, Jaw, Table
 from trainer.geometry.throw import SPINS
 from trainer.levels.toml_reader import FileError, Reader, parse, read_text
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits, NoSuchShot
+from trainer.shots.shot import Limits, NoSuchShot
 
 # What is taken for a table at all; wider than anything that is built. Lengths in mm.
 LENGTHS, WIDTHS = (1200.0, 4200.0), (600.0, 2200.0)
@@ -32,10 +32,6 @@ SPEED = (0.05, 15.0)  # m/s
 MOST_SPOTS = 12
 DRAWN = 24  # shots drawn to see that the table has any
 NEAR = (100.0, 800.0)  # mm: distances that every table has room for, at any size that is allowed
-
-
-class TableError(FileError):
-    """A table file that can't be used. ``problems`` holds one line a problem."""
 
 
 _POCKET = ("mouth_mm", "mouth_in", "facing", "depth_mm", "depth_in", "rounding_mm", "rounding_in")
@@ -52,8 +48,8 @@ KEYS: dict[str, tuple[str, ...]] = {
 
 
 def read_table_file(file: Traversable) -> Table:
-    """Read one table file; TableError holds every problem, an unreadable file among them."""
-    name, where, text = read_text(file, "table", TableError)
+    """Read one table file; FileError holds every problem, an unreadable file among them."""
+    name, where, text = read_text(file, "table")
     return read_table(text, name, where)
 
 
@@ -72,10 +68,10 @@ def read_table(text: str, name: str, where: str) -> Table:
 
     Raises
     ------
-    TableError
+    FileError
         With every problem of the file: file, key, what is wrong, what is allowed.
     """
-    reader = Reader(parse(text, where, TableError), where, KEYS)
+    reader = Reader(parse(text, where), where, KEYS)
     replaces = reader.yes_no("replaces", False)
     if (name in TABLES) != replaces:
         reader.say(
@@ -88,7 +84,7 @@ def read_table(text: str, name: str, where: str) -> Table:
     if not reader.problems:
         _check_whole(reader, table)
     if reader.problems:
-        raise TableError(reader.problems)
+        raise FileError(reader.problems)
     return table
 
 
@@ -173,7 +169,7 @@ def _check_whole(reader: Reader, table: Table) -> None:
 
 def _check_sizes(reader: Reader, table: Table) -> None:
     """Whether cushions, balls and marks fit together."""
-    wide = 2 * table.balls.object_radius
+    wide = table.ball_width
     if table.width > table.length:
         reader.say(
             "size", f"{table.width:g} mm wide, {table.length:g} mm long", "a length of at least the width"
@@ -202,7 +198,7 @@ def _check_sizes(reader: Reader, table: Table) -> None:
 
 def _check_widths(reader: Reader, table: Table) -> None:
     """Whether a ball drops into each pocket."""
-    wide, clear = 2 * table.balls.object_radius, straight_widths(table)
+    wide, clear = table.ball_width, straight_widths(table)
     for pocket in ("corner", "middle"):
         left = float(min(r for r, name in zip(clear, POCKETS, strict=True) if _kind(name) == pocket))
         if left <= 0:

@@ -14,7 +14,7 @@ from typing import Any
 
 from trainer.geometry.fullness import band_name
 from trainer.geometry.tables import INCH
-from trainer.shots.plain import plain
+from trainer.names import plain
 
 SUFFIX = ".toml"
 MOST_BYTES = 64 * 1024  # such a file is a page of text; more is a mistake
@@ -214,7 +214,7 @@ def is_name(name: str) -> bool:
     return bool(name) and all(c.isascii() and (c.isalnum() or c in "-_") for c in name)
 
 
-def read_text(file: Traversable, kind: str, fail: type[FileError]) -> tuple[str, str, str]:
+def read_text(file: Traversable, kind: str) -> tuple[str, str, str]:
     """The name that a file gives, how to name the file itself, and its text.
 
     Parameters
@@ -223,36 +223,39 @@ def read_text(file: Traversable, kind: str, fail: type[FileError]) -> tuple[str,
         Its name, less ``.toml``, is the name of what it holds.
     kind : str
         What it holds: ``level`` or ``table``.
-    fail : type of FileError
-        What is raised where the file can't be read.
+
+    Raises
+    ------
+    FileError
+        Where it can't be read.
     """
     name = file.name.removesuffix(SUFFIX)
     where = plain(str(file))
     if not is_name(name):
-        raise fail([f"{where}: a {kind}'s file name holds letters, digits, - and _, then .toml"])
+        raise FileError([f"{where}: a {kind}'s file name holds letters, digits, - and _, then .toml"])
     # Opening a pipe would wait for somebody to write to it.
     if isinstance(file, Path) and file.exists() and not (file.is_file() or file.is_dir()):
-        raise fail([f"{where}: not a file"])
+        raise FileError([f"{where}: not a file"])
     try:
         with file.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
     except OSError as error:
-        raise fail([f"{where}: can't be read: {error.strerror or error}"]) from None
+        raise FileError([f"{where}: can't be read: {error.strerror or error}"]) from None
     if len(raw) > MOST_BYTES:
-        raise fail([f"{where}: larger than {MOST_BYTES // 1024} KiB; a {kind} is a page of text"])
+        raise FileError([f"{where}: larger than {MOST_BYTES // 1024} KiB; a {kind} is a page of text"])
     try:
         return name, where, raw.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise fail([f"{where}: not UTF-8 text, at byte {error.start}"]) from None
+        raise FileError([f"{where}: not UTF-8 text, at byte {error.start}"]) from None
 
 
-def parse(text: str, where: str, fail: type[FileError]) -> dict[str, Any]:
-    """What TOML text holds; ``fail`` is raised where it isn't TOML."""
+def parse(text: str, where: str) -> dict[str, Any]:
+    """What TOML text holds; FileError where it isn't TOML."""
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # a number too long to read is a plain ValueError
         reason = "nested too deeply" if isinstance(error, RecursionError) else str(error)
-        raise fail([f"{where}: not TOML: {_short(reason)}"]) from None
+        raise FileError([f"{where}: not TOML: {_short(reason)}"]) from None
 
 
 def shown(value: object) -> str:

@@ -11,7 +11,7 @@ from statistics import mean, stdev
 
 from trainer.history.attempt import Attempt
 from trainer.levels.level import Level
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import Style
 
 NAME = "first"

@@ -13,15 +13,14 @@ import numpy as np
 
 from trainer import drills
 from trainer.drills import Choice, Question
-from trainer.drills.task import Answers
+from trainer.drills.question import Answers
 from trainer.geometry.aiming import SPEEDS, Stroke
 from trainer.geometry.vectors import angle_between
 from trainer.history.store import PlayedSet
 from trainer.levels.level import Level
 from trainer.play.set_in_play import Keeper, SetInPlay
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
-from trainer.shots.shot import Point
+from trainer.shots.shot import Limits, Point
 from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 

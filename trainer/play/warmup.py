@@ -24,7 +24,7 @@ from trainer.levels.level import Level
 from trainer.play.calls import call_of
 from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw
-from trainer.shots.limits import Limits
+from trainer.shots.shot import Limits
 from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 

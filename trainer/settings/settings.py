@@ -261,7 +261,7 @@ def _read(file: Path) -> tuple[Settings, tuple[str, ...], str]:
     if not os.path.lexists(file):
         return Settings(), (), ""
     try:
-        _, where, text = read_text(file, "settings file", FileError)
+        _, where, text = read_text(file, "settings file")
     except FileError as error:
         return Settings(), tuple(error.problems), ""
     return *_parsed(text, where), text
@@ -270,7 +270,7 @@ def _read(file: Path) -> tuple[Settings, tuple[str, ...], str]:
 def _parsed(text: str, where: str) -> tuple[Settings, tuple[str, ...]]:
     """What a text says, and every problem it has."""
     try:
-        reader = Reader(parse(text, where, FileError), where, _ALLOWED)
+        reader = Reader(parse(text, where), where, _ALLOWED)
     except FileError as error:
         return Settings(), tuple(error.problems)
     found = {}

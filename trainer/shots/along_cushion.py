@@ -13,16 +13,40 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.acceptance import table_window
-from trainer.geometry.cushion import CLOSE, CUSHIONS, NORMALS, choices, cushion_first, play_cushion
+from trainer.geometry.cushion import CLEARLY, CLOSE, CUSHIONS, NORMALS, choices, cushion_first, play_cushion
 from trainer.geometry.pockets import Window, on_cloth
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, distance_to_way, dot, left_of, scaled, unit
-from trainer.shots.outlook import ByCushion, by_cushion
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import Point, Shot, Shots, point
+from trainer.shots.truth import opening_of
 
 ENDS = (-CLOSE, 1.0)  # ball widths: where a cushion is met that is close to the object ball
 LOOKED_AT = 1153  # places from end to end, to see where the nose ends
 PARTS, ROUNDS = 65, 7  # a place is found in 64 parts, and in 64 parts of one of these, ...
+
+
+@dataclass(frozen=True)
+class ByCushion:
+    """A pot by the cushion first.
+
+    ``nose`` is where the cue ball's centre is when it meets the cushion, mm; ``wide`` and ``direct_wide``
+    are how many directions of aim pot this way and straight at the ball, radians.
+    """
+
+    cushion: str
+    nose: Point
+    wide: float
+    direct_wide: float
+
+    @property
+    def is_better(self) -> bool:
+        """Whether clearly more lines of aim pot by the cushion first than straight at the ball."""
+        return self.wide > CLEARLY * self.direct_wide
+
+    @property
+    def is_worse(self) -> bool:
+        """Whether clearly more lines of aim pot straight at the ball."""
+        return self.direct_wide > CLEARLY * self.wide
 
 
 @dataclass(frozen=True)
@@ -47,17 +71,17 @@ class AlongCushion:
     margin: tuple[float, float]
     ends: tuple[float, float]
 
-    @property
-    def _wide(self) -> float:
-        return 2.0 * self.shot.table.balls.object_radius
-
     def nose(self, places: ArrayLike) -> Floats:
         """Where the cue ball's centre is when it meets the cushion at places (...), mm, (..., 2)."""
-        return np.array(self.abreast) + scaled(np.array(self.along), np.asarray(places, float) * self._wide)
+        return np.array(self.abreast) + scaled(
+            np.array(self.along), np.asarray(places, float) * self.shot.table.ball_width
+        )
 
     def place_of(self, point: Point) -> float:
         """The place abreast of a point of the table, kept within the ends."""
-        place = float(dot(np.subtract(point, self.abreast), np.array(self.along))) / self._wide
+        place = (
+            float(dot(np.subtract(point, self.abreast), np.array(self.along))) / self.shot.table.ball_width
+        )
         return min(max(place, self.ends[0]), self.ends[1])
 
     def off(self, places: ArrayLike) -> Floats:
@@ -70,7 +94,7 @@ class AlongCushion:
         played = play_cushion(
             self.shot.table, self.shot.cue_ball, ball, unit(noses - self.shot.cue_ball), self.by.cushion
         )
-        return cross(played.came, ball - noses) / self._wide
+        return cross(played.came, ball - noses) / self.shot.table.ball_width
 
     def place_at(self, offset: float) -> float:
         """The place from which the cue ball comes off at an offset; the nearer end if there is none."""
@@ -91,7 +115,20 @@ class AlongCushion:
     def given_away(self) -> float:
         """How many ball widths of aim at the object ball's distance the worse way has less."""
         far = math.dist(self.shot.cue_ball, self.shot.object_ball)
-        return abs(self.by.wide - self.by.direct_wide) * far / self._wide
+        return abs(self.by.wide - self.by.direct_wide) * far / self.shot.table.ball_width
+
+
+def by_cushion(shot: Shot) -> ByCushion | None:
+    """The pot by the cushion that the object ball lies close to; None if there is none to be had.
+
+    Of ideal balls; the cushion's rebound is the model of :mod:`trainer.geometry.cushion`.
+    """
+    cue, ball = np.array([shot.cue_ball], float), np.array([shot.object_ball], float)
+    found = choices(shot.table, cue, ball, opening_of(shot))
+    if found.cushion[0] < 0:
+        return None
+    wide, direct = float(found.wide[0]), float(found.direct_wide[0])
+    return ByCushion(CUSHIONS[found.cushion[0]], point(found.nose[0]), wide, direct)
 
 
 @lru_cache(maxsize=8192)
@@ -101,7 +138,7 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
     if by is None:
         return None
     table, cue, ball = shot.table, np.array(shot.cue_ball), np.array(shot.object_ball)
-    wide = 2.0 * table.balls.object_radius
+    wide = table.ball_width
     opening = table_window(table, ball, POCKETS.index(shot.pocket))
     first = cushion_first(table, cue, ball, _ways(opening), by.cushion)
     nose, cut = first.nose[0], float(first.cut[0])
@@ -121,12 +158,12 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
     return AlongCushion(
         shot=shot,
         by=by,
-        abreast=_point(abreast),
-        along=_point(along),
+        abreast=point(abreast),
+        along=point(along),
         place=place,
         offset=offset,
         sign=sign,
-        touching=_point(first.touching[0]),
+        touching=point(first.touching[0]),
         margin=(low_error, high_error),
         ends=(low, high),
     )
@@ -154,8 +191,3 @@ def _margin(table: Table, cuts: Floats) -> Floats:
     true, *ends = table.reach * np.sin(cuts)
     errors = [np.where(true < 0, -1.0, 1.0) * (true - end) for end in ends]
     return np.stack([np.minimum(*errors), np.maximum(*errors)], axis=-1)
-
-
-def _point(array: Floats) -> Point:
-    x, y = array.tolist()
-    return float(x), float(y)

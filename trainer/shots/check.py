@@ -10,10 +10,9 @@ from trainer.geometry.contact import cut_angle, touching_position
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.geometry.vectors import distance_to_way
+from trainer.shots.along_cushion import by_cushion
 from trainer.shots.describe import place
-from trainer.shots.limits import CUT_LIMIT
-from trainer.shots.outlook import by_cushion
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import CUT_LIMIT, Point, Shot, Shots
 from trainer.shots.style import Style
 from trainer.shots.truth import Truth, Truths, work_out
 

@@ -11,9 +11,8 @@ a thick one, so of shots that forgive alike the thin ones are the closer ones. T
 less of that.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Self
+from typing import NamedTuple, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,11 +22,10 @@ from trainer.geometry.aiming import MEDIUM, Stroke
 from trainer.geometry.cue_path import cue_path
 from trainer.geometry.cushion import choices
 from trainer.geometry.pockets import Window, on_cloth, straight_widths
-from trainer.geometry.tables import POCKETS, Table
+from trainer.geometry.tables import POCKETS
 from trainer.geometry.throw import friction_impulse
 from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, way_to_edge
-from trainer.shots.limits import Limits, NoSuchShot
-from trainer.shots.shot import Shots
+from trainer.shots.shot import Limits, NoSuchShot, Shots
 from trainer.shots.truth import work_out
 
 ROUNDS = 400  # rounds of drawing before the limits are called empty
@@ -201,11 +199,11 @@ class _Tries:
         return type(self)(self.sines[rows], self.pocket[rows], self.ball[rows], self.along[rows])
 
 
-class _Batch:
-    __slots__ = ("ball", "cue", "good", "pocket")
-
-    def __init__(self, cue: Floats, ball: Floats, pocket: NDArray[np.intp], good: NDArray[np.bool_]):
-        self.cue, self.ball, self.pocket, self.good = cue, ball, pocket, good
+class _Batch(NamedTuple):
+    cue: Floats
+    ball: Floats
+    pocket: NDArray[np.intp]
+    good: NDArray[np.bool_]
 
 
 def _placed(limits: Limits, tries: _Tries, tally: _Tally) -> _Batch:
@@ -219,7 +217,7 @@ def _placed(limits: Limits, tries: _Tries, tally: _Tally) -> _Batch:
         tally.add(rule, int(good.sum()), int((good & ok).sum()))
         good = good & ok
 
-    allowed = _indices(limits.pockets)
+    allowed = np.array([POCKETS.index(name) for name in limits.pockets], np.intp)
     pocket = allowed[(tries.pocket * len(allowed)).astype(np.intp)]
     ball = _near_pocket(limits, pocket, tries.ball)
     opening = table_window(table, ball, pocket)
@@ -251,7 +249,7 @@ def _placed(limits: Limits, tries: _Tries, tally: _Tally) -> _Batch:
         require("by_cushion", _by_cushion(limits, good, cue, ball, opening))
     if limits.gets_away is not None:
         path = cue_path(table, touching, aim, np.arcsin(sines), table.stroke or Stroke(MEDIUM))
-        wide = 2.0 * table.balls.object_radius
+        wide = table.ball_width
         require("gets_away", length(path.end - ball) >= distance + limits.gets_away * wide)
     if table.stroke is not None or limits.forgives is not None:
         rows = np.flatnonzero(good)
@@ -307,49 +305,3 @@ def _near_pocket(limits: Limits, pocket: NDArray[np.intp], spread: Floats) -> Fl
     low = np.maximum(centre - reach, radius)
     high = np.minimum(centre + reach, edge)
     return np.asarray(low + (high - low) * spread)
-
-
-def _indices(pockets: Sequence[str]) -> NDArray[np.intp]:
-    return np.array([POCKETS.index(p) for p in pockets], np.intp)
-
-
-def draw_anywhere(rng: np.random.Generator, n: int, table: Table) -> Shots:
-    """Balls thrown anywhere on the table, each shot into its easiest pocket (the widest margin).
-
-    Unlike :func:`draw` nothing is asked of the cut: this is how often each angle comes up in play.
-    """
-    size = np.array(table.size)
-    kept: list[Shots] = []
-    count = 0
-    while count < n:
-        m = n - count + 64
-        cue = _uniform(rng, m, table.balls.cue_radius, size)
-        ball = _uniform(rng, m, table.balls.object_radius, size)
-        best = np.full(m, -1, np.intp)
-        widest = np.zeros(m)
-        for k in range(len(POCKETS)):
-            truths = work_out(Shots(table, cue, ball, np.full(m, k, np.intp), table.stroke))
-            clear = distance_to_way(ball, truths.window.target, cue) > table.contact
-            apart = length(cue - ball) > table.contact + APART
-            on = on_cloth(table, truths.touching, table.balls.cue_radius)
-            on &= on_cloth(table, cue, table.balls.cue_radius)
-            on &= on_cloth(table, ball, table.balls.object_radius)
-            wide = np.where(
-                truths.can_pot & clear & apart & on, truths.margin[:, 1] - truths.margin[:, 0], 0.0
-            )
-            best = np.where(wide > widest, k, best)
-            widest = np.maximum(wide, widest)
-        rows = np.flatnonzero(best >= 0)[: n - count]
-        kept.append(Shots(table, cue[rows], ball[rows], best[rows], table.stroke))
-        count += len(rows)
-    return Shots(
-        table,
-        np.concatenate([k.cue_ball for k in kept]),
-        np.concatenate([k.object_ball for k in kept]),
-        np.concatenate([k.pocket for k in kept]),
-        table.stroke,
-    )
-
-
-def _uniform(rng: np.random.Generator, n: int, radius: float, size: Floats) -> Floats:
-    return np.asarray(radius + (size - 2 * radius) * rng.random((n, 2)))

@@ -15,9 +15,8 @@ from trainer.geometry.fullness import SIDES, SIGNS, Band, bands
 from trainer.geometry.pockets import clean_window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, way_to_edge
-from trainer.shots.limits import NoSuchShot
 from trainer.shots.places import COARSE, SAME, Place, baulk_places, landmarks, place_at, snapped
-from trainer.shots.shot import Shot, Shots
+from trainer.shots.shot import NoSuchShot, Shot, Shots
 from trainer.shots.tolerance import steepness, worst_change
 from trainer.shots.truth import Truth, work_out
 
@@ -178,15 +177,15 @@ def _possible(table: Table, kind: Wanted, rng: np.random.Generator, unit: str) -
     inside = (far > APART[0]) & (far < APART[1]) & (far > table.contact)
     for centre, radius in ((cue, table.balls.cue_radius), (ball, table.balls.object_radius)):
         inside &= on_cloth(table, centre, radius + FROM_CUSHION)
-    shots = _some(Shots(table, cue, ball, pocket, table.stroke), inside)
+    shots = Shots(table, cue, ball, pocket, table.stroke).at(inside)
     fits = _is_fit(shots, kind)
-    shots, marked = _some(shots, fits), marked[inside][fits]
+    shots, marked = shots.at(fits), marked[inside][fits]
     fullness, change = work_out(shots).fullness, OFF * steepness(shots)
     cost = change + NOT_MARKED * (2 - marked) + LUCK * rng.random(len(shots))
     cost += NOT_QUITE * np.abs(fullness - kind.band.value)
     cost = np.where(_stays(kind, fullness, change), cost, np.inf)
     first = np.argsort(cost, kind="stable")[:KEPT]
-    return _some(shots, first), cost[first]
+    return shots.at(first), cost[first]
 
 
 def _tried(
@@ -260,7 +259,3 @@ def _is_fit(shots: Shots, kind: Wanted) -> NDArray[np.bool_]:
         & (behind <= BEHIND[1])
         & way_free
     )
-
-
-def _some(shots: Shots, rows: NDArray[np.bool_] | NDArray[np.intp]) -> Shots:
-    return Shots(shots.table, shots.cue_ball[rows], shots.object_ball[rows], shots.pocket[rows], shots.stroke)

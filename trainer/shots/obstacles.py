@@ -18,7 +18,7 @@ from trainer.geometry.contact import cut_angle, touching_position
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.tables import POCKETS
 from trainer.geometry.vectors import Floats, distance_to_way, dot, left_of, length, scaled, unit
-from trainer.shots.shot import Point, Shot
+from trainer.shots.shot import Point, Shot, point
 from trainer.shots.truth import Truth
 
 ACROSS = 9  # ways into the pocket that are looked at, from one end of its window to the other
@@ -37,11 +37,6 @@ class Hindrance:
     amount: float
     by: int = -1
     aim: bool = False
-
-    @property
-    def is_free(self) -> bool:
-        """Whether the ball can be potted."""
-        return self.amount <= 0.0
 
 
 def hindrance(shot: Shot) -> Hindrance:
@@ -68,7 +63,7 @@ def hindrances(shot: Shot, balls: ArrayLike, others: ArrayLike) -> tuple[Floats,
     """
     table, cue = shot.table, np.array(shot.cue_ball)
     balls, others = np.asarray(balls, float).reshape(-1, 2), np.asarray(others, float).reshape(-1, 2)
-    n, wide = len(balls), 2.0 * table.balls.object_radius
+    n, wide = len(balls), table.ball_width
     opening = table_window(table, balls, np.full(n, POCKETS.index(shot.pocket)))
     share = np.linspace(0.0, 1.0, ACROSS)[:, None]
     ways = unit(opening.right[:, None] * (1.0 - share) + opening.left[:, None] * share)
@@ -138,10 +133,11 @@ def scattered(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) ->
     """
     found: list[Point] = []
     for k in range(count):
-        places = _near(rng, shot, truth) if k % 2 == 0 else _anywhere(rng, shot)
+        all_over = np.zeros(2), np.array(shot.table.size)
+        places = _within(rng, shot, *all_over) if k % 2 else _near(rng, shot, truth)
         good = _free(shot, truth, places, found)
         if good.any():
-            found.append(_point(places[good.argmax()]))
+            found.append(point(places[good.argmax()]))
     return tuple(found)
 
 
@@ -163,7 +159,7 @@ def unpottable(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) -
             # Those behind a ball lie behind one, or the thinnest cuts would be in the majority.
             good[rows] = (amounts >= BARRED) & np.isfinite(amounts) & ((kind == ANYWHERE) | (by >= 0))
             if good.any():
-                found.append(_point(places[good.argmax()]))
+                found.append(point(places[good.argmax()]))
                 break
     return tuple(found)
 
@@ -175,7 +171,7 @@ def _tried(rng: np.random.Generator, shot: Shot, truth: Truth, found: Sequence[P
     balls = np.array([shot.object_ball, *found])
     before = balls[(rng.random(TRIES) * len(balls)).astype(np.intp)]
     seen_from = np.array(truth.target if kind == 0 else shot.cue_ball)
-    away, wide = unit(before - seen_from), 2.0 * shot.table.balls.object_radius
+    away, wide = unit(before - seen_from), shot.table.ball_width
     far = BEHIND[0] + (BEHIND[1] - BEHIND[0]) * rng.random(TRIES)
     beside = BESIDE * (2.0 * rng.random(TRIES) - 1.0)
     return before + scaled(away, far * wide) + scaled(left_of(away), beside * wide)
@@ -184,13 +180,8 @@ def _tried(rng: np.random.Generator, shot: Shot, truth: Truth, found: Sequence[P
 def _near(rng: np.random.Generator, shot: Shot, truth: Truth) -> Floats:
     """Places (n, 2) about the shot."""
     ends = np.array([shot.cue_ball, shot.object_ball, truth.target])
-    room = NEAR * 2.0 * shot.table.balls.object_radius
+    room = NEAR * shot.table.ball_width
     return _within(rng, shot, ends.min(axis=0) - room, ends.max(axis=0) + room)
-
-
-def _anywhere(rng: np.random.Generator, shot: Shot) -> Floats:
-    """Places (n, 2) all over the table."""
-    return _within(rng, shot, np.zeros(2), np.array(shot.table.size))
 
 
 def _within(rng: np.random.Generator, shot: Shot, low: Floats, high: Floats) -> Floats:
@@ -202,7 +193,7 @@ def _within(rng: np.random.Generator, shot: Shot, low: Floats, high: Floats) -> 
 def _free(shot: Shot, truth: Truth, places: Floats, found: Sequence[Point]) -> NDArray[np.bool_]:
     """Which places (n, 2) leave the shot's balls, and every way of it, free."""
     table, balls = shot.table, shot.table.balls
-    wide, touching = 2.0 * balls.object_radius, table.contact
+    wide, touching = table.ball_width, table.contact
     good = np.asarray(on_cloth(table, places, balls.object_radius))
     good &= length(places - np.array(shot.cue_ball)) > touching + APART
     for ball in (shot.object_ball, *shot.others, *found):
@@ -214,11 +205,6 @@ def _free(shot: Shot, truth: Truth, places: Floats, found: Sequence[Point]) -> N
     for offset in np.linspace(-AIMS, AIMS, LOOKED_AT).tolist():
         good &= distance_to_way(shot.cue_ball, shot.abreast(offset), places) > touching + APART
     return good
-
-
-def _point(place: Floats) -> Point:
-    x, y = place.tolist()
-    return float(x), float(y)
 
 
 def laid_about(rng: np.random.Generator, shot: Shot, truth: Truth, count: int) -> Shot:

@@ -13,7 +13,7 @@ from trainer.geometry.fullness import band_of, fullness_from_cut, side_of
 from trainer.geometry.pockets import Window
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, length
-from trainer.shots.shot import Point, Shot, Shots
+from trainer.shots.shot import Point, Shot, Shots, point
 
 TRIED = 2049  # offsets played to find where a margin ends when several hits may pot
 HALVINGS = 52
@@ -39,16 +39,15 @@ class Truths:
     can_pot: NDArray[np.bool_]
 
     def __getitem__(self, i: int) -> "Truth":
-        (tx, ty), (gx, gy) = self.window.target[i].tolist(), self.touching[i].tolist()
         low, high = self.margin[i].tolist()
         return Truth(
             cut=float(self.cut[i]),
             fullness=float(self.fullness[i]),
             offset=float(self.offset[i]),
-            touching=(gx, gy),
+            touching=point(self.touching[i]),
             throw=float(self.throw[i]),
             margin=(low, high),
-            target=(tx, ty),
+            target=point(self.window.target[i]),
         )
 
 
@@ -128,9 +127,7 @@ def work_out(shots: Shots, opening: Window | None = None) -> Truths:
 def _stretch(shots: Shots, opening: Window, i: int, offset: float, sign: float) -> Floats:
     """The margin of one shot: every fullness about the true one that pots, found by playing them."""
     table = shots.table
-    drops = Window(
-        opening.right[i], opening.left[i], opening.middle[i], opening.target[i], opening.is_open[i]
-    )
+    drops = opening.at(i)
 
     def pots(offsets: Floats) -> NDArray[np.bool_]:
         cue, ball = shots.cue_ball[i], shots.object_ball[i]

@@ -1,7 +1,7 @@
 """Simulated players, to try the learner on.
 
 Nothing here comes from the belief, nor does it share its formulas: a player's bias is a sum of raised
-cosines, noise grows in a straight line, what was shown pulls by a leaky mean, and a lapse is any answer.
+cosines, noise grows in a straight line, the central tendency is to a leaky mean, and a lapse is any answer.
 """
 
 import math
@@ -34,7 +34,8 @@ class Nature:
 
     ``noise`` is the standard deviation of a call at a cut of 35 degrees and grows by ``growth`` of itself
     over 35 more. ``everywhere`` is a bias at every cut, ``step`` one of all cuts thinner than half ball.
-    ``central`` and ``serial`` are the parts by which the mean of what was shown and the last answer pull.
+    ``central`` is the central tendency, the part of the way that an answer is drawn to the mean of what was
+    shown, ``serial`` the serial dependence, the same to the answer before.
     ``lapse`` is the share of answers that have nothing to do with the shot, ``skew`` the skewness of the
     noise (0 to 2). Over a day ``drift`` is the standard deviation of what a bump's size and the bias
     everywhere wander by, and ``learns`` the part of all biases that a practised day takes away.
@@ -97,7 +98,7 @@ class Player:
         return float(seen)
 
     def answered(self, fullness: float) -> None:
-        """What was called, as a fullness: it pulls the next answer."""
+        """What was called, as a fullness, which the next answer depends on."""
         self._last = fullness
 
     def answers(self, seen: float, fullnesses: Floats) -> int:

@@ -39,7 +39,7 @@ PLACES = np.sin(np.radians(np.arange(-72.5, 73.0, 2.5)))  # cuts at which what i
 
 
 @dataclass(frozen=True)
-class Moment:
+class AfterCall:
     """After a call: which it was (from 1), the call, the log of its forecast, belief and player by then."""
 
     number: int
@@ -51,7 +51,7 @@ class Moment:
 
 def practise(
     level: Level, nature: Nature, *, days: int, shots: int, seed: int, free: bool = False
-) -> Iterator[Moment]:
+) -> Iterator[AfterCall]:
     """Let a player of this nature practise a level.
 
     Parameters
@@ -66,7 +66,7 @@ def practise(
 
     Yields
     ------
-    Moment
+    AfterCall
         After each call; the belief and the player in it go on changing.
     """
     rng, stock = np.random.default_rng([seed, 1]), _stock(level)
@@ -103,7 +103,7 @@ def practise(
             asked[number] = call.sine
             score = belief.update(call)
             tally.take(call)
-            yield Moment(tally.calls, call, score, belief, player)
+            yield AfterCall(tally.calls, call, score, belief, player)
 
 
 class _Stock:
@@ -209,32 +209,32 @@ def outcome(
     accused, at = None, places_of(level)
     cuts = np.degrees(np.arcsin(at))
     had, today = deque[NDArray[np.bool_]](maxlen=FRESH), None
-    moment = None
-    for moment in practise(level, nature, days=days, shots=shots, seed=seed, free=free):
-        if moment.call.day != today:
-            today = moment.call.day
-            had.append(_has(moment.player.nature, cuts))
-            progress(min(moment.number - 1, shots))
-        mean, sd = moment.belief.curve(at)
+    after = None
+    for after in practise(level, nature, days=days, shots=shots, seed=seed, free=free):
+        if after.call.day != today:
+            today = after.call.day
+            had.append(_has(after.player.nature, cuts))
+            progress(min(after.number - 1, shots))
+        mean, sd = after.belief.curve(at)
         told = verdicts.is_sure(mean, sd)
         if not told.any():
             continue
         thick = mean > 0
-        for k, bump in enumerate(moment.player.nature.bumps):
+        for k, bump in enumerate(after.player.nature.bumps):
             there = told & (thick == (bump.size > 0)) & (np.abs(cuts - bump.cut) <= NEAR)
             if found[k] is None and there.any():
-                found[k] = moment.number
+                found[k] = after.number
         is_thick, is_thin = np.any(had, axis=0)
         if accused is None and (told & ~np.where(thick, is_thick, is_thin)).any():
-            accused = moment.number
-    if moment is None:
+            accused = after.number
+    if after is None:
         return Outcome(0, tuple(found), None, math.nan, math.nan)
     progress(shots)
-    truth = np.array([moment.player.nature.bias(cut) for cut in cuts])
-    mean, _ = moment.belief.curve(at)
-    noise = float(moment.belief.noise([math.sin(math.radians(35.0))])[0])
+    truth = np.array([after.player.nature.bias(cut) for cut in cuts])
+    mean, _ = after.belief.curve(at)
+    noise = float(after.belief.noise([math.sin(math.radians(35.0))])[0])
     rmse = float(np.sqrt(np.mean((mean - truth) ** 2)))
-    return Outcome(moment.number, tuple(found), accused, noise, rmse)
+    return Outcome(after.number, tuple(found), accused, noise, rmse)
 
 
 def _has(nature: Nature, cuts: Floats) -> NDArray[np.bool_]:

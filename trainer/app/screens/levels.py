@@ -18,8 +18,7 @@ from trainer.app.scene import Scene
 from trainer.app.screens.base import WIDE, TrainerScreen
 from trainer.app.widgets.board import Board
 from trainer.drills import DRILLS
-from trainer.levels.chapters import CHAPTERS
-from trainer.levels.level import Level
+from trainer.levels.level import CHAPTERS, Level
 from trainer.play.set_in_play import sample_of
 from trainer.report.wording import to_pass
 

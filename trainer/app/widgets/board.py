@@ -13,8 +13,8 @@ from trainer.app.scene import Scene
 from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
 from trainer.drills import Choice, Mark
 from trainer.drills.leave import places_to_choose
+from trainer.drills.mark import rolling
 from trainer.drills.pick import balls_to_choose
-from trainer.drills.rolling import rolling
 from trainer.pictures.views import Look, nearest
 from trainer.shots.shot import Point
 
