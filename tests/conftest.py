@@ -5,6 +5,8 @@ import gc
 import itertools
 import os
 import random
+import re
+import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack
 from pathlib import Path
@@ -12,6 +14,7 @@ from pathlib import Path
 # Before numpy comes: workers run on every core already, and threads of their own only get in the way.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+import once
 import pytest
 import textual.constants
 from turned import TurnedLoop, turn_clocks
@@ -23,6 +26,22 @@ from trainer.play.game import Game
 
 NOON = "2026-03-01T12:00:00+00:00"
 _NUMBERS = itertools.count()
+
+
+def pytest_configure() -> None:
+    """Keep compiled modules, whatever the machine's setting says.
+
+    Else each run compiles all tests anew in each worker, and each command that a test starts the game.
+    """
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """What is ``long`` runs only where the word is said: ``-m "not slow"`` doesn't ask for it."""
+    if "long" not in re.findall(r"\w+", config.option.markexpr):
+        config.hook.pytest_deselected(items=[item for item in items if item.get_closest_marker("long")])
+        items[:] = [item for item in items if not item.get_closest_marker("long")]
 
 
 def pytest_collection_finish() -> None:
@@ -39,9 +58,10 @@ def pytest_asyncio_loop_factories() -> Mapping[str, Callable[[], asyncio.Abstrac
 
 
 @pytest.fixture(autouse=True, scope="session")
-def _turned_clocks() -> Iterator[None]:
+def _patches() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         turn_clocks(patch)
+        once.keep(patch)
         yield
 
 

@@ -1,6 +1,7 @@
 """A disk that is full, or may not be written: what was marked is kept, and one line says that no more is."""
 
 import json
+import shutil
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -9,6 +10,7 @@ import pytest
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
+from trainer.cli import main
 from trainer.history import upkeep
 from trainer.history.clock import SystemClock
 from trainer.history.store import History
@@ -20,12 +22,18 @@ Run = Callable[..., tuple[int, str, str]]
 FULL, READ_ONLY = "max_page_count = {pages}", "query_only = ON"
 
 
-@pytest.fixture
-def data(run: Run, tmp_path: Path) -> Path:
-    """A player with some calls."""
-    folder = tmp_path / "data"
-    assert run("simulate", "--into", str(folder), "--days", "1", "--shots", "20")[0] == 0
+@pytest.fixture(scope="module")
+def some_calls(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The history of a player with some calls."""
+    folder = tmp_path_factory.mktemp("some") / "data"
+    assert main(["simulate", "--into", str(folder), "--days", "1", "--shots", "20"]) == 0
     return folder
+
+
+@pytest.fixture
+def data(some_calls: Path, tmp_path: Path) -> Path:
+    """Such a player."""
+    return shutil.copytree(some_calls, tmp_path / "data")
 
 
 @pytest.fixture

@@ -111,7 +111,11 @@ class KeyRow(Footer):
         """The parts, and what they say."""
         if self._looked:
             self._said = _keys_of(self.screen)
-        yield from super().compose()
+        for part in super().compose():
+            # A key begins as a tight one; to take that from it later turns all its styles over.
+            if (compact := getattr(type(part), "compact", None)) is not None:
+                part.set_reactive(compact, self.compact)
+            yield part
 
     def bindings_changed(self, screen: Screen[object]) -> None:
         """Make the parts anew if they would say something else."""
