@@ -95,6 +95,7 @@ def closed(code: str, folder: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("code", [EVERY_COMMAND, THE_GAME], ids=["every command", "the game"])
 def test_nothing_uses_the_network(code: str, tmp_path: Path) -> None:
     done = closed(code, tmp_path)

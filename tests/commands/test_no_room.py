@@ -80,8 +80,18 @@ def test_a_set_over_lines_ends_in_a_line_and_every_mark_is_kept(
     assert kept(data)[before:] == (["2", "1"] * 50)[: len(marks)]
 
 
-@pytest.mark.parametrize("command", ["report", "today", "levels", "players", "backups", "card"])
-@pytest.mark.parametrize("how", [FULL, READ_ONLY])
+@pytest.mark.parametrize(
+    ("command", "how"),
+    [
+        *[(command, READ_ONLY) for command in ("report", "levels", "players", "backups")],
+        ("today", FULL),
+        *[pytest.param(command, READ_ONLY, marks=pytest.mark.slow) for command in ("today", "card")],
+        *[
+            pytest.param(command, FULL, marks=pytest.mark.slow)
+            for command in ("report", "levels", "players", "backups", "card")
+        ],
+    ],
+)
 def test_what_only_reads_goes_on(
     run: Run, data: Path, bound: Callable[[str, int], None], how: str, command: str
 ) -> None:

@@ -61,7 +61,9 @@ def drops(question: Question, way: complex) -> bool:
 
 @pytest.mark.parametrize("drill", ["band", "aim"])
 @pytest.mark.parametrize("table", ["snooker", "small-ball"])
-@pytest.mark.parametrize("count", [120, pytest.param(350, marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    "count", [50, pytest.param(120, marks=pytest.mark.slow), pytest.param(350, marks=pytest.mark.long)]
+)
 def test_every_answer_of_many_questions_is_marked_as_a_second_computation_says(
     drill: str, table: str, count: int
 ) -> None:
@@ -126,7 +128,7 @@ def test_aim_points_are_evenly_spaced_and_numbered_from_left_to_right() -> None:
 
 
 def test_the_right_band_is_the_nearest_and_only_that_one_is_right() -> None:
-    for question in questions("band", 300, 4):
+    for question in questions("band", 120, 4):
         rights = [c for c in question.choices if drills.mark(question, c).right]
         assert rights == [question.choices[question.best]]
         if rights[0].name == "thinner":

@@ -55,7 +55,9 @@ def goes(question: Question, k: int) -> bool:
 @pytest.mark.parametrize(
     ("table", "balls", "n"),
     [
-        *[("snooker", 3, 120), ("pool-9", 5, 60), ("pool-7", 4, 60)],
+        ("snooker", 3, 60),
+        ("pool-9", 5, 30),
+        *[pytest.param(*row, marks=pytest.mark.slow) for row in (("snooker", 3, 120), ("pool-7", 4, 60))],
         *[
             pytest.param(table, balls, n, marks=pytest.mark.long)
             for table, balls, n in (("snooker", 3, 500), ("pool-9", 5, 250), ("pool-7", 4, 250))

@@ -259,8 +259,9 @@ def test_the_same_seed_gives_the_same_place() -> None:
         assert one.region != level.question(shot, truth_of(shot), np.random.default_rng(8)).region
 
 
-def test_any_level_can_be_asked_so() -> None:
-    for level in open_shelf().levels:
+@pytest.mark.parametrize("step", [5, pytest.param(1, marks=pytest.mark.slow)])
+def test_any_level_can_be_asked_so(step: int) -> None:
+    for level in open_shelf().levels[::step]:
         sent = level.with_drill("send")
         assert all(cut >= 14 for cut in sent.limits.cuts)
         for each in narrowed_each(sent):
@@ -288,7 +289,8 @@ def test_a_shot_whose_cue_ball_gets_nowhere_is_no_question(monkeypatch: pytest.M
         ('[answers]\nask = "place"\n', "only for the drill leave or cushion"),
     ],
 )
-def test_a_level_that_can_t_be_asked_says_why(more: str, said: str) -> None:
+def test_a_level_that_can_t_be_asked_says_why(monkeypatch: pytest.MonkeyPatch, more: str, said: str) -> None:
+    monkeypatch.setattr("trainer.shots.draw.ROUNDS", 40)
     with pytest.raises(FileError, match=said):
         read_level(FILE + more, "t", "t.toml")
 

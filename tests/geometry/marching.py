@@ -17,14 +17,17 @@ from rubber import all_rubber, axis, deep, noses, rubber
 from trainer.geometry.pockets import Window
 from trainer.geometry.tables import POCKETS, TABLES, Jaw, Table
 
-EACH_TABLE = pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
+# Pockets of two kinds and balls of three sizes at once; the tables between are looked at with the slow tests.
+_FIRST = ("snooker", "pool-9", "small-ball")
+_TABLES = [t if t.name in _FIRST else pytest.param(t, marks=pytest.mark.slow) for t in TABLES.values()]
+EACH_TABLE = pytest.mark.parametrize("table", _TABLES, ids=lambda table: table.name)
 OWN = dataclasses.replace(
     TABLES["pool-8"],
     name="own",
     corner_jaw=Jaw(facing=138.0, depth=45.0, rounding=12.0),
     middle_jaw=Jaw(facing=100.0, depth=25.0, rounding=6.0),
 )
-EACH_SHAPE = pytest.mark.parametrize("table", [*TABLES.values(), OWN], ids=lambda table: table.name)
+EACH_SHAPE = pytest.mark.parametrize("table", [*_TABLES, OWN], ids=lambda table: table.name)
 
 TOUCH = 1e-7  # mm of daylight that counts as none
 LEAST_STEP = 1e-4  # mm

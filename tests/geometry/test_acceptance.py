@@ -44,7 +44,7 @@ def traced_end(
 
 
 @EACH_SHAPE
-@pytest.mark.parametrize("help", ["near", "both"])
+@pytest.mark.parametrize("help", [pytest.param("near", marks=pytest.mark.slow), "both"])
 def test_the_ends_are_those_of_tracing_every_way(table: Table, help: str) -> None:
     ball, pocket = some(table, 80, 51)
     got = table_window(table, ball, pocket, help=help)

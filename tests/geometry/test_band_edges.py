@@ -35,7 +35,7 @@ def test_names_and_values(step: Fraction) -> None:
 def test_each_fullness_goes_to_the_nearest(step: Fraction) -> None:
     n = step.denominator
     rng = np.random.default_rng(5)
-    tried = np.concatenate([rng.random(2000), np.arange(n + 1) / n])
+    tried = np.concatenate([rng.random(400), np.arange(n + 1) / n])
     every = bands(step)
     for fullness in tried.tolist():
         assert band_of(fullness, step) is every[n - nearest(fullness, n)]

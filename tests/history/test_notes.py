@@ -97,7 +97,7 @@ def history(tmp_path: Path) -> Iterator[History]:
         yield history
 
 
-@settings(max_examples=30, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(st.lists(notes(), max_size=4))
 def test_any_notes_come_back_equal_and_exports_are_the_same_bytes(made: list[Note]) -> None:
     with TemporaryDirectory() as name:

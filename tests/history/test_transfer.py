@@ -43,7 +43,7 @@ def other(tmp_path: Path) -> Iterator[History]:
 
 
 @settings(
-    max_examples=30,
+    max_examples=12,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow],

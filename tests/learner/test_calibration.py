@@ -39,6 +39,7 @@ def test_places_are_where_they_are_said_to_be() -> None:
     assert PLACES[list(APART)].tolist() == [-51.0, 0.0, 51.0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("width", [0.0, 1 / 8])
 def test_few_calls_are_calibrated(width: float) -> None:
     ranks, scores, _ = study(80, 40, width=width)

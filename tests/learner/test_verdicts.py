@@ -238,7 +238,13 @@ def to_verdict(seed: int, bias: float, noise: float, free: bool) -> tuple[int | 
 
 @pytest.mark.parametrize(
     ("bias", "noise", "free"),
-    [(0.0, 0.06, True), (0.02, 0.05, True), (0.0, 0.05, False), (0.06, 0.08, False)],
+    [
+        (0.02, 0.05, True),
+        *[
+            pytest.param(*row, marks=pytest.mark.slow)
+            for row in ((0.0, 0.06, True), (0.0, 0.05, False), (0.06, 0.08, False))
+        ],
+    ],
 )
 def test_about_so_many_calls_as_are_said_to_be_to_go_suffice(bias: float, noise: float, free: bool) -> None:
     pairs = [to_verdict(seed, bias, noise, free) for seed in range(24)]
