@@ -29,7 +29,7 @@ from trainer.pictures.inset import Hit, inset_view
 from trainer.play.game import Game
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.slow)])
 async def test_a_new_player_plays_a_whole_set_by_keys_alone(game: Game, size: tuple[int, int]) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=size) as pilot:
@@ -290,17 +290,18 @@ async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, lev
 
 
 @pytest.mark.parametrize(
-    "size",
+    ("size", "step"),
     [
-        (80, 24),
-        pytest.param((120, 40), marks=pytest.mark.slow),
-        pytest.param((200, 60), marks=pytest.mark.long),
+        ((80, 24), 3),
+        pytest.param((80, 24), 1, marks=pytest.mark.slow),
+        pytest.param((120, 40), 1, marks=pytest.mark.slow),
+        pytest.param((200, 60), 1, marks=pytest.mark.long),
     ],
 )
-async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int, int]) -> None:
+async def test_nothing_that_must_be_read_is_cut_off(game: Game, size: tuple[int, int], step: int) -> None:
     app = TrainerApp(game, game.begin(game.shelf.levels[0]))
     async with app.run_test(size=size) as pilot:
-        for level in game.shelf.levels:
+        for level in game.shelf.levels[::step]:
             await app.switch_screen(PlayScreen(game.begin(level, shots=3, seed=2)))
             await pilot.pause()
             answers = app.screen.query_one(Answers)

@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from by_hand import SIZES, SMALL, USUAL, begun, playing, shown
+from by_hand import SMALL, USUAL, begun, playing, shown
 
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
@@ -30,8 +30,14 @@ async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
             await pilot.press(more if count > 0 else less)  # type: ignore[attr-defined]
 
 
-@pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("name", NUMBERS)
+@pytest.mark.parametrize(
+    ("name", "size"),
+    [
+        *((name, SMALL) for name in NUMBERS),
+        (NUMBERS[0], USUAL),
+        *(pytest.param(name, USUAL, marks=pytest.mark.slow) for name in NUMBERS[1:]),
+    ],
+)
 async def test_a_number_is_set_and_called_by_keys(game: Game, name: str, size: tuple[int, int]) -> None:
     async with begun(game, None, size, drill=name, shots=2, seed=5) as (app, pilot):
         for number in (1, 2) if size == SMALL else (1,):

@@ -167,7 +167,7 @@ WALKS = {
 }
 
 
-@pytest.mark.parametrize("hand", WALKS)
+@pytest.mark.parametrize("hand", ["left", pytest.param("right", marks=pytest.mark.slow)])
 async def test_one_hand_plays_a_set_and_goes_everywhere(game: Game, hand: str) -> None:
     app = await keyed(game, hand, {})
     keys = app.keys.of

@@ -104,7 +104,7 @@ async def test_another_theme_is_chosen_from_the_list_of_actions(game: Game) -> N
         assert "How full must the hit be?" in shown(app)
 
 
-@pytest.mark.parametrize("name", ["ansi-dark", "ansi-light", "nord"])
+@pytest.mark.parametrize("name", ["ansi-light", "nord", pytest.param("ansi-dark", marks=pytest.mark.slow)])
 async def test_every_screen_is_drawn_in_other_themes(game: Game, name: str) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -36,8 +36,15 @@ def played(kept: Path) -> Iterator[Game]:
         yield Game(history, open_shelf())
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
-@pytest.mark.parametrize("colours", [Depth.TRUE, Depth.NONE])
+@pytest.mark.parametrize(
+    ("size", "colours"),
+    [
+        ((80, 24), Depth.NONE),
+        ((120, 40), Depth.TRUE),
+        *(pytest.param(size, Depth.NONE, marks=pytest.mark.slow) for size in ((120, 40), (200, 60))),
+        *(pytest.param(size, Depth.TRUE, marks=pytest.mark.slow) for size in ((80, 24), (200, 60))),
+    ],
+)
 async def test_weeks_are_told_in_full_at_every_size(
     played: Game, size: tuple[int, int], colours: Depth
 ) -> None:

@@ -24,7 +24,10 @@ def some(table: Table, n: int, seed: int) -> tuple[np.ndarray, np.ndarray, np.nd
 
 @pytest.mark.parametrize(
     ("table", "restitution"),
-    list(zip([*TABLES.values(), OWN], [RESTITUTION, 0.6, 0.9] * 2, strict=True)),
+    [
+        pytest.param(*case, marks=pytest.mark.slow if k % 2 else [])
+        for k, case in enumerate(zip([*TABLES.values(), OWN], [RESTITUTION, 0.6, 0.9] * 2, strict=True))
+    ],
     ids=lambda value: value.name if isinstance(value, Table) else f"{value:g}",
 )
 def test_a_ball_rolled_in_steps_drops_where_the_trainer_says(table: Table, restitution: float) -> None:

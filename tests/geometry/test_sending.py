@@ -49,8 +49,14 @@ def close_by(stretch: Stretch) -> np.ndarray:
     return np.concatenate([ends, stretch.middles, *between])
 
 
-@EACH_TABLE
-@pytest.mark.parametrize("stroke", STROKES[:3], ids=str)
+@pytest.mark.parametrize(
+    ("name", "stroke"),
+    [
+        pytest.param(name, stroke, marks=[pytest.mark.slow] if i != k else [], id=f"{name}-{stroke}")
+        for i, name in enumerate(("snooker", "pool-9", "small-ball"))
+        for k, stroke in enumerate(STROKES[:3])
+    ],
+)
 def test_stretches_are_all_those_that_small_steps_find_and_end_where_they_end(
     name: str, stroke: Stroke
 ) -> None:

@@ -108,6 +108,7 @@ def fading(seed: int, days: int = 25) -> tuple[list[float], list[float], int]:
     return errors, scores, sure
 
 
+@pytest.mark.slow
 def test_a_fault_that_fades_is_followed_and_soon_not_told_any_more() -> None:
     # From .06 ball to none over 14 days, 8 calls a day.
     players = [fading(seed) for seed in range(30)]

@@ -221,9 +221,9 @@ def silhouette(glyphs, colour, width=8.0, trials=40):
     ("glyphs", "width", "most"),
     [
         ("quadrants", 8.0, 0.20),
-        ("quadrants", 12.0, 0.20),
+        pytest.param("quadrants", 12.0, 0.20, marks=pytest.mark.slow),
         ("slanted", 8.0, 0.12),
-        ("slanted", 12.0, 0.12),
+        pytest.param("slanted", 12.0, 0.12, marks=pytest.mark.slow),
     ],
 )
 def test_a_ball_is_where_it_looks_to_be(glyphs, width, most, colour):

@@ -194,10 +194,11 @@ def test_a_set_that_was_left_waits_whatever_else_is_opened_or_played(game: Game)
 
 
 @pytest.mark.parametrize("name", ["first-look", "thick-cuts", "quarters", "eighths"])
-def test_no_level_is_passed_by_one_answer(name: str, game: Game) -> None:
+@pytest.mark.parametrize("seeds", [1, pytest.param(4, marks=pytest.mark.slow)])
+def test_no_level_is_passed_by_one_answer(name: str, seeds: int, game: Game) -> None:
     level = game.level(name)
     for key in range(5):
-        for seed in range(4):
+        for seed in range(seeds):
             played = game.begin(level, seed=seed)
             while not played.done:
                 choices = played.question().choices
@@ -239,7 +240,7 @@ def test_no_two_shots_of_a_set_look_alike(game: Game) -> None:
     assert len({s.pocket for s in shots}) == 6
 
 
-@pytest.mark.parametrize("drill", ["band", "aim"])
+@pytest.mark.parametrize("drill", ["aim", pytest.param("band", marks=pytest.mark.slow)])
 def test_a_fault_brings_more_of_its_kind_than_chance(tmp_path: Path, drill: str) -> None:
     there = 0
     # Two players: by bands one of four finds it only after some hundred calls.

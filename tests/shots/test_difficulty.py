@@ -137,7 +137,8 @@ def test_limits_without_such_a_shot_say_so_and_what_there_is(
     assert high == pytest.approx(half.max(), rel=0.3)
 
 
-def test_another_limit_in_the_way_is_still_the_one_named() -> None:
+def test_another_limit_in_the_way_is_still_the_one_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("trainer.shots.draw.ROUNDS", 40)  # why there is none is found out afterwards
     limits = Limits(cue_distance=(4000.0, 5000.0), forgives=(0.01, 0.1))
     with pytest.raises(NoSuchShot, match="cue_distance of 4000"):
         draw(np.random.default_rng(0), 4, limits)
@@ -181,8 +182,11 @@ def test_what_it_may_be_is_said(value: str, said: str) -> None:
     assert said in problem
 
 
-def test_a_level_whose_thinnest_cuts_cant_forgive_so_much_is_refused_when_it_is_read() -> None:
+def test_a_level_whose_thinnest_cuts_cant_forgive_so_much_is_refused_when_it_is_read(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Every cut of a level may come up, so each must have its shot; some having it isn't enough."""
+    monkeypatch.setattr("trainer.shots.draw.ROUNDS", 40)  # why there is none is found out afterwards
     text = LEVEL.replace("cuts = [5, 50]", "cuts = [5, 78]").format('["1/10", "1/4"]')
     with pytest.raises(FileError, match=r"forgives of 0\.1 to 0\.25 balls is not to be had at cuts of"):
         read_level(text, "mine", "mine.toml")
