@@ -5,23 +5,23 @@ The zones' rules come from the standard library's zoneinfo: the system's, or the
 
 import statistics
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import groupby
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from calendar_at_once import calendar
 
 from trainer.history.attempt import Attempt
 from trainer.history.clock import FixedClock, local_day
 from trainer.history.store import History
-from trainer.history.streaks import Streak, best_run, streak
+from trainer.history.streaks import Streak, streak
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report.report import report
-from trainer.report.weeks import FEWEST, Calendar, calendar_of, monday_of, week_of
+from trainer.report.weeks import FEWEST, calendar_of
 from trainer.report.wording import calendar_rows, figures, streak_words
 from trainer.settings.settings import read_settings
 from trainer.shots.style import USUAL
@@ -61,19 +61,6 @@ STREAKS = (
     *(2, 3, 3, 4, 5, 6, 7),
 )
 OFFSETS = {"Europe/London": {0, 3600}, "America/New_York": {-4 * 3600}, "Asia/Tokyo": {9 * 3600}}
-
-
-def calendar(attempts: Sequence[Attempt], today: str) -> Calendar:
-    """The calendar of attempts, in the order they were made, worked out at once, with nothing kept."""
-    of: dict[date, list[Attempt]] = {}
-    for attempt in attempts:
-        of.setdefault(monday_of(date.fromisoformat(attempt.local_day)), []).append(attempt)
-    return Calendar(
-        today=today,
-        streak=streak({a.local_day for a in attempts}, today),
-        weeks=tuple(week_of(monday, of[monday]) for monday in sorted(of)),
-        best_run_of_pots=best_run([a.potted for a in attempts]),
-    )
 
 
 @pytest.fixture(scope="module")
