@@ -78,7 +78,7 @@ def toward_pocket(shot: Shot, cushion: str) -> complex:
     return along if ((complex(*jaws) - complex(*shot.object_ball)) / along).real > 0 else -along
 
 
-@pytest.mark.parametrize("table", ["snooker", pytest.param("pool-9", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("table", [pytest.param("snooker", marks=pytest.mark.slow), "pool-9"])
 @pytest.mark.parametrize("count", [80, pytest.param(500, marks=pytest.mark.long)])
 def test_true_places_and_marks_agree_with_complex_numbers_and_roots(table: str, count: int) -> None:
     rng = np.random.default_rng(5)

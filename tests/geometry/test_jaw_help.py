@@ -6,7 +6,7 @@ from marching import EACH_SHAPE, OWN, places, rolls_in, swap, toward, turned
 from openings import drops
 
 from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION, bare, line_edge
-from trainer.geometry.pockets import clean_window
+from trainer.geometry.pockets import axes, clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
 
 DOUBT = 1e-4  # radians: a way whose neighbours this far off end otherwise proves nothing
@@ -106,3 +106,17 @@ def test_an_edge_is_worked_out_for_any_table_and_rubber(restitution: float) -> N
     entries, edge = line_edge(bare(TABLES["snooker"]), "corner", "both", restitution)
     assert len(entries) == len(edge) > 100
     assert (np.diff(entries) > 0).all()
+
+
+def test_a_line_beyond_the_outer_side_of_the_last_jaw_does_not_drop() -> None:
+    """At a corner, nearly along the cushion: the edge lies between two lines that are rolled in steps."""
+    table, hole, entry = TABLES["pool-8"], 0, -42.875
+    entries, edge = line_edge(table, "corner", "both")
+    (at,) = np.flatnonzero(np.isclose(np.degrees(entries), entry))
+    assert 50.5 < edge[at] < 51.5
+    way = turned(axes(table)[hole], np.radians(entry))
+    for aside, falls in ((50.5, True), (51.5, False)):
+        line = table.jaws[hole].mean(axis=0) + aside * np.array([-way[1], way[0]])
+        start = line + way * ((table.balls.object_radius + 0.01 - line) / way).min()
+        assert (start >= table.balls.object_radius).all()
+        assert rolls_in(table, start, way, POCKETS[hole], RESTITUTION, MOST_CONTACTS) is falls
