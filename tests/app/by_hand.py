@@ -6,6 +6,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
 
+import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
 from textual.widgets._footer import FooterKey
@@ -21,6 +22,7 @@ from trainer.play.set_in_play import SetInPlay
 
 SMALL, USUAL = (80, 24), (120, 40)
 SIZES = [SMALL, USUAL]
+MOSTLY_SMALL = [SMALL, pytest.param(USUAL, marks=pytest.mark.slow)]
 
 
 @asynccontextmanager

@@ -223,11 +223,12 @@ async def test_a_level_is_played_by_a_click(game: Game) -> None:
         assert playing(app).played.level == game.shelf.levels[3]
 
 
-async def test_every_drill_is_there_for_free_practice(game: Game) -> None:
+@pytest.mark.parametrize("step", [4, pytest.param(1, marks=pytest.mark.slow)])
+async def test_every_drill_is_there_for_free_practice(game: Game, step: int) -> None:
     app = TrainerApp(game, game.begin(game.shelf.levels[0]))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        for k, drill in enumerate(DRILLS):
+        for k, drill in list(enumerate(DRILLS))[::step]:
             await pilot.press("escape", "v")
             await pilot.pause()
             rows = app.screen.query_one(OptionList)

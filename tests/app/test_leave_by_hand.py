@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, text_of
+from by_hand import MOSTLY_SMALL, begun, drawn, numbers, over_lines, playing, text_of
 
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
@@ -18,7 +18,7 @@ from trainer.play.game import Game
 LEVEL = "where-to-leave-it"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_a_set_by_keys(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, LEVEL, size, shots=4, seed=2) as (app, pilot):
         for number in range(4):

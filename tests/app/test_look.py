@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from by_hand import SIZES, SMALL, begun, playing, shown, text_of
+from by_hand import MOSTLY_SMALL, SMALL, begun, playing, shown, text_of
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.base import FULL_SCALE, WIDE, interval
@@ -50,7 +50,7 @@ def test_an_interval_is_drawn_to_scale(half: int) -> None:
 # The end of a set
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_a_set_ends_with_its_calls_and_what_is_next(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, "eighths", size, shots=4) as (app, pilot):
         for _ in range(4):

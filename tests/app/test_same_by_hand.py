@@ -1,7 +1,7 @@
 """The drill *same* on the screen, by keys and by mouse."""
 
 import pytest
-from by_hand import SIZES, USUAL, begun, click_answer, playing, text_of
+from by_hand import MOSTLY_SMALL, SIZES, USUAL, begun, click_answer, playing, text_of
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.summary import SummaryScreen
@@ -63,7 +63,7 @@ async def test_keys_call_and_arrows_consider(game: Game, size: tuple[int, int]) 
         assert isinstance(app.screen, SummaryScreen)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_a_click_on_a_small_picture_or_its_label_calls_it(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, "same-angle", size, shots=5, seed=4) as (app, pilot):
         screen = playing(app)

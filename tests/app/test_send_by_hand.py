@@ -5,7 +5,7 @@ import json
 from typing import Any
 
 import pytest
-from by_hand import SIZES, SMALL, begun, playing, shown
+from by_hand import MOSTLY_SMALL, SMALL, begun, playing, shown
 
 from trainer.drills import DRILLS
 from trainer.pictures.marks import Line, Meaning, Region
@@ -16,7 +16,7 @@ LEVEL = "send-the-cue-ball"
 SEND = DRILLS["send"]
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_after_the_call_both_ways_of_the_cue_ball_are_drawn(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, LEVEL, size, shots=4, seed=3) as (app, pilot):
         for _ in range(3 if size == SMALL else 1):

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from by_hand import SIZES, shown, text_of
+from by_hand import MOSTLY_SMALL, SIZES, shown, text_of
 from textual.pilot import Pilot
 
 from trainer.app.app import TrainerApp
@@ -111,7 +111,7 @@ async def test_the_last_notes_are_taken_back_and_nothing_is_lost(game: Game) -> 
         assert [line.result for line in game.history.notes()] == ["thick", "thin", UNDONE, UNDONE]
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_a_note_by_mouse(game: Game, size: Cell) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=size) as pilot:
@@ -131,7 +131,7 @@ async def test_a_note_by_mouse(game: Game, size: Cell) -> None:
         assert kept(game)[1:] == ["thinner left, potted, far"]
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_the_balls_are_laid_on_the_plan(game: Game, size: Cell) -> None:
     app = TrainerApp(game)
     ball, cue = (2900.0, 1200.0), (2000.0, 900.0)
@@ -214,7 +214,7 @@ async def test_the_table_is_gone_through_and_kept_with_the_note(game: Game) -> N
         assert [note.table for note in Notebook(game).notes] == ["pool-9"]
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_what_the_notes_say_stands_beside_them(game: Game, size: Cell) -> None:
     book = Notebook(game)
     for i in range(31):

@@ -104,7 +104,9 @@ async def test_another_theme_is_chosen_from_the_list_of_actions(game: Game) -> N
         assert "How full must the hit be?" in shown(app)
 
 
-@pytest.mark.parametrize("name", ["ansi-light", "nord", pytest.param("ansi-dark", marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "name", ["ansi-light", *(pytest.param(name, marks=pytest.mark.slow) for name in ("ansi-dark", "nord"))]
+)
 async def test_every_screen_is_drawn_in_other_themes(game: Game, name: str) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -1,7 +1,7 @@
 """Taking a call back on the screen, and whose screen it is."""
 
 import pytest
-from by_hand import SIZES, begun, playing, shown, text_of, told
+from by_hand import MOSTLY_SMALL, SIZES, begun, playing, shown, text_of, told
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.summary import SummaryScreen
@@ -9,7 +9,7 @@ from trainer.history import TrainerError
 from trainer.play.game import Game
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_after_a_mark_u_takes_the_call_back(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, "eighths", size, shots=3, notifications=True) as (app, pilot):
         await pilot.press("u")  # before the call there is nothing to take back

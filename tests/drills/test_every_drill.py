@@ -117,8 +117,9 @@ def test_many_numbers_play_and_miss_as_a_second_computation_says(name: str, coun
 
 
 @pytest.mark.parametrize("name", DRILLS)
-def test_the_best_answer_is_right_and_off_by_nothing_that_counts(name: str) -> None:
-    for question in asked(name, 40):
+@pytest.mark.parametrize("count", [10, pytest.param(40, marks=pytest.mark.slow)])
+def test_the_best_answer_is_right_and_off_by_nothing_that_counts(name: str, count: int) -> None:
+    for question in asked(name, count):
         mark = drills.mark(question, DRILLS[name].best(question))
         assert mark.right
         if question.dial is not None:

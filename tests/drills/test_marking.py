@@ -243,7 +243,7 @@ def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
 
 def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
     said = set()
-    for question in questions("aim", 300, 21):
+    for question in questions("aim", 160, 21):
         hole = POCKETS.index(question.shot.pocket)
         for choice in question.choices:
             mark = drills.mark(question, choice)

@@ -46,8 +46,15 @@ def seen(shot: Shot, truth: Truth) -> tuple[float, float]:
     return 1 - abs(math.sin(cut)), math.copysign(1.0, cut)
 
 
-@pytest.mark.parametrize("table", ["snooker", "small-ball"])
-@pytest.mark.parametrize("mirrored", [True, False])
+@pytest.mark.parametrize(
+    ("table", "mirrored"),
+    [
+        ("snooker", False),
+        ("small-ball", True),
+        pytest.param("snooker", True, marks=pytest.mark.slow),
+        pytest.param("small-ball", False, marks=pytest.mark.slow),
+    ],
+)
 @pytest.mark.parametrize("count", [80, pytest.param(250, marks=pytest.mark.long)])
 def test_exactly_one_of_many_options_is_as_full_and_the_others_differ_by_whole_steps(
     table: str, mirrored: bool, count: int

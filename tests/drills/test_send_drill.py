@@ -127,6 +127,7 @@ def test_many_calls_are_marked_as_small_steps_say(count: int) -> None:
     assert 0.3 < sum(mark.right for mark in marks) / len(marks) < 0.9
 
 
+@pytest.mark.slow
 def test_the_nearest_of_several_fullnesses_counts(questions: list[Question]) -> None:
     found = 0
     for question in questions[::3]:

@@ -32,8 +32,8 @@ def accusations(belief: Belief) -> np.ndarray:
 @pytest.mark.parametrize(
     "nature",
     [
-        Nature(noise=0.05),
-        Nature(noise=0.08, lapse=0.03),
+        pytest.param(Nature(noise=0.05), marks=pytest.mark.slow),
+        pytest.param(Nature(noise=0.08, lapse=0.03), marks=pytest.mark.slow),
         Nature(noise=0.05, growth=0.5, lapse=0.03, central=0.1, serial=0.1),
     ],
     ids=["plain", "lapses", "pulled"],

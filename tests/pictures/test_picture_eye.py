@@ -176,7 +176,7 @@ def test_the_lens_is_never_too_wide():
 
 
 @pytest.mark.parametrize("view", ["plan", *STANDS])
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", [*SIZES[:2], pytest.param(SIZES[2], marks=pytest.mark.slow)])
 @pytest.mark.parametrize("shots", [15, pytest.param(500, marks=pytest.mark.long)])
 def test_the_answer_can_be_read_off_the_cells(view, size, shots):
     """An observer of the drawn cells alone reads the true fullness to 1/32 ball, and the side always."""

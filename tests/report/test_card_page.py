@@ -60,7 +60,9 @@ def value(of: ET.Element, key: str) -> float:
     ("name", "paper", "unit"),
     [
         *(("snooker", paper, "mm") for paper in SIZES),
-        *(("pool-9", "a4", "in"), ("pool-7", "letter", "mm"), ("small-ball", "letter", "mm")),
+        ("pool-9", "a4", "in"),
+        pytest.param("pool-7", "letter", "mm", marks=pytest.mark.slow),
+        pytest.param("small-ball", "letter", "mm", marks=pytest.mark.slow),
         ("square", "letter", "in"),
     ],
 )

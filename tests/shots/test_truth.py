@@ -70,7 +70,11 @@ def test_truth_from_the_balls_and_the_target_alone(table: Table) -> None:
 
 
 @EACH_TABLE
-@pytest.mark.parametrize("stroke", [None, *STROKES], ids=str)
+@pytest.mark.parametrize(
+    "stroke",
+    [None, *STROKES[:2], *(pytest.param(stroke, marks=pytest.mark.slow) for stroke in STROKES[2:])],
+    ids=str,
+)
 def test_one_shot_and_a_batch_say_the_same(table: Table, stroke: Stroke | None) -> None:
     shots = some(table, 14, 2, stroke)
     truths = work_out(shots)
