@@ -236,7 +236,7 @@ def test_however_it_is_stopped_no_process_is_left(how: signal.Signals) -> None:
     (os.killpg if how == signal.SIGINT else os.kill)(process.pid, how)
     assert process.stdout is not None
     assert process.stdout.read() == b""
-    code = process.wait(20)
+    code = process.wait(60)
     while True:
         try:
             more = os.read(ours, 1000)
@@ -253,7 +253,7 @@ def test_however_it_is_stopped_no_process_is_left(how: signal.Signals) -> None:
         last = said.decode().replace("\r\n", "\n").rpartition("\r")[2]
         assert last.startswith("trainer: stopped after ")
         assert last.count("\n") == 1
-    until = time.monotonic() + 20
+    until = time.monotonic() + 60
     while time.monotonic() < until:
         try:
             os.killpg(process.pid, 0)

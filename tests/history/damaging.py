@@ -2,12 +2,15 @@
 
 import json
 import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
 
 from trainer.history.attempt import ATTEMPTS
-from trainer.history.clock import Moment
+from trainer.history.clock import FixedClock, Moment
+from trainer.history.errors import Damaged
 from trainer.history.exchange import export
 from trainer.history.note import NOTES
 from trainer.history.store import FILE, History
@@ -22,6 +25,7 @@ DAY_MS = 86_400_000
 SHELF = open_shelf()
 NOW = Moment(NOON.epoch_ms + 40 * DAY_MS, NOON.offset_s, NOON.zone)
 DRILLS = ("band", "aim")
+LATER = FixedClock("2026-04-22T12:00:00+00:00")
 
 
 def fill(folder: Path, many: int, *, a_day: int = 5, digest: bool = True) -> None:
@@ -72,3 +76,24 @@ def content(folder: Path, out: Path) -> list[str]:
             export(history, out, kind)
             found.append(out.read_text())
         return found
+
+
+def spoilt(folder: Path, *statements: str) -> None:
+    with closing(sqlite3.connect(folder / FILE, isolation_level=None)) as db:
+        for statement in statements:
+            db.execute(statement)
+
+
+def rows_of(folder: Path) -> set[tuple[object, ...]]:
+    with open_history(folder) as history:
+        history.check()
+        return {row for kind in (ATTEMPTS, NOTES) for rows in history.rows(kind=kind) for row in rows}
+
+
+def damage_of(folder: Path) -> Damaged | None:
+    """What is found wrong; not where, which would hold the file."""
+    try:
+        rows_of(folder)
+    except Damaged as error:
+        return Damaged(str(error), error.file, error.why)
+    return None
