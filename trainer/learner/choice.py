@@ -27,6 +27,7 @@ from trainer.learner.verdicts import is_sure
 EVEN_SHARE = 0.3
 BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
 SPREAD = 0.3  # of a sampled curve about its mean
+FIRST_STARTS = 32  # shots of a set whose blocks are worked out at once, at least
 REACH = 4.5  # degrees of cut to each side of a block's middle
 FLANKS = 15.0  # degrees: nearer than this to a fault is the same fault
 
@@ -96,10 +97,15 @@ def block_start(seed: int, number: int) -> int | None:
     return block_starts(seed, number)[-1]
 
 
-@lru_cache(maxsize=1)  # a question asks twice
 def block_starts(seed: int, number: int) -> tuple[int | None, ...]:
     """:func:`block_start` of the shots 1 to ``number``."""
-    draws = np.random.default_rng([seed, 0x6B]).random((number, 2)).tolist()
+    return _first_starts(seed, max(FIRST_STARTS, 1 << (number - 1).bit_length()))[:number]
+
+
+@lru_cache(maxsize=4)
+def _first_starts(seed: int, count: int) -> tuple[int | None, ...]:
+    """Those of a set's first shots, worked out for many at once: every question asks for all before it."""
+    draws = np.random.default_rng([seed, 0x6B]).random((count, 2)).tolist()
     found: list[int | None] = []
     start, left = 0, 0
     for at, (even, long) in enumerate(draws, 1):
