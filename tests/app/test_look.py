@@ -160,7 +160,15 @@ async def test_why_goes_back_and_says_so(game: Game) -> None:
         assert playing(app).scene.step is None
 
 
-@pytest.mark.parametrize("level", ["slide-the-line", "inside-edge", "throw-slow", "warmup", "quarters-laid"])
+@pytest.mark.parametrize(
+    "level",
+    [
+        "slide-the-line",
+        "inside-edge",
+        "warmup",
+        *(pytest.param(n, marks=pytest.mark.slow) for n in ("throw-slow", "quarters-laid")),
+    ],
+)
 async def test_a_number_that_nobody_set_is_no_call(game: Game, level: str) -> None:
     app = TrainerApp(game, game.begin(game.level(level)))
     async with app.run_test(size=SMALL) as pilot:
@@ -228,7 +236,7 @@ async def test_home_shows_how_the_worst_shot_is_seen(thick_at_half: Path) -> Non
             assert 0 < hit.called / hit.true < 1  # thick: nearer to full, and to the same side
 
 
-@pytest.mark.parametrize("size", [SMALL, (120, 40), LARGE])
+@pytest.mark.parametrize("size", [SMALL, LARGE, pytest.param((120, 40), marks=pytest.mark.slow)])
 async def test_weeks_and_progress_use_their_room(thick_at_half: Path, size: tuple[int, int]) -> None:
     with History.open(thick_at_half, FixedClock(NOW)) as history:
         app = TrainerApp(Game(history, open_shelf()))

@@ -266,7 +266,9 @@ def amber(pixels):
 
 
 @EACH_VIEW
-@pytest.mark.parametrize("name", sorted(TABLES))
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=[pytest.mark.slow] * (k % 2)) for k, name in enumerate(sorted(TABLES))]
+)
 def test_the_called_pocket_is_lit_all_round_from_every_side(view, name):
     """No cushion, wood or other pocket hides its edge: amber is near each point of it."""
     for seed in range(12):

@@ -39,7 +39,7 @@ def only(weights, x, y, radius, step):
     return np.where(np.hypot(xs + 0.5 - x, (ys + 0.5) * step - y) < radius, weights, 0.0)
 
 
-@pytest.mark.parametrize("aspect", ASPECTS)
+@pytest.mark.parametrize("aspect", [1.8, *(pytest.param(a, marks=pytest.mark.slow) for a in ASPECTS[1:])])
 def test_balls_are_round_to_scale_and_in_their_places(aspect):
     size, step, shapes = (150, 54), aspect / 2, []
     for seed in range(6):

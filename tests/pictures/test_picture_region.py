@@ -63,7 +63,7 @@ def near_balls(view: str, question: Question, at: np.ndarray) -> np.ndarray:
 
 
 @EACH_VIEW
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.slow)])
 def test_the_place_is_tinted_where_its_cloth_is_and_nowhere_else(view: str, size: tuple[int, int]) -> None:
     looked_at = 0
     for question in questions(4):

@@ -52,7 +52,7 @@ def barred_by_hand(shot):
     return least
 
 
-@pytest.mark.parametrize("table", ["snooker", "pool-9", "small-ball"])
+@pytest.mark.parametrize("table", ["snooker", "small-ball", pytest.param("pool-9", marks=pytest.mark.slow)])
 def test_what_bars_a_pot_is_what_another_library_finds_in_its_ways(table):
     seen = set()
     rng = np.random.default_rng(4)
