@@ -77,3 +77,13 @@ def test_a_lapse_is_left_out_and_nothing_is_nothing() -> None:
     calls = [call(e, e, e) for e in (0.01, 0.02, 0.0, -0.01, 0.9)]
     assert without_outliers(calls) == calls[:4]
     assert without_outliers([]) == []
+
+
+def test_a_call_is_a_lapse_beyond_four_normal_spreads_from_the_median() -> None:
+    errors = np.linspace(-0.1, 0.1, 201)
+    spread = 1.4826 * 0.05  # half of these lie within .05 of their median
+    for far, kept in ((3.9, True), (4.1, False), (-3.9, True), (-4.1, False)):
+        stray = call(far * spread, far * spread, far * spread)
+        left = without_outliers([*(call(e, e, e) for e in errors.tolist()), stray])
+        assert (stray in left) is kept
+        assert len(left) == 201 + kept
