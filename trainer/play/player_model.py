@@ -6,7 +6,7 @@ history any more, it is worked out anew from all of them.
 
 import json
 import math
-from collections import deque
+from collections import defaultdict, deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -55,12 +55,12 @@ class PlayerModel:
 
     def __init__(self) -> None:
         self.last_id = ""
-        self.skills: dict[str, Skill] = {ANGLE: Skill()}
+        self.skills = defaultdict[str, Skill](Skill, {ANGLE: Skill()})
         self.sighted: deque[tuple[float, float]] = deque(maxlen=SIGHTED)
 
     def skill(self, name: str) -> Skill:
         """What is known of a skill; nothing before its first call."""
-        return self.skills.setdefault(name, Skill())
+        return self.skills[name]
 
     def take(self, attempt: Attempt, told: Call | None = None) -> None:
         """Take in one more attempt, and what is ``told`` of it; None where it comes out of the history."""
@@ -96,7 +96,8 @@ def built(history: History, progress: Callable[[int], object] | None = None) -> 
     What is long past has faded from a belief: it begins with the last ``REMEMBERED`` calls of its skill.
     ``progress`` is told how much more of its :func:`work` is done.
     """
-    found, lately, sighted = PlayerModel(), dict[str, deque[str]](), deque[str](maxlen=SIGHTED)
+    found, sighted = PlayerModel(), deque[str](maxlen=SIGHTED)
+    lately = defaultdict[str, deque[str]](lambda: deque(maxlen=REMEMBERED))
     for rows in history.brief(BRIEF):
         for attempt_id, day, drill, right, cut_deg, error, called_offset, call in rows:
             name, known = skill_of(drill), DRILLS.get(drill)
@@ -107,7 +108,7 @@ def built(history: History, progress: Callable[[int], object] | None = None) -> 
                 date.fromisoformat(day).toordinal(),
                 compares=known is not None and known.compares,
             )
-            lately.setdefault(name, deque(maxlen=REMEMBERED)).append(attempt_id)
+            lately[name].append(attempt_id)
             if is_sighted(drill, call):
                 sighted.append(attempt_id)
         found.last_id = rows[-1][0]
