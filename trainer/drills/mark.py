@@ -14,7 +14,7 @@ from trainer.geometry.aiming import MEDIUM, Stroke
 from trainer.geometry.contact import cut_angle
 from trainer.geometry.cue_path import CuePath, cue_path, points
 from trainer.geometry.meetings import Meeting, Met
-from trainer.geometry.vectors import way_to_edge
+from trainer.geometry.vectors import Floats, way_to_edge
 from trainer.learner.call import Call
 from trainer.shots.shot import Point, Shot, point
 from trainer.shots.truth import truth_of
@@ -150,11 +150,11 @@ def rolling(mark: Mark) -> Rolling:
             rolls.append(mark.question.target or truth_of(shot).target)
         rolls.append(_beyond(rolls[-2], rolls[-1], shot.table.ball_width))
     film = Rolling(mark.run.before, after, tuple(rolls), mark.drops, ball)
-    for part in np.linspace(0.0, 1.0, LOOKED_AT).tolist():
-        about = (along(film.object_after, part), *shot.others)
-        if part > 0 and min(math.dist(along(after, part), place) for place in about) < shot.table.contact:
-            return replace(film, cue_stops=max(part - 2 / LOOKED_AT, 0.0))
-    return film
+    parts = np.linspace(0.0, 1.0, LOOKED_AT)[1:]
+    cue, others = _along_each(after, parts), np.array(shot.others).reshape(-1, 1, 2)
+    about = np.concatenate([_along_each(film.object_after, parts)[None], np.tile(others, (len(parts), 1))])
+    meets = parts[(np.hypot(*(about - cue).T) < shot.table.contact).any(axis=1)]
+    return replace(film, cue_stops=max(float(meets[0]) - 2 / LOOKED_AT, 0.0)) if meets.size else film
 
 
 def after_contact(shot: Shot, cue_ball: Point, touching: Point, aim: Point) -> CuePath:
@@ -180,3 +180,16 @@ def along(line: tuple[Point, ...], part: float) -> Point:
             return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
         left -= run
     return line[-1]
+
+
+def _along_each(line: tuple[Point, ...], parts: Floats) -> Floats:
+    """As :func:`along` at each of many parts (n,), which rise: (n, 2)."""
+    runs = [math.dist(a, b) for a, b in pairwise(line)]
+    places, left, start = np.tile(line[-1], (len(parts), 1)), sum(runs) * parts, 0
+    for run, a, b in zip(runs, np.array(line[:-1]), np.array(line[1:]), strict=True):
+        end = int(np.searchsorted(left, run, side="right"))
+        if end > start and run > 0:
+            places[start:end] = a + (b - a) * (left[start:end, None] / run)
+            start = end
+        left = left - run
+    return places
