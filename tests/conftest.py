@@ -17,6 +17,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import once
 import pytest
 import textual.constants
+from at_rest import draw_at_rest
 from turned import TurnedLoop, turn_clocks
 
 from trainer.history.clock import Clock, FixedClock
@@ -58,9 +59,11 @@ def pytest_asyncio_loop_factories() -> Mapping[str, Callable[[], asyncio.Abstrac
 
 
 @pytest.fixture(autouse=True, scope="session")
-def _patches() -> Iterator[None]:
+def _patches(pytestconfig: pytest.Config) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         turn_clocks(patch)
+        if not re.search(r"(?<!not )\b(slow|long)\b", pytestconfig.option.markexpr):
+            draw_at_rest(patch)
         once.keep(patch)
         yield
 

@@ -223,7 +223,7 @@ async def test_a_level_is_played_by_a_click(game: Game) -> None:
         assert playing(app).played.level == game.shelf.levels[3]
 
 
-@pytest.mark.parametrize("step", [4, pytest.param(1, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("step", [6, pytest.param(1, marks=pytest.mark.slow)])
 async def test_every_drill_is_there_for_free_practice(game: Game, step: int) -> None:
     app = TrainerApp(game, game.begin(game.shelf.levels[0]))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -293,7 +293,7 @@ async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, lev
 @pytest.mark.parametrize(
     ("size", "step"),
     [
-        ((80, 24), 3),
+        ((80, 24), 7),
         pytest.param((80, 24), 1, marks=pytest.mark.slow),
         pytest.param((120, 40), 1, marks=pytest.mark.slow),
         pytest.param((200, 60), 1, marks=pytest.mark.long),

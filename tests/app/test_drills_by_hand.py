@@ -31,16 +31,18 @@ async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "size"),
+    ("name", "size", "count"),
     [
-        *((name, SMALL) for name in NUMBERS),
-        (NUMBERS[0], USUAL),
-        *(pytest.param(name, USUAL, marks=pytest.mark.slow) for name in NUMBERS[1:]),
+        *((name, SMALL, 1) for name in NUMBERS),
+        *(pytest.param(name, SMALL, 2, marks=pytest.mark.slow) for name in NUMBERS),
+        *(pytest.param(name, USUAL, 1, marks=pytest.mark.slow) for name in NUMBERS),
     ],
 )
-async def test_a_number_is_set_and_called_by_keys(game: Game, name: str, size: tuple[int, int]) -> None:
+async def test_a_number_is_set_and_called_by_keys(
+    game: Game, name: str, size: tuple[int, int], count: int
+) -> None:
     async with begun(game, None, size, drill=name, shots=2, seed=5) as (app, pilot):
-        for number in (1, 2) if size == SMALL else (1,):
+        for number in range(1, count + 1):
             screen = playing(app)
             drill, question = DRILLS[name], screen.question
             assert question.prompt in shown(app)

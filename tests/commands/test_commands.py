@@ -318,9 +318,10 @@ CLOSED = ("<&-", "</dev/null >&-", "2>&-", "<&- >&- 2>&-", ">/dev/full")
 @pytest.mark.parametrize(
     ("command", "redirection"),
     [
-        *(("play --lines --shots 1", how) for how in CLOSED),
+        ("play --lines --shots 1", CLOSED[3]),
         ("shot --seed 1", CLOSED[-1]),
-        ("", CLOSED[0]),
+        *(pytest.param("play --lines --shots 1", CLOSED[k], marks=pytest.mark.slow) for k in (0, 1, 2, 4)),
+        pytest.param("", CLOSED[0], marks=pytest.mark.slow),
         *(pytest.param("shot --seed 1", how, marks=pytest.mark.slow) for how in CLOSED[1:-1]),
         *(pytest.param("--help", how, marks=pytest.mark.slow) for how in CLOSED[1::3]),
         pytest.param("", CLOSED[3], marks=pytest.mark.slow),

@@ -218,6 +218,7 @@ def test_the_bar_fits_a_narrow_terminal() -> None:
     assert all(len(line.strip("\r")) < 20 for line in drawn([(0.0, 0), (1.0, 50), (3.0, 50)], columns=20))
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="no pseudo-terminals there")
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
 def test_however_it_is_stopped_no_process_is_left(how: signal.Signals) -> None:

@@ -129,8 +129,9 @@ def test_the_best_answer_is_right_and_off_by_nothing_that_counts(name: str, coun
 
 @pytest.mark.parametrize("name", DRILLS)
 @pytest.mark.parametrize("error", [-0.07, 0.0, 0.04])
-def test_an_eye_that_is_off_gives_an_answer_that_tells_so(name: str, error: float) -> None:
-    for question in asked(name, 40):
+@pytest.mark.parametrize("count", [10, pytest.param(40, marks=pytest.mark.slow)])
+def test_an_eye_that_is_off_gives_an_answer_that_tells_so(name: str, error: float, count: int) -> None:
+    for question in asked(name, count):
         choice = DRILLS[name].answer(question, error)
         settled = DRILLS[name].settled(question, choice)
         said = DRILLS[name].error(settled, choice.value)

@@ -132,7 +132,7 @@ def test_an_answer_means_that_the_margin_was_seen_so() -> None:
         assert ends[1][1] - ends[1][0] == pytest.approx(high - low)
 
 
-@pytest.mark.parametrize("bias", [0.06, -0.06])
+@pytest.mark.parametrize("bias", [0.06, pytest.param(-0.06, marks=pytest.mark.slow)])
 def test_a_bias_is_recovered_from_this_drill_alone(bias: float) -> None:
     """Of noise .05: within .02 ball after 120 calls all over, as the drill aim does it (measured)."""
     places = np.sin(np.radians([-50, -30, -10, 10, 30, 50]))

@@ -241,9 +241,10 @@ def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
         assert len(str(caught.value)) < 300
 
 
-def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so() -> None:
+@pytest.mark.parametrize("count", [80, pytest.param(160, marks=pytest.mark.slow)])
+def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so(count: int) -> None:
     said = set()
-    for question in questions("aim", 160, 21):
+    for question in questions("aim", count, 21):
         hole = POCKETS.index(question.shot.pocket)
         for choice in question.choices:
             mark = drills.mark(question, choice)

@@ -74,9 +74,10 @@ def test_the_one_that_goes_is_the_only_one(table: str, balls: int, n: int) -> No
     assert max(np.bincount(places)) < n / balls + 3 * math.sqrt(n * (balls - 1)) / balls
 
 
-def test_a_mark_plays_the_ball_that_was_called() -> None:
+@pytest.mark.parametrize("count", [25, pytest.param(60, marks=pytest.mark.slow)])
+def test_a_mark_plays_the_ball_that_was_called(count: int) -> None:
     ends = set()
-    for question in asked(60, 4):
+    for question in asked(count, 4):
         for k, choice in enumerate(question.choices):
             mark = drills.mark(question, choice)
             assert mark.played.object_ball == question.balls[k]

@@ -145,11 +145,12 @@ def test_the_nearest_of_several_fullnesses_counts(questions: list[Question]) -> 
     assert found > 3
 
 
+@pytest.mark.parametrize("step", [3, pytest.param(1, marks=pytest.mark.slow)])
 def test_a_call_tells_what_was_looked_for_but_not_where_nearly_all_is_right(
-    questions: list[Question],
+    questions: list[Question], step: int
 ) -> None:
     exact = wide = 0
-    for question in questions:
+    for question in questions[::step]:
         mark = drills.mark(question, SEND.answer(question, 0.05))
         assert mark.error == pytest.approx(0.05, abs=1e-9)
         low, high = SEND.meant(mark.question.asked, mark.choice, mark.error)
@@ -160,8 +161,8 @@ def test_a_call_tells_what_was_looked_for_but_not_where_nearly_all_is_right(
         else:
             assert (low, high) == (-math.inf, math.inf)
             wide += 1
-    assert exact > 40
-    assert wide > 6
+    assert exact > 40 / step
+    assert wide > 6 / step
 
 
 def nearest(way: tuple[tuple[float, float], ...], place: tuple[float, float]) -> float:

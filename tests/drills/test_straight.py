@@ -112,7 +112,9 @@ def test_shots_seen_thick_or_thin_are_found_from_this_drill_alone(bias: float) -
         assert mean.mean() == pytest.approx(bias, abs=0.025)
 
 
-@pytest.mark.parametrize("seen", [0.04, -0.04, 0.0])
+@pytest.mark.parametrize(
+    "seen", [0.04, *(pytest.param(seen, marks=pytest.mark.slow) for seen in (-0.04, 0.0))]
+)
 def test_a_player_who_sees_the_centre_aside_is_told_so_by_the_report(game: Game, seen: float) -> None:
     """Sixty calls of noise .04: known to .02 ball and better."""
     rng = np.random.default_rng(4)

@@ -5,15 +5,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from laws import law
 
 from trainer.geometry.aiming import Stroke, line_for, offset_for, send, signed_throw
 from trainer.geometry.contact import cut_angle, touching_position
 from trainer.geometry.throw import FRICTION
-
-quick = settings(max_examples=150, deadline=None, derandomize=True, database=None)
-few = settings(quick, max_examples=60)
 
 coordinates = st.tuples(st.floats(0, 3500), st.floats(0, 1700))
 angles = st.floats(-math.pi, math.pi)
@@ -45,8 +42,7 @@ def balls(
     return cue, at, d
 
 
-@quick
-@given(coordinates, angles, cuts, travels, radii)
+@law(coordinates, angles, cuts, travels, radii, some=50, many=150)
 def test_asking_undoes_playing(ball, aim, cut, travel, size) -> None:  # type: ignore[no-untyped-def]
     cue, at, d = balls(ball, aim, cut, travel, size)
     offset = d / (2 * size[1]) * math.sin(cut)
@@ -59,8 +55,7 @@ def test_asking_undoes_playing(ball, aim, cut, travel, size) -> None:  # type: i
     assert back == pytest.approx(offset, abs=1e-11)
 
 
-@quick
-@given(coordinates, angles, cuts, travels, radii, strokes)
+@law(coordinates, angles, cuts, travels, radii, strokes, some=50, many=150)
 def test_asking_undoes_playing_with_throw(ball, aim, cut, travel, size, stroke) -> None:  # type: ignore[no-untyped-def]
     cut *= 80 / 90
     # with more outside side than this a thin cut has several hits for one way
@@ -75,15 +70,13 @@ def test_asking_undoes_playing_with_throw(ball, aim, cut, travel, size, stroke) 
     np.testing.assert_allclose(centres, polar(aim + cut), atol=1e-9)
 
 
-@quick
-@given(coordinates, angles, cuts, travels, radii, strokes)
+@law(coordinates, angles, cuts, travels, radii, strokes, some=50, many=150)
 def test_throw_stays_within_friction(ball, aim, cut, travel, size, stroke) -> None:  # type: ignore[no-untyped-def]
     """No pull beyond the highest friction: atan(a + b), 6.7 degrees, well inside the search's range."""
     assert abs(float(signed_throw(cut, stroke))) <= math.atan(FRICTION[0] + FRICTION[1])
 
 
-@quick
-@given(coordinates, angles, cuts, travels, radii, st.one_of(st.none(), strokes))
+@law(coordinates, angles, cuts, travels, radii, st.one_of(st.none(), strokes), some=50, many=150)
 def test_mirror(ball, aim, cut, travel, size, stroke) -> None:  # type: ignore[no-untyped-def]
     """Mirror the table across its length: cut, offset and side spin change sign, all else stays."""
     cut *= 0.85
@@ -100,8 +93,7 @@ def test_mirror(ball, aim, cut, travel, size, stroke) -> None:  # type: ignore[n
         np.testing.assert_allclose(a, b * flip, atol=1e-9)
 
 
-@quick
-@given(coordinates, angles, cuts, travels, radii, st.one_of(st.none(), strokes), angles)
+@law(coordinates, angles, cuts, travels, radii, st.one_of(st.none(), strokes), angles, some=50, many=150)
 def test_rotation(ball, aim, cut, travel, size, stroke, turn) -> None:  # type: ignore[no-untyped-def]
     cut *= 0.85
     cue, at, d = balls(ball, aim, cut, travel, size)
@@ -115,8 +107,7 @@ def test_rotation(ball, aim, cut, travel, size, stroke, turn) -> None:  # type: 
     assert float(asked) == pytest.approx(offset, abs=1e-9)
 
 
-@few
-@given(coordinates, angles, cuts, travels, radii, st.floats(0.01, 100))
+@law(coordinates, angles, cuts, travels, radii, st.floats(0.01, 100), some=30, many=60)
 def test_scale(ball, aim, cut, travel, size, scale) -> None:  # type: ignore[no-untyped-def]
     """In inches, or metres, or anything else, the angles and the offset in ball widths are the same."""
     cue, at, d = balls(ball, aim, cut, travel, size)
@@ -130,8 +121,7 @@ def test_scale(ball, aim, cut, travel, size, scale) -> None:  # type: ignore[no-
     )
 
 
-@few
-@given(coordinates, angles, st.floats(math.radians(91), math.radians(150)), travels, radii)
+@law(coordinates, angles, st.floats(math.radians(91), math.radians(150)), travels, radii, some=30, many=60)
 def test_past_a_right_angle_it_is_the_graze_of_that_side(ball, aim, cut, travel, size) -> None:  # type: ignore[no-untyped-def]
     _, at, d = balls(ball, aim, 0.0, travel, size)
     cue = at - (travel + d) * polar(aim)

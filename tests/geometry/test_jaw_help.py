@@ -25,7 +25,7 @@ def some(table: Table, n: int, seed: int) -> tuple[np.ndarray, np.ndarray, np.nd
 @pytest.mark.parametrize(
     ("table", "restitution"),
     [
-        pytest.param(*case, marks=pytest.mark.slow if k % 2 else [])
+        pytest.param(*case, marks=pytest.mark.slow if k % 2 or k == 2 else [])
         for k, case in enumerate(zip([*TABLES.values(), OWN], [RESTITUTION, 0.6, 0.9] * 2, strict=True))
     ],
     ids=lambda value: value.name if isinstance(value, Table) else f"{value:g}",

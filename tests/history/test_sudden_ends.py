@@ -20,6 +20,7 @@ from .sudden import errors_told, kill_command, kill_lines, kill_screen, play, po
 from .test_store import appender
 
 
+@pytest.mark.slow
 def test_a_set_over_lines_is_killed(tmp_path: Path) -> None:
     rng = random.Random(1)
     assert sum(kill_lines(tmp_path, rng) for _ in range(2)) > 0
@@ -63,6 +64,7 @@ def test_the_power_goes_while_a_set_is_played(tmp_path: Path) -> None:
     assert all(held >= told for told, held in found)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("many", [25, pytest.param(1000, marks=pytest.mark.long)])
 def test_two_games_and_a_script_at_once(tmp_path: Path, many: int) -> None:
     said: list[tuple[str, str]] = []

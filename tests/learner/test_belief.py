@@ -48,6 +48,7 @@ def test_a_curve_is_as_likely_on_the_left_as_on_the_right() -> None:
     assert 0.02 < mean[2] < mean[1] < 0.08
 
 
+@pytest.mark.slow
 def test_a_sampled_curve_has_the_beliefs_mean_and_spread(monkeypatch: pytest.MonkeyPatch) -> None:
     one_model(monkeypatch)  # the mixture isn't normal
     belief, rng, at = taught(), np.random.default_rng(5), np.array([-0.55, 0.2, 0.8])

@@ -81,6 +81,7 @@ def test_intervals_come_to_what_a_grid_posterior_says(monkeypatch: pytest.Monkey
     assert 0.97 < min(ratio) <= max(ratio) < 1.03
 
 
+@pytest.mark.slow
 def test_lapses_and_levels_of_noise_come_to_what_a_grid_posterior_says(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -308,6 +309,7 @@ def test_with_a_wide_prior_it_comes_to_the_likeliest_bias_and_noise(
     assert sd == pytest.approx(math.sqrt((noise**2 + 1 / 768) / 1500), rel=0.12)
 
 
+@pytest.mark.slow
 def test_its_own_levels_of_noise_are_fine_enough() -> None:
     rng = np.random.default_rng(8)
     for noise in (0.025, 0.05, 0.053, 0.1):

@@ -252,6 +252,7 @@ def came(parts: str, seeds: range, **changes: float) -> list[Came]:
         return pool.map(partial(play, Table(parts, **changes)), seeds, chunksize=4)  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_a_few_players_are_told_what_is_so() -> None:
     for parts, verdict in (("eye", SEEING), ("stroke", STROKE)):
         told = [play(Table(parts, size=0.09), seed) for seed in range(3)]

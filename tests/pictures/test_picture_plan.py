@@ -66,7 +66,7 @@ def test_balls_are_round_to_scale_and_in_their_places(aspect):
 
 @pytest.mark.parametrize("aspect", ASPECTS)
 @pytest.mark.parametrize("whole", [False, True])
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", [*range(3), *(pytest.param(s, marks=pytest.mark.slow) for s in range(3, 8))])
 def test_the_cut_can_be_measured_in_the_cells(seed, whole, aspect):
     """Ball centres and the marked mouth, found in the cells, give the shot again: scale, side, cut."""
     shot, truth = one_shot(seed)

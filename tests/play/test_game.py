@@ -240,6 +240,7 @@ def test_no_two_shots_of_a_set_look_alike(game: Game) -> None:
     assert len({s.pocket for s in shots}) == 6
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("drill", ["aim", pytest.param("band", marks=pytest.mark.slow)])
 def test_a_fault_brings_more_of_its_kind_than_chance(tmp_path: Path, drill: str) -> None:
     there = 0

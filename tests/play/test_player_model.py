@@ -16,11 +16,11 @@ from trainer.history.exchange import export, import_
 from trainer.history.store import History
 from trainer.history.streaks import best_run
 from trainer.levels.level import Pass
-from trainer.levels.shelf import open_shelf
+from trainer.levels.shelf import Shelf, open_shelf
 from trainer.play import player_model
 from trainer.play.game import Game
 from trainer.play.passing import Passing
-from trainer.play.player_model import MOST, NAME, WORTH_KEEPING, PlayerModel, built
+from trainer.play.player_model import MOST, NAME, SIGHTED, WORTH_KEEPING, PlayerModel, built
 from trainer.play.set_in_play import SetInPlay
 from trainer.report.report import report, sighting_calls
 from trainer.report.weeks import calendar_of
@@ -283,10 +283,15 @@ def test_a_level_is_passed_as_calls_come_and_no_more_once_one_is_taken_back(
     assert not opened(folder).passed(level)
 
 
-def test_what_tells_of_the_centre_is_known_without_looking_back(game: Game) -> None:
-    play(game.begin(game.level(None, "straight"), shots=450, seed=2), 450)
+@pytest.mark.parametrize("most", [40, pytest.param(SIGHTED, marks=pytest.mark.slow)])
+def test_what_tells_of_the_centre_is_known_without_looking_back(
+    history: History, shelf: Shelf, most: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(player_model, "SIGHTED", most)
+    game = Game(history, shelf)
+    play(game.begin(game.level(None, "straight"), shots=most + 50, seed=2), most + 50)
     play(game.begin(game.level(None, "aim"), shots=5, seed=2), 5)
-    mine = [a for a in game.history.attempts() if a.drill == "straight"][-400:]
+    mine = [a for a in game.history.attempts() if a.drill == "straight"][-most:]
     middles = [(a.margin_low + a.margin_high) / 2 - a.fullness for a in mine]
     offsets = [a.offset - math.copysign(1.0, a.cut_deg) * m for a, m in zip(mine, middles, strict=True)]
     assert sighting_calls(game)[0] == pytest.approx(offsets)

@@ -211,6 +211,7 @@ def test_it_ends_with_what_is_seen_well_the_surest_before_and_else_with_the_thic
     assert [r.band for r in best_seen(rows[2:])] == ["7/8", "3/4"]
 
 
+@pytest.mark.slow
 def test_late_shots_are_of_the_weak_and_of_the_well_seen_kinds() -> None:
     rng, calls = np.random.default_rng(3), list[Call]()
     for k in range(400):

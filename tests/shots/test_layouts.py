@@ -129,7 +129,9 @@ def test_a_ball_that_can_be_put_where_nothing_pots_is_infinitely_wrong() -> None
     assert worst_change(Shots.of(shot), 40.0)[0] == math.inf
 
 
-@pytest.mark.parametrize("name", list(TABLES))
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=[pytest.mark.slow] * (k % 2)) for k, name in enumerate(TABLES)]
+)
 def test_layouts_can_be_set_up_reached_and_played(name: str) -> None:
     table = TABLES[name]
     kinds = kinds_said(["7/8", "1/2", "1/4"])

@@ -4,8 +4,9 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from hypothesis import assume, given, settings
+from hypothesis import assume
 from hypothesis import strategies as st
+from laws import law
 from numpy.typing import NDArray
 
 from trainer.geometry.aiming import Stroke, hit_for, offset_for, send
@@ -15,9 +16,6 @@ from trainer.geometry.tables import POCKETS, TABLES, Balls, Jaw, Table
 from trainer.geometry.vectors import Floats, angle_between, cross, dot, length, turn_by, unit
 from trainer.shots.shot import Shots
 from trainer.shots.truth import Truths, work_out
-
-usual = settings(max_examples=90, deadline=None, derandomize=True, database=None)
-few = settings(usual, max_examples=60)
 
 ALL = np.arange(len(POCKETS), dtype=np.intp)
 HELPS = ("none", "both")
@@ -127,26 +125,22 @@ def check_moved(shots: Shots, ends: bool, sides: bool) -> None:
         np.testing.assert_allclose(got[rows], want[rows] * flip, rtol=0, atol=1e-9)
 
 
-@usual
-@given(shots_anywhere())
+@law(shots_anywhere())
 def test_mirrored_about_the_long_axis(shots: Shots) -> None:
     check_moved(shots, ends=False, sides=True)
 
 
-@usual
-@given(shots_anywhere())
+@law(shots_anywhere())
 def test_mirrored_about_the_short_axis(shots: Shots) -> None:
     check_moved(shots, ends=True, sides=False)
 
 
-@usual
-@given(shots_anywhere())
+@law(shots_anywhere())
 def test_half_a_turn_changes_nothing(shots: Shots) -> None:
     check_moved(shots, ends=True, sides=True)
 
 
-@usual
-@given(
+@law(
     shots_anywhere(),
     angles,
     st.tuples(st.floats(-5000, 5000), st.floats(-5000, 5000)),
@@ -232,27 +226,23 @@ def check_scaled(shots: Shots, by: float, ends_within: float) -> None:
     assert (off <= 1e-8 + ends_within * far)[~straight].all()
 
 
-@usual
-@given(shots_anywhere(helps=("none",)), st.floats(0.01, 100))
+@law(shots_anywhere(helps=("none",)), st.floats(0.01, 100))
 def test_scale(shots: Shots, by: float) -> None:
     """In inches, metres or any other unit angles, fullness and margin are the same; throw knows speeds."""
     check_scaled(shots, by, 0.0)
 
 
-@few
-@given(shots_anywhere(helps=("both",)), st.sampled_from([1 / 25.4, 2.0]))
+@law(shots_anywhere(helps=("both",)), st.sampled_from([1 / 25.4, 2.0]), some=8, many=60)
 def test_scale_with_help_from_the_jaws(shots: Shots, by: float) -> None:
     check_scaled(shots, by, HELP_TRUE_TO)
 
 
-@usual
-@given(shots_anywhere(), st.booleans(), st.lists(st.floats(0.001, 1.0), min_size=2, max_size=8))
+@law(shots_anywhere(), st.booleans(), st.lists(st.floats(0.001, 1.0), min_size=2, max_size=8))
 def test_thicker_never_cuts_more_ideal_balls(shots: Shots, left: bool, fullnesses: list[float]) -> None:
     check_thicker(replace(shots, stroke=None), left, fullnesses)
 
 
-@usual
-@given(
+@law(
     shots_anywhere(helps=("none",), played=no_side),
     st.booleans(),
     st.lists(st.floats(0.001, 1.0), min_size=2, max_size=8),
@@ -282,8 +272,7 @@ def offsets(shots: Shots, truths: Truths) -> Floats:
     return np.sort(sign * (1.0 - truths.margin) * shots.table.reach)
 
 
-@usual
-@given(shots_anywhere(helps=("none",)), st.floats(0.0, 1.0))
+@law(shots_anywhere(helps=("none",)), st.floats(0.0, 1.0))
 def test_a_farther_pocket_leaves_less_margin(shots: Shots, part: float) -> None:
     """Both balls moved back along the object ball's way: no call pots that didn't before.
 
@@ -306,8 +295,7 @@ def test_a_farther_pocket_leaves_less_margin(shots: Shots, part: float) -> None:
     assert (np.ptp(two.margin, axis=1) <= np.ptp(one.margin, axis=1) + 1e-9).all()
 
 
-@usual
-@given(shots_anywhere(helps=("none",)), st.floats(1.0, 3000.0))
+@law(shots_anywhere(helps=("none",)), st.floats(1.0, 3000.0))
 def test_a_farther_cue_ball_must_be_aimed_more_finely(shots: Shots, back: float) -> None:
     """The cue ball moved back along its line of aim: the truth stays, the angle of aim allowed shrinks."""
     rows = plain_rows(work_out(shots))
@@ -340,8 +328,7 @@ def turns_one_way(shots: Shots) -> bool:
     return bool((np.diff(angle_between(ball - cue, way)) > -1e-13).all())
 
 
-@usual
-@given(shots_anywhere())
+@law(shots_anywhere())
 def test_the_truth_pots(shots: Shots) -> None:
     """The true offset, played, is a way down the middle of the window; cut and fullness say the same hit."""
     shots = kept(shots, plain_rows(work_out(shots)))
@@ -365,8 +352,7 @@ def test_the_truth_pots(shots: Shots) -> None:
     np.testing.assert_allclose(dot(to_target, sent.way), 1.0, rtol=0, atol=1e-12)
 
 
-@usual
-@given(shots_anywhere(helps=("none",)))
+@law(shots_anywhere(helps=("none",)))
 def test_the_margin_ends_where_potting_ends(shots: Shots) -> None:
     assume(turns_one_way(shots))
     shots = kept(shots, plain_rows(work_out(shots)))

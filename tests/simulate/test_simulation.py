@@ -25,6 +25,7 @@ from trainer.simulate.simulation import Outcome, answer, call_made, outcome, pla
 
 AIM, BAND = free_practice("aim"), free_practice("band")
 LEVELS = [*open_shelf().levels, AIM, BAND]
+SOME_LEVELS = [pytest.param(v, marks=[pytest.mark.slow] * (k % 3 > 0)) for k, v in enumerate(LEVELS)]
 FINE = replace(AIM, answers=Answers(step=Fraction(1, 16), choices=9))
 LEFT = replace(AIM, limits=Limits(cuts=(20.0, 60.0), sides=("left",)))
 
@@ -34,7 +35,7 @@ def calls(nature: Nature, *, days: int = 1, shots: int = 300, free: bool = True)
     return [m.call for m in practise(level, nature, days=days, shots=shots, seed=5, free=free)]
 
 
-@pytest.mark.parametrize("level", LEVELS, ids=lambda level: f"{level.name} {level.drill}")
+@pytest.mark.parametrize("level", SOME_LEVELS, ids=lambda level: f"{level.name} {level.drill}")
 def test_a_simulated_call_is_what_the_game_makes_of_the_same_choice(game: Game, level: object) -> None:
     player = Player(Nature(noise=0.15, lapse=0.1), np.random.default_rng(4))
     played = game.begin(level, shots=4, seed=11)
@@ -100,6 +101,7 @@ def test_what_is_learnt_goes_and_what_drifts_wanders() -> None:
     assert last.player.nature.everywhere != 0
 
 
+@pytest.mark.slow
 def test_a_large_bump_is_found_by_nearly_all() -> None:
     crowd = Crowd(AIM, Nature(noise=0.04, lapse=0.02), 0.1, 0.0, days=4, shots=40, seed=3)
     whole = summary(crowd, outcomes(crowd, 6, 1, print_nothing))
@@ -110,6 +112,7 @@ def test_a_large_bump_is_found_by_nearly_all() -> None:
     assert whole.accused <= 1
 
 
+@pytest.mark.slow
 def test_noise_is_recovered() -> None:
     # An eighth between answers says little of so small a noise.
     crowd = Crowd(FINE, Nature(noise=0.05, lapse=0.02), 0.0, 0.0, days=4, shots=50, seed=4)
@@ -118,6 +121,7 @@ def test_noise_is_recovered() -> None:
     assert whole.noise_near >= 3
 
 
+@pytest.mark.slow
 def test_players_without_a_fault_are_not_accused() -> None:
     crowd = Crowd(AIM, Nature(noise=0.05), 0.0, 0.0, days=4, shots=30, seed=4)
     whole = summary(crowd, outcomes(crowd, 8, 1, print_nothing))
