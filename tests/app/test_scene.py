@@ -61,9 +61,9 @@ async def test_a_film_works_nothing_out(game: Game, monkeypatch: pytest.MonkeyPa
     [
         ("first-look", "1-3 Call"),
         ("same-angle", "1-4 Call"),
-        ("where-to-leave-it", "1-5 Call"),
-        ("cushion-or-straight", "1-2 Call"),
-        ("slide-the-line", "1-9 Place"),
+        pytest.param("where-to-leave-it", "1-5 Call", marks=pytest.mark.slow),
+        pytest.param("cushion-or-straight", "1-2 Call", marks=pytest.mark.slow),
+        pytest.param("slide-the-line", "1-9 Place", marks=pytest.mark.slow),
     ],
 )
 async def test_the_keys_say_how_many_numbers_there_are(game: Game, level: str, numbers: str) -> None:

@@ -1,7 +1,7 @@
 """Today's practice and the warm-up on the screen: what home offers, and what it leads to."""
 
 import pytest
-from by_hand import SIZES, click_row, offered, playing, shown, text_of
+from by_hand import MOSTLY_SMALL, SIZES, click_row, offered, playing, shown, text_of
 from textual.widgets import OptionList
 
 from trainer.app.app import TrainerApp
@@ -103,7 +103,7 @@ async def test_after_forty_calls_it_says_that_they_are_enough(
 # The warm-up
 
 
-@pytest.mark.parametrize("size", ALL_SIZES)
+@pytest.mark.parametrize("size", [*MOSTLY_SMALL, ALL_SIZES[-1]])
 async def test_a_warm_up_is_begun_at_home_and_ends_with_its_sentence(
     game: Game, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:

@@ -12,22 +12,22 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 import shapely
+from first import FIRST_TABLES
 from rubber import all_rubber, axis, deep, noses, rubber
 
 from trainer.geometry.pockets import Window
 from trainer.geometry.tables import POCKETS, TABLES, Jaw, Table
 
-# Pockets of two kinds and balls of three sizes at once; the tables between are looked at with the slow tests.
-_FIRST = ("snooker", "pool-9", "small-ball")
-_TABLES = [t if t.name in _FIRST else pytest.param(t, marks=pytest.mark.slow) for t in TABLES.values()]
-EACH_TABLE = pytest.mark.parametrize("table", _TABLES, ids=lambda table: table.name)
+EACH_TABLE = pytest.mark.parametrize("table", FIRST_TABLES, ids=lambda table: table.name)
 OWN = dataclasses.replace(
     TABLES["pool-8"],
     name="own",
     corner_jaw=Jaw(facing=138.0, depth=45.0, rounding=12.0),
     middle_jaw=Jaw(facing=100.0, depth=25.0, rounding=6.0),
 )
-EACH_SHAPE = pytest.mark.parametrize("table", [*_TABLES, OWN], ids=lambda table: table.name)
+# Its jaws stand for those of pool in the quick tests.
+_SHAPES = [pytest.param(t, marks=pytest.mark.slow) if t == TABLES["pool-9"] else t for t in FIRST_TABLES]
+EACH_SHAPE = pytest.mark.parametrize("table", [*_SHAPES, OWN], ids=lambda table: table.name)
 
 TOUCH = 1e-7  # mm of daylight that counts as none
 LEAST_STEP = 1e-4  # mm

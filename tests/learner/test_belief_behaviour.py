@@ -274,6 +274,7 @@ def test_thousands_of_calls_leave_it_sound() -> None:
     check_sound(belief)
 
 
+@pytest.mark.slow
 def test_the_same_call_three_thousand_times() -> None:
     belief = Belief()
     for _ in range(3_000):

@@ -324,7 +324,7 @@ def test_its_own_levels_of_noise_are_fine_enough() -> None:
 # Answers out of a row: statsmodels
 
 
-@pytest.mark.parametrize(("bias", "noise"), [(0.05, 0.08), (-0.03, 0.05)])
+@pytest.mark.parametrize(("bias", "noise"), [(0.05, 0.08), pytest.param(-0.03, 0.05, marks=pytest.mark.slow)])
 def test_band_answers_come_to_what_an_ordered_probit_says(bias: float, noise: float) -> None:
     # An answer is the nearest eighth to fullness + bias + noise, so a probit of the answer on fullness has
     # slope 1 / noise, and its cut points lie at (edge - bias) / noise.

@@ -63,6 +63,7 @@ def test_the_interval_is_that_of_a_profile_likelihood_by_scipy(seed: int) -> Non
     assert pytest.approx(chi2.ppf(0.95, 1), abs=1e-9) == CHI_SQUARED
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("n", "lapse", "players"),
     [

@@ -67,7 +67,8 @@ def test_the_drills_a_level_may_ask_for_are_the_drills_there_are() -> None:
     assert set(DRILLS) == set(drills.DRILLS)
 
 
-def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked() -> None:
+@pytest.mark.parametrize("count", [12, pytest.param(40, marks=pytest.mark.slow)])
+def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked(count: int) -> None:
     shelf = open_shelf()
     assert not shelf.problems
     assert len(shelf.levels) >= 8
@@ -75,13 +76,13 @@ def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked() -> None:
     for level in shelf.levels:
         rng = np.random.default_rng(1)
         limits = narrowed(level)
-        offsets = even_offsets(rng, 40, limits)
-        shots = draw(rng, 40, limits, offsets)
+        offsets = even_offsets(rng, count, limits)
+        shots = draw(rng, count, limits, offsets)
         truths = work_out(shots)
         cut = np.degrees(np.abs(truths.cut))
         assert (cut >= limits.cuts[0] - 1e-9).all()
         assert (cut <= limits.cuts[1] + 1e-9).all()
-        for i in range(40):
+        for i in range(count):
             question = level.question(shots[i], truths[i], rng)
             if question.dial is not None:
                 assert not question.choices

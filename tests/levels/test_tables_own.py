@@ -5,8 +5,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from laws import law
 from openings import drops
 
 from trainer.geometry.aiming import Stroke
@@ -232,8 +232,7 @@ VALUES = st.one_of(
 )
 
 
-@settings(deadline=None, max_examples=150, derandomize=True)
-@given(st.dictionaries(st.sampled_from(leaves()), VALUES, max_size=5))
+@law(st.dictionaries(st.sampled_from(leaves()), VALUES, max_size=5), some=40, many=150)
 def test_whatever_a_file_holds_it_gives_a_table_or_problems(data: dict[str, object]) -> None:
     text = "\n".join(f"{key} = {toml(value)}" for key, value in {"title": "x", **data}.items())
     found: list[str] = []

@@ -217,7 +217,9 @@ def silhouette(glyphs, colour, width=8.0, trials=40):
     return tuple(float(np.sqrt(np.mean(np.square(e)))) for e in (np.concatenate(edges), middles))
 
 
-@pytest.mark.parametrize("colour", [colours.CUE_BALL, colours.OBJECT_BALL])
+@pytest.mark.parametrize(
+    "colour", [colours.CUE_BALL, pytest.param(colours.OBJECT_BALL, marks=pytest.mark.slow)]
+)
 @pytest.mark.parametrize(
     ("glyphs", "width", "most"),
     [

@@ -155,7 +155,9 @@ def test_labels_must_match_the_candidates():
         Hit(1.0, [0.1, 0.3, 0.5], ["1", "2"])
 
 
-@pytest.mark.parametrize("aspect", [1.6, 1.8, 2.0, 2.2, 2.5])
+@pytest.mark.parametrize(
+    "aspect", [1.6, 2.0, 2.5, *(pytest.param(aspect, marks=pytest.mark.slow) for aspect in (1.8, 2.2))]
+)
 @pytest.mark.parametrize("size", [(31, 14), (38, 18), (41, 19), (47, 23), (56, 26)])
 def test_the_ball_is_round_whatever_the_shape_of_a_cell(size, aspect):
     view = inset_view(Hit(1.0), Viewport(size, aspect))

@@ -33,9 +33,10 @@ def test_depths_are_those_of_the_nearest_edge():
 
 
 @pytest.mark.parametrize("level", [-0.5, 0.0, 0.5])
-def test_spans_are_the_pixels_deep_enough_inside(level):
+@pytest.mark.parametrize("count", [12, pytest.param(40, marks=pytest.mark.slow)])
+def test_spans_are_the_pixels_deep_enough_inside(level, count):
     rng = np.random.default_rng(2)
-    for _ in range(40):
+    for _ in range(count):
         corners = polygon(rng)
         lines = np.repeat(np.array(inward(corners)).T[..., None], 40, axis=2)
         low, high = np.full(40, 3), np.full(40, 45)

@@ -52,7 +52,14 @@ def barred_by_hand(shot):
     return least
 
 
-@pytest.mark.parametrize("table", ["snooker", "small-ball", pytest.param("pool-9", marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "table",
+    [
+        "snooker",
+        pytest.param("small-ball", marks=pytest.mark.slow),
+        pytest.param("pool-9", marks=pytest.mark.slow),
+    ],
+)
 def test_what_bars_a_pot_is_what_another_library_finds_in_its_ways(table):
     seen = set()
     rng = np.random.default_rng(4)
@@ -113,7 +120,7 @@ def test_the_first_ball_on_a_way_is_met_where_small_steps_meet_it():
     assert first_ball((0.0, 0.0), (1.0, 0.0), [], 52.5) is None
 
 
-@pytest.mark.parametrize("table", ["snooker", "pool-9"])
+@pytest.mark.parametrize("table", ["snooker", pytest.param("pool-9", marks=pytest.mark.slow)])
 def test_scattered_balls_leave_the_shot_as_it_is(table):
     rng = np.random.default_rng(11)
     for shot, truth in shots(60, 2, TABLES[table]):
@@ -135,7 +142,7 @@ def test_scattered_balls_leave_the_shot_as_it_is(table):
         assert hindrance(laid).amount <= 0.0
 
 
-@pytest.mark.parametrize("table", ["snooker", "pool-8"])
+@pytest.mark.parametrize("table", ["snooker", pytest.param("pool-8", marks=pytest.mark.slow)])
 def test_balls_that_can_not_be_potted_can_not_and_leave_the_shot_free(table):
     rng, kinds = np.random.default_rng(12), []
     for shot, truth in shots(24, 5, TABLES[table]):

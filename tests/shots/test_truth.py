@@ -6,6 +6,7 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
+from first import FIRST_TABLES
 from thrown_down import draw_anywhere
 
 from trainer.geometry.aiming import Stroke, send
@@ -15,7 +16,7 @@ from trainer.shots.draw import draw
 from trainer.shots.shot import Limits, Shot, Shots
 from trainer.shots.truth import Truth, truth_of, work_out
 
-EACH_TABLE = pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
+EACH_TABLE = pytest.mark.parametrize("table", FIRST_TABLES, ids=lambda table: table.name)
 STROKES = [
     Stroke(0.5, 0.0),
     Stroke(1.0, 1.0),

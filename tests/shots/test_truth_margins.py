@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from first import FIRST_TABLES
 from thrown_down import draw_anywhere
 
 from trainer.geometry.aiming import Stroke, send
@@ -10,7 +11,7 @@ from trainer.shots.draw import draw
 from trainer.shots.shot import Limits, Shots
 from trainer.shots.truth import Truths, work_out
 
-EACH_TABLE = pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
+EACH_TABLE = pytest.mark.parametrize("table", FIRST_TABLES, ids=lambda table: table.name)
 STROKES = [None, Stroke(0.6, 0.0), Stroke(1.5, 1.0), Stroke(2.5, 0.5, 0.5), Stroke(1.0, 0.3, -1.0)]
 
 
