@@ -3,16 +3,12 @@
 import json
 import math
 import os
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 Run = Callable[..., tuple[int, str, str]]
-# As in conftest: where every core is busy, numpy's threads wait for one another.
-ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1"}
 
 
 def lines(out: str) -> list[dict[str, object]]:
@@ -266,39 +262,6 @@ def test_now_sets_the_clock(run: Run, tmp_path: Path) -> None:
     assert fields["local_day"] == "2026-07-04"  # the day rolls over at four
 
 
-def imported(*args: str, text: str = "", data: Path) -> set[str]:
-    """The modules a command has loaded when it ends."""
-    code = (
-        "import sys, atexit\n"
-        "atexit.register(lambda: print(*sorted(sys.modules), file=sys.stderr))\n"
-        "from trainer.cli import main\n"
-        f"sys.exit(main({list(args)!r}))"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code],
-        input=text,
-        capture_output=True,
-        text=True,
-        env={"TRAINER_DATA": str(data), "PATH": "", **ONE_THREAD},
-        check=True,
-    )
-    return {name.split(".")[0] for name in done.stderr.split()}
-
-
-def test_bytes_that_are_no_text_are_a_problem_not_a_failure(tmp_path: Path) -> None:
-    for encoding in ("utf-8", "ascii"):
-        done = subprocess.run(
-            [sys.executable, "-m", "trainer", "play", "--lines", "--shots", "1"],
-            input=b"\xff\xfe\x00\n1\n",
-            capture_output=True,
-            env={"TRAINER_DATA": str(tmp_path), "PYTHONIOENCODING": f"{encoding}:strict", **ONE_THREAD},
-            check=False,
-        )
-        assert (done.returncode, done.stderr) == (0, b"")
-        kinds = [json.loads(line)["type"] for line in done.stdout.splitlines()]
-        assert kinds == ["question", "problem", "question", "mark", "summary"]
-
-
 @pytest.mark.parametrize("where", ["before", "after"])
 def test_the_data_folder_and_the_clock_may_stand_before_the_command_or_after_it(
     run: Run, tmp_path: Path, where: str
@@ -310,38 +273,6 @@ def test_the_data_folder_and_the_clock_may_stand_before_the_command_or_after_it(
     assert (tmp_path / "other" / "history.sqlite3").is_file()
     assert not (tmp_path / "data").exists()
     assert run("--now", "garbage", "report")[0] == 1
-
-
-CLOSED = ("<&-", "</dev/null >&-", "2>&-", "<&- >&- 2>&-", ">/dev/full")
-
-
-@pytest.mark.parametrize(
-    ("command", "redirection"),
-    [
-        ("play --lines --shots 1", CLOSED[3]),
-        ("shot --seed 1", CLOSED[-1]),
-        *(pytest.param("play --lines --shots 1", CLOSED[k], marks=pytest.mark.slow) for k in (0, 1, 2, 4)),
-        pytest.param("", CLOSED[0], marks=pytest.mark.slow),
-        *(pytest.param("shot --seed 1", how, marks=pytest.mark.slow) for how in CLOSED[1:-1]),
-        *(pytest.param("--help", how, marks=pytest.mark.slow) for how in CLOSED[1::3]),
-        pytest.param("", CLOSED[3], marks=pytest.mark.slow),
-        *(pytest.param("levels", how, marks=pytest.mark.slow) for how in CLOSED[1::3]),
-    ],
-)
-def test_closed_and_full_streams_are_no_traceback(tmp_path: Path, command: str, redirection: str) -> None:
-    done = subprocess.run(
-        f"{sys.executable} -m trainer {command} {redirection}",
-        shell=True,
-        capture_output=True,
-        text=True,
-        stdin=subprocess.DEVNULL,
-        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin", **ONE_THREAD},
-        check=False,
-    )
-    assert done.returncode in (0, 1)
-    assert len(done.stderr.splitlines()) <= 1, done.stderr
-    if redirection == ">/dev/full":
-        assert done.returncode == 1
 
 
 def test_pipes_and_odd_names_for_an_export_are_refused_in_one_plain_line(run: Run, tmp_path: Path) -> None:
@@ -360,28 +291,6 @@ def test_pipes_and_odd_names_for_an_export_are_refused_in_one_plain_line(run: Ru
     assert code == 0
     assert out.strip().isprintable()
     assert json.loads(run("report", "--json")[1])["attempts"] == 1
-
-
-def test_help_and_lines_never_import_textual(tmp_path: Path) -> None:
-    assert not {"textual", "numpy", "rich"} & imported("--help", data=tmp_path)
-    assert not {"textual", "numpy", "rich"} & imported("--version", data=tmp_path)
-    lines_loaded = imported("play", "--lines", "--shots", "1", text="1\n", data=tmp_path)
-    assert "numpy" in lines_loaded
-    assert not {"textual", "rich"} & lines_loaded
-
-
-def test_as_a_module_and_with_a_closed_pipe(tmp_path: Path) -> None:
-    done = subprocess.run(
-        f"{sys.executable} -m trainer keys | head -n 1; echo ${{PIPESTATUS[0]}}",
-        shell=True,
-        executable="/bin/bash",
-        capture_output=True,
-        text=True,
-        env={"TRAINER_DATA": str(tmp_path), "PATH": "/usr/bin:/bin", **ONE_THREAD},
-        check=True,
-    )
-    assert done.stdout.startswith("# Lines for ")
-    assert "Traceback" not in done.stderr
 
 
 def test_a_shot_in_words_has_finite_numbers(run: Run) -> None:

@@ -17,7 +17,7 @@ from .damaging import fill
 from .older import make_older
 from .strategies import open_history, plain
 from .sudden import errors_told, kill_command, kill_lines, kill_screen, play, power_cuts, sound
-from .test_store import appender
+from .test_at_once import appender
 
 
 @pytest.mark.slow
