@@ -1,4 +1,4 @@
-"""Properties over random inputs: over some in the quick tests, over many more in the slow ones."""
+"""Properties over random inputs: over some in the quick tests, over many more in the long ones."""
 
 from collections.abc import Callable
 from typing import Any
@@ -14,7 +14,7 @@ def law(*of: st.SearchStrategy[Any], some: int = 30, many: int = 90) -> Callable
     """A test that a function finds nothing wrong with what is drawn for its arguments."""
 
     def test_of(check: Law) -> Law:
-        @pytest.mark.parametrize("count", [some, pytest.param(many, marks=pytest.mark.slow)])
+        @pytest.mark.parametrize("count", [some, pytest.param(many, marks=pytest.mark.long)])
         def test(count: int) -> None:
             drawn = settings(max_examples=count, deadline=None, derandomize=True, database=None)
             drawn(given(*of)(check))()

@@ -61,10 +61,10 @@ async def test_a_new_player_plays_a_whole_set_by_keys_alone(game: Game, size: tu
 
 async def test_a_whole_set_is_played_by_mouse(game: Game) -> None:
     level = game.shelf.find("aim-eighths")
-    app = TrainerApp(game, game.begin(level, shots=6, seed=1))
+    app = TrainerApp(game, game.begin(level, shots=3, seed=1))
     async with app.run_test(size=(120, 40)) as pilot:
         await pilot.pause()
-        for number in range(1, 7):
+        for number in range(1, 4):
             screen = playing(app)
             wanted = screen.question.choices[screen.question.best]
             if number % 2:  # on the picture
@@ -82,7 +82,7 @@ async def test_a_whole_set_is_played_by_mouse(game: Game) -> None:
             await pilot.click("#shot" if number % 3 else "#ask")
             await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
-        assert len(game.attempts) == 6
+        assert len(game.attempts) == 3
 
 
 async def test_arrows_consider_an_answer_and_enter_calls_it(game: Game) -> None:

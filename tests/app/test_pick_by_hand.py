@@ -1,7 +1,7 @@
 """Balls to pick from, other balls about, and levels with less beside the shot, by keys and by mouse."""
 
 import pytest
-from by_hand import SIZES, begun, drawn, numbers, over_lines, playing, shown, text_of
+from by_hand import MOSTLY_SMALL, begun, drawn, numbers, over_lines, playing, shown, text_of
 
 from trainer.app.screens.summary import SummaryScreen
 from trainer.app.widgets.board import Board
@@ -12,7 +12,7 @@ from trainer.play.game import Game
 LEVEL = "which-one-goes"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_by_keys_first_the_ball_then_how_full_it_is(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, LEVEL, size, shots=4, seed=3) as (app, pilot):
         for pair in range(2):

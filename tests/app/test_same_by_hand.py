@@ -1,7 +1,7 @@
 """The drill *same* on the screen, by keys and by mouse."""
 
 import pytest
-from by_hand import MOSTLY_SMALL, SIZES, USUAL, begun, click_answer, playing, text_of
+from by_hand import MOSTLY_SMALL, USUAL, begun, click_answer, playing, text_of
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.summary import SummaryScreen
@@ -22,7 +22,7 @@ def lying(app: TrainerApp) -> list[Place]:
     return places(len(playing(app).question.options), widget.viewport)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_keys_call_and_arrows_consider(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, "same-angle", size, shots=3, seed=3) as (app, pilot):
         screen = playing(app)

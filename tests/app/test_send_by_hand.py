@@ -19,7 +19,7 @@ SEND = DRILLS["send"]
 @pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_after_the_call_both_ways_of_the_cue_ball_are_drawn(game: Game, size: tuple[int, int]) -> None:
     async with begun(game, LEVEL, size, shots=4, seed=3) as (app, pilot):
-        for _ in range(3 if size == SMALL else 1):
+        for number in range(3 if size == SMALL else 1):
             screen = playing(app)
             assert screen.scene.target is None
             asked = [mark for mark in screen.scene.marks if isinstance(mark, Region)]
@@ -42,13 +42,15 @@ async def test_after_the_call_both_ways_of_the_cue_ball_are_drawn(game: Game, si
             assert ("Over it" in said) == mark.right
             assert "pocket" not in said
             assert "solid: the pot" not in said
-            seen = set()
-            for k in range(1, 7):
+            if number == 0:
+                seen = set()
+                for k in range(1, 7):
+                    await pilot.press("y")
+                    assert f"{k} of 6" in shown(app)
+                    seen.add(shown(app))
+                assert len(seen) == 6
                 await pilot.press("y")
-                assert f"{k} of 6" in shown(app)
-                seen.add(shown(app))
-            assert len(seen) == 6
-            await pilot.press("y", "enter")
+            await pilot.press("enter")
             await pilot.pause()
 
 

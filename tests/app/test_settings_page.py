@@ -34,7 +34,7 @@ def at(key: str) -> int:
     return next(i for i, setting in enumerate(SETTINGS) if setting.key == key)
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
+@pytest.mark.parametrize("size", [(80, 24), pytest.param((200, 60), marks=pytest.mark.slow)])
 async def test_every_setting_has_a_row_and_its_words(game: Game, size: tuple[int, int]) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=size) as pilot:

@@ -54,7 +54,7 @@ async def click_plan(app: TrainerApp, pilot: Pilot[None], place: tuple[float, fl
     await pilot.pause()
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", MOSTLY_SMALL)
 async def test_three_keys_make_a_note(game: Game, size: Cell) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=size) as pilot:

@@ -1,7 +1,7 @@
 """Today's practice and the warm-up on the screen: what home offers, and what it leads to."""
 
 import pytest
-from by_hand import MOSTLY_SMALL, SIZES, click_row, offered, playing, shown, text_of
+from by_hand import MOSTLY_SMALL, click_row, offered, playing, shown, text_of
 from textual.widgets import OptionList
 
 from trainer.app.app import TrainerApp
@@ -16,7 +16,7 @@ from trainer.play.game import Game
 from trainer.play.today import minutes_of
 from trainer.play.warmup import TOO_FEW, Warmup
 
-ALL_SIZES = [*SIZES, pytest.param((200, 60), marks=pytest.mark.slow)]
+ALL_SIZES = [*MOSTLY_SMALL, pytest.param((200, 60), marks=pytest.mark.slow)]
 
 
 def at_home(game: Game) -> TrainerApp:
@@ -91,7 +91,7 @@ async def test_after_forty_calls_it_says_that_they_are_enough(
         await pilot.pause()
         for _ in range(10):
             await pilot.press("1", "enter")
-            await pilot.pause()
+        await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
         enough = "10 calls today are enough to learn from: more adds little."
         assert enough in shown(app)
@@ -103,7 +103,7 @@ async def test_after_forty_calls_it_says_that_they_are_enough(
 # The warm-up
 
 
-@pytest.mark.parametrize("size", [*MOSTLY_SMALL, ALL_SIZES[-1]])
+@pytest.mark.parametrize("size", ALL_SIZES)
 async def test_a_warm_up_is_begun_at_home_and_ends_with_its_sentence(
     game: Game, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:

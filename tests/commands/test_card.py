@@ -91,9 +91,15 @@ def test_the_printed_numbers_alone_give_the_named_fullness(run: Run, name: str, 
         right(one, table, within, chance, 200)
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("unit", ["mm", "in"])
-@pytest.mark.parametrize("name", [*TABLES, "back-room"])
+# Each table in one unit in the slow tests; the other is only another way to print, and among the long ones.
+@pytest.mark.parametrize(
+    ("name", "unit"),
+    [
+        pytest.param(name, ("in", "mm")[i % 2], marks=[pytest.mark.slow, pytest.mark.long][i // 2])
+        for k, name in enumerate([*TABLES, "back-room"])
+        for i in (k % 2, 3 - k % 2)
+    ],
+)
 def test_every_kind_on_every_table(run: Run, name: str, unit: str) -> None:
     table, chance = table_called(name), random.Random(name)
     every = [band.name for band in bands()]

@@ -88,7 +88,7 @@ def test_a_set_over_lines_ends_in_a_line_and_every_mark_is_kept(
         *[pytest.param(command, READ_ONLY, marks=pytest.mark.slow) for command in ("today", "card")],
         *[
             pytest.param(command, FULL, marks=pytest.mark.slow)
-            for command in ("report", "levels", "players", "backups", "card")
+            for command in ("report", "players", "backups", "card")
         ],
     ],
 )

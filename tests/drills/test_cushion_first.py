@@ -79,9 +79,7 @@ def toward_pocket(shot: Shot, cushion: str) -> complex:
 
 
 @pytest.mark.parametrize("table", [pytest.param("snooker", marks=pytest.mark.slow), "pool-9"])
-@pytest.mark.parametrize(
-    "count", [30, pytest.param(80, marks=pytest.mark.slow), pytest.param(500, marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("count", [30, pytest.param(500, marks=pytest.mark.long)])
 def test_true_places_and_marks_agree_with_complex_numbers_and_roots(table: str, count: int) -> None:
     rng = np.random.default_rng(5)
     for shot in shots(count, table):  # 1,000 of them on the two tables
@@ -124,7 +122,7 @@ def test_true_places_and_marks_agree_with_complex_numbers_and_roots(table: str, 
         assert cmath.phase(complex(*mark.way) / out) == pytest.approx(math.asin(wide), abs=1e-7)
 
 
-@pytest.mark.parametrize("count", [20, pytest.param(60, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [20, pytest.param(60, marks=pytest.mark.long)])
 def test_the_answer_of_an_error_is_its_inverse_and_thicker_is_one_way_along_the_cushion(count: int) -> None:
     reached = 0
     for shot in shots()[:count]:

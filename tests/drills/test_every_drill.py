@@ -116,7 +116,7 @@ def test_many_numbers_play_and_miss_as_a_second_computation_says(name: str, coun
 
 
 @pytest.mark.parametrize("name", DRILLS)
-@pytest.mark.parametrize("count", [10, pytest.param(40, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [10, pytest.param(40, marks=pytest.mark.long)])
 def test_the_best_answer_is_right_and_off_by_nothing_that_counts(name: str, count: int) -> None:
     for question in asked(name, count):
         mark = drills.mark(question, DRILLS[name].best(question))
@@ -228,7 +228,9 @@ def test_help_is_three_sentences_or_four_and_every_word_is_plain(name: str, coun
             assert drills.detail(mark, USUAL).isprintable()
 
 
-@pytest.mark.parametrize("count", [8, pytest.param(40, marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "count", [8, pytest.param(20, marks=pytest.mark.slow), pytest.param(40, marks=pytest.mark.long)]
+)
 @pytest.mark.parametrize("name", DRILLS)
 def test_what_is_asked_and_said_fits_its_rows_at_80_columns(name: str, count: int) -> None:
     """A question and a headline have one row, what is told below a mark has two."""

@@ -49,9 +49,7 @@ def true_answer(question: Question) -> str:
     return THIN if to_left == (question.truth.cut >= 0) else THICK
 
 
-@pytest.mark.parametrize(
-    "count", [120, pytest.param(300, marks=pytest.mark.slow), pytest.param(1000, marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("count", [120, pytest.param(1000, marks=pytest.mark.long)])
 def test_what_is_true_of_many_lines_is_what_a_second_computation_says(count: int) -> None:
     seen = Counter[str]()
     for question in questions(count, 1):

@@ -58,9 +58,7 @@ def wanted_in(prompt: str) -> float:
 
 
 @pytest.mark.parametrize("level", [FREE, LEVEL], ids=lambda level: level.name)
-@pytest.mark.parametrize(
-    "count", [80, pytest.param(200, marks=pytest.mark.slow), pytest.param(500, marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("count", [80, pytest.param(500, marks=pytest.mark.long)])
 def test_places_of_many_questions_are_as_full_as_a_second_computation_says(level: Level, count: int) -> None:
     steps: Counter[float] = Counter()
     for question in islice(asked(level, 500), count):

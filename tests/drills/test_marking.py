@@ -61,9 +61,7 @@ def drops(question: Question, way: complex) -> bool:
 
 @pytest.mark.parametrize("drill", ["band", "aim"])
 @pytest.mark.parametrize("table", ["snooker", "small-ball"])
-@pytest.mark.parametrize(
-    "count", [50, pytest.param(120, marks=pytest.mark.slow), pytest.param(350, marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("count", [50, pytest.param(350, marks=pytest.mark.long)])
 def test_every_answer_of_many_questions_is_marked_as_a_second_computation_says(
     drill: str, table: str, count: int
 ) -> None:
@@ -241,7 +239,7 @@ def test_calls_are_read_by_key_and_by_name_and_nothing_else() -> None:
         assert len(str(caught.value)) < 300
 
 
-@pytest.mark.parametrize("count", [80, pytest.param(160, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [80, pytest.param(160, marks=pytest.mark.long)])
 def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so(count: int) -> None:
     said = set()
     for question in questions("aim", count, 21):

@@ -199,7 +199,7 @@ def first_told(step: str, size: float, seed: int, most: int) -> tuple[int | None
     return first, mean, sd
 
 
-@pytest.mark.parametrize("count", [1, pytest.param(4, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [1, pytest.param(4, marks=pytest.mark.long)])
 def test_a_fault_on_one_side_is_told_from_the_comparison_alone(count: int) -> None:
     # Measured over 30 players who see the right side 0.06 ball too full, with a noise of 0.05 a look, and
     # look at all five shots: at a step of 1/8 that left and right differ is told with 95 % after 34 calls

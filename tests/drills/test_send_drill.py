@@ -83,9 +83,7 @@ def test_a_place_lies_on_the_cue_ball_s_way_off_the_drawn_shot(questions: list[Q
     assert max(reached) > 900
 
 
-@pytest.mark.parametrize(
-    "count", [30, pytest.param(80, marks=pytest.mark.slow), pytest.param(250, marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("count", [30, pytest.param(250, marks=pytest.mark.long)])
 def test_many_calls_are_marked_as_small_steps_say(count: int) -> None:
     rng, questions = np.random.default_rng(8), list(asked("send", count))
     tried = np.linspace(-1, 1, 43)[1:-1]
@@ -145,7 +143,7 @@ def test_the_nearest_of_several_fullnesses_counts(questions: list[Question]) -> 
     assert found > 3
 
 
-@pytest.mark.parametrize("step", [3, pytest.param(1, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("step", [3, pytest.param(1, marks=pytest.mark.long)])
 def test_a_call_tells_what_was_looked_for_but_not_where_nearly_all_is_right(
     questions: list[Question], step: int
 ) -> None:

@@ -42,9 +42,7 @@ def questions(count: int, seed: int, table: Table) -> list[Question]:
 
 
 @pytest.mark.parametrize("table", ["snooker", "small-ball"])
-@pytest.mark.parametrize(
-    "count", [90, pytest.param(200, marks=pytest.mark.slow), pytest.param(500, marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("count", [90, pytest.param(500, marks=pytest.mark.long)])
 def test_many_shots_are_what_a_second_computation_says(table: str, count: int) -> None:
     seen = Counter[str]()
     for question in questions(count, 1, replace(TABLES[table], help="none")):

@@ -4,7 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from marching import EACH_SHAPE, EACH_TABLE, places, rolls_in, swap, turned, width
+from marching import EACH_SHAPE, EACH_TABLE, OWN, places, rolls_in, swap, turned, width
 from openings import drops, effective_opening
 
 from trainer.geometry.acceptance import table_window
@@ -43,8 +43,21 @@ def traced_end(
     return inside
 
 
-@EACH_SHAPE
-@pytest.mark.parametrize("help", [pytest.param("near", marks=pytest.mark.slow), "both"])
+def how_often(table: Table, help: str) -> pytest.MarkDecorator | tuple[()]:
+    """Each kind of jaw by all its help in the quick tests, and by the nearer jaw alone in the slow ones."""
+    if help == "both" and table.name in ("snooker", "small-ball", "own"):
+        return ()
+    return pytest.mark.slow if table.name in ("snooker", "pool-9", "own") else pytest.mark.long
+
+
+@pytest.mark.parametrize(
+    ("table", "help"),
+    [
+        pytest.param(table, help, marks=how_often(table, help), id=f"{table.name}-{help}")
+        for table in (*TABLES.values(), OWN)
+        for help in ("near", "both")
+    ],
+)
 def test_the_ends_are_those_of_tracing_every_way(table: Table, help: str) -> None:
     ball, pocket = some(table, 80, 51)
     got = table_window(table, ball, pocket, help=help)

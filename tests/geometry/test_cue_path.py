@@ -86,7 +86,7 @@ def integrated(table, start, velocity, spin, radius):  # type: ignore[no-untyped
     return rolling_from, hit[0] if hit else NO_CUSHION, got.y[:2, -1] * 1000, clock + got.t[-1]
 
 
-@pytest.mark.parametrize("name", ["small-ball", pytest.param("snooker", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("name", ["small-ball", pytest.param("snooker", marks=pytest.mark.long)])
 def test_the_way_by_integration(name: str) -> None:
     """End of the slide, first cushion or rest, over cuts, speeds and spins, from all over the table."""
     table = TABLES[name]

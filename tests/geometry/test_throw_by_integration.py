@@ -100,7 +100,7 @@ GRID = list(
     ("masses", "radii", "e", "step"),
     [
         ((1.5, 1.0), (1.0, 1.3), 0.9, 4),
-        pytest.param((1.5, 1.0), (1.0, 1.3), 0.9, 1, marks=pytest.mark.slow),
+        pytest.param((1.5, 1.0), (1.0, 1.3), 0.9, 1, marks=pytest.mark.long),
         pytest.param((1.0, 1.0), (1.0, 1.0), 1.0, 1, marks=pytest.mark.slow),
         pytest.param((94.0, 116.0), (23.8, 25.4), 1.0, 1, marks=pytest.mark.slow),
     ],

@@ -74,7 +74,9 @@ def recovered(half_copied: Path, folder: Path, raw: bytes) -> int | None:
     return len(want - kept)
 
 
-SOME = pytest.mark.parametrize("step", [23, pytest.param(1, marks=pytest.mark.slow)])
+SOME = pytest.mark.parametrize(
+    "step", [23, pytest.param(5, marks=pytest.mark.slow), pytest.param(1, marks=pytest.mark.long)]
+)
 
 
 @SOME

@@ -182,13 +182,11 @@ def test_the_union_is_the_same_in_any_order(
     check_union(shared, apart, one, other, ending)
 
 
-@pytest.mark.slow
-@settings(max_examples=40, deadline=None)
-@HISTORIES
-def test_the_union_is_the_same_in_any_order_many_times(
-    shared: list[Act], apart: list[list[Act]], one: list[int], other: list[int], ending: str
-) -> None:
-    check_union(shared, apart, one, other, ending)
+@pytest.mark.parametrize(
+    "count", [pytest.param(10, marks=pytest.mark.slow), pytest.param(100, marks=pytest.mark.long)]
+)
+def test_the_union_is_the_same_in_any_order_by_chance(count: int) -> None:
+    settings(max_examples=count, deadline=None)(HISTORIES(check_union))()
 
 
 def check_union(

@@ -33,7 +33,7 @@ def brute_force(cell, glyphs):
 
 
 @pytest.mark.parametrize("glyphs", GLYPH_SETS[1:])
-@pytest.mark.parametrize("count", [60, pytest.param(300, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [60, pytest.param(300, marks=pytest.mark.long)])
 def test_the_choice_is_the_least_of_all_squares(glyphs, count):
     light = np.random.default_rng(5).random((count, 32, 3)).astype(np.float32)
     for cell, best in zip(light, choose(light, glyphs), strict=True):

@@ -33,7 +33,7 @@ def test_depths_are_those_of_the_nearest_edge():
 
 
 @pytest.mark.parametrize("level", [-0.5, 0.0, 0.5])
-@pytest.mark.parametrize("count", [12, pytest.param(40, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [12, pytest.param(40, marks=pytest.mark.long)])
 def test_spans_are_the_pixels_deep_enough_inside(level, count):
     rng = np.random.default_rng(2)
     for _ in range(count):

@@ -194,11 +194,11 @@ def test_a_set_that_was_left_waits_whatever_else_is_opened_or_played(game: Game)
 
 
 @pytest.mark.parametrize("name", ["first-look", "thick-cuts", "quarters", "eighths"])
-@pytest.mark.parametrize("seeds", [1, pytest.param(4, marks=pytest.mark.slow)])
-def test_no_level_is_passed_by_one_answer(name: str, seeds: int, game: Game) -> None:
+@pytest.mark.parametrize("seeds", [(0,), pytest.param((1, 2), marks=pytest.mark.slow)])
+def test_no_level_is_passed_by_one_answer(name: str, seeds: tuple[int, ...], game: Game) -> None:
     level = game.level(name)
     for key in range(5):
-        for seed in range(seeds):
+        for seed in seeds:
             played = game.begin(level, seed=seed)
             while not played.done:
                 choices = played.question().choices

@@ -283,7 +283,7 @@ def test_a_level_is_passed_as_calls_come_and_no_more_once_one_is_taken_back(
     assert not opened(folder).passed(level)
 
 
-@pytest.mark.parametrize("most", [40, pytest.param(SIGHTED, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("most", [40, pytest.param(SIGHTED, marks=pytest.mark.long)])
 def test_what_tells_of_the_centre_is_known_without_looking_back(
     history: History, shelf: Shelf, most: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -159,16 +159,18 @@ def past_a_mouth(table: Table, points: np.ndarray) -> np.ndarray:
     return np.asarray(shapely.contains_xy(shapely.union_all(holes), points[:, 0], points[:, 1]))
 
 
-@pytest.mark.slow
 @EACH_BATCH
-def test_a_million_shots_obey_every_rule(name: str) -> None:
-    limits, n = BATCHES[name], 1_000_000 // len(BATCHES)
-    check_rules(draw(np.random.default_rng(99), n, limits), limits)
-
-
-@EACH_BATCH
-def test_some_thousand_shots_obey_every_rule(name: str) -> None:
-    check_rules(draw(np.random.default_rng(98), 4000, BATCHES[name]), BATCHES[name])
+@pytest.mark.parametrize(
+    "many",
+    [
+        pytest.param(1_000_000, marks=pytest.mark.long),
+        pytest.param(200_000, marks=pytest.mark.slow),
+        32_000,
+    ],
+)
+def test_a_million_shots_obey_every_rule(many: int, name: str) -> None:
+    limits = BATCHES[name]
+    check_rules(draw(np.random.default_rng(99), many // len(BATCHES), limits), limits)
 
 
 @pytest.mark.parametrize("table", FIRST_TABLES, ids=lambda table: table.name)
