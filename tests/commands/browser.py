@@ -220,6 +220,10 @@ def pixels_of(png: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
     above = [0] * (columns * channels)
     found = []
     for kind, *line in lines.tolist():
+        if kind in (0, 2):  # as it is, or what is added to the line above
+            above = [(a + b) % 256 for a, b in zip(line, above, strict=True)] if kind else line
+            found.append(above)
+            continue
         for i, value in enumerate(line):
             left, upper, corner = (line[i - channels], above[i], above[i - channels])
             if i < channels:

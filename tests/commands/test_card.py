@@ -220,7 +220,9 @@ def test_a_table_that_counts_throw_counts_it_here_too(run: Run, tmp_path: Path) 
     assert math.degrees(math.asin(without)) + said["truth"]["throw_deg"] == pytest.approx(
         said["truth"]["cut_deg"], abs=0.6
     )
-    assert "Throw is counted" in " ".join(run("card", "--table", "thrown", "--seed", "2")[1].split())
+    assert "Throw is counted" in " ".join(
+        run("card", "--table", "thrown", "--kinds", "1/2 left", "--seed", "2")[1].split()
+    )
 
 
 @pytest.mark.parametrize(

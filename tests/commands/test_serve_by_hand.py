@@ -19,6 +19,7 @@ from trainer.commands.serve import player_named
 pytestmark = pytest.mark.slow
 
 SHOTS = 10  # of the first set
+CLICKED = 3  # of the set after it
 WAIT_S = 30
 SMALL = (740, 460)  # pixels: some 80 columns and 24 rows
 
@@ -69,17 +70,16 @@ def served(tmp_path: Path) -> Iterator[Served]:
             server.program.kill()
 
 
-async def play_set(
-    tab: Tab, call: Callable[[], Awaitable[None]], go_on: Callable[[], Awaitable[None]]
+async def play_shots(
+    tab: Tab, call: Callable[[], Awaitable[None]], go_on: Callable[[], Awaitable[None]], many: int
 ) -> None:
-    """A set as the first one is."""
-    for number in range(1, SHOTS + 1):
+    """So many shots of a set as the first one is."""
+    for number in range(1, many + 1):
         await tab.shows(f"shot {number} of {SHOTS}")
         await tab.shows("How full must the hit be?")
         await call()
         await tab.shows("How full must the hit be?", gone=True)
         await go_on()
-    await tab.shows("too thin.")
 
 
 async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(served: Served) -> None:
@@ -93,7 +93,8 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
         async def enter() -> None:
             await tab.press("enter")
 
-        await play_set(tab, one, enter)
+        await play_shots(tab, one, enter, SHOTS)
+        await tab.shows("too thin.")
         (name,) = served.players()
         assert re.fullmatch(r"visitor-[0-9a-f]{16}", name)
         by_keys = [("first", "full")] * SHOTS
@@ -107,8 +108,9 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
             await tab.click(10, 5)
 
         await tab.press("r")
-        await play_set(tab, half, picture)
-        both = by_keys + [("first", "1/2")] * SHOTS
+        await play_shots(tab, half, picture, CLICKED)
+        await tab.shows(f"shot {CLICKED + 1} of {SHOTS}")
+        both = by_keys + [("first", "1/2")] * CLICKED
         assert served.calls(name) == both
 
         # Somebody else begins with a first shot, in a folder of their own.
@@ -124,11 +126,11 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
         # Another tab of the first visitor, by whichever name, has their history, and so has a later visit.
         for url in (served.url, served.url.replace("127.0.0.1", "localhost")):
             again = await browser.tab(anna, url)
-            await again.shows(f"{2 * SHOTS} calls kept")
+            await again.shows(f"{SHOTS + CLICKED} calls kept")
             await again.close()
         await tab.close()
         later = await browser.tab(anna, served.url)
-        await later.shows(f"{2 * SHOTS} calls kept")
+        await later.shows(f"{SHOTS + CLICKED} calls kept")
         assert served.calls(name) == both
         assert len(served.players()) == 2
 
@@ -140,25 +142,20 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
         assert {path.name for path in served.data.iterdir()} == {"players"}
 
 
-@pytest.mark.parametrize(
-    ("pixels", "cells"), [((1280, 800), (142, 38)), ((900, 600), None), ((740, 460), (80, 24))]
-)
-async def test_the_window_holds_80_columns_and_balls_are_round(
-    served: Served, pixels: tuple[int, int], cells: tuple[int, int] | None
-) -> None:
+async def test_the_window_holds_80_columns_and_balls_are_round(served: Served) -> None:
     async with running() as browser:
-        tab = await browser.tab(await browser.visitor(), served.url, pixels)
-        await tab.shows(f"shot 1 of {SHOTS}")
-        assert tab.size >= (80, 24)
-        assert tab.size[1] >= 24
-        if cells is not None:
+        for pixels, cells in (((1280, 800), (142, 38)), ((900, 600), (80, 24)), (SMALL, (80, 24))):
+            tab = await browser.tab(await browser.visitor(), served.url, pixels)
+            await tab.shows(f"shot 1 of {SHOTS}")
             assert tab.size >= cells
-        await tab.settled()
-        if where := os.environ.get("KEEP_PICTURES"):
-            Path(where, f"served-{pixels[0]}.png").write_bytes(await tab.picture())
-        wide, high = await tab.ball()
-        assert wide > 60
-        assert wide / high == pytest.approx(1, abs=0.08)  # a cell, of which it is some dozen wide
+            assert tab.size[1] >= 24
+            await tab.settled()
+            if where := os.environ.get("KEEP_PICTURES"):
+                Path(where, f"served-{pixels[0]}.png").write_bytes(await tab.picture())
+            wide, high = await tab.ball()
+            assert wide > 60
+            assert wide / high == pytest.approx(1, abs=0.08)  # a cell, of which it is some dozen wide
+            await tab.close()
 
 
 @pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT], ids=["SIGTERM", "ctrl+c"])

@@ -193,7 +193,7 @@ def test_the_way_that_is_drawn_and_filmed_is_the_ball_s(questions: list[Question
 
 def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
     said = set()
-    for question in questions:
+    for question in questions[::2]:
         for error in (0.0, 0.2, 0.5, -0.3):
             mark = drills.mark(question, question.dial.at(question.truth.offset + error))  # type: ignore[union-attr]
             head, detail = drills.headline(mark, USUAL), drills.detail(mark, USUAL)

@@ -87,13 +87,14 @@ def integrated(table, start, velocity, spin, radius):  # type: ignore[no-untyped
 
 
 @pytest.mark.parametrize("name", ["small-ball", pytest.param("snooker", marks=pytest.mark.long)])
-def test_the_way_by_integration(name: str) -> None:
+@pytest.mark.parametrize("n", [30, pytest.param(60, marks=pytest.mark.slow)])
+def test_the_way_by_integration(name: str, n: int) -> None:
     """End of the slide, first cushion or rest, over cuts, speeds and spins, from all over the table."""
     table = TABLES[name]
     rng = np.random.default_rng(8)
-    n, radius = 60, table.balls.cue_radius
+    radius = table.balls.cue_radius
     start = rng.uniform(radius, np.array(table.size) - radius, (n, 2))
-    start[:10, 1] = radius + 1.0  # all but on the cushion
+    start[: n // 6, 1] = radius + 1.0  # all but on the cushion
     turn = rng.uniform(-np.pi, np.pi, n)
     aim = np.stack([np.cos(turn), np.sin(turn)], axis=-1)
     cut = np.radians(rng.uniform(-85, 85, n))
