@@ -255,10 +255,12 @@ async def test_help_says_the_keys_that_are_active(game: Game) -> None:
         assert "Go on" in shown(app)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     "level",
-    ["eighths", "first-look", "aim-fine", "any-pocket"],
+    [
+        *(pytest.param(name, marks=pytest.mark.slow) for name in ("eighths", "aim-fine")),
+        *(pytest.param(name, marks=pytest.mark.long) for name in ("first-look", "any-pocket")),
+    ],
 )
 async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, level: str) -> None:
     app = TrainerApp(game, game.begin(game.shelf.find(level)))
@@ -295,7 +297,8 @@ async def test_any_size_from_tiny_to_huge_and_back_at_any_moment(game: Game, lev
     [
         ((80, 24), 7),
         pytest.param((80, 24), 1, marks=pytest.mark.slow),
-        pytest.param((120, 40), 1, marks=pytest.mark.slow),
+        pytest.param((120, 40), 3, marks=pytest.mark.slow),
+        pytest.param((120, 40), 1, marks=pytest.mark.long),
         pytest.param((200, 60), 1, marks=pytest.mark.long),
     ],
 )
@@ -365,7 +368,7 @@ async def test_random_keys_break_nothing(game: Game) -> None:
     app = TrainerApp(game)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        for _ in range(80):
+        for _ in range(40):
             await pilot.press(chance.choice(keys))
         await pilot.pause()
         assert "Help" in shown(app) or "Back" in shown(app)

@@ -34,8 +34,7 @@ async def steer(pilot: object, app: TrainerApp, wanted: float) -> None:
     ("name", "size", "count"),
     [
         *((name, SMALL, 1) for name in NUMBERS),
-        *(pytest.param(name, SMALL, 2, marks=pytest.mark.slow) for name in NUMBERS),
-        *(pytest.param(name, USUAL, 1, marks=pytest.mark.slow) for name in NUMBERS),
+        *(pytest.param(name, USUAL, 2, marks=pytest.mark.slow) for name in NUMBERS),
     ],
 )
 async def test_a_number_is_set_and_called_by_keys(
@@ -95,7 +94,7 @@ async def test_any_key_at_any_moment_leaves_a_screen_and_every_call_kept(game: G
     keys += ["left", "right", "up", "down"]
     rng = random.Random(name)
     async with begun(game, None, drill=name, shots=60, seed=2) as (app, pilot):
-        for _ in range(20):
+        for _ in range(12):
             await pilot.press(rng.choice(keys))
         await pilot.pause()
         screen = playing(app)

@@ -28,7 +28,7 @@ NOW = "2026-03-11T18:30:00+00:00"
 def thick_at_half(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A history of one who surely sees one angle too full."""
     folder = tmp_path_factory.mktemp("thick") / "data"
-    words = "--days 12 --shots 40 --seed 3 --bump +0.15 --now 2026-03-11T09:00:00+00:00"
+    words = "--days 6 --shots 30 --seed 3 --bump +0.15 --now 2026-03-11T09:00:00+00:00"
     assert main(("simulate", "--into", str(folder), *words.split())) == 0
     return folder
 

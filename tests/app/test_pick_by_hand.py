@@ -71,9 +71,9 @@ async def test_by_mouse_a_click_on_a_ball_calls_it(game: Game, view: str) -> Non
 
 
 async def test_a_call_does_not_turn_the_picture(game: Game) -> None:
-    async with begun(game, None, (120, 40), drill="pick", shots=8, seed=2) as (app, pilot):
+    async with begun(game, None, (120, 40), drill="pick", shots=5, seed=2) as (app, pilot):
         screen = playing(app)
-        for _ in range(8):
+        for _ in range(5):
             before, posed = numbers(screen), screen.scene.shot
             await pilot.press(str((screen.question.best + 1) % 3 + 1))
             screen.query_one(Board).stop()

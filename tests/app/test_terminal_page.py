@@ -21,7 +21,11 @@ from trainer.pictures.terminal import Depth, samples
 from trainer.play.game import Game
 from trainer.settings.settings import FILE, Settings, read_settings, save_settings
 
-SIZES = [(80, 24), *[pytest.param(size, marks=pytest.mark.slow) for size in ((120, 40), (200, 60))]]
+SIZES = [
+    (80, 24),
+    pytest.param((120, 40), marks=pytest.mark.slow),
+    pytest.param((200, 60), marks=pytest.mark.long),
+]
 
 
 @pytest.fixture(autouse=True)

@@ -105,7 +105,12 @@ async def test_another_theme_is_chosen_from_the_list_of_actions(game: Game) -> N
 
 
 @pytest.mark.parametrize(
-    "name", ["ansi-light", *(pytest.param(name, marks=pytest.mark.slow) for name in ("ansi-dark", "nord"))]
+    "name",
+    [
+        "ansi-light",
+        pytest.param("ansi-dark", marks=pytest.mark.slow),
+        pytest.param("nord", marks=pytest.mark.long),
+    ],
 )
 async def test_every_screen_is_drawn_in_other_themes(game: Game, name: str) -> None:
     app = TrainerApp(game)
