@@ -18,6 +18,7 @@ import once
 import pytest
 import textual.constants
 from at_rest import draw_at_rest
+from hypothesis import HealthCheck, settings
 from turned import TurnedLoop, turn_clocks
 
 from trainer.history.clock import Clock, FixedClock
@@ -27,6 +28,9 @@ from trainer.play.game import Game
 
 NOON = "2026-03-01T12:00:00+00:00"
 _NUMBERS = itertools.count()
+# No test leans on the machine's speed.
+settings.register_profile("any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("any machine")
 
 
 def pytest_configure() -> None:

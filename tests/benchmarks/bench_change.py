@@ -1,4 +1,4 @@
-"""How many players are told that they are better than a month ago: those who don't change, and those who do.
+"""How many players are told that they are better: those who don't change, and those who do.
 
     .venv/bin/python tests/benchmarks/bench_change.py --players 1000
 
@@ -24,7 +24,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from trainer.simulate.crowd import likely_share
 
 sys.path.append(str(Path(__file__).parents[1] / "learner"))
-from changing import DRILLS, SIZES, halved, told_better, unchanged
+from changing import DRILLS, SIZES, halved, healing, told_better, unchanged
 
 
 def look(make: Callable[..., list], number: int) -> tuple[int, int | None]:
@@ -70,6 +70,12 @@ def main() -> None:
                 after = f"half of them within {half:g} days" if math.isfinite(half) else "fewer than half"
                 right = share(sum(map(math.isfinite, found)), len(found))
                 print(f"  {size:g} to {size / 2:g} ball, {shots} calls a day   {right}; {after}", flush=True)
+        print("of whose only fault each of 28 days takes an eighth away: told to be better")
+        for size in (0.06, 0.1):
+            make = partial(healing, days=28, shots=30, size=size)
+            days = [day for _, day in pool.imap_unordered(partial(look, make), range(args.halved), 4)]
+            told_in = [sum(day is not None and day <= n for day in days) / len(days) for n in (7, 14, 21, 28)]
+            print(f"  {size:g} ball, 30 calls a day   by day 7, 14, 21, 28: {told_in}", flush=True)
 
 
 if __name__ == "__main__":

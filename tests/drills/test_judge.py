@@ -132,13 +132,13 @@ def test_an_answer_means_that_the_margin_was_seen_so() -> None:
 
 @pytest.mark.parametrize("bias", [0.06, pytest.param(-0.06, marks=pytest.mark.slow)])
 def test_a_bias_is_recovered_from_this_drill_alone(bias: float) -> None:
-    """Of noise .05: within .02 ball after 120 calls all over, as the drill aim does it (measured)."""
+    """Of noise .05: within .025 ball after 120 calls all over, as the drill aim does it (measured)."""
     places = np.sin(np.radians([-50, -30, -10, 10, 30, 50]))
     for seed in (1, 2, 3):
         nature = Nature(noise=0.05, everywhere=bias)
         *_, last = practise(FREE, nature, days=2, shots=60, seed=seed)
         mean, sd = last.belief.curve(places)
-        assert mean.mean() == pytest.approx(bias, abs=0.02)
+        assert mean.mean() == pytest.approx(bias, abs=0.025)
         assert (np.abs(mean - bias) < 4 * sd).all()
 
 

@@ -158,7 +158,7 @@ def test_other_tables_have_room_for_five_places_too(table: str) -> None:
     ids=lambda value: getattr(value, "name", value),
 )
 def test_a_bias_is_found_from_places_alone(level: Level, bias: float) -> None:
-    """Measured: clear of none by two standard deviations at half ball on either side after 34 to 79 calls,
+    """Measured: clear of none by two standard deviations at half ball on either side after 34 to 95 calls,
     after 120 within 0.02 of what it is."""
     cuts = [math.sin(math.radians(-30.0)), math.sin(math.radians(30.0))]
     found, moment = None, None
@@ -168,7 +168,7 @@ def test_a_bias_is_found_from_places_alone(level: Level, bias: float) -> None:
             found = moment.number
     assert moment is not None
     assert found is not None
-    assert found <= 80
+    assert found <= 100
     assert moment.belief.curve(cuts)[0] == pytest.approx([bias, bias], abs=0.025)
 
 

@@ -26,7 +26,7 @@ from trainer.learner.table_verdict import (
     places_of,
     table_evidence,
 )
-from trainer.learner.verdicts import LEAST_BIAS, NOT_YET, SAMPLES, THICK, THIN, TRUE, TRUE_WITHIN, verdict
+from trainer.learner.verdicts import LEAST_BIAS, NOT_YET, SAMPLES, THICK, THIN, TRUE, forgiven, verdict
 from trainer.simulate.players import Bump, Nature, Player
 
 A_DAY = 40
@@ -159,7 +159,7 @@ def _course(
         return []
     places = places_of(name, sign)
     mean, covariance = belief.joint(places)
-    eye = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), called)
+    eye = verdict(mean, covariance, called, forgiven(places))
     thick = np.cumsum([one.result == THICK for one in misses])
     tables = table_evidence(thick, np.arange(1, len(misses) + 1) - thick)
     strokes = course_of(Misses(belief, misses, float(belief.noise([places[SAMPLES // 2]])[0])))
@@ -185,6 +185,6 @@ def _wrong(
         return f"{said}: the stroke adds nothing"
     if said in (SEEING, ALL, MADE_UP) and (ways[eye] * biases).max() <= LEAST_BIAS:
         return f"{said}: the eye isn't off"
-    if said == STROKE and eye == TRUE and abs(biases.mean()) > TRUE_WITHIN:
+    if said == STROKE and eye == TRUE and (np.abs(biases) > forgiven(places_of(name, sign))).all():
         return f"{said}: the eye isn't true"
     return ""

@@ -1,4 +1,4 @@
-"""Simulated players of whom it is asked every day whether they are better than a month ago."""
+"""Simulated players of whom it is asked every day whether they are better."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -6,12 +6,11 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.learner.call import Call
-from trainer.learner.change import Compared, compared, is_better, was_sure
+from trainer.learner.change import SHORTEST, changes
 from trainer.levels.level import free_practice
 from trainer.simulate.players import Bump, Nature
 from trainer.simulate.simulation import practise, with_bump
 
-FIRST_LOOK = 22  # days: before there is nothing of three weeks ago
 # Aim points a sixteenth apart or names to the nearest eighth all the time, or a change between them halfway.
 DRILLS = (("aim", "aim"), ("band", "band"), ("aim", "band"), ("band", "aim"))
 SIZES = (0.0, 0.04, 0.06, 0.1)  # of a fault, in balls
@@ -55,18 +54,17 @@ def halved(number: int, *, days: int, shots: int, sizes: Sequence[float] = (0.06
     return played(number, then, now, days=days, shots=shots)
 
 
-def looks(calls: Sequence[Call], every: int = 1) -> list[tuple[int, list[Compared]]]:
-    """What is compared on each day, from 0; what a player could be told lies in it."""
-    first, last = calls[0].day, calls[-1].day
-    found = []
-    for day in range(first + FIRST_LOOK, last + 1, every):
-        found.append((day - first, compared([c for c in calls if c.day <= day], day)))
-    return found
+def healing(number: int, *, days: int, shots: int, size: float = 0.1) -> list[Call]:
+    """The calls of a player of whose only fault each day takes an eighth away."""
+    first, _ = DRILLS[number % 2]
+    nature = replace(nature_of(number, (size,)), learns=0.125)
+    return [m.call for m in practise(free_practice(first), nature, days=days, shots=shots, seed=number)]
 
 
 def told_better(calls: Sequence[Call], every: int = 1) -> int | None:
-    """The first day on which a player is told to be better at some kind of shot, None for never."""
-    for day, rows in looks(calls, every):
-        if any(was_sure(row) and is_better(row) for row in rows):
-            return day
+    """The first day, from 0, on which a player is told to be better at some kind of shot, None for never."""
+    first, last = calls[0].day, calls[-1].day
+    for day in range(first + SHORTEST, last + 1, every):
+        if any(each.better for each in changes([c for c in calls if c.day <= day], day)):
+            return day - first
     return None

@@ -1,7 +1,7 @@
 """Practice in small: eyes out of the belief's own prior, drawn by other means, and simulated players."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -21,8 +21,8 @@ FIRST_DAY = 739_000
 EIGHTHS = np.array([k / 8 for k in range(1, 9)])
 
 
-def prior(cuts: np.ndarray) -> np.ndarray:
-    """What the belief says it holds likely of a curve: a sum of three squared exponentials, in balls^2."""
+def local(cuts: np.ndarray) -> np.ndarray:
+    """What the belief says it holds likely of a local curve: two squared exponentials, in balls^2."""
 
     def similar(apart: np.ndarray, sd: float, scale: float) -> np.ndarray:
         return sd**2 * np.exp(-((apart / scale) ** 2) / 2)
@@ -30,19 +30,52 @@ def prior(cuts: np.ndarray) -> np.ndarray:
     sizes = np.abs(cuts)
     across = sizes[:, None] - sizes[None, :]
     side = similar(np.subtract.outer(cuts, cuts), 0.045, 7)
-    return similar(across, 0.03, 40) + similar(across, 0.025, 7) + side
+    return similar(across, 0.025, 7) + side
+
+
+def shapes(cuts: np.ndarray) -> np.ndarray:
+    """What the belief says causes make of a curve, of a usual size each: (causes, n) balls."""
+    sines = np.sin(np.radians(cuts))
+    fullness = 1 - np.abs(sines)
+    names = np.array([1.0, 0.75, 0.5, 0.25])
+    nearest = names[np.abs(fullness[:, None] - names).argmin(axis=1)]
+    return np.array(
+        [
+            0.08 * 2 * np.abs(sines),
+            -0.03 * np.sign(sines),
+            np.full(len(cuts), 0.04),
+            np.where(fullness < 1 / 8, 0.0, 0.25 * (nearest - fullness)),
+            0.06 * (1 - 2 * fullness),
+            np.where(np.abs(cuts) > 30, 0.05, 0.0),
+        ]
+    )
+
+
+def prior(cuts: np.ndarray) -> np.ndarray:
+    """What it holds likely of the whole curve, in balls^2."""
+    caused = shapes(cuts)
+    return local(cuts) + caused.T @ caused
 
 
 @cache
 def _root() -> np.ndarray:
     """What turns independent normal variables into a curve at `DRAWN`."""
-    values, vectors = np.linalg.eigh(prior(DRAWN))
+    values, vectors = np.linalg.eigh(local(DRAWN))
     return np.asarray(vectors * np.sqrt(np.maximum(values, 0)))
 
 
+def believe(calls: Sequence[Call]) -> Belief:
+    """The belief after these calls, in their order."""
+    belief = Belief()
+    for call in calls:
+        belief.update(call)
+    return belief
+
+
 def one_model(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let the belief hold that of players with faults whom pulls draw alone."""
+    """Let the belief hold one model alone: a player with faults and causes, drawn by what came before."""
     monkeypatch.setattr("trainer.learner.belief.SIZES", (1.0,))
+    monkeypatch.setattr("trainer.learner.belief.CAUSED", (1.0,))
     monkeypatch.setattr("trainer.learner.belief.CONTEXTS", (1.0,))
 
 
@@ -64,6 +97,8 @@ class Eye:
         if self.widest:
             self._size = drawn = 1.0
         self._curve = self._size * _root() @ rng.standard_normal(len(DRAWN))
+        self._caused = 1.0 if self.widest else float(rng.choice([1.0, 0.2]))
+        self._causes = self._caused * rng.standard_normal(6)
         self.own = 0.03 * rng.standard_normal()  # of the drill and view
         self.to_last, self.to_mean = (drawn * sd * rng.standard_normal() for sd in (0.1, 0.15))
         self.noise = self._drawn(np.exp(np.linspace(math.log(0.012), math.log(0.3), 27)), 0.06)
@@ -79,15 +114,17 @@ class Eye:
     @property
     def truth(self) -> np.ndarray:
         """The bias at `PLACES`, as seen in the drill and view played."""
-        return self._curve[::3] + self.own
+        return (self._curve + self._causes @ shapes(DRAWN))[::3] + self.own
 
     def begin_set(self) -> None:
         self._last: float | None = None
         self._shown: list[float] = []
 
     def sleep(self) -> None:
-        """A day: the curve goes back to the middle a little, and elsewhere by .008 ball."""
+        """A day: all of the bias goes back to none a little, and elsewhere, straight on by .008 ball."""
         kept = 1 - 0.008**2 / prior(np.zeros(1))[0, 0]
+        new = self._caused * self.rng.standard_normal(6)
+        self._causes = math.sqrt(kept) * self._causes + math.sqrt(1 - kept) * new
         fresh = self._size * _root() @ self.rng.standard_normal(len(DRAWN))
         self._curve = math.sqrt(kept) * self._curve + math.sqrt(1 - kept) * fresh
 
@@ -95,6 +132,7 @@ class Eye:
         """Error of the answer to a shot, and between which errors it lies; ``width`` of the answers."""
         rng, fullness = self.rng, 1 - abs(math.sin(math.radians(cut)))
         error = float(np.interp(cut, DRAWN, self._curve)) + self.own
+        error += float(self._causes @ shapes(np.array([cut]))[:, 0])
         if self._last is not None:
             error += self.to_last * (self._last - fullness)
         if self._shown:

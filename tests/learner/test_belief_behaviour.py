@@ -5,11 +5,10 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from practising import FIRST_DAY, PLACE_SINES, PLACES, answer, practise
+from practising import FIRST_DAY, PLACE_SINES, PLACES, answer, believe, one_model, practise, prior
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.verdicts import believe
 from trainer.learner.verdicts import is_sure as surely
 from trainer.simulate.players import Bump, Nature, Player
 
@@ -127,10 +126,11 @@ def test_days_without_play_make_it_less_sure_and_never_surer_of_more() -> None:
             [*calls, Call(sine(-60), -math.inf, math.inf, 0.0, True, "aim", "b", FIRST_DAY + days)]
         )
         after[days] = belief.average([sine(30)], "aim")
+    usual = Belief().average([sine(30)]).sd
     sds, means = [told.sd for told in after.values()], [told.mean for told in after.values()]
     assert all(a < b for a, b in pairwise(sds))
     assert all(a > b for a, b in pairwise(means))
-    assert after[3000].sd == pytest.approx(math.hypot(0.0596, 0.025), rel=0.1)  # as nobody had ever called
+    assert after[3000].sd == pytest.approx(usual, rel=0.1)  # as nobody had ever called
     assert after[3000].mean < 0.02  # what the drill's own part keeps
 
 
@@ -311,9 +311,10 @@ def test_extreme_calls_leave_it_sound(at: float, low: float, high: float, error:
 
 
 def test_an_answer_that_could_be_anything_teaches_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("trainer.learner.belief.SIZES", (1.0,))
+    one_model(monkeypatch)
     belief = Belief()
     score = belief.update(Call(0.5, -math.inf, math.inf, 0.0, True, "aim", "a"))
     assert belief.average([0.5]).mean == 0.0
-    assert belief.curve([0.5], "aim")[1][0] == pytest.approx(math.hypot(0.0596, 0.03), rel=1e-2)
+    before = float(prior(np.array([30.0]))[0, 0])
+    assert belief.curve([0.5], "aim")[1][0] == pytest.approx(math.hypot(math.sqrt(before), 0.03), rel=1e-3)
     assert score == pytest.approx(0.0, abs=0.03)

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from practising import one_model, prior
+from practising import believe, one_model, prior
 from scipy.stats import norm
 
 from trainer.learner import belief as module
@@ -13,7 +13,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.change import changes
 from trainer.learner.tally import Tally
-from trainer.learner.verdicts import believe, kind_verdicts, resting
+from trainer.learner.verdicts import kind_verdicts, resting
 
 NOISE, GROWTH, OWN = 0.05, 0.3, 0.03
 TODAY = 739_000

@@ -41,8 +41,11 @@ def test_a_fault_that_is_gone_is_told_and_one_that_halves_with_enough_calls() ->
         for now, count in ((0.0, 60), (0.05, 150)):
             found = of_the_kind(changes(player(seed, 0.1, now, count, count), TODAY))
             told[now] += found.better
-            assert found.then == pytest.approx(0.1, abs=0.03)
-            assert found.now == pytest.approx(now, abs=0.035)
+            if found.better:  # else what was and what is are taken for one
+                assert found.then == pytest.approx(0.1, abs=0.04)
+                assert found.now == pytest.approx(now, abs=0.035)
+                assert found.until is not None
+                assert 25 <= TODAY - found.until <= 40
     assert told[0.0] >= 19
     assert told[0.05] >= 17
 
@@ -59,7 +62,7 @@ def test_few_calls_say_how_many_are_missing_and_that_many_do() -> None:
         found = of_the_kind(changes(player(seed, 0.1, 0.05, 200, 10), TODAY))
         if not found.better:
             assert found.missing is not None
-            assert 10 < found.missing < 300
+            assert 1 <= found.missing < 300
             more = 10 + 5 * math.ceil(found.missing / 5)
             asked += 1
             told += of_the_kind(changes(player(seed, 0.1, 0.05, 200, more), TODAY)).better

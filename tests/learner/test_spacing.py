@@ -21,7 +21,7 @@ def days(*ago: int) -> list[Call]:
 
 
 def kind(verdict: str, bias: float = 0.0, band: str = "1/2") -> KindVerdict:
-    return KindVerdict(band, "left", bias, bias, bias, 0.05, 9, verdict, False, 0)
+    return KindVerdict(band, "left", bias, bias, bias, 0.05, 9, verdict, False, 0, 0.8)
 
 
 @pytest.mark.parametrize(

@@ -67,9 +67,9 @@ def eye(request: pytest.FixtureRequest) -> tuple[Belief, list[Call]]:
     return belief, calls
 
 
-def known(bias: float) -> tuple[Belief, list[Call]]:
+def known(bias: float, count: int = 160) -> tuple[Belief, list[Call]]:
     """A belief and its calls, of an eye with one bias over the kind."""
-    belief, calls = Belief(), calls_of(bias, 160)
+    belief, calls = Belief(), calls_of(bias, count)
     for call in calls:
         belief.update(call)
     return belief, calls
@@ -195,7 +195,7 @@ def the(belief: Belief, calls: Sequence[Call], played: list[TableShot]) -> tuple
 
 
 def test_each_verdict_comes_from_the_misses_it_is_about() -> None:
-    true, thick = known(0.0), known(0.08)
+    true, thick = known(0.0, 1000), known(0.08)
     assert the(*true, shots(50, 0)) == (THICK, TRUE, THICK, STROKE)
     assert the(*true, shots(0, 50)) == (THIN, TRUE, THIN, STROKE)
     assert the(*thick, shots(26, 3)) == (THICK, THICK, NOT_YET, SEEING)

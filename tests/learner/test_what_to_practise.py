@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from trainer.geometry.fullness import bands
+from trainer.learner.belief import Belief
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import (
     NOT_YET,
@@ -11,16 +12,15 @@ from trainer.learner.verdicts import (
     THIN,
     TRUE,
     KindVerdict,
-    believe,
     kind_verdicts,
     weak_kinds,
 )
 
-NONE = KindVerdict("1/2", "left", 0.0, -0.1, 0.1, 0.05, 0, NOT_YET, False, 9)
+NONE = KindVerdict("1/2", "left", 0.0, -0.1, 0.1, 0.05, 0, NOT_YET, False, 9, 0.3)
 
 
 def test_without_calls_the_kinds_come_in_a_spread_that_holds_them_all() -> None:
-    rows = kind_verdicts(believe([]), Tally())
+    rows = kind_verdicts(Belief(), Tally())
     assert weak_kinds(rows) == list(SPREAD)
     assert sorted(SPREAD) == sorted((band.name, side) for band in bands() for side in ("left", "right"))
 

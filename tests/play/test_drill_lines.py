@@ -65,8 +65,8 @@ def test_the_history_tells_the_learner_the_same_as_the_call_did(game: Game, name
     skill = game.skill(DRILLS[name].skill)
     again = Game(game.history, game.shelf)
     read = Skill()
-    for attempt in game.history.attempts():
-        read.learn(call_of(attempt))
+    for number, attempt in enumerate(game.history.attempts(), 1):
+        read.learn(call_of(attempt), number)
     assert read.belief.plain() == skill.belief.plain() == again.skill(DRILLS[name].skill).belief.plain()
     assert read.tally.plain() == skill.tally.plain()
     ours, theirs = (s.belief.curve([-0.6, 0.1, 0.5])[0] for s in (skill, again.skill(DRILLS[name].skill)))

@@ -77,6 +77,7 @@ class Drill(ABC):
     title: str
     help: str
     skill: str = ANGLE
+    tells_of: tuple[str, ...] = ()  # other skills that its answers tell of, besides
     names_answers = True  # whether answers are shown by their names, or by their keys alone
     played = "your call"  # what is played, and dashed in the pictures
     true = "the pot"  # what is solid there

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 from trainer.drills import words
-from trainer.drills.drill import miss_of, run_at
+from trainer.drills.drill import ANGLE, miss_of, run_at
 from trainer.drills.mark import Mark
 from trainer.drills.question import Question
 from trainer.drills.slide import Slide
@@ -27,6 +27,7 @@ class Throw(Slide):
         "The mark says how far wide you would be without allowing for it."
     )
     skill = "throw"
+    tells_of = (ANGLE,)  # what isn't throw is seeing, and what is seen wrong everywhere isn't throw
     speeds = tuple(SPEEDS)
 
     prompt = "Slide the line to where it pots with throw."

@@ -18,6 +18,9 @@ shots are shown in different ways. It is no part of what is seen wrong in a sing
 as bias. The other shot is the one that is as full, whichever was called: a cut that followed from the answer
 would be explained by it.
 
+The bias is a local curve and the parts that known causes have in it (``causes``). Throw that isn't allowed
+for is a part of its own: it goes by the speed and the spin. So is what differs from view to view.
+
 Everything but the noise is one Gaussian over coefficients, updated call by call in closed form: intervals by
 moment matching, over all levels of noise at once. From day to day the curve drifts a little and reverts to
 the prior in the long run, so that old calls fade.
@@ -38,6 +41,7 @@ from numpy.typing import ArrayLike
 from trainer.geometry.vectors import Floats
 from trainer.learner import priors
 from trainer.learner.call import Call, Context
+from trainer.learner.causes import CAUSES, OVERALL, THROW, VIEW
 from trainer.learner.censored import interval_likelihood
 from trainer.learner.packing import packed, unpacked
 from trainer.learner.priors import NoisePosterior, log_normalised, log_sum_exp, noise_levels
@@ -48,16 +52,22 @@ LAPSE_DENSITY = 0.5  # a lapse lands anywhere over two balls' width
 SERIAL_SD, CENTRAL_SD = 0.1, 0.15
 CONDITION_SD = 0.03  # balls: of the offsets of drills and views
 # From day to day: by how much the bias at one cut drifts, in balls, and what the noise's posterior keeps.
-WANDERS = 0.008
+WANDERS = 0.006
 KEPT = 0.985
-SIZES = (1.0, 0.3)  # of a prior curve: of players with faults, of those with next to none
+# Sizes of the prior's local curve and of its causes: of players with faults, of those with next to none.
+SIZES, CAUSED = (1.0, 0.3), (1.0, 0.2)
 # Serial dependence and central tendency: with them, and without.
 CONTEXTS = (1.0, 0.0)
-LEAST = -12.0  # log of the least weight of a model: none falls so low that it can't come back
+TAIL_END = 0.4  # balls: farther off no shot is seen, and a call is a lapse
+SHRUNK = 2.0  # variances: a tail whose mean is not more than the root of this is taken for chance
+FADES = 0.998  # a call's weight in the tail of the noise, from call to call
+LEAST = -20.0  # log of the least weight of a model: none falls so low that it can't come back
 RECENT = 0.98  # a call's weight in which drills and views are in use, from call to call
-# Places of coefficients: the curve, serial dependence, central tendency; then the conditions' offsets.
+THROW_SD = 0.6  # of the part of throw that isn't allowed for
+# Places of coefficients: the curve, serial dependence, central tendency, throw; then the conditions' offsets.
 _CURVE = slice(0, priors.COEFFICIENTS)
-_SERIAL, _CENTRAL = priors.COEFFICIENTS, priors.COEFFICIENTS + 1
+_SERIAL, _CENTRAL, _THROW = (priors.COEFFICIENTS + k for k in range(3))
+_CONDITIONS = priors.COEFFICIENTS + 3
 
 
 @dataclass(frozen=True)
@@ -78,27 +88,84 @@ class Estimate:
         return self.mean + 1.96 * self.sd
 
 
+@dataclass(frozen=True)
+class CauseSizes:
+    """The sizes of causes in each model, in balls.
+
+    ``mean`` (models, causes) and ``covariance`` (models, causes, causes) after the calls, ``prior``
+    (causes, causes) the covariance before them; their means were 0. ``log_weight`` (models,) of the models.
+    """
+
+    names: tuple[str, ...]
+    log_weight: Floats
+    mean: Floats
+    covariance: Floats
+    prior: Floats
+
+
 @dataclass
 class _Condition:
     """A drill and view: the place of its offset among the coefficients, its noise, its recent use."""
 
     place: int
     noise: NoisePosterior
+    view: str
     compares: bool = False
     used: float = 0.0
+
+
+@dataclass
+class Tail:
+    """What calls that are taken for lapses add to the mean error: noise may have a long tail to one side.
+
+    A lapse says nothing of how a shot was seen, but the far end of skewed noise does: without it the rest
+    has another mean than all. So their part of the mean is kept, in balls, and given back to the bias: of
+    those that aren't so far off that no eye would see a shot so.
+    """
+
+    calls: float = 0.0
+    total: float = 0.0
+    squares: float = 0.0
+
+    def take(self, call: Call, lapsed: float, expected: float) -> None:
+        """Take in a call that was ``lapsed`` with this probability, and whose error was ``expected``."""
+        if not call.measures:
+            return
+        off = call.error - expected
+        part = lapsed * off if abs(off) < TAIL_END else 0.0
+        self.calls = FADES * self.calls + 1.0
+        self.total = FADES * self.total + part
+        self.squares = FADES * self.squares + part**2
+
+    @property
+    def mean(self) -> float:
+        """What they add to the mean error, as far as it isn't chance: shrunk toward none."""
+        if not self.total:
+            return 0.0
+        return self.total / self.calls * max(0.0, 1.0 - SHRUNK * self.squares / self.total**2)
+
+    @property
+    def variance(self) -> float:
+        """How unsure that is."""
+        return self.squares / self.calls**2 if self.calls else 0.0
 
 
 class Belief:
     """The posterior of one player, in all models at once: the first axis of every array is the models."""
 
     def __init__(self) -> None:
-        self._size, self._context = (part.ravel() for part in np.meshgrid(SIZES, CONTEXTS, indexing="ij"))
-        models, coefficients = len(self._size), priors.COEFFICIENTS + 2
+        self._caused, self._size, self._context = (
+            part.ravel() for part in np.meshgrid(CAUSED, SIZES, CONTEXTS, indexing="ij")
+        )
+        models, coefficients = len(self._size), _CONDITIONS
+        of_curve = np.arange(priors.COEFFICIENTS) < priors.LOCAL
+        self._scale = np.where(of_curve, self._size[:, None], self._caused[:, None])
         self._log_weight = np.zeros(models)
         self._mean = np.zeros((models, coefficients))
         self._cov = np.tile(np.eye(coefficients), (models, 1, 1))
         self._lapses = np.zeros(models)  # how many calls were lapses, expected
         self._conditions: dict[str, _Condition] = {}
+        self._tail = Tail()
         self._before = Context()
         self.calls = 0
 
@@ -135,7 +202,9 @@ class Belief:
         shrink = (posterior * meant * (second + first**2) / deviation**2).sum(axis=1) - step**2
         self._mean += step[:, None] * spread
         self._cov += shrink[:, None, None] * (spread[:, :, None] * spread[:, None, :])
-        self._lapses += np.maximum(0.0, 1.0 - (posterior * meant).sum(axis=1))
+        lapsed = np.maximum(0.0, 1.0 - (posterior * meant).sum(axis=1))
+        self._lapses += lapsed
+        self._tail.take(call, float(self.weights @ lapsed), float(self.weights @ mean[:, 0]))
         self._before.take(call)
         self.calls += 1
         for each in self._conditions.values():
@@ -163,7 +232,7 @@ class Belief:
     def _condition(self, name: str, compares: bool) -> _Condition:
         if name not in self._conditions:
             models, size = self._mean.shape
-            self._conditions[name] = _Condition(size, NoisePosterior(models), compares)
+            self._conditions[name] = _Condition(size, NoisePosterior(models), _view_of(name), compares)
             self._mean = np.pad(self._mean, ((0, 0), (0, 1)))
             self._cov = np.pad(self._cov, ((0, 0), (0, 1), (0, 1)))
             self._cov[:, size, size] = 1.0
@@ -175,12 +244,13 @@ class Belief:
         at[:, condition.place] = CONDITION_SD
         if call.against is not None:
             one, other = priors.basis_at([call.sine, call.against])
-            at[:, _CURVE] = self._size[:, None] * (one - other)
+            at[:, _CURVE] = self._scale * (one - other)
             return at
-        at[:, _CURVE] = self._size[:, None] * priors.basis_at([call.sine])
+        at[:, _CURVE] = self._scale * priors.basis_at([call.sine])
         previous, mean = self._before.distances(call)
         at[:, _SERIAL] = self._context * SERIAL_SD * previous
         at[:, _CENTRAL] = self._context * CENTRAL_SD * mean
+        at[:, _THROW] = THROW_SD * call.thrown
         return at
 
     # Keeping it
@@ -192,10 +262,11 @@ class Belief:
             "mean": packed(self._mean),
             "cov": packed(self._cov),
             "lapses": packed(self._lapses),
-            "wheres": {
+            "conditions": {
                 name: [one.place, packed(one.noise.log_weight), one.compares, one.used]
                 for name, one in self._conditions.items()
             },
+            "tail": [self._tail.calls, self._tail.total, self._tail.squares],
             "set": self._before.set_id,
             "day": self._before.day,
             "last": self._before.previous,
@@ -209,10 +280,11 @@ class Belief:
         found = cls()
         found._log_weight, found._mean = unpacked(plain["log_weight"]), unpacked(plain["mean"])
         found._cov, found._lapses = unpacked(plain["cov"]), unpacked(plain["lapses"])
-        for name, (place, log_weight, compares, used) in plain["wheres"].items():
+        for name, (place, log_weight, compares, used) in plain["conditions"].items():
             noise = NoisePosterior(len(found._mean))
             noise.log_weight = unpacked(log_weight)
-            found._conditions[name] = _Condition(place, noise, compares, used)
+            found._conditions[name] = _Condition(place, noise, _view_of(name), compares, used)
+        found._tail = Tail(*plain["tail"])
         found._before = Context(plain["set"], plain["day"], plain["last"], list(plain["shown"]))
         found.calls = plain["calls"]
         return found
@@ -243,12 +315,45 @@ class Belief:
             found.append(self._estimate(at))
         return found[0], found[1]
 
+    def causes(self) -> CauseSizes:
+        """The sizes of all causes that the calls can tell of."""
+        rows = dict[str, Floats]()
+        wide = self._mean.shape[1]
+        for k, cause in enumerate(CAUSES, priors.LOCAL):
+            rows[cause.name] = np.zeros(wide)
+            rows[cause.name][k] = cause.sd
+        shares = self._shares(single=True)
+        for condition, share in shares:  # what is off in every drill and view is off everywhere
+            rows[OVERALL][condition.place] = CONDITION_SD * share
+        if self._cov[0, _THROW, _THROW] < 1.0:
+            rows[THROW] = np.zeros(wide)
+            rows[THROW][_THROW] = THROW_SD
+        first, *others = sorted({condition.view for condition, _ in shares}) or [""]
+        for view in others:
+            rows[f"{VIEW} {view} {first}"] = self._offset(view) - self._offset(first)
+        at, full = np.array(list(rows.values())), self._caused == CAUSED[0]
+        mean, covariance = self._mean[full] @ at.T, at @ self._cov[full] @ at.T
+        overall = list(rows).index(OVERALL)
+        mean[:, overall] += self._tail.mean
+        covariance[:, overall, overall] += self._tail.variance
+        return CauseSizes(tuple(rows), log_normalised(self._log_weight[full]), mean, covariance, at @ at.T)
+
+    def _offset(self, view: str) -> Floats:
+        """The row of the mean offset in a view, by the drills' use."""
+        row = np.zeros(self._mean.shape[1])
+        mine = [(each, share) for each, share in self._shares(single=True) if each.view == view]
+        total = sum(share for _, share in mine)
+        for condition, share in mine:
+            row[condition.place] = CONDITION_SD * share / total
+        return row
+
     def curve(self, sines: ArrayLike, condition: str | None = None) -> tuple[Floats, Floats]:
         """Mean and standard deviation of the bias at sines of signed cuts (n,), in balls.
 
         Averaged over the drills and views by their recent use; or in one of them.
         """
-        return self._mixture(self._rows(sines, condition))
+        mean, sd = self._mixture(self._rows(sines, condition))
+        return mean + self._tail.mean, np.sqrt(sd**2 + self._tail.variance)
 
     def joint(self, sines: ArrayLike) -> tuple[Floats, Floats]:
         """Mean (n,) and covariance (n, n) of the bias at sines of signed cuts (n,), in balls.
@@ -260,11 +365,20 @@ class Belief:
         mean = self.weights @ means
         apart = (means - mean)[:, :, None] * (means - mean)[:, None, :]
         covariances = at @ self._cov @ at.transpose(0, 2, 1) + apart
-        return mean, np.asarray(np.tensordot(self.weights, covariances, 1))
+        covariance = np.tensordot(self.weights, covariances, 1) + self._tail.variance
+        return mean + self._tail.mean, np.asarray(covariance)
+
+    def rest(self, sines: ArrayLike) -> tuple[Floats, Floats]:
+        """Mean and standard deviation of the local curve at sines (n,): what no cause explains, in balls."""
+        bare = priors.basis_at(sines)[:, : priors.LOCAL]
+        at = np.zeros((len(self._mean), len(bare), self._mean.shape[1]))
+        at[:, :, : priors.LOCAL] = self._size[:, None, None] * bare
+        return self._mixture(at)
 
     def average(self, sines: ArrayLike, condition: str | None = None) -> Estimate:
         """The bias averaged over sines of signed cuts (n,)."""
-        return self._estimate(self._rows(sines, condition).mean(axis=1, keepdims=True))
+        found = self._estimate(self._rows(sines, condition).mean(axis=1, keepdims=True))
+        return Estimate(found.mean + self._tail.mean, math.sqrt(found.sd**2 + self._tail.variance))
 
     def sample(
         self, rng: np.random.Generator, sines: ArrayLike, spread: float = 1.0, *, faulty: bool = False
@@ -283,7 +397,7 @@ class Belief:
         """Design rows of the bias at sines (n,): (models, n, coefficients)."""
         bare = priors.basis_at(sines)
         at = np.zeros((len(self._mean), len(bare), self._mean.shape[1]))
-        at[:, :, _CURVE] = self._size[:, None, None] * bare
+        at[:, :, _CURVE] = self._scale[:, None, :] * bare
         for condition, share in self._shares(name, single=True):
             at[:, :, condition.place] = CONDITION_SD * share
         return at
@@ -320,6 +434,10 @@ class Belief:
     def _estimate(self, at: Floats) -> Estimate:
         mean, sd = self._mixture(at)
         return Estimate(float(mean[0]), float(sd[0]))
+
+
+def _view_of(condition: str) -> str:
+    return condition.rpartition(" ")[2]
 
 
 def _likelihood(call: Call, mean: Floats, deviation: Floats) -> tuple[Floats, Floats, Floats]:

@@ -20,6 +20,8 @@ class Call:
     ``against`` is the sine of another shot, as full as this one, where one like it was to be found among
     some; ``error`` then is the fullness of the one called less this one's. None: the fullness itself was
     called.
+
+    ``thrown`` is the error of whoever doesn't allow for throw, in balls; 0 where throw isn't counted.
     """
 
     sine: float
@@ -31,10 +33,11 @@ class Call:
     set_id: str = ""
     day: int = 0
     against: float | None = None
+    thrown: float = 0.0
 
-    def at(self, condition: str, set_id: str, day: int) -> Self:
-        """The same, with what was asked and seen, its set and its day."""
-        return replace(self, condition=condition, set_id=set_id, day=day)
+    def at(self, condition: str, set_id: str, day: int, thrown: float = 0.0) -> Self:
+        """The same, with what was asked and seen, its set and its day, and what throw does to it."""
+        return replace(self, condition=condition, set_id=set_id, day=day, thrown=thrown)
 
     @property
     def fullness(self) -> float:
@@ -67,6 +70,16 @@ class Call:
         "thick", is open to one side, and its error is but the next answer's.
         """
         return not self.compares and math.isfinite(self.high - self.low)
+
+
+def thrown_by(cut: float, throw: float) -> float:
+    """The error of whoever doesn't allow for throw, in balls, + thick.
+
+    Of a shot with this cut (the line of centres), of which ``throw`` straightens so much; radians. Without
+    throw the cut would be so much smaller.
+    """
+    size = abs(cut)
+    return math.sin(size) - math.sin(size - throw)
 
 
 @dataclass

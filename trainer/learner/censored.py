@@ -147,3 +147,69 @@ def truncated_moments(low: Floats, high: Floats, mean: Floats, sd: ArrayLike) ->
         inner[wide] = m + sd * first
         variance[wide] = np.clip(sd * sd * (1.0 + second), 0.0, sd * sd)
     return inner, variance
+
+
+STRAY = 4.0  # deviations from what is expected: beyond them a call counts as a lapse
+FIRST_SD, LEAST_NOISE = 0.05, 0.01  # balls: what noise is taken to be at first, and at the least
+KNOWN = 20  # calls: so much is the noise over all worth, in each group
+LINEAR_STEPS = 8  # of the fit
+AT_ONCE = 4000  # calls that are summed up together
+
+
+def fit_linear(
+    design: Floats,
+    calls: Sequence[Call],
+    groups: NDArray[np.intp],
+    usual: float | None = None,
+) -> tuple[Floats, Floats, Floats]:
+    """Coefficients of a linear model of errors, each known to lie within its interval.
+
+    Parameters
+    ----------
+    design : (n, k) float
+        Before the calls the coefficients are independent and normal, with mean none and variance one.
+    calls : sequence of Call
+        (n,)
+    groups : (n,) int
+        The group of each call, from 0: each has a noise of its own, which is held to that of all calls.
+    usual : float, optional
+        Noise in balls that each group's is held to instead.
+
+    Returns
+    -------
+    mean, covariance, noise : (k,), (k, k), (n,) float
+        Mean and covariance of the coefficients; the standard deviation of each call's noise, in balls.
+
+    Notes
+    -----
+    The mode, by Newton's steps; noise by expectation and maximization between them. Calls that lie far off
+    count as lapses and tell nothing.
+    """
+    low = np.array([call.low for call in calls])
+    high = np.array([call.high for call in calls])
+    error = np.array([call.error for call in calls])
+    slack = np.where(np.isfinite(high - low), (high - low) / 2, 0.0)
+    size = int(groups.max(initial=0)) + 1
+    mean: Floats = np.zeros(design.shape[1], np.float64)
+    # 1.4826 times the median distance is a normal spread: where all scatter widely none is a lapse for that.
+    widely = 1.4826 * float(np.median(np.abs(error))) if len(error) else 0.0
+    noise: Floats = np.full(len(calls), max(usual or FIRST_SD, widely))
+    covariance: Floats = np.eye(len(mean))
+    for _ in range(LINEAR_STEPS):
+        expected = design @ mean
+        inner, variance = truncated_moments(low, high, expected, noise)
+        kept = np.abs(error - expected) <= slack + STRAY * np.maximum(noise, FIRST_SD / 2)
+        weight = np.where(kept, (1.0 - variance / noise**2) / noise**2, 0.0)
+        slope = design.T @ np.where(kept, (inner - expected) / noise**2, 0.0) - mean
+        precision = np.eye(len(mean))
+        for k in range(0, len(design), AT_ONCE):
+            part = design[k : k + AT_ONCE]
+            precision += part.T @ (weight[k : k + AT_ONCE, None] * part)
+        covariance = np.asarray(np.linalg.inv(precision), np.float64)
+        mean = np.asarray(mean + covariance @ slope, np.float64)
+        squares = np.where(kept, (inner - expected) ** 2 + variance, 0.0)
+        held = float(squares.sum() / max(kept.sum(), 1)) if usual is None else usual**2
+        sums = np.bincount(groups, squares, size) + KNOWN * held
+        each: Floats = np.sqrt(sums / (np.bincount(groups, kept, size) + KNOWN))
+        noise = np.asarray(np.maximum(each, LEAST_NOISE)[groups], np.float64)
+    return mean, covariance, noise

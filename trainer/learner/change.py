@@ -1,8 +1,12 @@
-"""Whether a fault of a month ago has become smaller: said only with the calls that it takes.
+"""What became of a fault: its size from day to day, smoothed, and whether it surely is smaller.
 
-Two bias curves, then and now, are fitted together with everything that could look like a change: serial
-dependence, central tendency, and an offset of each condition (drill and view). The cuts shown, their order
-and the answers' fineness may have changed although the player has not.
+One bias curve is fitted to all calls of ten weeks, with everything else that could look like a change:
+serial dependence, central tendency, and an offset of each condition (drill and view). The cuts shown, their
+order and the answers' fineness may have changed although the player has not.
+
+Then a kind of shot is taken for a stretch of that curve that grows or shrinks as a whole. Its size is a
+random walk over the days on which it was called, with a step that is weighed by the calls themselves: no step
+at all, or one of several. What is reported is their Bayesian model average.
 """
 
 import math
@@ -17,32 +21,40 @@ from trainer.geometry.vectors import Floats
 from trainer.learner import priors
 from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
 from trainer.learner.call import Call, Context
-from trainer.learner.censored import truncated_moments
-from trainer.learner.verdicts import LEAST_BIAS, SAMPLES
+from trainer.learner.censored import STRAY, fit_linear, truncated_moments
+from trainer.learner.priors import log_normalised
+from trainer.learner.verdicts import LEAST_BIAS, SAMPLES, forgiven
 
-THEN, NOW = (21, 70), (0, 13)  # days ago, from and to: two stretches with a week and more between them
-# Standard deviations that a fault must have been sure by then, and its change now, for a reader who looks
+DAYS = 70  # days ago: what is older is another eye's
+AROUND, WEEK = 1, 7  # days before and after the worst; the last days, for how it is now
+LATELY = 13  # days ago: a fault is seen as it is now in calls no older than this
+SHORTEST = 4  # days from the first call to the last, before anything is compared
+# Standard deviations that a fault must have been sure by once, and its change now, for a reader who looks
 # every day. tests/benchmarks/bench_change.py prints how many players who don't change are told of one.
-SURE_THEN = 2.6
-SURE = 3.0
+SURE_ONCE, SURE = 2.3, 2.6
 POWER = 1.64  # standard deviations more, so that 19 of 20 real changes are seen
 SMALLER = 0.5  # a fault half as large is what a player wants to hear of
-FEWEST = 8  # calls of a kind in each stretch
-STRAY = 4.0  # deviations from what is expected: beyond them a call counts as a lapse
-FIRST_SD, LEAST_SD = 0.05, 0.01  # balls: what noise is taken to be at first, and at the least
+MOSTLY = 0.75  # of its greatest size: so long a fault was as it had been
+FEWEST = 8  # calls about a kind, in all and lately
+CAUSED = 0.3  # of the usual size of causes: one curve needs no causes of their own
+SIZE_SD = 0.08  # balls: the prior of a fault's size on its first day
+STEPS = np.array([0.0, 0.003, 0.006, 0.012, 0.024])  # balls a day: the walk's standard deviation
+LOG_STEPS = np.log([0.5, 0.125, 0.125, 0.125, 0.125])  # as likely as not there is no change at all
+REACH = 12.0  # degrees of cut to each side of a kind's middle: calls there tell of it
+ALIKE = 0.3, 3.0  # times the kind's own bias: where the curve is between these it is the same fault
+LEAST = 0.006  # balls: a smaller bias has no shape to follow
 THIRDS = 3  # of the cuts, by their sines: noise is told apart between them
-KNOWN = 20  # calls: so much is the noise over all worth, in each of them
-STEPS = 8  # of the fit
-AT_ONCE = 4000  # calls that are summed up together
+ROUNDS = 4  # of finding what intervals tell
 
 
 @dataclass(frozen=True)
 class Change:
-    """A kind of shot that was seen thick or thin: its bias then and now, in balls, + thick.
+    """A kind of shot that was surely seen thick or thin: its bias at its greatest and now, balls, + thick.
 
-    ``better``: it surely is smaller. Else ``missing`` is about how many more calls of late it takes
-    to say that a fault half as large is smaller; None where no number would do. ``now`` is not a number
-    where there were no calls of late.
+    ``better``: it surely is smaller. ``until`` is the day (an ordinal) to which it was about as it had been,
+    ``since`` the one from which on it has surely been less than such pots forgive; None where there is none.
+    ``missing`` is about how many more calls of late it takes to say that a fault half as large is smaller,
+    None where it is better or no number would do. ``now`` is not a number where there were no calls of late.
     """
 
     band: str
@@ -50,6 +62,8 @@ class Change:
     then: float
     now: float
     better: bool
+    until: int | None
+    since: int | None
     missing: int | None
 
     @property
@@ -57,94 +71,142 @@ class Change:
         """Its band and side as one."""
         return Kind(self.band, self.side)
 
+    @property
+    def gone(self) -> float:
+        """The part of it that is gone."""
+        return 1.0 - self.now / self.then
+
 
 @dataclass(frozen=True)
-class Compared:
-    """A kind of shot in both stretches: biases and their standard deviations, in balls, and calls."""
+class Course:
+    """A fault's size on each of its days: ``days`` (n,) ordinals, ``mean`` (n,) and ``covariance`` (n, n)."""
 
-    band: str
-    side: str
-    then: float
-    then_sd: float
-    now: float
-    gain_sd: float
-    noise: float
-    calls: tuple[int, int]
+    days: NDArray[np.intp]
+    mean: Floats
+    covariance: Floats
 
     @property
-    def gain(self) -> float:
-        """By how much the fault is smaller, in balls."""
-        return math.copysign(1.0, self.then) * (self.then - self.now)
+    def sd(self) -> Floats:
+        """Standard deviations, (n,)."""
+        return np.sqrt(np.maximum(np.diag(self.covariance), 0.0))
 
 
 def changes(calls: Sequence[Call], today: int) -> list[Change]:
-    """Every kind of shot whose error was sure a month ago, thick to thin, left before right."""
-    return [_change(each) for each in compared(calls, today) if was_sure(each)]
-
-
-def was_sure(each: Compared) -> bool:
-    """Whether a kind of shot was surely seen thick or thin then."""
-    return each.calls[0] >= FEWEST and abs(each.then) > LEAST_BIAS + SURE_THEN * each.then_sd
-
-
-def is_better(each: Compared) -> bool:
-    """Whether a fault surely is smaller: on its own side, and not as large on the other."""
-    smaller = each.gain > SURE * each.gain_sd and abs(each.now) < abs(each.then)
-    return each.calls[1] >= FEWEST and smaller
-
-
-def _change(each: Compared) -> Change:
-    better = is_better(each)
-    now = each.now if each.calls[1] else math.nan
-    return Change(each.band, each.side, each.then, now, better, None if better else _missing(each))
-
-
-def _missing(each: Compared) -> int | None:
-    """How many more calls of late it takes until a fault half as large is told."""
-    then, now = each.calls
-    # What a call leaves open: as much as these calls did, or the noise, which few calls understate.
-    left = each.noise**2
-    if now:
-        left = max(left, each.gain_sd**2 / (1 / then + 1 / now))
-    needed = (SMALLER * abs(each.then) / (SURE + POWER)) ** 2 / left - 1 / then
-    return None if needed <= 0 else max(math.ceil(1 / needed) - now, FEWEST - now, 1)
-
-
-def compared(calls: Sequence[Call], today: int) -> list[Compared]:
-    """Every kind of shot then and now; none where either stretch can't have a kind that says anything."""
-    used, context = _in_context([call for call in calls if 0 <= today - call.day <= THEN[1]])
-    ago = np.array([today - call.day for call in used])
-    is_then, is_now = (np.array((ago >= a) & (ago <= b)) for a, b in (THEN, NOW))
-    if is_then.sum() < FEWEST:
+    """Every kind of shot that was surely seen thick or thin once, thick to thin, left before right."""
+    used, context = _in_context([call for call in calls if 0 <= today - call.day <= DAYS])
+    if len(used) < FEWEST or used[-1].day - used[0].day < SHORTEST:
         return []
-    here = is_then | is_now
-    mine = [call for call, kept in zip(used, here.tolist(), strict=True) if kept]
-    late = is_now[here]
-    sines = np.array([call.sine for call in mine])
-    conditions = sorted({call.condition for call in mine})
-    design = np.zeros(
-        (len(mine), 2 * priors.COEFFICIENTS + 2 + len(conditions))
-    )  # in place: of busy weeks it is large
-    design[~late, : priors.COEFFICIENTS] = priors.basis_at(sines[~late])
-    design[late, priors.COEFFICIENTS : 2 * priors.COEFFICIENTS] = priors.basis_at(sines[late])
-    design[:, 2 * priors.COEFFICIENTS : 2 * priors.COEFFICIENTS + 2] = context[here] * (SERIAL_SD, CENTRAL_SD)
-    own = [2 * priors.COEFFICIENTS + 2 + conditions.index(call.condition) for call in mine]
-    design[np.arange(len(mine)), own] = CONDITION_SD
-    mean, covariance, noise = _fitted(design, mine, _thirds(sines))
+    sines = np.array([call.sine for call in used])
+    conditions = sorted({call.condition for call in used})
+    design = np.zeros((len(used), priors.COEFFICIENTS + 2 + len(conditions)))
+    curve = slice(0, priors.COEFFICIENTS)
+    design[:, curve] = _basis_at(sines)
+    design[:, priors.COEFFICIENTS : priors.COEFFICIENTS + 2] = context * (SERIAL_SD, CENTRAL_SD)
+    own = [priors.COEFFICIENTS + 2 + conditions.index(call.condition) for call in used]
+    design[np.arange(len(used)), own] = CONDITION_SD
+    mean, _, noise = fit_linear(design, used, _thirds(sines))
+    seen = design[:, curve] @ mean[curve]
+    drawn = design @ mean - seen
+    ends = np.array([(call.low, call.high, call.error) for call in used]).T - drawn
+    days, cuts = np.array([call.day for call in used]), np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0)))
     found = []
     for kind in EVERY_KIND:
-        low, high = kind.sines
-        inside_it = (sines >= low) & ((sines < high) | ((sines == high) & (high == 1.0)))
-        counts = int((inside_it & ~late).sum()), int((inside_it & late).sum())
-        whole = priors.basis_at(np.linspace(low, high, SAMPLES)).mean(axis=0)
-        at = np.zeros((3, design.shape[1]))
-        size = len(whole)
-        at[0, :size] = at[1, size : 2 * size] = at[2, :size] = whole
-        at[2, size : 2 * size] = -whole
-        means, sds = at @ mean, np.sqrt(((at @ covariance) * at).sum(axis=1))
-        spread = float(noise[inside_it].mean()) if inside_it.any() else FIRST_SD
-        values = (float(means[0]), float(sds[0]), float(means[1]), float(sds[2]))
-        found.append(Compared(kind.band, kind.side, *values, spread, counts))
+        places = np.linspace(*kind.sines, SAMPLES)
+        own_bias = float((_basis_at(places) @ mean[curve]).mean())
+        middle = math.degrees(math.asin(sum(kind.sines) / 2))
+        near = (np.abs(cuts - middle) <= REACH) & (np.sign(cuts) == np.sign(middle))
+        if abs(own_bias) < LEAST:
+            continue
+        shape = seen / own_bias
+        mine = near & (shape >= ALIKE[0]) & (shape <= ALIKE[1])
+        if mine.sum() >= FEWEST:
+            low, high, error = ends[:, mine] / shape[mine]
+            course = course_of(days[mine], low, high, error, noise[mine] / shape[mine])
+            lately = int((mine & (today - days <= LATELY)).sum())
+            spread = float((noise[mine] / shape[mine]).mean())
+            change = _change(kind, course, lately, int(mine.sum()) - lately, spread, today)
+            if change is not None:
+                found.append(change)
+    return found
+
+
+def course_of(days: NDArray[np.intp], low: Floats, high: Floats, error: Floats, noise: Floats) -> Course:
+    """A fault's size from day to day, from calls whose errors lie between ``low`` and ``high``, all (n,).
+
+    What a day's intervals tell is put as one normal observation of that day, found in some rounds; with those
+    every step of the walk has its evidence in closed form.
+    """
+    at, place = np.unique(days, return_inverse=True)
+    since = (at - at[0]).astype(float)
+    shared = np.minimum(since[:, None], since[None, :])
+    slack = np.where(np.isfinite(high - low), (high - low) / 2, 0.0)
+    mean: Floats = np.zeros(len(at), np.float64)
+    told, weight = mean, np.ones(len(at))
+    middle = SIZE_SD**2 + STEPS[2] ** 2 * shared
+    for _ in range(ROUNDS):
+        expected = mean[place]
+        inner, variance = truncated_moments(low, high, expected, noise)
+        kept = np.abs(error - expected) <= slack + STRAY * noise + abs(expected)
+        each = np.where(kept, (1.0 - variance / noise**2) / noise**2, 0.0)
+        weight = np.maximum(np.bincount(place, each, len(at)), 1e-9)
+        slope = np.bincount(place, np.where(kept, (inner - expected) / noise**2, 0.0), len(at))
+        told = mean + slope / weight
+        mean = middle @ np.linalg.solve(middle + np.diag(1.0 / weight), told)
+    means, covariances, evidence = [], [], []
+    for step in STEPS:
+        prior = SIZE_SD**2 + step**2 * shared
+        whole = prior + np.diag(1.0 / weight)
+        gain = np.linalg.solve(whole, prior).T
+        means.append(gain @ told)
+        covariances.append(prior - gain @ prior)
+        evidence.append(-0.5 * told @ np.linalg.solve(whole, told) - 0.5 * np.linalg.slogdet(whole)[1])
+    share = np.exp(log_normalised(np.array(evidence) + LOG_STEPS))
+    mean = np.asarray(share @ np.array(means))
+    apart = np.array(means) - mean
+    covariance = np.tensordot(share, np.array(covariances) + apart[:, :, None] * apart[:, None, :], 1)
+    return Course(at, mean, np.asarray(covariance))
+
+
+def _change(kind: Kind, course: Course, lately: int, before: int, noise: float, today: int) -> Change | None:
+    """What became of a kind's fault; None where it was never sure."""
+    size, sd = np.abs(course.mean), course.sd
+    sure = size > LEAST_BIAS + SURE_ONCE * sd
+    if not sure.any():
+        return None
+    most = int(np.where(sure, size, 0.0).argmax())
+    # A day alone has few calls: then and now are averages over some.
+    at_most = _average(np.abs(course.days - course.days[most]) <= AROUND)
+    at_last = _average(course.days > course.days[-1] - WEEK)
+    then, now = float(at_most @ course.mean), float(at_last @ course.mean)
+    gain, apart = math.copysign(1.0, then) * (then - now), at_most - at_last
+    spread = float(apart @ course.covariance @ apart)
+    better = lately >= FEWEST and gain > SURE * math.sqrt(max(spread, 0.0)) and abs(now) < abs(then)
+    room = float(forgiven([sum(kind.sines) / 2])[0])
+    small = size + POWER * sd < room
+    from_here = np.logical_and.accumulate(small[::-1])[::-1]
+    since = int(course.days[from_here.argmax()]) if better and from_here.any() else None
+    as_it_was = course.mean * math.copysign(1.0, then) > MOSTLY * abs(then)
+    until = int(course.days[np.flatnonzero(as_it_was)[-1]]) if better else None
+    if today - course.days[-1] > LATELY:
+        now = math.nan
+    missing = None if better else _missing(then, before, lately, noise)
+    return Change(kind.band, kind.side, then, now, better, until, since, missing)
+
+
+def _average(days: NDArray[np.bool_]) -> Floats:
+    return np.asarray(days / days.sum(), float)
+
+
+def _missing(then: float, before: int, lately: int, noise: float) -> int | None:
+    """How many more calls of late it takes until a fault half as large is told."""
+    needed = (SMALLER * abs(then) / (SURE + POWER)) ** 2 / noise**2 - 1 / max(before, 1)
+    return None if needed <= 0 else max(math.ceil(1 / needed) - lately, FEWEST - lately, 1)
+
+
+def _basis_at(sines: Floats) -> Floats:
+    """The basis of a bias at sines of signed cuts (n,): each cause of a usual size would drown the rest."""
+    found = priors.basis_at(sines)
+    found[:, priors.LOCAL :] *= CAUSED
     return found
 
 
@@ -163,35 +225,3 @@ def _in_context(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
 def _thirds(sines: Floats) -> NDArray[np.intp]:
     """Which third of the cuts each is in."""
     return np.asarray(np.minimum(np.abs(sines) * THIRDS, THIRDS - 1), np.intp)
-
-
-def _fitted(design: Floats, calls: Sequence[Call], thirds: NDArray[np.intp]) -> tuple[Floats, Floats, Floats]:
-    """Coefficients' mean and covariance (all normal with variance one before), each call's noise.
-
-    The mode, by Newton's steps; noise by expectation and maximization between them.
-    """
-    low = np.array([call.low for call in calls])
-    high = np.array([call.high for call in calls])
-    error = np.array([call.error for call in calls])
-    slack = np.where(np.isfinite(high - low), (high - low) / 2, 0.0)
-    mean: Floats = np.zeros(design.shape[1], np.float64)
-    noise: Floats = np.full(len(calls), FIRST_SD)
-    covariance: Floats = np.eye(len(mean))
-    for _ in range(STEPS):
-        expected = design @ mean
-        inner, variance = truncated_moments(low, high, expected, noise)
-        kept = np.abs(error - expected) <= slack + STRAY * np.maximum(noise, FIRST_SD / 2)
-        weight = np.where(kept, (1.0 - variance / noise**2) / noise**2, 0.0)
-        slope = design.T @ np.where(kept, (inner - expected) / noise**2, 0.0) - mean
-        precision = np.eye(len(mean))
-        for k in range(0, len(design), AT_ONCE):
-            part = design[k : k + AT_ONCE]
-            precision += part.T @ (weight[k : k + AT_ONCE, None] * part)
-        covariance = np.asarray(np.linalg.inv(precision), np.float64)
-        mean = np.asarray(mean + covariance @ slope, np.float64)
-        squares = np.where(kept, (inner - expected) ** 2 + variance, 0.0)
-        over_all = float(squares.sum() / max(kept.sum(), 1))
-        sums = np.bincount(thirds, squares, THIRDS) + KNOWN * over_all
-        each: Floats = np.sqrt(sums / (np.bincount(thirds, kept, THIRDS) + KNOWN))
-        noise = np.asarray(np.maximum(each, LEAST_SD)[thirds], np.float64)
-    return mean, covariance, noise

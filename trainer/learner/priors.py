@@ -1,9 +1,9 @@
 """What is thought of a player's bias and noise before any call, and how the noise's levels are weighed.
 
-Bias is a Gaussian process over the signed cut. Its prior has three parts: a broad one ("everything too
-thick"), one that both sides share, and one of each side's own. A curve is written as coefficients that are
-independent and of variance one before anything is known: the leading eigenvectors of the prior's
-covariance, each times the root of its eigenvalue, which leave out less than a millionth.
+Bias is what causes make of it (``causes``) and a local curve: a Gaussian process over the signed cut, with a
+part that both sides share and one of each side's own. The curve is written as coefficients that are
+independent and of variance one before anything is known: the leading eigenvectors of its covariance, each
+times the root of its eigenvalue, which leave out less than a millionth. So are the causes' sizes.
 
 Noise is log-linear in the cut. Its posterior is a grid of levels and growths, weighed by how well each
 foretold the calls.
@@ -16,35 +16,42 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
+from trainer.learner import causes
 
 DEGREES = np.linspace(-84.0, 84.0, 113)
 
 # Standard deviations of the parts, in balls. Acute angles are misjudged by 3 to 4 degrees, which is
 # 0.04 to 0.06 ball for medium cuts: with these a bias of that size is as likely as not.
-BROAD_SD, SHARED_SD, SIDE_SD = 0.03, 0.025, 0.045
-BROAD_SCALE, SCALE = 40.0, 7.0  # degrees of cut
-COEFFICIENTS = 40  # coefficients
+SHARED_SD, SIDE_SD = 0.025, 0.045
+SCALE = 7.0  # degrees of cut
+LOCAL = 40  # coefficients of the local curve; those of the causes follow
+COEFFICIENTS = LOCAL + causes.COUNT
 
 
-def bias_covariance(one: ArrayLike, other: ArrayLike) -> Floats:
+def local_covariance(one: ArrayLike, other: ArrayLike) -> Floats:
     """The prior's covariance between the biases at signed cuts (n,) and (m,), degrees; (n, m) balls^2."""
     x, y = np.asarray(one, float)[:, None], np.asarray(other, float)[None, :]
     mirrored, apart = np.abs(x) - np.abs(y), x - y
-    broad = BROAD_SD**2 * np.exp(-0.5 * (mirrored / BROAD_SCALE) ** 2)
     shared = SHARED_SD**2 * np.exp(-0.5 * (mirrored / SCALE) ** 2)
-    return np.asarray(broad + shared + SIDE_SD**2 * np.exp(-0.5 * (apart / SCALE) ** 2))
+    return np.asarray(shared + SIDE_SD**2 * np.exp(-0.5 * (apart / SCALE) ** 2))
+
+
+def bias_covariance(one: ArrayLike, other: ArrayLike) -> Floats:
+    """The same of the whole bias: the local curve and the causes."""
+    by_cause = [causes.shapes_at(np.sin(np.radians(np.asarray(cuts, float)))) for cuts in (one, other)]
+    return np.asarray(local_covariance(one, other) + by_cause[0] @ by_cause[1].T)
 
 
 @lru_cache(maxsize=1)
 def _basis() -> Floats:
-    values, vectors = np.linalg.eigh(bias_covariance(DEGREES, DEGREES))
-    return np.asarray(vectors[:, ::-1][:, :COEFFICIENTS] * np.sqrt(values[::-1][:COEFFICIENTS]))
+    values, vectors = np.linalg.eigh(local_covariance(DEGREES, DEGREES))
+    return np.asarray(vectors[:, ::-1][:, :LOCAL] * np.sqrt(values[::-1][:LOCAL]))
 
 
 def basis_at(sines: ArrayLike) -> Floats:
     """Basis of the bias at sines of signed cuts (n,): (n, COEFFICIENTS), balls a coefficient.
 
-    A curve is linear between the places of the grid and constant beyond them.
+    The local curve is linear between the places of the grid and constant beyond them.
     """
     cuts = np.degrees(np.arcsin(np.clip(np.asarray(sines, float), -1.0, 1.0)))
     step = DEGREES[1] - DEGREES[0]
@@ -52,7 +59,8 @@ def basis_at(sines: ArrayLike) -> Floats:
     left = np.minimum(place.astype(np.intp), len(DEGREES) - 2)
     part = (place - left)[:, None]
     basis = _basis()
-    return np.asarray((1.0 - part) * basis[left] + part * basis[left + 1])
+    local = (1.0 - part) * basis[left] + part * basis[left + 1]
+    return np.hstack([local, causes.shapes_at(sines)])
 
 
 # Levels at a cut of 35 degrees, and how the logarithm grows over 35 degrees more.

@@ -39,7 +39,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.censored import log_cdf
 from trainer.learner.priors import log_sum_exp
 from trainer.learner.tally import Tally
-from trainer.learner.verdicts import NOT_YET, SAMPLES, THICK, THIN, to_go, verdict
+from trainer.learner.verdicts import NOT_YET, SAMPLES, THICK, THIN, forgiven, to_go, verdict
 
 # Kinds that are coarse enough to get anywhere: two or three bands each, by the least fullness.
 KINDS = (("full to 7/8", 13 / 16), ("3/4 and 5/8", 9 / 16), ("1/2 and 3/8", 5 / 16), ("1/4 and thinner", 0.0))
@@ -143,8 +143,8 @@ def _verdict(
     places = places_of(name, sign)
     whole = belief.average(places)
     eye_mean, covariance = belief.joint(places)
-    spread = float(belief.noise([places[SAMPLES // 2]])[0])
-    eye = verdict(eye_mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), called)
+    spread, room = float(belief.noise([places[SAMPLES // 2]])[0]), forgiven(places)
+    eye = verdict(eye_mean, covariance, called, room)
     misses = [one for one in played if one.result in (THICK, THIN)]
     thick = sum(one.result == THICK for one in misses)
     thin = len(misses) - thick
@@ -175,7 +175,7 @@ def _verdict(
         expected=expected,
         verdict=said,
         to_go=more,
-        calls_to_go=0 if eye != NOT_YET else to_go(eye_mean, covariance, spread, called),
+        calls_to_go=0 if eye != NOT_YET else to_go(eye_mean, covariance, spread, called, room),
     )
 
 

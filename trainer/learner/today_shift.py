@@ -1,15 +1,17 @@
 """Whether a few calls of today show an eye that is not as usual.
 
-Four groups of shots are looked at, thick and thin cuts to both sides. A call's error is taken to be
+What may be off today is looked at in turn: everything, the line of aim, the cue ball's width, and thick and
+thin cuts to either side. A call's error is taken to be
 
-    usual(group) + shift(group), today alone + a (call before - shot) + c (mean of the set - shot) + noise
+    usual(group) + offset(condition) + shift, today alone
+        + a (call before - shot) + c (mean of the set - shot) + noise
 
-in balls of fullness, + thick, fitted by weighted least squares over today's calls and those before. ``a`` is
-serial dependence and ``c`` central tendency, with the belief's priors: a warm-up goes from thick to thin and
-back, and without them they would pass for a shift. Where there are few earlier calls, the usual error is
-taken to be none. A shift is reported where it is sure, with a threshold for four looks that was set by
-simulation (``tests/benchmarks/bench_warmup.py`` prints how often it errs, and
-what it finds).
+in balls of fullness, + thick, known to lie within the call's interval; fitted to today's calls and those
+before (:func:`~trainer.learner.censored.fit_linear`). A condition is a drill and a view. ``a`` is serial
+dependence and ``c`` central tendency, with the belief's priors: a warm-up goes from thick to thin and back,
+and without them they would pass for a shift. Where there are few earlier calls, the usual error is taken to
+be none. A shift is reported where it is sure, with a threshold for so many looks that was set by simulation
+(``tests/benchmarks/bench_warmup.py`` prints how often it errs, and what it finds).
 """
 
 import math
@@ -17,33 +19,35 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from trainer.geometry.fullness import SIDES
 from trainer.geometry.vectors import Floats
-from trainer.learner.belief import CENTRAL_SD, SERIAL_SD
+from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
 from trainer.learner.call import Call, Context
+from trainer.learner.causes import NAMED_CAUSES
+from trainer.learner.censored import fit_linear, truncated_moments
 
-SURE = 3.2  # standard deviations, of four looks: see the simulation
+SURE = 3.3  # standard deviations, of seven looks: see the simulation
 LEAST = 1 / 64  # balls: less is not worth taking to the table
 FEWEST = 4  # calls of a group today
 KNOWN = 20  # earlier calls of a group, from which it is known how this player usually sees it
 RECENT = 400  # earlier calls that say what is usual
-NOISE, LEAST_NOISE = 0.06, 1 / 64  # balls: what calls scatter by where it isn't known, and at least
-STRAY = 4.0  # deviations: beyond them a call counts as a lapse
-NORMAL = 1.4826  # times the median distance from none is the deviation, where noise is normal
+NOISE = 0.06  # balls: what calls scatter by where it isn't known
 THICK_CUTS = 0.5  # up to this sine a cut is thick: a half ball
 SCATTERING = 8  # calls today, before their scatter is told
-EVERYTHING = "everything"
-GROUPS = [f"{sort} to the {side}" for side in SIDES for sort in ("thick cuts", "thin cuts")]
-FREE, FIXED = 1e-6, 1e8  # precision of what may be anything, and of what is none
+USUAL_SD = 0.2  # balls: what is usual for a player may be anything
+SHIFT_SD = 0.2  # balls: and so may be what is off today
+EVERYTHING, LINE, WIDTH = "everything", "line-shift", "ball-width"
+GROUPS = tuple(f"{sort} to the {side}" for side in SIDES for sort in ("thick cuts", "thin cuts"))
 
 
 @dataclass(frozen=True)
 class Shift:
-    """Shots of one sort, ``thin cuts to the left``: today's mean error in balls, + thick.
+    """What is off today: one of ``GROUPS``, or ``EVERYTHING``, ``LINE`` or ``WIDTH``.
 
-    ``sure`` is by how many standard deviations it is off the usual, 0 where that isn't sure.
+    ``error`` is how large it is in all, in balls: today's mean error, + thick; of the line, + right; of the
+    cue ball's width at half ball, + thick. ``sure`` is by how many standard deviations it is off the usual,
+    0 where that isn't sure.
     """
 
     shots: str
@@ -58,7 +62,7 @@ class Shift:
 
 @dataclass(frozen=True)
 class TodayShifts:
-    """Today's shifts, ``EVERYTHING`` last, how many calls there were, and their scatter.
+    """Today's shifts, how many calls there were, and their scatter.
 
     ``scatter`` is over what is usual, a ratio; 0 where too few calls tell.
     """
@@ -69,67 +73,70 @@ class TodayShifts:
 
 
 def today_shifts(today: Sequence[Call], before: Sequence[Call]) -> TodayShifts:
-    """Today's shifts of thick and thin cuts to both sides, and of everything.
+    """What is off today.
 
     Parameters
     ----------
     today, before : sequence of Call
-        Calls of one skill whose errors tell thick or thin; ``before`` are those from before today's, in
-        order. The last ``RECENT`` say what is usual.
+        Calls of one skill that tell thick or thin; ``before`` are those from before today's, in order. The
+        last ``RECENT`` say what is usual.
     """
     calls = [*before[-RECENT:], *today]
     if not today:
-        return TodayShifts(tuple(Shift(shots, 0.0, 0.0) for shots in (*GROUPS, EVERYTHING)), 0, 0.0)
+        return TodayShifts((), 0, 0.0)
+    sines = np.array([call.sine for call in calls])
     at_day = np.arange(len(calls)) >= len(calls) - len(today)
-    group, errors = np.array([_group(call) for call in calls]), np.array([call.error for call in calls])
+    group = np.array([_group(call) for call in calls])
     mine = group[:, None] == np.arange(len(GROUPS))
+    conditions = sorted({call.condition for call in calls})
+    condition = np.array([conditions.index(call.condition) for call in calls])
     known = (mine & ~at_day[:, None]).sum(axis=0) >= KNOWN
-    usual = np.where(known, FREE, FIXED)
-    context = _context(calls)
-
-    def fitted(shifted: NDArray[np.bool_], noise: Floats) -> tuple[Floats, Floats, Floats]:
-        """What is left, and mean and covariance of the shifts of so many columns."""
-        design = np.hstack([shifted, mine, context]).astype(float)
-        prior = np.concatenate([np.full(shifted.shape[1], FREE), usual, [SERIAL_SD**-2, CENTRAL_SD**-2]])
-        mean, covariance = _fitted(design, errors, kept / noise[group] ** 2, prior)
-        return errors - design @ mean, mean, covariance
-
-    kept = np.ones(len(calls), bool)
-    noise = np.full(len(GROUPS), NOISE)
-    groups = mine & at_day[:, None]
-    for _ in range(2):  # the first finds lapses and noise
-        off, *_ = fitted(groups, noise)
-        spread = np.array([NORMAL * _median(np.abs(off[group == g])) for g in range(len(GROUPS))])
-        kept = np.abs(off) <= STRAY * np.maximum(spread, LEAST_NOISE)[group]
-        noise = np.array([_noise(off, kept & (group == g), at_day, known[g]) for g in range(len(GROUPS))])
-    _, mean, covariance = fitted(groups, noise)
-    today_of = (kept & at_day)[:, None] & mine
-    found = [
-        _shift(shots, mean[g], covariance[g, g], mean[len(GROUPS) + g], int(today_of[:, g].sum()))
-        for g, shots in enumerate(GROUPS)
-    ]
-    _, mean, covariance = fitted(at_day[:, None], noise)
-    share = today_of.sum(axis=0) / max(int(today_of.sum()), 1)
-    whole = float(share @ mean[1 : 1 + len(GROUPS)])
-    found.append(_shift(EVERYTHING, mean[0], covariance[0, 0], whole, int(today_of.sum())))
-    return TodayShifts(tuple(found), len(today), _scatter(off, at_day, known[group]))
+    plain = np.hstack(
+        [
+            mine * np.where(known, USUAL_SD, 0.0),
+            CONDITION_SD * (condition[:, None] == np.arange(len(conditions))) * known.any(),
+            _context(calls) * (SERIAL_SD, CENTRAL_SD),
+        ]
+    )
+    noisy = 2 * condition + (np.abs(sines) >= THICK_CUTS)
+    usual, _, noise = fit_linear(plain, calls, noisy, NOISE)
+    found = []
+    shapes = {name: NAMED_CAUSES[name].shape(sines) for name in (LINE, WIDTH)}
+    for shots, shape in ({EVERYTHING: np.ones(len(calls))} | shapes).items():
+        found.append(_shift(shots, shape, at_day, plain, calls, noisy))
+    for place, shots in enumerate(GROUPS):
+        found.append(_shift(shots, 1.0 * mine[:, place], at_day, plain, calls, noisy))
+    return TodayShifts(tuple(found), len(today), _scatter(calls, plain @ usual, noise, at_day))
 
 
-def _shift(shots: str, shift: float, variance: float, usual: float, calls: int) -> Shift:
-    error = float(usual + shift)
-    sure = float(abs(shift) / math.sqrt(variance))
+def _shift(
+    shots: str, shape: Floats, at_day: np.ndarray, plain: Floats, calls: Sequence[Call], noisy: np.ndarray
+) -> Shift:
+    """One shift, fitted beside all else."""
+    design = np.column_stack([SHIFT_SD * shape * at_day, plain])
+    mean, covariance, _ = fit_linear(design, calls, noisy, NOISE)
+    shift, sd = SHIFT_SD * float(mean[0]), SHIFT_SD * math.sqrt(float(covariance[0, 0]))
+    told = at_day & (shape != 0.0)
+    # What is usual for these shots, as a size of the same shape.
+    weights, drawn = shape[told], 2  # serial dependence and central tendency are no error of an eye
+    seen = plain[told, :-drawn] @ mean[1:-drawn]
+    before = float(weights @ seen / (weights @ weights)) if told.any() else 0.0
+    error = before + shift
     # Off the usual and off the truth the same way: else there is nothing to take to the table.
-    worth = calls >= FEWEST and min(abs(shift), abs(error)) > LEAST and error * shift > 0
-    return Shift(shots, error, sure if worth and sure > SURE else 0.0)
+    worth = told.sum() >= FEWEST and min(abs(shift), abs(error)) > LEAST and error * shift > 0
+    return Shift(shots, error, abs(shift) / sd if worth and abs(shift) > SURE * sd else 0.0)
 
 
-def _scatter(off: Floats, at_day: NDArray[np.bool_], known: NDArray[np.bool_]) -> float:
+def _scatter(calls: Sequence[Call], expected: Floats, noise: Floats, at_day: np.ndarray) -> float:
     """By how much today's calls scatter more than usual; robust against lapses."""
     if at_day.sum() < SCATTERING:
         return 0.0
-    earlier = off[~at_day & known]
-    usual = NORMAL * _median(np.abs(earlier)) if len(earlier) >= KNOWN else NOISE
-    return NORMAL * _median(np.abs(off[at_day])) / max(usual, LEAST_NOISE)
+    low, high = (np.array([getattr(call, end) for call in calls]) for end in ("low", "high"))
+    inner, variance = truncated_moments(low, high, expected, noise)
+    size = np.sqrt((inner - expected) ** 2 + variance)
+    earlier = size[~at_day]
+    usual = float(np.median(earlier)) if len(earlier) >= KNOWN else 0.6745 * NOISE
+    return float(np.median(size[at_day])) / max(usual, 0.6745 / 64)
 
 
 def _group(call: Call) -> int:
@@ -145,21 +152,3 @@ def _context(calls: Sequence[Call]) -> Floats:
         row[:] = context.distances(call)
         context.take(call)
     return found
-
-
-def _fitted(design: Floats, errors: Floats, weights: Floats, prior: Floats) -> tuple[Floats, Floats]:
-    """Mean and covariance of the coefficients."""
-    weighted = design * weights[:, None]
-    covariance = np.asarray(np.linalg.inv(design.T @ weighted + np.diag(prior)), float)
-    return covariance @ (weighted.T @ errors), covariance
-
-
-def _median(values: Floats) -> float:
-    return float(np.median(values)) if len(values) else 0.0
-
-
-def _noise(off: Floats, mine: NDArray[np.bool_], at_day: NDArray[np.bool_], known: bool) -> float:
-    """What calls of a group scatter by: the more of today's and the earlier ones'."""
-    scatter = [LEAST_NOISE if known else NOISE]
-    scatter += [float(off[some].std(ddof=1)) for some in (mine & at_day, mine & ~at_day) if some.sum() > 2]
-    return max(scatter)

@@ -1,7 +1,7 @@
 """A verdict on each kind of shot: thick, thin or true; what is settled; calls to go; what to practise."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,16 +10,19 @@ from numpy.typing import ArrayLike, NDArray
 from trainer.geometry.fullness import EVERY_KIND, Kind
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import LAPSE_RATE, Belief
-from trainer.learner.call import Call
+from trainer.learner.censored import interval_likelihood
 from trainer.learner.spacing import Practised
 from trainer.learner.tally import Counted, Tally
 
 # Thresholds for a reader who looks after every call. Of simulated players without a bias, looked at after
 # each of 300 calls, at most 1 in 27 is ever told of one, with or without serial dependence, central tendency
 # and lapses (tests/benchmarks/bench_learner.py prints it).
-SURE = 2.6  # standard deviations
+SURE = 2.8  # standard deviations
+SURE_SMALL = 1.96  # standard deviations
 LEAST_BIAS = 0.005  # balls: it must surely be more than that
-TRUE_WITHIN = 1 / 20  # balls: a bias surely smaller than this counts as none
+# The middle of what pots forgive that come up in free practice: by how much the object ball's way may be off.
+FORGIVEN = 0.027  # radians; tests/learner/test_verdicts.py draws them anew
+MOSTLY = 0.5  # the share of pots from which it is no scatter that forbids a kind to be settled
 FEWEST = 5  # calls before anything is said; a block has no fewer
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
 RESTS = 3  # days that a settled kind is left alone
@@ -38,7 +41,8 @@ class KindVerdict:
     """A kind of shot, by band and side, and the verdict on it; numbers in balls, + thick.
 
     ``to_go`` is about how many more calls of this kind a verdict takes; 0 where there is one, None
-    where it would take more than anybody plays.
+    where it would take more than anybody plays. ``pots`` is the share of calls that would pot, of a shot
+    that forgives as much as the middle one of its kind.
     """
 
     band: str
@@ -51,24 +55,17 @@ class KindVerdict:
     verdict: str
     settled: bool
     to_go: int | None
+    pots: float
+
+    @property
+    def scatters(self) -> bool:
+        """Whether it is seen true, and yet most calls miss: the scatter alone forbids it."""
+        return self.verdict == TRUE and self.pots < MOSTLY
 
     @property
     def kind(self) -> Kind:
         """Its band and side as one."""
         return Kind(self.band, self.side)
-
-
-def believe(calls: Sequence[Call], learnt: Callable[[], object] | None = None) -> Belief:
-    """The belief after these calls, in their order; the last ``REMEMBERED`` of them.
-
-    ``learnt`` is called after each.
-    """
-    belief = Belief()
-    for call in calls[-REMEMBERED:]:
-        belief.update(call)
-        if learnt is not None:
-            learnt()
-    return belief
 
 
 def kind_verdicts(belief: Belief, tally: Tally) -> list[KindVerdict]:
@@ -81,11 +78,13 @@ def _verdict_on(belief: Belief, kind: Kind, counted: Counted) -> KindVerdict:
     places = np.linspace(*ends, SAMPLES)
     mean, covariance = belief.joint(places)
     whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
-    said = verdict(mean, np.sqrt(np.maximum(np.diag(covariance), 0.0)), counted.attempts)
+    room = forgiven(places)
+    said = verdict(mean, covariance, counted.attempts, room)
     if said in (THICK, THIN) and whole.low <= 0.0 <= whole.high:  # a neighbour's fault that reaches in
         said = NOT_YET
     spread = _spread(noise, counted.width)
-    forecast = 0 if said != NOT_YET else to_go(mean, covariance, spread, counted.attempts)
+    forecast = 0 if said != NOT_YET else to_go(mean, covariance, spread, counted.attempts, room)
+    pots = float(share_potted(mean, belief.noise(places), places).mean())
     return KindVerdict(
         band=kind.band,
         side=kind.side,
@@ -95,9 +94,25 @@ def _verdict_on(belief: Belief, kind: Kind, counted: Counted) -> KindVerdict:
         noise=noise,
         attempts=counted.attempts,
         verdict=said,
-        settled=said == TRUE and counted.run >= IN_A_ROW,
+        settled=said == TRUE and counted.run >= IN_A_ROW and pots >= MOSTLY,
         to_go=forecast and max(FEWEST - counted.attempts, math.ceil(SOONER * forecast)),
+        pots=pots,
     )
+
+
+def forgiven(sines: ArrayLike) -> Floats:
+    """By how much a call may be off and still pot, at sines of signed cuts (n,): the middle of what is drawn.
+
+    In balls of fullness. The object ball's way may be off by an angle that doesn't hang on the cut; the
+    thinner the cut, the less of the ball it is.
+    """
+    return np.asarray(FORGIVEN * np.sqrt(np.maximum(1.0 - np.square(np.asarray(sines, float)), 0.0)))
+
+
+def share_potted(bias: ArrayLike, noise: ArrayLike, sines: ArrayLike) -> Floats:
+    """The share of calls that pot, with a bias and a noise (n,) in balls at sines of signed cuts (n,)."""
+    room, mean, sd = forgiven(sines), np.asarray(bias, float), np.asarray(noise, float)
+    return np.exp(interval_likelihood((-room - mean) / sd, (room - mean) / sd)[0])
 
 
 def is_sure(mean: ArrayLike, sd: ArrayLike) -> NDArray[np.bool_]:
@@ -105,17 +120,29 @@ def is_sure(mean: ArrayLike, sd: ArrayLike) -> NDArray[np.bool_]:
     return np.asarray(np.abs(np.asarray(mean)) > LEAST_BIAS + SURE * np.asarray(sd))
 
 
-def verdict(mean: ArrayLike, sd: ArrayLike, attempts: int) -> str:
+def verdict(mean: ArrayLike, covariance: ArrayLike, attempts: int, room: ArrayLike) -> str:
     """``thick``, ``thin``, ``true`` or ``not enough yet``, from the bias at places over a band.
 
-    Thick or thin where it is sure at any of the places, true where it surely is small at all.
+    Thick or thin where it is sure at any of the places; true where it is within what pots forgive at each,
+    and surely so on the whole.
+
+    Parameters
+    ----------
+    mean, covariance : (n,), (n, n) float
+        Of the bias at the places, balls.
+    attempts : int
+        Calls up to now.
+    room : (n,) float
+        What pots forgive there, balls.
     """
-    bias, spread = np.asarray(mean, float), np.asarray(sd, float)
+    bias, whole = np.asarray(mean, float), np.asarray(covariance, float)
+    spread = np.sqrt(np.maximum(np.diag(whole), 0.0))
     if attempts < FEWEST:
         return NOT_YET
     if is_sure(bias, spread).any():
         return THICK if bias[int(np.argmax((np.abs(bias) - LEAST_BIAS) / spread))] > 0 else THIN
-    return TRUE if _is_small(bias, spread).all() else NOT_YET
+    on_the_whole = math.sqrt(max(float(whole.mean()), 0.0))
+    return TRUE if _is_small(bias, on_the_whole, np.asarray(room, float)) else NOT_YET
 
 
 def _spread(noise: float, width: float) -> float:
@@ -123,7 +150,9 @@ def _spread(noise: float, width: float) -> float:
     return math.sqrt((noise**2 + width**2 / 12) / (1 - LAPSE_RATE))
 
 
-def to_go(mean: ArrayLike, covariance: ArrayLike, spread: float, attempts: int) -> int | None:
+def to_go(
+    mean: ArrayLike, covariance: ArrayLike, spread: float, attempts: int, room: ArrayLike
+) -> int | None:
     """About how many more calls it takes until there is a verdict, if the bias is what it seems to be.
 
     Parameters
@@ -134,6 +163,8 @@ def to_go(mean: ArrayLike, covariance: ArrayLike, spread: float, attempts: int) 
         What a call scatters by, in balls.
     attempts : int
         Calls up to now.
+    room : (n,) float
+        What pots forgive there, balls.
     """
     mean = np.asarray(mean, float)
     values, vectors = np.linalg.eigh(np.asarray(covariance, float))
@@ -141,12 +172,19 @@ def to_go(mean: ArrayLike, covariance: ArrayLike, spread: float, attempts: int) 
     more = np.arange(1, MOST_TO_GO + 1)
     left = values / (1.0 + values * more[:, None] / (len(mean) * spread**2))
     sd = np.sqrt(left @ (vectors**2).T)
-    said = (is_sure(mean, sd).any(axis=1) | _is_small(mean, sd).all(axis=1)) & (attempts + more >= FEWEST)
+    said = (is_sure(mean, sd).any(axis=1) | _is_small(mean, sd, np.asarray(room, float)).all(axis=1)) & (
+        attempts + more >= FEWEST
+    )
     return int(more[said.argmax()]) if said.any() else None
 
 
-def _is_small(mean: Floats, sd: Floats) -> NDArray[np.bool_]:
-    return np.asarray(np.abs(mean) + 1.96 * sd < TRUE_WITHIN)
+def _is_small(mean: Floats, whole: ArrayLike, room: Floats) -> NDArray[np.bool_]:
+    """Whether a bias (n,) is small: within the room at each place, and surely so on the whole.
+
+    ``whole`` is the standard deviation of its average over the places, any shape.
+    """
+    on_the_whole = abs(float(mean.mean())) + SURE_SMALL * np.asarray(whole) < float(np.mean(room))
+    return np.asarray(on_the_whole & bool((np.abs(mean) < room).all()))
 
 
 def resting(belief: Belief, tally: Tally, today: int) -> list[tuple[float, float]]:
@@ -163,7 +201,8 @@ def resting(belief: Belief, tally: Tally, today: int) -> list[tuple[float, float
         if when is None or not 0 < when.days < RESTS or counted.run < IN_A_ROW:
             continue
         low, high = kind.sines
-        if verdict(*belief.curve(np.linspace(low, high, SAMPLES)), counted.attempts) == TRUE:
+        places = np.linspace(low, high, SAMPLES)
+        if verdict(*belief.joint(places), counted.attempts, forgiven(places)) == TRUE:
             found.append((low, high))
     return found
 

@@ -1,5 +1,6 @@
 """What a kept attempt tells the learner."""
 
+import math
 from datetime import date
 from sys import intern
 
@@ -7,12 +8,17 @@ from trainer.drills import DRILLS, Asked, Choice
 from trainer.drills.drill import ANYWHERE
 from trainer.drills.straight import WAYS, Straight
 from trainer.history.attempt import Attempt
-from trainer.learner.call import Call
+from trainer.learner.call import Call, thrown_by
 
 
 def skill_of(drill: str) -> str:
     """The skill that a drill's calls tell of; one that isn't known here is a skill of its own."""
     return DRILLS[drill].skill if drill in DRILLS else drill
+
+
+def skills_told_of(drill: str) -> tuple[str, ...]:
+    """The skills that a drill's calls tell of, its own first."""
+    return (skill_of(drill), *(DRILLS[drill].tells_of if drill in DRILLS else ()))
 
 
 def call_of(attempt: Attempt) -> Call:
@@ -31,9 +37,10 @@ def call_of(attempt: Attempt) -> Call:
 
 
 def in_its_place(told: Call, attempt: Attempt) -> Call:
-    """What is told of an attempt, with its drill and view, its set and its day."""
+    """What is told of an attempt, with its drill and view, its set, its day, and what throw does to it."""
     day = date.fromisoformat(attempt.local_day).toordinal()
-    return told.at(intern(f"{attempt.drill} {attempt.view}"), attempt.set_id, day)
+    thrown = thrown_by(math.radians(attempt.cut_deg), math.radians(attempt.throw_deg))
+    return told.at(intern(f"{attempt.drill} {attempt.view}"), attempt.set_id, day, thrown)
 
 
 def sighted_of(attempt: Attempt) -> tuple[float, float]:

@@ -10,7 +10,6 @@ from collections import defaultdict, deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from functools import partial
 from typing import Any, Self
 
 from trainer.drills import ANGLE, DRILLS
@@ -20,12 +19,13 @@ from trainer.history.store import History
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.centre import REMEMBERED as SIGHTED
+from trainer.learner.diagnosis import Looks
 from trainer.learner.tally import Tally
-from trainer.learner.verdicts import REMEMBERED, believe
-from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of
+from trainer.learner.verdicts import REMEMBERED
+from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of, skills_told_of
 
 NAME = "belief"
-VERSION = 1  # one more whenever the same attempts would come to something else
+VERSION = 2  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about
 BRIEF = ("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call")
 WORTH_KEEPING = 64  # attempts that a start would have to take in
@@ -35,15 +35,24 @@ ANEW = 4000  # attempts: counting all of the others is quicker than learning fro
 
 @dataclass
 class Skill:
-    """What is known of one skill: what is believed of it, and its calls counted by kind of shot."""
+    """What is known of one skill.
+
+    What is believed of it, its calls counted by kind of shot, and which causes are told, each since when.
+    """
 
     belief: Belief = field(default_factory=Belief)
     tally: Tally = field(default_factory=Tally)
+    looks: Looks = field(default_factory=Looks)
 
-    def learn(self, call: Call) -> None:
-        """Take in one more call."""
-        self.belief.update(call)
+    def learn(self, call: Call, number: int) -> None:
+        """Take in one more call, the player's call of this number."""
+        self.believe(call, number)
         self.tally.take(call)
+
+    def believe(self, call: Call, number: int) -> None:
+        """Take in one more call that is counted already."""
+        self.belief.update(call)
+        self.looks.look(self.belief, number)
 
 
 class PlayerModel:
@@ -62,16 +71,28 @@ class PlayerModel:
         """What is known of a skill; nothing before its first call."""
         return self.skills[name]
 
+    @property
+    def calls(self) -> int:
+        """How many calls it has taken in, of all skills."""
+        return sum(skill.tally.calls for skill in self.skills.values())
+
     def take(self, attempt: Attempt, told: Call | None = None) -> None:
         """Take in one more attempt, and what is ``told`` of it; None where it comes out of the history."""
         self.last_id = max(self.last_id, attempt.id)
-        self.skill(skill_of(attempt.drill)).learn(told or call_of(attempt))
+        call, number = told or call_of(attempt), self.calls + 1
+        name, *others = skills_told_of(attempt.drill)
+        self.skill(name).learn(call, number)
+        for other in others:
+            self.skill(other).believe(call, number)
         if is_sighted(attempt.drill, attempt.call):
             self.sighted.append(sighted_of(attempt))
 
     def plain(self) -> dict[str, Any]:
         """All of it for JSON, and a copy: what is learnt later changes nothing of it."""
-        skills = {name: (each.belief.plain(), each.tally.plain()) for name, each in self.skills.items()}
+        skills = {
+            name: (each.belief.plain(), each.tally.plain(), dict(each.looks.since))
+            for name, each in self.skills.items()
+        }
         return {"last_id": self.last_id, "skills": skills, "sighted": list(self.sighted)}
 
     @classmethod
@@ -79,8 +100,8 @@ class PlayerModel:
         """What ``plain`` gave."""
         found = cls()
         found.last_id = plain["last_id"]
-        for name, (belief, tally) in plain["skills"].items():
-            found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally))
+        for name, (belief, tally, since) in plain["skills"].items():
+            found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally), Looks(since))
         found.sighted.extend((needed, way) for needed, way in plain["sighted"])
         return found
 
@@ -97,7 +118,7 @@ def built(history: History, progress: Callable[[int], object] | None = None) -> 
     ``progress`` is told how much more of its :func:`work` is done.
     """
     found, sighted = PlayerModel(), deque[str](maxlen=SIGHTED)
-    lately = defaultdict[str, deque[str]](lambda: deque(maxlen=REMEMBERED))
+    lately = defaultdict[str, deque[tuple[str, int]]](lambda: deque(maxlen=REMEMBERED))
     for rows in history.brief(BRIEF):
         for attempt_id, day, drill, right, cut_deg, error, called_offset, call in rows:
             name, known = skill_of(drill), DRILLS.get(drill)
@@ -108,17 +129,23 @@ def built(history: History, progress: Callable[[int], object] | None = None) -> 
                 date.fromisoformat(day).toordinal(),
                 compares=known is not None and known.compares,
             )
-            lately[name].append(attempt_id)
+            for told_of in skills_told_of(drill):
+                lately[told_of].append((attempt_id, found.calls))
             if is_sighted(drill, call):
                 sighted.append(attempt_id)
         found.last_id = rows[-1][0]
         if progress is not None:
             progress(len(rows))
-    for name, ids in lately.items():
-        skill, calls = found.skill(name), [call_of(attempt) for attempt in history.attempts_of(ids)]
-        skill.belief = believe(calls, None if progress is None else partial(progress, LEARNING))
-        for call in calls:
-            skill.tally.measure(call)
+    for name, last in lately.items():
+        skill = found.skill(name)
+        attempts = history.attempts_of([attempt_id for attempt_id, _ in last])
+        for attempt, (_, number) in zip(attempts, last, strict=True):
+            call = call_of(attempt)
+            skill.believe(call, number)
+            if skill_of(attempt.drill) == name:
+                skill.tally.measure(call)
+            if progress is not None:
+                progress(LEARNING)
     found.sighted.extend(map(sighted_of, history.attempts_of(sighted)))
     return found
 
@@ -174,7 +201,7 @@ class KeptModel:
     def _make_anew(self, progress: Callable[[int], object] | None = None) -> None:
         self.model, self._kept_id = built(self._history, progress), None
         self._base, self._since = self.model.plain(), []
-        if sum(skill.tally.calls for skill in self.model.skills.values()) >= WORTH_KEEPING:
+        if self.model.calls >= WORTH_KEEPING:
             self.keep(0)
 
 

@@ -19,7 +19,7 @@ from trainer.geometry.fullness import SIGNS
 from trainer.geometry.vectors import Floats
 from trainer.learner import verdicts
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call
+from trainer.learner.call import Call, thrown_by
 from trainer.learner.choice import block_start, choose
 from trainer.learner.tally import Tally
 from trainer.levels.level import Level, narrowed, narrowed_each
@@ -157,7 +157,8 @@ def call_made(question: Question, choice: Choice, where: str, set_id: str, day: 
     offset, error = drill.called_offset(question, choice.value), drill.error(question, choice.value)
     least, most = drill.forgiven(question)
     right = drill.is_right(question, choice, least <= error <= most)
-    return drill.told(question.asked, choice, error, offset, right).at(where, set_id, day)
+    told = drill.told(question.asked, choice, error, offset, right)
+    return told.at(where, set_id, day, thrown_by(question.truth.cut, question.truth.throw))
 
 
 def _free_call(question: Question, player: Player, where: str, set_id: str, day: int) -> Call:

@@ -1,0 +1,128 @@
+"""Which causes of misses are surely there, each weighed against the others.
+
+The belief gives every cause a size. Whether it is there at all is another question: here each is there, with
+its prior, or it is not, and all combinations are compared by their marginal likelihood. For a Gaussian belief
+that needs no other fit. What the calls said of the sizes is the posterior over the prior, and what is left of
+it where some sizes are held at none has a closed form (the Savage-Dickey density ratio; J. M. Dickey, "The
+weighted likelihood ratio, linear hypotheses on normal location parameters", Annals of Mathematical Statistics
+42, 1971, 204-223; from memory). The local curve stands beside every combination, so that a fault in one
+stretch of cuts is no cause.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trainer.geometry.fullness import EVERY_KIND
+from trainer.geometry.vectors import Floats
+from trainer.learner.belief import Belief
+from trainer.learner.causes import LOCAL, THROW
+from trainer.learner.priors import log_normalised
+from trainer.learner.verdicts import is_sure
+
+LIKELY, THROW_LIKELY = 0.1, 0.5  # the prior probability that a cause is there; most don't allow for throw
+# The posterior probability from which a cause is told, and from which it is told no more. Set by simulation
+# for a reader who looks after every call; tests/benchmarks/bench_diagnosis.py prints what they cost.
+SURE, DROPPED = 0.8, 0.5
+EVERY = 5  # calls between two looks
+# Sines at which local faults are looked for: at both ends and in the middle of each kind of shot.
+LOOKED_AT = np.concatenate([np.linspace(*kind.sines, 3) for kind in EVERY_KIND])
+
+
+@dataclass(frozen=True)
+class CauseSize:
+    """A cause with its size, if it is there: mean and standard deviation; ``chance`` that it is there.
+
+    In balls, + as :mod:`trainer.learner.causes` says; of throw, the part of it that isn't allowed for.
+    """
+
+    cause: str
+    size: float
+    sd: float
+    chance: float
+
+    @property
+    def low(self) -> float:
+        """Lower end of the 95 % interval."""
+        return self.size - 1.96 * self.sd
+
+    @property
+    def high(self) -> float:
+        """Upper end of the 95 % interval."""
+        return self.size + 1.96 * self.sd
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Every cause, weighed; ``either`` (causes, causes) is how likely at least one of two is there."""
+
+    sizes: tuple[CauseSize, ...]
+    either: Floats
+
+
+class Looks:
+    """Which causes are told, each since which call, for a reader who looks again and again.
+
+    ``LOCAL`` among them: a stretch of cuts that no cause explains.
+    """
+
+    def __init__(self, since: Mapping[str, int] | None = None) -> None:
+        self.since = dict(since or {})
+
+    def look(self, belief: Belief, number: int) -> None:
+        """Look after the call of this number, if it is time to."""
+        if belief.calls % EVERY:
+            return
+        for size in weighed(belief).sizes:
+            if size.chance > SURE:
+                self.since.setdefault(size.cause, number)
+            elif size.chance < DROPPED:
+                self.since.pop(size.cause, None)
+        told = self.since.keys() - {LOCAL}
+        if is_sure(*(belief.rest(LOOKED_AT) if told else belief.curve(LOOKED_AT))).any():
+            self.since.setdefault(LOCAL, number)
+        else:
+            self.since.pop(LOCAL, None)
+
+
+@cache
+def _combinations(count: int) -> NDArray[np.bool_]:
+    """Which of so many causes are there, (combinations, causes)."""
+    return np.array(list(product((False, True), repeat=count)))
+
+
+def weighed(belief: Belief) -> Weighed:
+    """Every cause that the calls can tell of, with the chance that it is there."""
+    found = belief.causes()
+    count = len(found.names)
+    there = _combinations(count)
+    before = np.linalg.inv(found.prior)
+    after = np.linalg.inv(found.covariance)
+    shift = (after @ found.mean[:, :, None])[:, :, 0]
+    # What is not there is held at zero: its row and column are left out of the precision, and ones stand in.
+    both = there[:, :, None] & there[:, None, :]
+    none = np.eye(count) * ~there[:, None, :]
+    inner = np.where(both, after[:, None], none)
+    held = np.where(there, shift[:, None], 0.0)
+    spread = np.linalg.inv(inner)
+    means = (spread @ held[..., None])[..., 0]
+    squares = means**2 + np.diagonal(spread, axis1=2, axis2=3)
+    gain = 0.5 * (held * means).sum(axis=2) - 0.5 * np.linalg.slogdet(inner)[1]
+    gain += 0.5 * np.linalg.slogdet(np.where(both, before, none))[1]
+    prior = np.array([THROW_LIKELY if name == THROW else LIKELY for name in found.names])
+    log_chance = gain + np.where(there, np.log(prior), np.log(1 - prior)).sum(axis=1)
+    all_there = 0.5 * (shift * found.mean).sum(axis=1) - 0.5 * np.linalg.slogdet(after)[1]
+    joint = found.log_weight[:, None] + log_chance - all_there[:, None]
+    weight = np.exp(log_normalised(joint.ravel())).reshape(joint.shape)
+    each = weight.sum(axis=0)
+    chance = each @ there
+    middle = np.einsum("mk,mkc,kc->c", weight, means, there) / chance
+    square = np.einsum("mk,mkc,kc->c", weight, squares, there) / chance
+    sd = np.sqrt(np.maximum(square - middle**2, 0.0))
+    neither = (each[:, None] * ~there).T @ ~there
+    values = zip(found.names, middle.tolist(), sd.tolist(), chance.tolist(), strict=True)
+    return Weighed(tuple(CauseSize(*value) for value in values), 1.0 - neither)
