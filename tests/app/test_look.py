@@ -72,10 +72,10 @@ async def test_a_set_ends_with_its_calls_and_what_is_next(game: Game, size: tupl
 
 
 def all_but_one(played: SetInPlay, right: bool) -> SetInPlay:
-    """The set before its last shot, all calls right or all the same."""
+    """The set before its last shot, all calls right, or the first answer and the last in turn."""
     while played.number < played.of:
         question = played.question()
-        played.call(question.choices[question.best if right else 0])
+        played.call(question.choices[question.best if right else -(played.number % 2)])
     return played
 
 

@@ -22,7 +22,7 @@ def test_the_report_shows_weeks_and_writes_a_page(run: Run, tmp_path: Path) -> N
     assert (code, err) == (0, "")
     assert RULE in out
     assert " 6 Apr" in out
-    assert "Compared with a month ago:" in out
+    assert "What has changed:" in out
     found = json.loads(run("report", "--json", "--data", demo, *NOW)[1])
     weeks = [(week["name"], week["calls"], len(week["days"])) for week in found["weeks"]]
     assert weeks == [("2026-W15", 4, 2), ("2026-W16", 10, 5)]  # the 11th to the 19th, less the 13th and 16th

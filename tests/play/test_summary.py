@@ -67,7 +67,7 @@ def test_the_text_to_show_holds_a_mark_a_call_and_every_kind(game: Game) -> None
 
 def test_the_first_look_shows_what_was_found(game: Game) -> None:
     set_ = played(game, FIRST, 10, 0.25)
-    assert "thicker than they are" in to_show(set_, "2026-03-01")
+    assert "Your cuts go too thick, the thinner the more" in to_show(set_, "2026-03-01")
 
 
 def test_a_level_that_was_passed_before_is_known_when_it_is_begun(game: Game) -> None:

@@ -237,3 +237,37 @@ def test_a_level_about_a_kind_is_found_by_its_name(game: Game, drill: str | None
 def test_no_other_name_is_one(game: Game, name: str) -> None:
     with pytest.raises(LookupError):
         game.level(name)
+
+
+# Questions, and what mends a cause
+
+
+def test_a_question_is_asked_in_the_first_week_with_its_reason(game: Game) -> None:
+    eye, clock = Eye(2), DayClock(game.history.clock.now())
+    played = game.begin(game.level("eighths"), shots=29, seed=1)
+    while not played.done:
+        played.call(played.question().choices[played.question().best])
+    assert all("line of aim" not in part.says for part in plan(game).parts)
+    play(game.begin(game.level("eighths"), shots=1, seed=2), eye, clock)
+    asked = [part for part in plan(game, 30).parts if part.level.name == "straight-or-not"]
+    assert [part.says for part in asked] == ["Does your line of aim go to one side? Straight or not tells"]
+    played = game.begin(game.level("straight-or-not"), shots=1, seed=3)
+    played.call(played.question().choices[1])
+    assert all(part.level.name != "straight-or-not" for part in plan(game, 30).parts)
+
+
+def at_the_contact_point(question: Question) -> Choice:
+    """The line goes through the point where the balls touch: half of the cut's fullness too thick."""
+    return drills.DRILLS[question.drill].answer(question, (1.0 - question.truth.fullness) / 2)
+
+
+def test_what_mends_the_cause_comes_first_once_a_day(game: Game) -> None:
+    played = game.begin(game.level(None, "slide"), shots=20, seed=5)
+    while not played.done:
+        played.call(at_the_contact_point(played.question()))
+    first = plan(game).parts[0]
+    assert first.level.name == "slide-the-line"
+    assert first.says == "See where the middle of the cue ball must be: Slide the line"
+    level = game.begin(first.level, shots=1, seed=6)
+    level.call(at_the_contact_point(level.question()))
+    assert plan(game).parts[0].level.name != "slide-the-line"

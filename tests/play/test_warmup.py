@@ -15,7 +15,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.tally import Tally
 from trainer.learner.today_shift import EVERYTHING, today_shifts
-from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE, KindVerdict, believe, kind_verdicts
+from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE, KindVerdict, kind_verdicts
 from trainer.levels.shelf import open_shelf
 from trainer.play import warmup
 from trainer.play.game import Game
@@ -186,7 +186,7 @@ def test_straight_then_thick_to_thin_on_both_sides(game: Game) -> None:
 
 
 def row(band: str, side: str, bias: float, verdict: str, wide: float = 0.1) -> KindVerdict:
-    return KindVerdict(band, side, bias, bias - wide / 2, bias + wide / 2, 0.05, 9, verdict, False, 0)
+    return KindVerdict(band, side, bias, bias - wide / 2, bias + wide / 2, 0.05, 9, verdict, False, 0, 0.8)
 
 
 def test_the_weak_come_first_the_worst_before_and_else_what_is_known_least() -> None:
@@ -218,7 +218,9 @@ def test_late_shots_are_of_the_weak_and_of_the_well_seen_kinds() -> None:
         sine = float(rng.uniform(-0.9, 0.9))
         error = float(rng.normal(0.12 if 0.56 < sine < 0.69 else 0.0, 0.03))
         calls.append(Call(sine, error, error, error, True, "slide down", str(k // 20), k // 40))
-    belief = believe(calls)
+    belief = Belief()
+    for call in calls:
+        belief.update(call)
     worst = weakest(kind_verdicts(belief, Tally(calls)))[0]
     assert (worst.band, worst.side) == ("3/8", "left")
     weak = [sine_asked(rng, 0.6, 1.0, belief, Tally(calls)) for _ in range(60)]
@@ -247,11 +249,11 @@ def mornings(off: float, calls: int = 7) -> list[Call]:
 
 
 def test_a_shift_of_today_is_told_with_its_side_and_what_to_do() -> None:
-    told = closing(mornings(0.12), [], [], STYLE)
+    told = closing(mornings(0.12), [], "", STYLE)
     assert told == "Today you see thin cuts to the left 1/8 ball thick, so aim those a little thinner."
-    told = closing(mornings(-0.12), [], [], STYLE)
+    told = closing(mornings(-0.12), [], "", STYLE)
     assert told == "Today you see thin cuts to the left 1/8 ball thin, so aim those a little thicker."
-    assert closing(mornings(0.0), [], [], STYLE) == NOTHING
+    assert closing(mornings(0.0), [], "", STYLE) == NOTHING
 
 
 def test_what_is_usual_is_no_news_of_today() -> None:
@@ -261,12 +263,11 @@ def test_what_is_usual_is_no_news_of_today() -> None:
         for k in range(30)
         for s in (0.7, -0.2, 0.3, -0.8)
     ]
-    rows = [row("1/4", "left", 0.12, THICK)]
-    told = closing(mornings(0.12), before, rows, STYLE)
-    assert told == f"{AS_USUAL}: you see 1/4 to the left 1/8 ball thick, so aim those a little thinner."
-    assert closing(mornings(0.12), before, [], STYLE) == f"{AS_USUAL}."
+    told = closing(mornings(0.12), before, "You see 1/4 to the left 1/8 ball thick.", STYLE)
+    assert told == f"{AS_USUAL}: you see 1/4 to the left 1/8 ball thick."
+    assert closing(mornings(0.12), before, "", STYLE) == f"{AS_USUAL}."
     # Today it is gone: that is off from what is usual, but nothing to aim otherwise for.
-    assert closing(mornings(0.0), before, [], STYLE) == f"{AS_USUAL}."
+    assert closing(mornings(0.0), before, "", STYLE) == f"{AS_USUAL}."
 
 
 def test_three_calls_of_a_group_tell_nothing_and_a_slip_is_none_of_them() -> None:
@@ -274,23 +275,23 @@ def test_three_calls_of_a_group_tell_nothing_and_a_slip_is_none_of_them() -> Non
         s.is_sure for s in today_shifts(mornings(0.3, calls=3), []).shifts if s.shots != EVERYTHING
     )
     slips = [*mornings(0.0), called(0.7, 0.6), called(-0.2, -0.7)]
-    assert closing(slips, [], [], STYLE) == NOTHING
+    assert closing(slips, [], "", STYLE) == NOTHING
 
 
 def test_what_is_off_everywhere_is_told_of_everything() -> None:
     rng = np.random.default_rng(7)
     today = [called(float(s), 0.1 + float(rng.normal(0, 0.04))) for s in rng.uniform(-0.9, 0.9, 24)]
     assert (
-        closing(today, [], [], STYLE) == "Today you see everything 1/12 ball thick, so aim a little thinner."
+        closing(today, [], "", STYLE) == "Today you see everything 1/12 ball thick, so aim a little thinner."
     )
 
 
 def test_few_calls_say_nothing_and_wild_ones_say_so() -> None:
-    assert closing([], [], [], STYLE) == TOO_FEW
-    assert closing(mornings(0.0)[:9], [], [row("1/4", "left", 0.12, THICK)], STYLE) == TOO_FEW
+    assert closing([], [], "", STYLE) == TOO_FEW
+    assert closing(mornings(0.0)[:9], [], "You miss.", STYLE) == TOO_FEW
     rng = np.random.default_rng(4)
     wild = [called(float(s), float(rng.normal(0, 0.3))) for s in rng.uniform(-0.9, 0.9, 20)]
-    assert closing(wild, [], [], STYLE) == SLOWLY
+    assert closing(wild, [], "", STYLE) == SLOWLY
 
 
 def test_what_draws_a_player_is_no_shift() -> None:

@@ -36,15 +36,16 @@ def report(args: argparse.Namespace) -> int:
         lines, changes = words.calendar_lines(calendar, weeks, game.style), reports.change_lines(game)
         settled = sum(kind.settled for kind in reports.game_kinds(game))
         headline, rows = reports.headline(game), reports.game_kinds(game)
-        sighting = reports.sighting_line(game)
+        views = reports.view_lines(game)
+        sighting, said = reports.sighting_line(game), game.diagnosis.said
         table = reports.table_lines(Notebook(game).verdicts(), game.style)
-    print(headline)
+    print(headline, said, "", sep="\n")
     for row in rows:
         if row.attempts:
             said = kind_words(row, game.style)
             print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {said}")
-    if sighting:
-        print(sighting)
+    for line in (*views, *([sighting] if sighting else [])):
+        print(line)
     if table:
         print("At the table:", *table, sep="\n")
     print("", *lines, "", words.streak_words(calendar.streak), RULE, sep="\n")

@@ -8,6 +8,8 @@ import numpy as np
 from trainer.drills import DRILLS
 from trainer.drills.pick import Pick
 from trainer.drills.question import Answers, Eye, Question, Task
+from trainer.drills.words import KINDS, capital, kind_name
+from trainer.geometry.fullness import Kind
 from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
 from trainer.shots.draw import draw
@@ -32,6 +34,8 @@ CHAPTERS = {
 FREE = "free"
 SAMPLE = 200  # shots drawn to judge a level
 SEED = 0
+ABOUT_SHOTS = 12  # of practice about one kind of shot
+USUAL = "aim"  # the usual drill: it asks as the table does
 RARE = 5  # times fewer shots are drawn where they are rare
 
 
@@ -120,6 +124,19 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
         balls=asks.balls,
         shots=20,
         passed=None,
+    )
+
+
+def about(kind: Kind, tables: Mapping[str, Table], drill: str | None = None) -> Level:
+    """Practice about one kind of shot, named ``about-3/8-right``: most shots are of it, the others of any."""
+    name = kind_name(kind)
+    return replace(
+        free_practice(drill or USUAL, tables),
+        name=f"about-{kind.band}-{kind.side}",
+        title=capital(name) if kind.band in KINDS else f"About {name}",
+        teaches=f"Most shots are {name}, the others of any kind.",
+        about=kind.sines,
+        shots=ABOUT_SHOTS,
     )
 
 

@@ -12,6 +12,7 @@ from trainer.learner.call import Call
 from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.play import primer, warmup
+from trainer.play.diagnosis import Diagnosis, diagnose
 from trainer.play.named_levels import level_named
 from trainer.play.passing import Passing
 from trainer.play.player_model import WORTH_KEEPING, KeptModel, PlayerModel, Skill
@@ -78,6 +79,11 @@ class Game:
     def skill(self, name: str = ANGLE) -> Skill:
         """What is known of one of the player's skills; of seeing angles, if no other is named."""
         return self.model.skill(name)
+
+    @property
+    def diagnosis(self) -> Diagnosis:
+        """What is wrong with the player's eye, and what to do about it."""
+        return diagnose(self.model, self.shelf, self.style)
 
     @property
     def belief(self) -> Belief:

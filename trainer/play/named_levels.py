@@ -1,41 +1,21 @@
-"""Levels by their names: the files' own, free practice, those with a game of their own, and a kind of shot.
-
-Practice about a kind of shot: most shots are of its band and side, the others of any.
-"""
+"""Levels by their names: the files' own, free practice, those with a game of their own, kinds of shot."""
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 
-from trainer.drills.words import KINDS, capital, kind_name
 from trainer.geometry.fullness import Kind, bands
 from trainer.geometry.tables import Table
-from trainer.levels.level import FREE, Level, free_practice
+from trainer.levels.level import FREE, Level, about, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.names import DRILLS as NAMES
 from trainer.play import first_look, primer, warmup
 
-SHOTS = 12
 ABOUT = re.compile(f"about-({'|'.join(re.escape(band.name) for band in bands())})-(left|right)")
 OF_THEIR_OWN = (
     first_look.LEVEL,
     primer.LEVEL,
     warmup.LEVEL,
 )  # not from files
-USUAL = "aim"  # the usual drill: it asks as the table does
-
-
-def about(kind: Kind, tables: Mapping[str, Table], drill: str | None = None) -> Level:
-    """The level of shots about one kind, named ``about-3/8-right``."""
-    name = kind_name(kind)
-    return replace(
-        free_practice(drill or USUAL, tables),
-        name=f"about-{kind.band}-{kind.side}",
-        title=capital(name) if kind.band in KINDS else f"About {name}",
-        teaches=f"Most shots are {name}, the others of any kind.",
-        about=kind.sines,
-        shots=SHOTS,
-    )
 
 
 def _about_named(name: str, tables: Mapping[str, Table], drill: str | None = None) -> Level | None:

@@ -21,8 +21,9 @@ from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.verdicts import resting
 from trainer.levels.level import Level, narrowed, with_a_stroke
+from trainer.levels.shelf import Shelf
 from trainer.play.calls import in_its_place
-from trainer.play.player_model import Skill
+from trainer.play.player_model import PlayerModel, Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.obstacles import laid_about
 from trainer.shots.style import Style
@@ -41,6 +42,11 @@ class Keeper(Protocol):
     history: History
     attempts: list[Attempt]
     style: Style
+    shelf: Shelf
+
+    @property
+    def model(self) -> PlayerModel:
+        """What is believed of the player."""
 
     def skill(self, name: str) -> Skill:
         """What is known of one of the player's skills."""

@@ -9,6 +9,7 @@ from trainer.drills.words import kind_name
 from trainer.geometry.fullness import EVERY_KIND, Kind, band_of, side_of
 from trainer.history.attempt import Attempt
 from trainer.play.calls import call_of
+from trainer.play.diagnosis import diagnose
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.first_look import finding
 from trainer.play.set_in_play import SetInPlay
@@ -125,7 +126,9 @@ def to_show(played: SetInPlay, day: str) -> str:
         *(marks[i : i + IN_A_LINE] for i in range(0, len(marks), IN_A_LINE)),
     ]
     if played.level is FIRST:
-        return "\n".join([*lines, *finding(played.attempts, style)])
+        return "\n".join(
+            [*lines, *finding(played.attempts, diagnose(played.game.model, played.game.shelf, style))]
+        )
     lines.append(figures(played))
     for heading, rows in grouped(played.attempts):
         kinds = ", ".join(kind_name(r.kind) + ("" if r.well else f" ({r.words(style)})") for r in rows)

@@ -1,9 +1,10 @@
 """What is worth doing today, and why, for as many minutes as the player has.
 
-First a set that was left; then what is seen thick or thin and wasn't practised today; then what was seen
-true and should come back; then the path of levels. All of it is a small dose: 40 trials a day for eight days
-taught as much as 120, 360 or 1,080, were kept for two weeks at least, and carried over further, in a study
-of seeing which way dots move (open at PubMed Central as PMC8054621).
+First a set that was left; then what mends the cause of most misses; then a question that tells causes apart;
+then what is seen thick or thin for no known cause and wasn't practised today; then what was seen true and
+should come back; then the path of levels. All of it is a small dose: 40 trials a day for eight days taught as
+much as 120, 360 or 1,080, were kept for two weeks at least, and carried over further, in a study of seeing
+which way dots move (open at PubMed Central as PMC8054621).
 """
 
 from collections.abc import Sequence
@@ -12,15 +13,16 @@ from datetime import date
 from itertools import pairwise
 from statistics import median
 
+from trainer.drills.throw import Throw
 from trainer.drills.words import capital, counted, kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import History
+from trainer.learner.causes import LOCAL
 from trainer.learner.spacing import Practised
-from trainer.learner.verdicts import KindVerdict, due, kind_verdicts, weak
-from trainer.levels.level import Level
+from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
+from trainer.levels.level import USUAL, Level, about
 from trainer.play import first_look, primer, warmup
 from trainer.play.game import Game, Standing
-from trainer.play.named_levels import USUAL, about
 
 DOSE = 40  # calls a day
 MINUTES = (2, 3, 5, 8, 10, 15, 20, 30)  # to choose from
@@ -28,6 +30,9 @@ USUAL_MINUTES = 5
 MOST_MINUTES = 60
 REMEMBERED = "minutes"  # the setting
 STALE = 2  # days after which a set that was left no longer comes first
+# So many calls of the drills that tell the centre and throw, and after how many calls they are asked for.
+CENTRE_CALLS, CENTRE_FROM = 30, 30
+THROW_CALLS, THROW_FROM = 30, 200
 FEWEST = 5  # shots: fewer aren't worth beginning, a block has as many
 PACE = 12.0  # seconds from call to call, until the player's pace is known
 LONGEST, KNOWN, OF_LATE = (
@@ -189,8 +194,16 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
         tally = game.skill().tally
         rows = kind_verdicts(game.belief, tally)
         known = [(row, tally.kinds[row.kind].practice(today)) for row in rows]
-        found += [_weak_part(game, row, when) for row, when in weak(known)]
-        found += [_due_part(game, row, when) for row, when in due(known)]
+        diagnosis = game.diagnosis
+        if diagnosis.worst is not None and diagnosis.worst.cause != LOCAL:
+            found += _to_play(game, diagnosis.worst.cure, diagnosis.worst.todo.rstrip("."))
+            # What the cause explains is mended by its cure; the rest of what is seen wrong is practised.
+            rest = {kind for each in diagnosis.causes for kind in each.kinds}
+            known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
+        practised = [_weak_part(game, row, when) for row, when in weak(known)]
+        practised += [_due_part(game, row, when) for row, when in due(known)]
+        # Where there is nothing to mend, a question comes before all else.
+        found += practised + _question(game) if diagnosis.worst else _question(game) + practised
     level = game.next_level()
     if all(part.level != level for part in parts):
         says = f"Next level: {level.title}"
@@ -198,6 +211,26 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
             says = f"{level.title}: every cut, chosen by what you see wrong"
         found.append(Part(level, level.shots, says))
     return found
+
+
+def _question(game: Game) -> list[Part]:
+    """What would tell causes apart that so far can't be: one question, with the reason why it is asked."""
+    calls, (centre, throw) = game.model.calls, (len(game.model.sighted), game.skill(Throw.skill).tally.calls)
+    if centre < CENTRE_CALLS and calls >= CENTRE_FROM:
+        level = game.level("straight-or-not")
+        return _to_play(game, level, f"Does your line of aim go to one side? {level.title} tells")
+    if throw < THROW_CALLS and calls >= THROW_FROM:
+        level = game.level("throw-any")
+        return _to_play(game, level, f"Do you allow for throw? {level.title} tells")
+    return []
+
+
+def _to_play(game: Game, level: Level, says: str) -> list[Part]:
+    """A level that is worth playing once a day, unless it was played today."""
+    today = game.history.today
+    if any(a.level == level.name and a.local_day == today for a in game.attempts):
+        return []
+    return [Part(level, level.shots, says)]
 
 
 def _weak_part(game: Game, row: KindVerdict, when: Practised | None) -> Part:

@@ -12,16 +12,17 @@ from itertools import pairwise
 import numpy as np
 
 from trainer.drills import ANGLE, DRILLS, Question
-from trainer.drills.words import kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.tally import Tally
-from trainer.learner.today_shift import EVERYTHING, today_shifts
+from trainer.learner.today_shift import EVERYTHING, LINE, WIDTH, Shift, today_shifts
 from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts
 from trainer.levels.level import Level
 from trainer.play.calls import call_of
+from trainer.play.causes_in_words import small
+from trainer.play.diagnosis import diagnose
 from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw
 from trainer.shots.shot import Limits
@@ -95,8 +96,8 @@ class Warmup(SetInPlay):
         drills = [name for name, drill in DRILLS.items() if drill.skill == ANGLE]
         lately = self.game.history.last_attempts(BEFORE, drills)
         before = [call_of(attempt) for attempt in lately if attempt.set_id != self.kept.id]
-        rows = kind_verdicts(self.skill.belief, self.skill.tally)
-        return closing(mine, before, rows, self.game.style)
+        known = diagnose(self.game.model, self.game.shelf, self.game.style).worst
+        return closing(mine, before, known.short if known else "", self.game.style)
 
     def _foresee(self) -> None:
         if self.by_clock:
@@ -165,33 +166,39 @@ def _stretch(row: KindVerdict) -> tuple[float, float]:
     return row.kind.sines
 
 
-def closing(today: Sequence[Call], before: Sequence[Call], rows: Sequence[KindVerdict], style: Style) -> str:
+def closing(today: Sequence[Call], before: Sequence[Call], known: str, style: Style) -> str:
     """One sentence to take to the table; of today it says only what today's calls support.
 
     Parameters
     ----------
     today, before : sequence of Call
         The calls of the warm-up, and those of the same skill from before it.
-    rows : sequence of Kind
-        What is thought of each kind of shot now.
+    known : str
+        What is known to be wrong with this eye, as a sentence; '' for nothing.
     style : Style
     """
-    earlier = [call for call in before if call.measures]
+    earlier = [call for call in before if call.tells]
     found = today_shifts(today, earlier)
     if found.calls < ENOUGH:
         return TOO_FEW
     surest = max(found.shifts, key=lambda shift: shift.sure)
     if surest.is_sure:
-        return f"Today you see {surest.shots} {_off(surest.error, style, surest.shots == EVERYTHING)}."
+        return _today(surest, style)
     if found.scatter > SCATTERED:
         return SLOWLY
-    weak = [row for row in rows if row.verdict in (THICK, THIN)]
-    if weak:
-        row = max(weak, key=lambda row: abs(row.bias))
-        return f"{AS_USUAL}: you see {kind_name(row.kind)} {_off(row.bias, style)}."
+    if known:
+        return f"{AS_USUAL}: {small(known)}"
     return f"{AS_USUAL}." if len(earlier) >= HISTORY else NOTHING
 
 
-def _off(error: float, style: Style, everything: bool = False) -> str:
-    way, mend = ("thick", "thinner") if error > 0 else ("thin", "thicker")
-    return f"{style.one_over(error)} ball {way}, so aim {'' if everything else 'those '}a little {mend}"
+def _today(shift: Shift, style: Style) -> str:
+    """What is off today, and how to aim."""
+    by = f"{style.one_over(shift.error)} ball"
+    if shift.shots == LINE:
+        side, other = ("right", "left") if shift.error > 0 else ("left", "right")
+        return f"Today your line of aim lies {by} to the {side}, so aim a little more to the {other}."
+    way, mend = ("thick", "thinner") if shift.error > 0 else ("thin", "thicker")
+    if shift.shots == WIDTH:
+        return f"Today your cuts go {way}, the thinner the more ({by} at half ball), so aim them {mend}."
+    these = "" if shift.shots == EVERYTHING else "those "
+    return f"Today you see {shift.shots} {by} {way}, so aim {these}a little {mend}."

@@ -61,6 +61,7 @@ def page(game: Game) -> str:
     parts = [
         "<h1>How you see the angle</h1>",
         _paragraph(f"Report of {calendar.today}: {calls} on {practised}.", "quiet"),
+        _paragraph(found["diagnosis"]["sentence"], "strong" if found["diagnosis"]["causes"] else ""),
         _section("How each cut is seen", _curve(found["belief"], style)),
         _section("Kinds of shot", _kinds(found["bands"], style), long=True),
     ]

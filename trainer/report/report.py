@@ -13,10 +13,11 @@ from trainer.drills.words import counted
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import streak_days
 from trainer.learner.centre import CentreSeen, centre_seen
-from trainer.learner.change import THEN, Change, changes
+from trainer.learner.change import DAYS, SHORTEST, Change, changes
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import KindVerdict, kind_verdicts
 from trainer.play.calls import call_of, skill_of
+from trainer.play.diagnosis import Diagnosis, by_view
 from trainer.play.game import Game
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
@@ -40,12 +41,36 @@ def report(game: Game) -> dict[str, Any]:
             "high": _rounded(mean + 1.96 * sd),
             "noise": _rounded(game.belief.noise(CURVE_SINES)),
         },
+        "diagnosis": diagnosis_object(game.diagnosis),
         "bands": [_plain(row) for row in rows],
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
         "changes": [_plain(change) for change in game_changes(game)],
         "sighting": None if seen is None else _plain(seen),
         "weeks": [_plain_week(week) for week in calendar_of(game).weeks],
         "table": table_object(Notebook(game).verdicts()),
+    }
+
+
+def diagnosis_object(diagnosis: Diagnosis) -> dict[str, Any]:
+    """What is wrong with this eye: the causes surely there, the most costly first, and a sentence."""
+    return {
+        "sentence": diagnosis.said,
+        "causes": [
+            {
+                "cause": found.cause,
+                "size": _number(found.size),
+                "low": _number(found.low),
+                "high": _number(found.high),
+                "chance": _number(found.chance),
+                "since_call": found.since_call,
+                "costs": _number(found.cost),
+                "does": found.does,
+                "cure": found.cure.name,
+                **({"kinds": [kind._asdict() for kind in found.kinds]} if found.kinds else {}),
+            }
+            for found in diagnosis.causes
+        ],
+        "calls_to_go": diagnosis.calls_to_go,
     }
 
 
@@ -85,29 +110,29 @@ def game_kinds(game: Game) -> list[KindVerdict]:
 
 
 def game_changes(game: Game) -> list[Change]:
-    """How the kinds of shot seen thick or thin a month ago are seen now."""
+    """What became of the kinds of shot that were surely seen thick or thin."""
     today = date.fromisoformat(game.history.today).toordinal()
     return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
 
 
 def change_lines(game: Game) -> list[tuple[str, bool]]:
-    """How the faults of a month ago are now, in words, each with whether it is better."""
+    """What became of faults, in words, each with whether it is better."""
     found = game_changes(game)
     if found:
         return [(change_words(each, game.style), each.better) for each in found]
     today = date.fromisoformat(game.history.today)
     ago = [(today - date.fromisoformat(day)).days for day in game.history.days()]
-    if not any(THEN[0] <= days <= THEN[1] for days in ago):
-        left = THEN[0] - max(ago, default=0)
-        when = f"in {counted(left, 'day')}" if left > 0 else "three weeks from now"
-        return [(f"Too early to compare: look again {when}.", False)]
-    return [("No kind of shot was surely thick or thin a month ago: nothing to compare yet.", False)]
+    lately = [days for days in ago if days <= DAYS]
+    left = SHORTEST - (max(lately, default=0) - min(lately, default=0))
+    if left > 0:
+        return [(f"Too early to compare: look again in {counted(left, 'day')}.", False)]
+    return [("No kind of shot was surely thick or thin: nothing to compare yet.", False)]
 
 
 def attempts_lately(game: Game) -> Iterator[Attempt]:
     """The attempts of the weeks that a change is told from."""
     last = game.history.today
-    first = (date.fromisoformat(last) - timedelta(days=THEN[1])).isoformat()
+    first = (date.fromisoformat(last) - timedelta(days=DAYS)).isoformat()
     return game.history.attempts_of_days(first, last)
 
 
@@ -120,6 +145,11 @@ def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
 def game_sighting(game: Game) -> CentreSeen | None:
     """Where this player sees the centre of the object ball, if the calls can say."""
     return centre_seen(*sighting_calls(game))
+
+
+def view_lines(game: Game) -> list[str]:
+    """How each view differs from the first, in words."""
+    return by_view(game.model, game.style)
 
 
 def sighting_line(game: Game) -> str:

@@ -23,6 +23,8 @@ def kind_words(row: KindVerdict, style: Style) -> str:
         return NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
     if row.verdict == TRUE:
         said = f"true, within {style.one_over(max(-row.low, row.high))}"
+        if row.scatters:
+            said += f"; it scatters, {max(round(10 * row.pots), 1)} of 10 would pot"
     else:
         within = style.one_over((row.high - row.low) / 2)
         said = f"{style.one_over(row.bias)} {row.verdict}, sure within {within}"
@@ -30,13 +32,25 @@ def kind_words(row: KindVerdict, style: Style) -> str:
 
 
 def change_words(change: Change, style: Style) -> str:
-    """``3/8 to the right: 1/16 thick then, 1/64 thick now``, or how many calls it takes to say more."""
+    """``3/8 to the right: 1/16 thick until about 5 Mar, true since 11 Mar``, or how many calls it takes."""
     kind, then = capital(kind_name(change.kind)), _part(change.then, style)
-    if change.better:
-        return f"{kind}: {then} then, {_part(change.now, style)} now"
+    if change.better and change.until is not None:
+        then = f"{then} until about {day_words(change.until)}"
+        if change.since is not None:
+            return f"{kind}: {then}, true since {day_words(change.since)}"
+        return f"{kind}: {then}; {_gone(change.gone)} of it is gone"
     if change.missing is None or change.missing > MOST_TO_GO:
-        return f"{kind}: {then} then; too few calls then to tell a change"
-    return f"{kind}: {then} then; {counted(change.missing, 'more call')} to tell a change"
+        return f"{kind}: {then}; no change yet"
+    return f"{kind}: {then}; {counted(change.missing, 'more call')} to tell a change"
+
+
+def day_words(ordinal: int) -> str:
+    """``5 Mar``."""
+    return short_date(date.fromordinal(ordinal).isoformat()).strip()
+
+
+def _gone(part: float) -> str:
+    return "nearly all" if part > 0.85 else PARTS[min(PARTS, key=lambda known: abs(known - part))]
 
 
 def sighting_words(seen: CentreSeen | None, calls: int, style: Style) -> str:
@@ -111,18 +125,19 @@ def to_pass(rule: Pass) -> str:
     return f"To pass: {rule.right} of the last {rule.of} right, {rule.in_a_row} of them in a row."
 
 
+PARTS = {1 / 4: "a quarter", 1 / 3: "a third", 1 / 2: "half", 2 / 3: "two thirds", 3 / 4: "three quarters"}
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SHADES = (1, 20, 40, 80)  # calls from which a day is a shade darker; 40 are a day's dose
-COMPARED = "Compared with a month ago"  # the head of what has changed
+COMPARED = "What has changed"  # the head of what has changed
 MISSED, FORGIVEN, TODAY = "·", "~", "now"
 HEADS = ("calls", "right", "time", "thick/thin", "scatter")
 NARROW = (5, 6, 6, 11, 8)  # characters of each of these; the wide ones have room for how sure it is
 WIDE = (5, 6, 7, 32, 9)
 # The power of the comparison: what tests/benchmarks/bench_change.py prints, rounded.
 POWER = (
-    "A change is told only when it is sure. With 20 calls a day that takes about four weeks where a fault of "
-    "1/10 ball halves, and longer where it is smaller."
+    "A change is told only when it is sure. With 30 calls a day that takes two to four weeks where a fault "
+    "of 1/10 ball heals, and longer where it is smaller."
 )
 MOST_CALLS = 9999  # that a cell has room for
 

@@ -5,6 +5,7 @@ import textwrap
 from functools import partial
 from typing import ClassVar
 
+import numpy as np
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -18,8 +19,9 @@ from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted
 from trainer.history import TrainerError
-from trainer.learner.verdicts import is_sure
+from trainer.learner.verdicts import SAMPLES, is_sure
 from trainer.pictures.inset import Hit, draw_inset
+from trainer.play.game import Game
 from trainer.play.primer import NAME as PRIMER
 from trainer.play.today import Plan, minutes_of, other_minutes, plan
 from trainer.play.warmup import NAME as WARMUP
@@ -70,6 +72,7 @@ class HomeScreen(TrainerScreen):
             with Vertical(id="left"):
                 yield Static(id="name")
                 yield Static(id="now")
+                yield Static(id="eye")
                 yield Rows(id="menu")
             with Vertical(id="today"):
                 yield Picture(id="emblem")
@@ -103,6 +106,7 @@ class HomeScreen(TrainerScreen):
                 "$quiet",
             )
         )
+        self.query_one("#eye", Static).update(_eye(game) if count else "")
         self.plan = plan(game, minutes_of(game.history))
         self.show_hit()
         self.show_menu()
@@ -110,10 +114,12 @@ class HomeScreen(TrainerScreen):
     def show_hit(self) -> None:
         """The hit that today is about, and how it is seen where that is known to be wrong."""
         stretches = [part.level.about for part in self.plan.parts if part.level.about is not None]
-        hit = sum(stretches[0]) / 2 if stretches else HALF_BALL
-        (mean,), (sd,) = self.trainer.game.belief.curve([hit])
-        wrong = bool(is_sure(mean, sd)) and bool(stretches)
-        seen = hit - math.copysign(float(mean), hit) if wrong else None
+        places = np.linspace(*stretches[0], SAMPLES) if stretches else np.array([HALF_BALL])
+        mean, sd = self.trainer.game.belief.curve(places)
+        surest = int((np.abs(mean) / sd).argmax())
+        wrong = bool(is_sure(mean, sd)[surest])
+        hit = float(places[surest if wrong else len(places) // 2])
+        seen = hit - math.copysign(float(mean[surest]), hit) if wrong else None
         self.query_one("#emblem", Picture).show(partial(draw_inset, Hit(1.0, true=hit, called=seen)))
         self.query_one("#seen", Static).update("dashed: as you see it" if wrong else "")
 
@@ -158,6 +164,14 @@ class HomeScreen(TrainerScreen):
             trainer.exit()
         else:
             trainer.show_page(what)
+
+
+def _eye(game: Game) -> Content:
+    """What is wrong with this eye, in one sentence."""
+    found = game.diagnosis
+    if found.worst is not None:
+        return Content.styled(found.worst.short, "bold $head")
+    return Content.styled(found.sentence, "$quiet")
 
 
 def _today(found: Plan, minutes: int, width: int, keys: PlayerKeys) -> Content:

@@ -15,7 +15,15 @@ from trainer.app.widgets.picture import Picture
 from trainer.learner.verdicts import NOT_YET, THICK, THIN, KindVerdict, is_sure
 from trainer.pictures.charts import draw_bias_chart
 from trainer.report.notebook import Notebook
-from trainer.report.report import CURVE_SINES, game_changes, game_kinds, headline, sighting_line, table_lines
+from trainer.report.report import (
+    CURVE_SINES,
+    game_changes,
+    game_kinds,
+    headline,
+    sighting_line,
+    table_lines,
+    view_lines,
+)
 from trainer.report.wording import COMPARED, change_words, kind_words
 from trainer.shots.style import Style
 
@@ -85,6 +93,8 @@ class ProgressScreen(TrainerScreen):
         """What stands below the kinds, however wide the page is."""
         game = self.trainer.game
         lines = []
+        if views := view_lines(game):
+            lines += [Content(""), *(Content.styled(line, "$quiet") for line in views)]
         if seen := sighting_line(game):
             lines += [Content(""), Content.styled(seen, "$quiet")]
         if table := table_lines(Notebook(game).verdicts(), game.style):
@@ -98,7 +108,11 @@ class ProgressScreen(TrainerScreen):
         return lines
 
     def _text(self, half: int) -> Content:
-        lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if self.trainer.game.attempts else []
+        lines = []
+        if self.trainer.game.attempts:
+            found = self.trainer.game.diagnosis
+            said = Content.styled(found.said, "bold" if found.worst else "")
+            lines = [said, Content(""), Content.styled(EXPLAINED, "$quiet"), Content("")]
         lines += [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
         return Content("\n").join(
             [*lines, *(_line(row, half, self.trainer.game.style) for row in self._kinds), *self._below]

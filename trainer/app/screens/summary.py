@@ -84,8 +84,14 @@ class SummaryScreen(TrainerScreen):
         played, game = self.played, self.trainer.game
         found = self.plan = plan(game, minutes_of(game.history))
         lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if errors.enough else []
+        diagnosis = game.diagnosis
         if played.level is FIRST:
-            lines += [*map(Content, finding(played.attempts, game.style)), Content("")]
+            lines += [*map(Content, finding(played.attempts, diagnosis)), Content("")]
+        elif played.level is not PRIMER:
+            lines += [
+                Content.styled(diagnosis.sentence, "bold" if diagnosis.worst else "$quiet"),
+                Content(""),
+            ]
         gone = 0 if played.level is PRIMER else played.of - len(played.rights)
         if gone:
             lines += [Content.styled(f"{counted(gone, 'call')} taken back.", "$quiet"), Content("")]
