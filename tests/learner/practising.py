@@ -121,8 +121,8 @@ class Eye:
         self._shown: list[float] = []
 
     def sleep(self) -> None:
-        """A day: all of the bias goes back to none a little, and elsewhere, straight on by .008 ball."""
-        kept = 1 - 0.008**2 / prior(np.zeros(1))[0, 0]
+        """A day: all of the bias goes back to none a little, and elsewhere, straight on by .007 ball."""
+        kept = 1 - 0.007**2 / prior(np.zeros(1))[0, 0]
         new = self._caused * self.rng.standard_normal(6)
         self._causes = math.sqrt(kept) * self._causes + math.sqrt(1 - kept) * new
         fresh = self._size * _root() @ self.rng.standard_normal(len(DRAWN))

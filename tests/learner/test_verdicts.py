@@ -232,7 +232,7 @@ def to_verdict(seed: int, bias: float, noise: float, free: bool) -> tuple[int | 
 @pytest.mark.parametrize(
     ("bias", "noise", "free"),
     [
-        (0.02, 0.05, True),
+        (0.01, 0.05, True),
         *[
             pytest.param(*row, marks=pytest.mark.slow)
             for row in ((0.0, 0.06, True), (0.0, 0.05, False), (0.06, 0.08, False))

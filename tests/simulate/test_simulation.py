@@ -26,6 +26,7 @@ from trainer.simulate.simulation import Outcome, answer, call_made, outcome, pla
 AIM, BAND = free_practice("aim"), free_practice("band")
 LEVELS = [*open_shelf().levels, AIM, BAND]
 SOME_LEVELS = [pytest.param(v, marks=[pytest.mark.slow] * (k % 3 > 0)) for k, v in enumerate(LEVELS)]
+NUMBERS = dict.fromkeys(("low", "high", "error", "sine", "thrown"), 0.0)
 FINE = replace(AIM, answers=Answers(step=Fraction(1, 16), choices=9))
 LEFT = replace(AIM, limits=Limits(cuts=(20.0, 60.0), sides=("left",)))
 
@@ -45,8 +46,8 @@ def test_a_simulated_call_is_what_the_game_makes_of_the_same_choice(game: Game, 
         played.call(chosen, 1.0)
         kept = call_of(game.attempts[-1])
         made = call_made(question, chosen, kept.condition, kept.set_id, kept.day)
-        assert replace(made, low=0, high=0, error=0, sine=0) == replace(kept, low=0, high=0, error=0, sine=0)
-        numbers = [(c.low, c.high, c.error, c.sine) for c in (made, kept)]
+        assert replace(made, **NUMBERS) == replace(kept, **NUMBERS)
+        numbers = [(c.low, c.high, c.error, c.sine, c.thrown) for c in (made, kept)]
         assert numbers[0] == pytest.approx(numbers[1], abs=1e-12)
 
 

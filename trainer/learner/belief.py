@@ -52,7 +52,7 @@ LAPSE_DENSITY = 0.5  # a lapse lands anywhere over two balls' width
 SERIAL_SD, CENTRAL_SD = 0.1, 0.15
 CONDITION_SD = 0.03  # balls: of the offsets of drills and views
 # From day to day: by how much the bias at one cut drifts, in balls, and what the noise's posterior keeps.
-WANDERS = 0.006
+WANDERS = 0.007
 KEPT = 0.985
 # Sizes of the prior's local curve and of its causes: of players with faults, of those with next to none.
 SIZES, CAUSED = (1.0, 0.3), (1.0, 0.2)

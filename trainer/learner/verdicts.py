@@ -30,8 +30,8 @@ SAMPLES = 9  # places over a band at which its bias is looked at
 REMEMBERED = 4000  # calls: older ones have faded, and a start has to be quick
 MOST_TO_GO = 500  # calls: more is as good as never
 # Calls also tell the belief's models apart, which a forecast from one covariance ignores: simulated players
-# need about two thirds of the forecast.
-SOONER = 2 / 3
+# need about a quarter of the forecast (tests/learner/test_verdicts.py).
+SOONER = 0.25
 
 THICK, THIN, TRUE, NOT_YET = "thick", "thin", "true", "not enough yet"
 
