@@ -118,7 +118,6 @@ def _ticks(room: int) -> Sequence[tuple[float, str]]:
     return [(0.5, "1/2 left"), (0.0, "full"), (-0.5, "1/2 right")] if room >= 30 else [(0.0, "full")]
 
 
-BIAS_SCALE = 1 / 8  # balls at the upper and the lower edge
 INTERVAL: Colour = (45, 57, 65)  # the stretch that the bias lies in
 SURE: Colour = colours.AMBER
 CURVE = 1.6  # of the curve, in pixels
@@ -152,7 +151,8 @@ def draw_bias_chart(
     style : Style
         How the scale is written.
     """
-    chart = Chart(viewport, BIAS_SCALE)
+    largest = float(np.abs(np.asarray(mean, float)).max(initial=0.0))
+    chart = Chart(viewport, next((scale for scale in SCALES if largest <= scale), SCALES[-1]))
     canvas = chart.canvas
     xs, middles = chart.across(offsets), chart.up(mean)
     tops, bottoms = chart.up(high), chart.up(low)
@@ -168,7 +168,7 @@ def draw_bias_chart(
     return chart.cells(glyphs, style)
 
 
-SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all calls lie in, or the last
+SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all of it lies in, or the last
 DOT = 1 / 20  # radius of a call in heights of the chart
 LEAST, MOST = 2.8, 6.0  # pixels
 STALK, APART = 1.2, 1.0  # pixels: the width of a stalk, and between two calls

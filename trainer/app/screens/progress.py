@@ -49,8 +49,11 @@ class ProgressScreen(TrainerScreen):
     )
 
     def body(self) -> ComposeResult:
-        """Figures and bars."""
+        """What is wrong with the eye; the curve; figures and bars."""
         yield Static(self._head(), id="headline")
+        if self.trainer.game.attempts:
+            found = self.trainer.game.diagnosis
+            yield Static(Content.styled(found.said, "bold" if found.worst else ""), id="said")
         yield Picture(self._curve(), id="curve")
         with Page(id="page"):
             yield Static(id="kinds")
@@ -110,9 +113,7 @@ class ProgressScreen(TrainerScreen):
     def _text(self, half: int) -> Content:
         lines = []
         if self.trainer.game.attempts:
-            found = self.trainer.game.diagnosis
-            said = Content.styled(found.said, "bold" if found.worst else "")
-            lines = [said, Content(""), Content.styled(EXPLAINED, "$quiet"), Content("")]
+            lines = [Content.styled(EXPLAINED, "$quiet"), Content("")]
         lines += [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
         return Content("\n").join(
             [*lines, *(_line(row, half, self.trainer.game.style) for row in self._kinds), *self._below]
