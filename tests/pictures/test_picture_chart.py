@@ -48,17 +48,25 @@ def test_left_is_left_and_only_what_is_sure_is_bright():
 
 @pytest.mark.parametrize("size", [(1, 1), (3, 2), (20, 4), (30, 6), (78, 8), (198, 30)])
 def test_any_size_is_drawn_and_words_are_not_cut(size):
-    cells = chart(size, 0.3, True)  # beyond the scale: at its edge
+    cells = chart(size, 0.3, True)
     assert cells.size == size
     rows = ["".join(row) for row in cells.glyphs.tolist()]
     if size[1] >= 4:
         assert "full" in rows[-1]
     if size[0] >= 78:
-        assert rows[0].lstrip().startswith("1/8 thick")
-        assert rows[-2].lstrip().startswith("1/8 thin")
+        assert rows[0].lstrip().startswith("1/2 thick")
+        assert rows[-2].lstrip().startswith("1/2 thin")
         assert rows[-1].rstrip().endswith("right")
         assert {"1/8 left", "1/2", "3/4"} <= {text.strip() for text in rows[-1].split("  ") if text.strip()}
     assert tuple(cells.paper[0, 0]) == colours.ROOM or size[0] < 44
+
+
+@pytest.mark.parametrize(
+    ("bias", "edge"), [(0.0, "1/8"), (-0.12, "1/8"), (0.2, "1/4"), (-0.3, "1/2"), (0.6, "1"), (1.5, "1")]
+)
+def test_the_scale_holds_all_of_the_curve(bias, edge):
+    rows = ["".join(row).split() for row in chart((118, 16), bias).glyphs.tolist()]
+    assert rows[0][:2] == [edge, "thick"]
 
 
 def test_the_scale_is_said_in_the_player_s_numbers():
