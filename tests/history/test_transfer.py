@@ -226,6 +226,12 @@ def _lines(change: Callable[[list[str]], list[str]]) -> Callable[[str], str]:
     return lambda text: "\n".join(change(text.splitlines())) + "\n"
 
 
+def _one_less(text: str) -> str:
+    """The first attempt without its last value."""
+    head, first = text.splitlines()[:2]
+    return f"{head}\n{first.rpartition(',')[0]}\n"
+
+
 BAD_FILES: list[tuple[str, Callable[[str], str], str]] = [
     ("csv", lambda text: "", "line 1: no column id"),
     ("csv", _lines(lambda lines: lines[1:]), "line 1: no column"),
@@ -233,6 +239,7 @@ BAD_FILES: list[tuple[str, Callable[[str], str], str]] = [
     ("csv", _lines(lambda lines: [lines[0] + ",more", *lines[1:]]), "unknown column 'more'"),
     ("csv", _lines(lambda lines: [lines[0] + ",id", *lines[1:]]), "column id stands there more"),
     ("csv", _lines(lambda lines: [lines[0], "1,2,3"]), f"line 2: 3 values; allowed: {len(NAMES)}"),
+    ("csv", _one_less, f"line 2: {len(NAMES) - 1} values; allowed: {len(NAMES)}"),
     ("csv", _lines(lambda lines: [lines[0], '"open']), "line 2: not CSV"),
     ("csv", _lines(lambda lines: [lines[0], "x" * 200_000]), "line 2: not CSV"),
     ("json", lambda text: "", "is not JSON"),

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -305,3 +306,17 @@ def test_chance_of_a_run_by_trying() -> None:
         runs = np.where(rights[:, k], runs + 1, 0)
         ever |= runs >= 5
     assert chance_of_run(0.6, 5, 40) == pytest.approx(ever.mean(), abs=4 * math.sqrt(0.25 / 20_000))
+
+
+def test_a_call_scatters_by_noise_the_answers_width_and_lapses() -> None:
+    """A uniform answer's variance is a twelfth of its width squared (any textbook)."""
+    rng = np.random.default_rng(4)
+    calls = [Call(0.5, -1 / 16, 1 / 16, 0.0, True, "band down", str(k)) for k in range(40)]
+    tally = Tally(calls)
+    wide = row(kind_verdicts(Belief(), tally))
+    free = row(kind_verdicts(Belief(), Tally([replace(c, low=0.0, high=0.0) for c in calls])))
+    noise = wide.noise
+    ratio = (noise**2 + float(rng.uniform(-1 / 16, 1 / 16, 200_000).var())) / noise**2
+    assert wide.to_go is not None
+    assert free.to_go is not None
+    assert wide.to_go / free.to_go == pytest.approx(ratio, rel=0.15)
