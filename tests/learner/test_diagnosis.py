@@ -166,3 +166,13 @@ def test_what_was_told_is_told_until_it_is_gone() -> None:
         if chance > SURE:
             assert looks.since["line-shift"] == since
     assert "line-shift" not in looks.since
+
+
+def test_a_view_that_is_held_against_another_one_is_told_no_more() -> None:
+    looks = Looks({"view standing plan": 40, "line-shift": 50})
+    belief = Belief()
+    for call in calls_of(Misjudging(right=0.08), 1, 60, MIXED):  # down and standing
+        belief.update(call)
+    looks.look(belief, 60)
+    assert "view standing plan" not in looks.since
+    assert looks.since["line-shift"] == 50

@@ -77,7 +77,11 @@ class Looks:
         """Look after the call of this number, if it is time to."""
         if belief.calls % EVERY:
             return
-        for size in weighed(belief).sizes:
+        sizes = weighed(belief).sizes
+        # A view's name says which it is held against: with another first view it is another cause.
+        known = {LOCAL, *(size.cause for size in sizes)}
+        self.since = {cause: since for cause, since in self.since.items() if cause in known}
+        for size in sizes:
             if size.chance > SURE:
                 self.since.setdefault(size.cause, number)
             elif size.chance < DROPPED:
