@@ -1,8 +1,13 @@
 """A call as the learner takes it: the shot's cut, and the interval that its error lies in."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Self
+
+import numpy as np
+
+from trainer.geometry.vectors import Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,3 +117,13 @@ class Context:
         """Have one more call in mind."""
         self.previous = call.fullness + call.error
         self.shown.append(call.fullness)
+
+
+def context_distances(calls: Sequence[Call]) -> Floats:
+    """How far from each shot were the call before and the mean of what its set had shown, (n, 2) balls."""
+    found, context = np.zeros((len(calls), 2)), Context()
+    for row, call in zip(found, calls, strict=True):
+        context.begin(call)
+        row[:] = context.distances(call)
+        context.take(call)
+    return found

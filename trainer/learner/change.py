@@ -20,7 +20,7 @@ from trainer.geometry.fullness import EVERY_KIND, Kind
 from trainer.geometry.vectors import Floats
 from trainer.learner import priors
 from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
-from trainer.learner.call import Call, Context
+from trainer.learner.call import Call, context_distances
 from trainer.learner.censored import STRAY, fit_linear, truncated_moments
 from trainer.learner.priors import log_normalised
 from trainer.learner.verdicts import LEAST_BIAS, SAMPLES, forgiven
@@ -93,7 +93,9 @@ class Course:
 
 def changes(calls: Sequence[Call], today: int) -> list[Change]:
     """Every kind of shot that was surely seen thick or thin once, thick to thin, left before right."""
-    used, context = _in_context([call for call in calls if 0 <= today - call.day <= DAYS])
+    lately = [call for call in calls if 0 <= today - call.day <= DAYS]
+    tells = np.array([call.tells for call in lately], bool)
+    used, context = [call for call in lately if call.tells], context_distances(lately)[tells]
     if len(used) < FEWEST or used[-1].day - used[0].day < SHORTEST:
         return []
     sines = np.array([call.sine for call in used])
@@ -122,9 +124,9 @@ def changes(calls: Sequence[Call], today: int) -> list[Change]:
         if mine.sum() >= FEWEST:
             low, high, error = ends[:, mine] / shape[mine]
             course = course_of(days[mine], low, high, error, noise[mine] / shape[mine])
-            lately = int((mine & (today - days <= LATELY)).sum())
+            late = int((mine & (today - days <= LATELY)).sum())
             spread = float((noise[mine] / shape[mine]).mean())
-            change = _change(kind, course, lately, int(mine.sum()) - lately, spread, today)
+            change = _change(kind, course, late, int(mine.sum()) - late, spread, today)
             if change is not None:
                 found.append(change)
     return found
@@ -208,18 +210,6 @@ def _basis_at(sines: Floats) -> Floats:
     found = priors.basis_at(sines)
     found[:, priors.LOCAL :] *= CAUSED
     return found
-
-
-def _in_context(calls: Sequence[Call]) -> tuple[list[Call], Floats]:
-    """The calls about one shot, and how far the call before and the set's mean lay from each, (n, 2)."""
-    used, distances, context = list[Call](), list[tuple[float, float]](), Context()
-    for call in calls:
-        context.begin(call)
-        if call.tells:
-            used.append(call)
-            distances.append(context.distances(call))
-        context.take(call)
-    return used, np.array(distances).reshape(-1, 2)
 
 
 def _thirds(sines: Floats) -> NDArray[np.intp]:

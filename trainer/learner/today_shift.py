@@ -23,7 +23,7 @@ import numpy as np
 from trainer.geometry.fullness import SIDES
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
-from trainer.learner.call import Call, Context
+from trainer.learner.call import Call, context_distances
 from trainer.learner.causes import NAMED_CAUSES
 from trainer.learner.censored import fit_linear, truncated_moments
 
@@ -95,7 +95,7 @@ def today_shifts(today: Sequence[Call], before: Sequence[Call]) -> TodayShifts:
         [
             mine * np.where(known, USUAL_SD, 0.0),
             CONDITION_SD * (condition[:, None] == np.arange(len(conditions))) * known.any(),
-            _context(calls) * (SERIAL_SD, CENTRAL_SD),
+            context_distances(calls) * (SERIAL_SD, CENTRAL_SD),
         ]
     )
     noisy = 2 * condition + (np.abs(sines) >= THICK_CUTS)
@@ -142,13 +142,3 @@ def _scatter(calls: Sequence[Call], expected: Floats, noise: Floats, at_day: np.
 def _group(call: Call) -> int:
     """The place among ``GROUPS``."""
     return 2 * (call.sine < 0) + (abs(call.sine) >= THICK_CUTS)
-
-
-def _context(calls: Sequence[Call]) -> Floats:
-    """How far from each shot were the call before and the mean of what its set had shown, (n, 2)."""
-    found, context = np.zeros((len(calls), 2)), Context()
-    for row, call in zip(found, calls, strict=True):
-        context.begin(call)
-        row[:] = context.distances(call)
-        context.take(call)
-    return found

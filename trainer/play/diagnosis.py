@@ -7,6 +7,7 @@ none, the kinds of shot that are surely seen wrong are told; where it is too ear
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -203,7 +204,7 @@ class _Words:
         brief = f"You see {named[0]}"
         return [Found(causes.LOCAL, *values, since, cost, what, does, "", level, aim, kinds, brief)]
 
-    @property
+    @cached_property
     def kinds(self) -> list[KindVerdict]:
         """Every kind of shot."""
         return kind_verdicts(self.belief, self.model.skill(ANGLE).tally)

@@ -111,9 +111,7 @@ class ProgressScreen(TrainerScreen):
         return lines
 
     def _text(self, half: int) -> Content:
-        lines = []
-        if self.trainer.game.attempts:
-            lines = [Content.styled(EXPLAINED, "$quiet"), Content("")]
+        lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if self.trainer.game.attempts else []
         lines += [Content.assemble(" " * 15, ends(half), ("  calls", "$quiet"))]
         return Content("\n").join(
             [*lines, *(_line(row, half, self.trainer.game.style) for row in self._kinds), *self._below]
