@@ -86,7 +86,7 @@ def test_chances_and_sizes_are_those_of_each_combination_fitted_by_itself(
     assert [size.cause for size in got.sizes] == [cause.name for cause in causes.CAUSES]
     assert [size.chance for size in got.sizes] == pytest.approx(chances, rel=1e-3)
     usual = [cause.sd for cause in causes.CAUSES]
-    assert [size.size / sd for size, sd in zip(got.sizes, usual, strict=True)] == pytest.approx(
+    assert [size.mean / sd for size, sd in zip(got.sizes, usual, strict=True)] == pytest.approx(
         means, rel=1e-3, abs=1e-4
     )
     either = 1 - weights @ (~np.array(there_in)[:, 0] & ~np.array(there_in)[:, 1])

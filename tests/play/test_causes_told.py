@@ -139,7 +139,7 @@ def test_a_slow_half_ball_is_thrown_by_as_much_as_is_said() -> None:
 
 def test_how_many_calls_are_missing_grows_less_the_surer_it_is() -> None:
     def missing(size: float, chance: float) -> int | None:
-        return calls_to_be_sure(CauseSize("line-shift", size, 0.01, chance), 60)
+        return calls_to_be_sure(CauseSize(size, 0.01, "line-shift", chance), 60)
 
     likely, less, little = missing(0.025, 0.75), missing(0.022, 0.5), missing(0.001, 0.5)
     assert likely is not None

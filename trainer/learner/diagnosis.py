@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from trainer.geometry.fullness import EVERY_KIND
 from trainer.geometry.vectors import Floats
-from trainer.learner.belief import Belief
+from trainer.learner.belief import Belief, Estimate
 from trainer.learner.causes import LOCAL, THROW
 from trainer.learner.priors import log_normalised
 from trainer.learner.verdicts import is_sure
@@ -34,26 +34,14 @@ LOOKED_AT = np.concatenate([np.linspace(*kind.sines, 3) for kind in EVERY_KIND])
 
 
 @dataclass(frozen=True)
-class CauseSize:
-    """A cause with its size, if it is there: mean and standard deviation; ``chance`` that it is there.
+class CauseSize(Estimate):
+    """The size of a cause, if it is there, and the ``chance`` that it is.
 
     In balls, + as :mod:`trainer.learner.causes` says; of throw, the part of it that isn't allowed for.
     """
 
     cause: str
-    size: float
-    sd: float
     chance: float
-
-    @property
-    def low(self) -> float:
-        """Lower end of the 95 % interval."""
-        return self.size - 1.96 * self.sd
-
-    @property
-    def high(self) -> float:
-        """Upper end of the 95 % interval."""
-        return self.size + 1.96 * self.sd
 
 
 @dataclass(frozen=True)
@@ -128,5 +116,5 @@ def weighed(belief: Belief) -> Weighed:
     square = np.einsum("mk,mkc,kc->c", weight, squares, there) / chance
     sd = np.sqrt(np.maximum(square - middle**2, 0.0))
     neither = (each[:, None] * ~there).T @ ~there
-    values = zip(found.names, middle.tolist(), sd.tolist(), chance.tolist(), strict=True)
+    values = zip(middle.tolist(), sd.tolist(), found.names, chance.tolist(), strict=True)
     return Weighed(tuple(CauseSize(*value) for value in values), 1.0 - neither)

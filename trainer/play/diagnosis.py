@@ -131,12 +131,12 @@ def by_view(model: PlayerModel, style: Style) -> list[str]:
         if cause != causes.VIEW:
             continue
         one, other = (VIEWED[view] for view in views)
-        fuller = "fuller" if size.size > 0 else "thinner"
+        fuller = "fuller" if size.mean > 0 else "thinner"
         within = f"{part(max(-size.low, size.high), style)}"
         if size.low <= 0.0 <= size.high:
             found.append(f"{one} you see hits as {small(other)}, within {within}.")
         else:
-            found.append(f"{one} you see hits {part(size.size, style)} {fuller} than {small(other)}.")
+            found.append(f"{one} you see hits {part(size.mean, style)} {fuller} than {small(other)}.")
     return found
 
 
@@ -146,7 +146,7 @@ def calls_to_be_sure(size: CauseSize, calls: int) -> int | None:
     The evidence grows with the square of size over standard deviation, and that with the calls.
     """
     wanted = _log_odds(SURE) - _log_odds(size.chance)
-    evidence = 0.5 * (size.size / size.sd) ** 2
+    evidence = 0.5 * (size.mean / size.sd) ** 2
     more = 1.0
     for _ in range(20):  # a fixed point: what another prior takes away grows with the logarithm
         more = 1.0 + (wanted + 0.5 * math.log(more)) / evidence
@@ -169,10 +169,10 @@ class _Words:
     def found(self, size: CauseSize, since: int) -> Found:
         """A cause that is told, in words."""
         cause, *views = size.cause.split()
-        said = SAYS[cause](size.size, self.style, views)
+        said = SAYS[cause](size.mean, self.style, views)
         level, aim = CURES[cause] if cause in CURES else VIEW_CURES[views[0]]
-        values = size.size, size.low, size.high, size.chance
-        cost = self.cost(_bias(cause, size.size))
+        values = size.mean, size.low, size.high, size.chance
+        cost = self.cost(_bias(cause, size.mean))
         return Found(cause, *values, since, cost, *said, self.shelf.find(level), aim)
 
     def cost(self, bias: Floats) -> float:
