@@ -20,7 +20,7 @@ from statsmodels.miscmodels.ordinal_model import OrderedModel
 
 from trainer.drills.question import bounds
 from trainer.learner import belief as module
-from trainer.learner import priors
+from trainer.learner import lapses, priors
 from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD, WANDERS, Belief
 from trainer.learner.call import Call
 from trainer.simulate.players import Nature, Player
@@ -88,7 +88,7 @@ def test_lapses_and_levels_of_noise_come_to_what_a_grid_posterior_says(
 ) -> None:
     one_model(monkeypatch)
     monkeypatch.setattr(module, "LAPSE_CALLS", 1e9)  # their rate is known
-    monkeypatch.setattr(module, "TAIL_END", 0.0)  # and noise is known to be normal
+    monkeypatch.setattr(lapses, "TAIL_END", 0.0)  # and noise is known to be normal
     # Here the grid is over bias, level and growth, with lapses, as the model says; the belief keeps one
     # Gaussian for all of them, which costs more than a single level does: measured .14 of a posterior SD
     # on average, .54 at worst, SDs within 8 %, noise within 6 %.

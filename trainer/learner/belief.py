@@ -42,12 +42,12 @@ from trainer.geometry.vectors import Floats
 from trainer.learner import priors
 from trainer.learner.call import Call, Context
 from trainer.learner.causes import CAUSES, OVERALL, THROW, VIEW
-from trainer.learner.censored import interval_likelihood
+from trainer.learner.censored import call_likelihood
+from trainer.learner.lapses import Tail, log_lapse
 from trainer.learner.packing import packed, unpacked
 from trainer.learner.priors import NoisePosterior, log_normalised, log_sum_exp, noise_levels
 
 LAPSE_RATE, LAPSE_CALLS = 0.02, 30.0  # the prior's mean, and how many calls it is worth
-LAPSE_DENSITY = 0.5  # a lapse lands anywhere over two balls' width
 # Prior standard deviations. Published serial dependence and central tendency are of the order of a tenth.
 SERIAL_SD, CENTRAL_SD = 0.1, 0.15
 CONDITION_SD = 0.03  # balls: of the offsets of drills and views
@@ -56,11 +56,7 @@ WANDERS = 0.007
 KEPT = 0.985
 # Sizes of the prior's local curve and of its causes: of players with faults, of those with next to none.
 SIZES, CAUSED = (1.0, 0.3), (1.0, 0.2)
-# Serial dependence and central tendency: with them, and without.
-CONTEXTS = (1.0, 0.0)
-TAIL_END = 0.4  # balls: farther off no shot is seen, and a call is a lapse
-SHRUNK = 2.0  # variances: a tail whose mean is not more than the root of this is taken for chance
-FADES = 0.998  # a call's weight in the tail of the noise, from call to call
+CONTEXTS = (1.0, 0.0)  # with serial dependence and central tendency, and without
 LEAST = -20.0  # log of the least weight of a model: none falls so low that it can't come back
 RECENT = 0.98  # a call's weight in which drills and views are in use, from call to call
 THROW_SD = 0.6  # of the part of throw that isn't allowed for
@@ -114,42 +110,6 @@ class _Condition:
     used: float = 0.0
 
 
-@dataclass
-class Tail:
-    """What calls that are taken for lapses add to the mean error: noise may have a long tail to one side.
-
-    A lapse says nothing of how a shot was seen, but the far end of skewed noise does: without it the rest
-    has another mean than all. So their part of the mean is kept, in balls, and given back to the bias: of
-    those that aren't so far off that no eye would see a shot so.
-    """
-
-    calls: float = 0.0
-    total: float = 0.0
-    squares: float = 0.0
-
-    def take(self, call: Call, lapsed: float, expected: float) -> None:
-        """Take in a call that was ``lapsed`` with this probability, and whose error was ``expected``."""
-        if not call.measures:
-            return
-        off = call.error - expected
-        part = lapsed * off if abs(off) < TAIL_END else 0.0
-        self.calls = FADES * self.calls + 1.0
-        self.total = FADES * self.total + part
-        self.squares = FADES * self.squares + part**2
-
-    @property
-    def mean(self) -> float:
-        """What they add to the mean error, as far as it isn't chance: shrunk toward none."""
-        if not self.total:
-            return 0.0
-        return self.total / self.calls * max(0.0, 1.0 - SHRUNK * self.squares / self.total**2)
-
-    @property
-    def variance(self) -> float:
-        """How unsure that is."""
-        return self.squares / self.calls**2 if self.calls else 0.0
-
-
 class Belief:
     """The posterior of one player, in all models at once: the first axis of every array is the models."""
 
@@ -190,10 +150,10 @@ class Belief:
         if call.against is not None:
             scatter = scatter + noise_levels(call.against) ** 2
         deviation = np.sqrt(variance + scatter)
-        log_answer, first, second = _likelihood(call, mean, deviation)
+        log_answer, first, second = call_likelihood(call, mean, deviation)
         rate = ((LAPSE_RATE * LAPSE_CALLS + self._lapses) / (LAPSE_CALLS + self.calls))[:, None]
         log_meant = np.log1p(-rate) + log_answer
-        log_call = np.logaddexp(log_meant, np.log(rate) + _log_lapse(call))
+        log_call = np.logaddexp(log_meant, np.log(rate) + log_lapse(call))
         meant = np.exp(log_meant - log_call)
         evidence = condition.noise.weigh(log_call)
         posterior = condition.noise.posterior
@@ -438,19 +398,3 @@ class Belief:
 
 def _view_of(condition: str) -> str:
     return condition.rpartition(" ")[2]
-
-
-def _likelihood(call: Call, mean: Floats, deviation: Floats) -> tuple[Floats, Floats, Floats]:
-    """Log likelihood of a call that is no lapse, and its derivatives by the mean, in deviations."""
-    if call.low < call.high:
-        return interval_likelihood((call.low - mean) / deviation, (call.high - mean) / deviation)
-    off = (call.low - mean) / deviation
-    return -0.5 * off**2 - np.log(deviation * math.sqrt(2 * math.pi)), off, np.full_like(off, -1.0)
-
-
-def _log_lapse(call: Call) -> float:
-    """Log likelihood of a call that is a lapse."""
-    if call.low == call.high:
-        return math.log(LAPSE_DENSITY)
-    low, high = max(call.low, call.error - 0.5), min(call.high, call.error + 0.5)
-    return math.log(LAPSE_DENSITY * (high - low))

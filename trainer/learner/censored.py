@@ -67,6 +67,14 @@ def interval_likelihood(low: ArrayLike, high: ArrayLike) -> tuple[Floats, Floats
     return log_chance, np.where(flip, -first, first), second
 
 
+def call_likelihood(call: Call, mean: Floats, deviation: Floats) -> tuple[Floats, Floats, Floats]:
+    """Log likelihood of a call that is no lapse, and its derivatives by the mean, in deviations."""
+    if call.low < call.high:
+        return interval_likelihood((call.low - mean) / deviation, (call.high - mean) / deviation)
+    off = (call.low - mean) / deviation
+    return -0.5 * off**2 - np.log(deviation * math.sqrt(2 * math.pi)), off, np.full_like(off, -1.0)
+
+
 OUTLIER = 4.0  # spreads from the median: beyond them a call counts as a lapse
 LEAST_SPREAD = 0.02  # balls: the spread is taken to be at least this
 LEAST_SD = 0.004  # balls: the least scatter; answers that are all alike don't tell it
