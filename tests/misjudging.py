@@ -87,6 +87,7 @@ class Asking:
     a_day: int = 40
     cuts: tuple[float, float] = CUTS
     clipped: bool = False  # no call is fuller than full, nor thinner than a graze
+    chosen: bool = False  # shots are chosen for the player; else they come evenly
 
 
 FREE = Asking()
@@ -97,18 +98,39 @@ MIXED = Asking((("aim down", 1 / 16), ("slide down", 0.0), ("band down", 1 / 8),
 
 def calls_of(player: Misjudging, seed: int, calls: int, asking: Asking = FREE, start: int = 0) -> list[Call]:
     """A player's calls of shots spread evenly over cuts and sides."""
-    rng = np.random.default_rng([91, seed])
-    found, last = list[Call](), None
-    for k in range(start, start + calls):
-        where, width = asking.kinds[int(rng.integers(len(asking.kinds)))]
-        sine = math.sin(math.radians(rng.uniform(*asking.cuts))) * rng.choice((-1.0, 1.0))
+    at_table = Playing(player, seed, asking, start)
+    return [at_table.call(at_table.sine()) for _ in range(calls)]
+
+
+class Playing:
+    """A player at the table: call by call, of shots spread evenly or of those that somebody chooses."""
+
+    def __init__(self, player: Misjudging, seed: int, asking: Asking = FREE, start: int = 0) -> None:
+        self.player, self.seed, self.asking = player, seed, asking
+        self.rng = np.random.default_rng([91, seed])
+        self.number = start
+        self._last: float | None = None
+        self._kind = asking.kinds[0]
+
+    def sine(self) -> float:
+        """The sine of the signed cut of a shot as it comes."""
+        self._kind = self.asking.kinds[int(self.rng.integers(len(self.asking.kinds)))]
+        return float(
+            math.sin(math.radians(self.rng.uniform(*self.asking.cuts))) * self.rng.choice((-1.0, 1.0))
+        )
+
+    def call(self, sine: float) -> Call:
+        """What is called of the next shot."""
+        asking, rng, k = self.asking, self.rng, self.number
+        where, width = self._kind
+        self.number += 1
         fullness = 1 - abs(sine)
         if k % asking.in_a_set == 0:
-            last = None
-        error = player.bias(sine, where.split()[1]) + player.scatter(sine, rng)
-        if last is not None:
-            error += player.serial * (last - fullness)
-        if rng.random() < player.lapse:
+            self._last = None
+        error = self.player.bias(sine, where.split()[1]) + self.player.scatter(sine, rng)
+        if self._last is not None:
+            error += self.player.serial * (self._last - fullness)
+        if rng.random() < self.player.lapse:
             error = rng.uniform(-0.05, 1.05) - fullness
         if asking.clipped:
             error = min(max(error, -fullness), 1 - fullness)
@@ -121,7 +143,6 @@ def calls_of(player: Misjudging, seed: int, calls: int, asking: Asking = FREE, s
         elif width:
             low = math.floor((error - (first := rng.uniform(0, width))) / width) * width + first
             error, high = low + width / 2, low + width
-        last = fullness + error
-        set_id, day = f"{seed} {k // asking.in_a_set}", DAY + k // asking.a_day
-        found.append(Call(sine, low, high, error, abs(error) < 1 / 32, where, set_id, day))
-    return found
+        self._last = fullness + error
+        set_id, day = f"{self.seed} {k // asking.in_a_set}", DAY + k // asking.a_day
+        return Call(sine, low, high, error, abs(error) < 1 / 32, where, set_id, day)

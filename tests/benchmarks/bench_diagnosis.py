@@ -3,32 +3,40 @@
     .venv/bin/python tests/benchmarks/bench_diagnosis.py --players 100
 
 Players (``tests/misjudging.py``) share no code with the belief: each does one thing wrong, and what
-comes of it is worked out in plan. They are looked at as the game does, every few calls. Not a timed test: a
-hundred players a row take about half an hour on two cores.
+comes of it is worked out in plan. They are looked at as the game does, every few calls. Behind a share stands
+its standard error. Not a timed test: a hundred players a row take about an hour on two cores.
 """
 
 import argparse
 import math
 import os
 import sys
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
+from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
+from trainer.learner.call import Call
+from trainer.learner.choice import choose
 from trainer.learner.diagnosis import Looks
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import THICK, THIN, kind_verdicts
 
 sys.path.append(str(Path(__file__).parents[1]))
-from misjudging import BANDS, FREE, GRID, MIXED, ROWS, Asking, Misjudging, calls_of
+from misjudging import BANDS, CUTS, FREE, GRID, MIXED, ROWS, Asking, Misjudging, Playing
 
 LOOKED = (30, 100, 300)  # calls after which intervals are held against the truth
-KINDS_EVERY = 10  # calls
+KINDS_EVERY = 5  # calls
+MATRIX = 120  # calls after which what was told so far is held against what is wrong
+BATCH = 48  # shots to choose from, as in the game
 P = Misjudging
+CHOSEN = Asking(chosen=True)
 ROW = tuple[str, Misjudging, Asking, int]
 FAULTS: tuple[ROW, ...] = (
     ("contact point", P(contact=1.0), FREE, 300),
@@ -46,7 +54,9 @@ FAULTS: tuple[ROW, ...] = (
     ("thick and thin cuts", P(fuller=0.05, lost=0.08), FREE, 300),
 )
 LOCAL: tuple[ROW, ...] = (
-    ("local .06, one side", P(bump=(30.0, 0.06, 12.0)), FREE, 300),
+    ("local .06, even", P(bump=(30.0, 0.06, 12.0)), FREE, 300),
+    ("local .06, 12 wide", P(bump=(30.0, 0.06, 12.0)), CHOSEN, 300),
+    ("local .06, 8 each way", P(bump=(30.0, 0.06, 16.0)), CHOSEN, 300),
     ("local -.08, wide", P(bump=(-45.0, -0.08, 20.0)), FREE, 300),
 )
 NONE: tuple[ROW, ...] = (
@@ -59,67 +69,126 @@ NONE: tuple[ROW, ...] = (
     ("none, serial .1", P(serial=0.1), FREE, 1000),
     ("none, skew 3.7", P(skew=3.7), FREE, 1000),
     ("none, skew -3.7", P(skew=-3.7), FREE, 1000),
+    ("none, to names a fifth", P(to_names=0.2), FREE, 1000),
     ("none, skew 2, rows", P(skew=2.0), ROWS, 1000),
     ("none, clipped", P(noise=0.08), Asking(cuts=(0.5, 80.0), clipped=True), 1000),
 )
 
 
-def watch(one: tuple[ROW, int]) -> dict[str, object]:
+@dataclass
+class Watched:
+    """What one player was told: causes and the first kind, each by the call at which it first was.
+
+    ``inside`` and ``off``: the share of the true curve within the 95 % interval, and the root mean square of
+    what the curve is off by, after each of ``LOOKED`` calls.
+    """
+
+    first: dict[str, int] = field(default_factory=dict)
+    at_end: tuple[str, ...] = ()
+    kind: int | None = None
+    inside: list[float] = field(default_factory=list)
+    off: list[float] = field(default_factory=list)
+
+
+def watch(one: tuple[ROW, int]) -> Watched:
     """What is told of one player, call by call."""
     (_, player, asking, calls), seed = one
-    belief, tally, looks = Belief(), Tally(), Looks()
-    first, kinds, inside, off = dict[str, int](), None, [], []
-    for n, call in enumerate(calls_of(player, seed, calls, asking), 1):
+    belief, tally, looks, told = Belief(), Tally(), Looks(), Watched()
+    playing = Playing(player, seed, asking)
+    for n, call in enumerate(_calls(playing, calls, belief), 1):
         belief.update(call)
         tally.take(call)
         looks.look(belief, n)
         for name in looks.since:
-            first.setdefault(name, n)
-        if kinds is None and n % KINDS_EVERY == 0:
+            told.first.setdefault(name, n)
+        if told.kind is None and n % KINDS_EVERY == 0:
             wrong = any(row.verdict in (THICK, THIN) for row in kind_verdicts(belief, tally))
-            kinds = n if wrong else None
+            told.kind = n if wrong else None
         if n in LOOKED:
             mean, sd = belief.curve(GRID)
             views = [kind.split()[1] for kind, _ in asking.kinds]
             truth = np.array([np.mean([player.bias(s, view) for view in views]) for s in GRID.tolist()])
-            inside.append(float((np.abs(mean - truth) < 1.96 * sd).mean()))
-            off.append(float(np.sqrt(((mean - truth) ** 2).mean())))
-    return {"first": first, "kinds": kinds, "inside": inside, "off": off, "at_end": sorted(looks.since)}
+            told.inside.append(float((np.abs(mean - truth) < 1.96 * sd).mean()))
+            told.off.append(float(np.sqrt(((mean - truth) ** 2).mean())))
+    told.at_end = tuple(sorted(looks.since))
+    return told
+
+
+def _calls(playing: Playing, calls: int, belief: Belief) -> Iterator[Call]:
+    """So many calls, of shots as they come or as the game would choose them."""
+    asked = dict[int, float]()
+    for k in range(calls):
+        number = k % playing.asking.in_a_set + 1
+        if number == 1:
+            asked.clear()
+        sine = playing.sine()
+        if playing.asking.chosen:
+            sine = _chosen(belief, playing, number, k // playing.asking.in_a_set, asked)
+        asked[number] = sine
+        yield playing.call(sine)
+
+
+def _chosen(belief: Belief, playing: Playing, number: int, of_set: int, asked: dict[int, float]) -> float:
+    """The sine of the shot that the game would ask next, out of a batch spread evenly over the fullness."""
+    rng = np.random.default_rng([17, playing.seed, of_set, number])
+    low, high = np.sin(np.radians(CUTS))
+    sines: Floats = rng.permutation(np.linspace(low, high, BATCH)) * rng.choice((-1.0, 1.0), BATCH)
+    seed = 1000 * playing.seed + of_set
+    return float(sines[choose(belief, sines, rng, number=number, seed=seed, asked=asked)])
+
+
+def share(hits: int, of: int) -> str:
+    """A share and its standard error: ``.95 (.02)``."""
+    part = hits / of
+    return f"{part:.2f} ({math.sqrt(part * (1 - part) / of):.2f})"
+
+
+def print_row(row: ROW, found: Sequence[Watched]) -> None:
+    """What the players of one row were told."""
+    name, _, _, calls = row
+    print(f"{name} ({calls} calls, {len(found)} players)")
+    for cause in sorted({cause for each in found for cause in each.first}):
+        when = [each.first.get(cause, math.inf) for each in found]
+        after = [n for n in (12, 18, 30, 60, 120, 300, 1000) if n <= calls]
+        by = " ".join(f"{n}: {share(sum(w <= n for w in when), len(when))}" for n in after)
+        kept = share(sum(cause in each.at_end for each in found), len(found))
+        print(f"    {cause:22} told by {by}; at the end {kept}")
+    anything = share(sum(bool(each.first) or each.kind is not None for each in found), len(found))
+    print(f"    any cause or kind ever: {anything}")
+    kinds = sorted(math.inf if each.kind is None else each.kind for each in found)
+    by_then = sum(math.isfinite(kind) for kind in kinds)
+    print(f"    a kind: {share(by_then, len(kinds))}; the median player's at call {kinds[len(kinds) // 2]:g}")
+    for values, said in (("inside", "inside the interval"), ("off", "off by, root mean square")):
+        table = np.array([getattr(each, values) for each in found])
+        error = table.std(axis=0) / math.sqrt(len(table))
+        cells = zip(table.mean(axis=0), error, strict=True)
+        print(f"    {said} after 30, 100, 300: {' '.join(f'{mean:.3f} ({se:.3f})' for mean, se in cells)}")
+    sys.stdout.flush()
+
+
+def print_matrix(rows: Sequence[tuple[ROW, Sequence[Watched]]]) -> None:
+    """What is wrong, and the share of players who were told each cause by ``MATRIX`` calls."""
+    causes = sorted({cause for _, found in rows for each in found for cause in each.first})
+    print(f"told by {MATRIX} calls, per cent\n{'':24} {' '.join(f'{c[:10]:>10}' for c in causes)}")
+    for (name, *_), found in rows:
+        told = [sum(each.first.get(c, math.inf) <= MATRIX for each in found) / len(found) for c in causes]
+        print(f"{name:24} {' '.join(f'{100 * part:10.0f}' for part in told)}")
 
 
 def main() -> None:
+    """Read the arguments, print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--players", type=int, default=100)
-    parser.add_argument("--rows", default="", help="only rows whose names begin with one of these, as a,b")
+    parser.add_argument("--rows", default="", help="only rows whose names begin with one of these, as a|b")
     parser.add_argument("--cores", type=int, default=os.cpu_count())
     given = parser.parse_args()
-    wanted = tuple(given.rows.split(","))
+    wanted, rows = tuple(given.rows.split("|")), []
     with ProcessPoolExecutor(given.cores) as pool:
-        for row in (*FAULTS, *LOCAL, *NONE):
-            if not row[0].startswith(wanted):
-                continue
+        for row in (row for row in (*FAULTS, *LOCAL, *NONE) if row[0].startswith(wanted)):
             found = list(pool.map(watch, [(row, seed) for seed in range(given.players)], chunksize=2))
-            print(f"{row[0]} ({row[3]} calls)")
-            names = sorted({name for each in found for name in each["first"]})
-            for name in names:
-                when = sorted(each["first"].get(name, math.inf) for each in found)
-                shares = " ".join(
-                    f"{sum(w <= n for w in when) / len(when):.2f}"
-                    for n in (12, 18, 30, 60, 120, 300, 1000)
-                    if n <= row[3]
-                )
-                kept = sum(name in each["at_end"] for each in found) / len(found)
-                print(f"    {name:12} told by 12 18 30 60 120 ..: {shares}; at the end {kept:.2f}")
-            if not names:
-                print("    no cause was ever told")
-            kinds = [each["kinds"] for each in found]
-            said = sorted(k for k in kinds if k is not None)
-            middle = said[len(said) // 2] if said else "-"
-            print(f"    a kind was told to {len(said) / len(found):.2f}, median at call {middle}")
-            for at, each in (("inside", "{:.3f}"), ("off", "{:.3f}")):
-                means = np.mean([one[at] for one in found], axis=0)
-                print(f"    {at:6} after 30 100 300: {' '.join(each.format(m) for m in means)}")
-            sys.stdout.flush()
+            print_row(row, found)
+            rows.append((row, found))
+    print_matrix(rows)
 
 
 if __name__ == "__main__":
