@@ -119,15 +119,15 @@ class Playing:
             math.sin(math.radians(self.rng.uniform(*self.asking.cuts))) * self.rng.choice((-1.0, 1.0))
         )
 
-    def call(self, sine: float) -> Call:
-        """What is called of the next shot."""
+    def call(self, sine: float, thrown: float = 0.0) -> Call:
+        """What is called of the next shot, which throw makes ``thrown`` thicker for whoever ignores it."""
         asking, rng, k = self.asking, self.rng, self.number
         where, width = self._kind
         self.number += 1
         fullness = 1 - abs(sine)
         if k % asking.in_a_set == 0:
             self._last = None
-        error = self.player.bias(sine, where.split()[1]) + self.player.scatter(sine, rng)
+        error = self.player.bias(sine, where.split()[1], thrown) + self.player.scatter(sine, rng)
         if self._last is not None:
             error += self.player.serial * (self._last - fullness)
         if rng.random() < self.player.lapse:
@@ -145,4 +145,4 @@ class Playing:
             error, high = low + width / 2, low + width
         self._last = fullness + error
         set_id, day = f"{self.seed} {k // asking.in_a_set}", DAY + k // asking.a_day
-        return Call(sine, low, high, error, abs(error) < 1 / 32, where, set_id, day)
+        return Call(sine, low, high, error, abs(error) < 1 / 32, where, set_id, day, thrown=thrown)

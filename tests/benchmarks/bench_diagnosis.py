@@ -14,6 +14,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -22,21 +23,27 @@ import numpy as np
 
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
-from trainer.learner.call import Call
+from trainer.learner.call import Call, thrown_by
 from trainer.learner.choice import choose
 from trainer.learner.diagnosis import Looks
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import THICK, THIN, kind_verdicts
+from trainer.levels.level import narrowed
+from trainer.levels.shelf import open_shelf
+from trainer.shots.draw import draw, even_offsets
+from trainer.shots.truth import work_out
 
 sys.path.append(str(Path(__file__).parents[1]))
 from misjudging import BANDS, CUTS, FREE, GRID, MIXED, ROWS, Asking, Misjudging, Playing
 
 LOOKED = (30, 100, 300)  # calls after which intervals are held against the truth
 KINDS_EVERY = 5  # calls
+THROWN = 200  # shots of each stroke to take from
 MATRIX = 120  # calls after which what was told so far is held against what is wrong
 BATCH = 48  # shots to choose from, as in the game
 P = Misjudging
 CHOSEN = Asking(chosen=True)
+THROWS = Asking((("throw down", 0.0),), in_a_set=12)
 ROW = tuple[str, Misjudging, Asking, int]
 FAULTS: tuple[ROW, ...] = (
     ("contact point", P(contact=1.0), FREE, 300),
@@ -58,6 +65,11 @@ LOCAL: tuple[ROW, ...] = (
     ("local .06, 12 wide", P(bump=(30.0, 0.06, 12.0)), CHOSEN, 300),
     ("local .06, 8 each way", P(bump=(30.0, 0.06, 16.0)), CHOSEN, 300),
     ("local -.08, wide", P(bump=(-45.0, -0.08, 20.0)), FREE, 300),
+)
+THROW: tuple[ROW, ...] = (
+    ("throw ignored", P(no_throw=1.0), THROWS, 60),
+    ("half of throw ignored", P(no_throw=0.5), THROWS, 60),
+    ("throw allowed for", P(), THROWS, 60),
 )
 NONE: tuple[ROW, ...] = (
     ("none, noise .03", P(noise=0.03), FREE, 1000),
@@ -116,6 +128,10 @@ def watch(one: tuple[ROW, int]) -> Watched:
 
 def _calls(playing: Playing, calls: int, belief: Belief) -> Iterator[Call]:
     """So many calls, of shots as they come or as the game would choose them."""
+    if playing.asking == THROWS:
+        for sine, thrown in playing.rng.permutation(_thrown())[:calls].tolist():
+            yield playing.call(sine, thrown)
+        return
     asked = dict[int, float]()
     for k in range(calls):
         number = k % playing.asking.in_a_set + 1
@@ -135,6 +151,18 @@ def _chosen(belief: Belief, playing: Playing, number: int, of_set: int, asked: d
     sines: Floats = rng.permutation(np.linspace(low, high, BATCH)) * rng.choice((-1.0, 1.0), BATCH)
     seed = 1000 * playing.seed + of_set
     return float(sines[choose(belief, sines, rng, number=number, seed=seed, asked=asked)])
+
+
+@cache
+def _thrown() -> Floats:
+    """Shots of the level that asks for throw: sines of signed cuts and what throw does, (n, 2)."""
+    level, rng, found = open_shelf().find("throw-or-not"), np.random.default_rng(1), []
+    for stroke in (level.strokes[0], level.strokes[-1]):
+        limits = narrowed(level).played(stroke)
+        truths = work_out(draw(rng, THROWN, limits, even_offsets(rng, THROWN, limits)))
+        cuts, throws = truths.cut.tolist(), truths.throw.tolist()
+        found += [(math.sin(cut), thrown_by(cut, throw)) for cut, throw in zip(cuts, throws, strict=True)]
+    return np.array(found)
 
 
 def share(hits: int, of: int) -> str:
@@ -184,7 +212,7 @@ def main() -> None:
     given = parser.parse_args()
     wanted, rows = tuple(given.rows.split("|")), []
     with ProcessPoolExecutor(given.cores) as pool:
-        for row in (row for row in (*FAULTS, *LOCAL, *NONE) if row[0].startswith(wanted)):
+        for row in (row for row in (*FAULTS, *LOCAL, *THROW, *NONE) if row[0].startswith(wanted)):
             found = list(pool.map(watch, [(row, seed) for seed in range(given.players)], chunksize=2))
             print_row(row, found)
             rows.append((row, found))

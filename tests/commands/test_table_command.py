@@ -66,7 +66,7 @@ def test_json_for_scripts(run: Run) -> None:
     out = run("report")[1]
     assert "At the table:\n  1/2 and 3/8 right: 0 thick, 1 thin, 0 potted\n    too few yet" in out
     assert json.loads(run("table", "--undo", "--json")[1])["id"] == made["id"]
-    assert json.loads(run("table", "--json")[1]) == {"notes": [], "table": []}
+    assert json.loads(run("table", "--json")[1]) == {"notes": [], "table": [], "table_causes": []}
     assert "At the table" not in run("report")[1]
 
 

@@ -135,6 +135,8 @@ def test_there_is_a_path_of_built_in_levels_and_each_can_be_asked(count: int) ->
         ("pocket_distance = [250, 800]", "pocket_distance = [1, 2]", "shots", "pocket_distance 1 to 2"),
         ("pocket_distance = [250, 800]", "pocket_distance = [1, true]", "shots.pocket_distance", "in mm"),
         ("shots = 8", "shots = 2", "set.shots", "3 to 200"),
+        ("shots = 8", 'shots = 8\nagain = "later"', "set.again", "stroke, view"),
+        ("shots = 8", 'shots = 8\nagain = "stroke"', "set.again", "two speeds or spins"),
         ("in_a_row = 4", "in_a_row = 0", "passed.in_a_row", "1 to 50"),
         ("right = 6", "right = 9", "passed.right", "at most passed.of"),
         ("of = 8", "of = 1000", "passed.of", "1 to 200"),
@@ -224,3 +226,13 @@ def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.toml")
     with pytest.raises(FileError, match="not a file"):
         read_file(tmp_path / "pipe.toml")
+
+
+def test_shots_come_again_only_where_something_can_be_different() -> None:
+    again = GOOD.replace("shots = 8", 'shots = 8\nagain = "view"')
+    assert read_level(again, "mine", "mine.toml").again == "view"
+    (said,) = problems(again.replace('views = ["down", "plan"]', 'views = ["down"]'))
+    assert "set.again" in said
+    assert "two views" in said
+    picks = again.replace("[set]", "balls = 3\n\n[set]").replace('"band"', '"aim"')
+    assert any("where a ball is picked first" in said for said in problems(picks))

@@ -271,3 +271,33 @@ def test_what_mends_the_cause_comes_first_once_a_day(game: Game) -> None:
     level = game.begin(first.level, shots=1, seed=6)
     level.call(at_the_contact_point(level.question()))
     assert plan(game).parts[0].level.name != "slide-the-line"
+
+
+def answered(game: Game, level: str, shots: int, seed: int) -> None:
+    played = game.begin(game.level(level), shots=shots, seed=seed)
+    while not played.done:
+        question = played.question()
+        played.call(drills.DRILLS[question.drill].best(question))
+
+
+def asked_of(game: Game) -> list[str]:
+    return [part.says for part in plan(game, 30).parts if part.says.endswith(" tells")]
+
+
+def test_after_the_centre_come_throw_and_the_views_each_until_it_is_known(game: Game) -> None:
+    answered(game, "slide-the-line", 95, 1)
+    answered(game, "straight-or-not", 30, 2)
+    game.history.clock = FixedClock("2026-03-02T12:00:00+00:00")
+    throw = ["Do you allow for throw? Throw or not tells"]
+    assert asked_of(game) == throw
+    answered(game, "throw-or-not", 3, 3)
+    assert asked_of(game) == []  # played today
+    game.history.clock = FixedClock("2026-03-03T12:00:00+00:00")
+    assert asked_of(game) == throw
+    answered(game, "throw-or-not", 12, 4)
+    answered(game, "slide-the-line", 70, 5)
+    game.history.clock = FixedClock("2026-03-04T12:00:00+00:00")
+    assert asked_of(game) == ["Do you see the same standing and down? Standing or down tells"]
+    answered(game, "standing-or-down", 24, 6)
+    game.history.clock = FixedClock("2026-03-05T12:00:00+00:00")
+    assert asked_of(game) == []

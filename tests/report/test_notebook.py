@@ -3,11 +3,14 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from trainer.drills import DRILLS
 from trainer.geometry.tables import TABLES
 from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, UNDONE
+from trainer.learner.table_cause import LINE, TableCause
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE
 from trainer.play.game import Game
@@ -22,7 +25,7 @@ from trainer.report.notebook import (
     read_fullness,
 )
 from trainer.report.report import report, table_lines
-from trainer.report.wording import table_words
+from trainer.report.wording import table_cause_words, table_words
 from trainer.shots.check import ShotError
 from trainer.shots.style import USUAL
 from trainer.shots.tolerance import forgives
@@ -171,11 +174,8 @@ def test_the_report_has_the_tables_verdicts(book: Notebook) -> None:
     )
     assert (left["table"], left["eye"], left["verdict"]) == (THICK, NOT_YET, NOT_YET)
     assert (right["side"], right["potted"], right["expected"]) == ("right", 1, None)
-    assert table_lines(book.verdicts(), USUAL)[0] == "  1/2 and 3/8 left: 30 thick, 1 thin, 0 potted"
-    assert (
-        "you miss these thick at the table; how you see them takes about"
-        in (table_lines(book.verdicts(), USUAL)[1])
-    )
+    assert table_lines(book)[0] == "  1/2 and 3/8 left: 30 thick, 1 thin, 0 potted"
+    assert "you miss these thick at the table; how you see them takes about" in (table_lines(book)[1])
     for _ in range(30):
         book.undo()
     (left,) = report(book.game)["table"]  # the last, potted, is gone too
@@ -262,3 +262,49 @@ def test_every_distance_has_a_margin(book: Notebook) -> None:
     for distance in (*DISTANCES, 812.5, 1.0, 99_999.0):
         book.add(replace(HALF, distance=distance), "thin")
     assert [found.thin for found in book.verdicts()] == [6]
+
+
+@pytest.mark.parametrize(
+    ("cause", "eye", "stroke", "said", "words"),
+    [
+        (
+            *(LINE, TRUE, "right", STROKE),
+            "Your stroke goes across to the right at every shot: 17 of 20 misses went that way, "
+            "by your eye alone it would be 9.",
+        ),
+        (
+            *(LINE, "left", NOT_YET, SEEING),
+            "You see the line of aim too far to the left, and miss so at the table: "
+            "17 of 20 misses went that way. It is the seeing.",
+        ),
+        (
+            *("overall", "thin", "thin", ALL),
+            "You judge everything too thin, and your stroke sends everything thin besides: "
+            "17 of 20 misses went that way. It is both.",
+        ),
+        (
+            *("overall", "thick", "thin", MADE_UP),
+            "You judge everything too thick, but don't miss that way at the table: "
+            "your stroke sends everything thin and makes up for it.",
+        ),
+    ],
+)
+def test_what_runs_through_all_cuts_is_said_in_a_sentence(
+    cause: str, eye: str, stroke: str, said: str, words: str
+) -> None:
+    way = stroke if stroke != NOT_YET else eye
+    found = TableCause(cause, way, 17, 20, way, eye, stroke, 0.45, said, 0)
+    assert table_cause_words(found) == words
+
+
+def test_a_stroke_across_is_the_first_thing_that_the_notes_say(book: Notebook) -> None:
+    rng, played = np.random.default_rng(1), book.game.begin(book.game.level(None, "slide"), shots=160, seed=1)
+    while not played.done:
+        question = played.question()
+        played.call(DRILLS["slide"].answer(question, 0.05 * rng.standard_normal()))
+    for _ in range(24):
+        for side, result in (("left", "thin"), ("right", "thick")):
+            book.add(Said(0.5, "1/2", side, "near"), result)
+    found = report(book.game)["table_causes"][0]
+    assert (found["cause"], found["stroke"], found["verdict"], found["mine"]) == (LINE, "right", STROKE, 48)
+    assert table_lines(book)[0].startswith("  Your stroke goes across to the right at every shot: 48 of 48")

@@ -38,7 +38,7 @@ def report(args: argparse.Namespace) -> int:
         headline, rows = reports.headline(game), reports.game_kinds(game)
         views = reports.view_lines(game)
         sighting, said = reports.sighting_line(game), game.diagnosis.said
-        table = reports.table_lines(Notebook(game).verdicts(), game.style)
+        table = reports.table_lines(Notebook(game))
     print(headline, said, "", sep="\n")
     for row in rows:
         if row.attempts:

@@ -47,7 +47,8 @@ def table(args: argparse.Namespace) -> int:
             _report(book, args, "taken back", gone)
         elif args.json:
             notes = [_plain(note) for note in book.notes]
-            print(json.dumps({"notes": notes, "table": table_object(book.verdicts())}))
+            found = {"table": table_object(book.verdicts()), "table_causes": table_object(book.causes())}
+            print(json.dumps({"notes": notes, **found}))
         else:
             _list(book)
     return 0
@@ -115,4 +116,4 @@ def _list(book: Notebook) -> None:
         print(f"  {note.local_day}  {note_sentence(note, book.game.style)}")
     more = len(notes) - LISTED
     print(f"{counted(len(notes), 'note')}" + (f", the last {LISTED} of them above" if more > 0 else ""))
-    print("\n".join(table_lines(book.verdicts(), book.game.style)))
+    print("\n".join(table_lines(book)))

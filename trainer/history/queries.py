@@ -210,6 +210,10 @@ class Queries:
         days = [Day(day, len(r), r.count("1"), p.count("1"), _longest(r), _longest(p)) for day, r, p in rows]
         return days, _longest("".join(pots for *_, pots in rows))
 
+    def count_of_level(self, level: str) -> int:
+        """How many attempts of a level count."""
+        return int(self._one(f"SELECT count(*) FROM attempts WHERE level = ? AND {COUNTS}", level)[0])
+
     def calls_of_level(self, level: str) -> Iterator[tuple[str, bool]]:
         """Drill, and whether it was right, of each attempt of a level that counts, in order."""
         sql = f'SELECT drill, "right" FROM attempts WHERE level = ? AND {COUNTS} ORDER BY id'

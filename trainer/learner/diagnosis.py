@@ -24,7 +24,7 @@ from trainer.learner.causes import LOCAL, THROW
 from trainer.learner.priors import log_normalised
 from trainer.learner.verdicts import is_sure
 
-LIKELY, THROW_LIKELY = 0.1, 0.5  # the prior probability that a cause is there; most don't allow for throw
+LIKELY, THROW_LIKELY = 0.1, 0.2  # the prior probability that a cause is there; many don't allow for throw
 # The posterior probability from which a cause is told, and from which it is told no more. Set by simulation
 # for a reader who looks after every call; tests/benchmarks/bench_diagnosis.py prints what they cost.
 SURE, DROPPED = 0.8, 0.5

@@ -179,13 +179,16 @@ def _verdict(
     )
 
 
-def conclusion(table: str, eye: str, stroke: str) -> str:
-    """What follows from the way the table misses, the eye's verdict, and what the stroke surely adds."""
+def conclusion(table: str, eye: str, stroke: str, ways: Sequence[str] = (THICK, THIN)) -> str:
+    """What follows from the way the table misses, the eye's verdict, and what the stroke surely adds.
+
+    ``ways`` are the two that each of them may be.
+    """
     if stroke != NOT_YET and table == stroke:
         return ALL if eye == stroke else STROKE
     if table != NOT_YET and table == eye:
         return SEEING
-    if stroke != NOT_YET and eye in (THICK, THIN) and eye != stroke:
+    if stroke != NOT_YET and eye in ways and eye != stroke:
         return MADE_UP
     return NOT_YET
 
@@ -199,29 +202,45 @@ def table_evidence(thick: ArrayLike, thin: ArrayLike) -> Floats:
 
 
 class Misses:
-    """Some misses of one kind, in the order they were made, held against what the eye makes of them.
+    """Some misses, in the order they were made, held against what the eye makes of them.
 
     Parameters
     ----------
     belief : Belief
-    misses : sequence of Played
+    misses : sequence of TableShot
         One at least.
-    spread : float
-        What calls of the kind scatter by, balls.
+    spread : float or (n,) float
+        What calls of such shots scatter by, balls.
+    signs : (n,) float, optional
+        The way that counts as thick, of misses that may have one cause: -1 where that makes them thin.
+    threshold : float
+        Logarithm of the evidence from which something is told.
     """
 
-    def __init__(self, belief: Belief, misses: Sequence[TableShot], spread: float) -> None:
-        self.thick = np.array([one.result == THICK for one in misses])
+    def __init__(
+        self,
+        belief: Belief,
+        misses: Sequence[TableShot],
+        spread: ArrayLike,
+        signs: ArrayLike = 1.0,
+        threshold: float = LOG_THRESHOLD,
+    ) -> None:
         sines = np.array([one.sine for one in misses])
-        seen, _ = belief.curve(sines)
-        cells = np.column_stack([np.round(seen, 4), [max(round(one.margin, 4), 1e-4) for one in misses]])
-        # Misses of one kind share few places and distances; each is worked out once.
-        cells, self.cell = np.unique(cells, axis=0, return_inverse=True)
+        ways = np.broadcast_to(np.asarray(signs, float), sines.shape)
+        self.thick = np.array([one.result == THICK for one in misses]) == (ways > 0)
+        self._threshold = threshold
+        seen = ways * belief.curve(sines)[0]
+        margins = [max(round(one.margin, 4), 1e-4) for one in misses]
+        spreads = np.broadcast_to(np.round(np.asarray(spread, float), 6), sines.shape)
+        # Misses share few places and distances; each is worked out once.
+        cells, self.cell = np.unique(
+            np.column_stack([np.round(seen, 4), margins, spreads]), axis=0, return_inverse=True
+        )
         self.cell = self.cell.ravel()
         added = np.concatenate([[0.0], ADDED, -ADDED])
-        sd = belief.average(sines).sd
+        sd = _sd_of_average(belief, sines, ways)
         off = cells[:, 0, None, None, None] + sd * _NODES[:, None, None] + added  # cell, eye, scatter, added
-        wide = spread * SCATTERS[:, None]
+        wide = cells[:, 2, None, None, None] * SCATTERS[:, None]
         over = log_cdf((off - cells[:, 1, None, None, None]) / wide)
         under = log_cdf((-off - cells[:, 1, None, None, None]) / wide)
         either = np.logaddexp(over, under)
@@ -250,7 +269,7 @@ class Misses:
         step = np.tensordot(share, part * self._logs[1] + (1.0 - part) * self._logs[0], 1)
         more = np.arange(1.0, MOST_TO_GO + 1)
         ahead = self._ratio(self._likelihood() + more[:, None, None] * step)
-        said = ahead[:, 0 if leads_thick else 1] >= LOG_THRESHOLD
+        said = ahead[:, 0 if leads_thick else 1] >= self._threshold
         return int(more[said.argmax()]) if said.any() else None
 
     def _likelihood(self) -> Floats:
@@ -263,6 +282,13 @@ class Misses:
         each, many = log_sum_exp(logs + self._log_weights), len(ADDED)
         ways = [each[..., 1 : 1 + many], each[..., 1 + many :]]
         return np.stack([log_sum_exp(way) - math.log(many) - each[..., 0] for way in ways], axis=-1)
+
+
+def _sd_of_average(belief: Belief, sines: Floats, ways: Floats) -> float:
+    """Standard deviation of the mean of a bias at sines (n,), each taken one way or the other (n,)."""
+    places, place = np.unique(sines, return_inverse=True)
+    weight = np.bincount(place.ravel(), ways) / len(sines)
+    return math.sqrt(max(float(weight @ belief.joint(places)[1] @ weight), 0.0))
 
 
 def _way(evidence: Floats) -> str:

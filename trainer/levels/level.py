@@ -32,6 +32,9 @@ CHAPTERS = {
 
 
 FREE = "free"
+# What is different with a shot that comes again: its stroke, the first or the last of the level, or its view.
+OTHER_STROKE, OTHER_VIEW = "stroke", "view"
+AGAIN = OTHER_STROKE, OTHER_VIEW
 SAMPLE = 200  # shots drawn to judge a level
 SEED = 0
 ABOUT_SHOTS = 12  # of practice about one kind of shot
@@ -55,7 +58,8 @@ class Level(Task):
     A shot is first shown in the first of the ``views``. ``inset`` and ``whole_table``
     are the small pictures beside the large one: the object ball as the cue ball sees it, and the table.
     ``about`` is the stretch of cuts (sines, + left) that most shots are chosen from; None: what the player
-    sees wrong decides.
+    sees wrong decides. ``again`` says what is different where the shots of a set's first half come again in
+    its second: one of ``AGAIN``; '' for none that does.
     """
 
     name: str
@@ -70,8 +74,16 @@ class Level(Task):
     whole_table: bool = True
     adaptive: bool = True
     about: tuple[float, float] | None = None
+    again: str = ""
     shots: int = 12
     passed: Pass | None = field(default_factory=Pass)
+
+    def views_of(self, number: int, of: int) -> tuple[str, ...]:
+        """The views of a set's question of this number, of so many: the one it is first shown in first."""
+        if self.again != OTHER_VIEW:
+            return self.views
+        second = number > of // 2
+        return (self.views[(number - second * (of // 2) + second) % 2],)
 
     def with_drill(self, name: str) -> "Level":
         """The same shots, asked with another drill and its usual answers, as far as it can ask of them."""
@@ -87,6 +99,7 @@ class Level(Task):
             inset=self.inset or drill.needs_inset,
             others=self.others if drill.among_others else 0,
             balls=self.balls if drill.among_others else drill.balls,
+            again="",
         )
 
     @property
@@ -151,9 +164,14 @@ def narrowed_each(level: Level) -> list[Limits]:
 
 
 def with_a_stroke(level: Level, limits: Limits, rng: np.random.Generator) -> Limits:
-    """The limits with one of the level's strokes at random; as they are, nothing drawn, where it has none."""
+    """The limits with one of the level's strokes at random; as they are, nothing drawn, where it has none.
+
+    Of a level whose shots come again with the other stroke it is the first or the last.
+    """
     if not level.strokes:
         return limits
+    if level.again == OTHER_STROKE:
+        return limits.played(level.strokes[-int(rng.random() < 0.5)])
     return limits.played(level.strokes[int(rng.random() * len(level.strokes))])
 
 

@@ -121,7 +121,7 @@ CURES = {
     "names": ("between-the-eighths", "See what lies between the names"),
     "middle": ("aim-eighths", "See the ends as they are"),
     "thin-cuts": ("inside-edge", "Aim with the edge of the cue ball instead"),
-    causes.THROW: ("throw-slow", "Learn how much to allow for"),
+    causes.THROW: ("throw-or-not", "Learn how much to allow for"),
 }
 VIEW_CURES = {
     "down": ("down-only", "Practise it down on the shot"),

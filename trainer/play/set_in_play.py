@@ -20,12 +20,13 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.choice import block_start, choose
 from trainer.learner.verdicts import resting
-from trainer.levels.level import Level, narrowed, with_a_stroke
+from trainer.levels.level import OTHER_STROKE, Level, narrowed, with_a_stroke
 from trainer.levels.shelf import Shelf
 from trainer.play.calls import in_its_place
 from trainer.play.player_model import PlayerModel, Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.obstacles import laid_about
+from trainer.shots.shot import Shot
 from trainer.shots.style import Style
 from trainer.shots.truth import truth_of
 
@@ -75,6 +76,11 @@ class SetInPlay:
         return self.number > self.of
 
     @property
+    def views(self) -> tuple[str, ...]:
+        """The views of the present question: the one it is first shown in first."""
+        return self.level.views_of(self.number, self.of)
+
+    @property
     def skill(self) -> Skill:
         """What is known of the skill that this set trains."""
         return self.game.skill(DRILLS[self.level.drill].skill)
@@ -107,6 +113,8 @@ class SetInPlay:
 
     def _ask(self) -> Question:
         """Draw a shot and ask of it; where balls are to be picked first, two questions ask of one shot."""
+        if before := self._asked_before():
+            return self._ask_again(before)
         second = self.level.picks and self.number % 2 == 0
         seed, number, limits = self.kept.seed, self.number - second, narrowed(self.level)
         rng = np.random.default_rng([seed, number])
@@ -125,9 +133,27 @@ class SetInPlay:
             adaptive=self.level.adaptive,
         )
         offset = float(offsets[wanted])
-        where = f"{self.level.drill} {self.level.views[0]}"
-        eye = eye_at(self.skill.belief, offset / limits.table.reach, where)
+        eye = eye_at(self.skill.belief, offset / limits.table.reach, f"{self.level.drill} {self.views[0]}")
         return question_about(self.level, offset, rng, eye, picked=second)
+
+    def _asked_before(self) -> Attempt | None:
+        """The attempt whose shot comes again as the present question."""
+        wanted = self.number - self.of // 2
+        if not self.level.again or not 1 <= wanted <= self.of // 2:
+            return None
+        return next((each for each in self.attempts if each.number == wanted), None)
+
+    def _ask_again(self, before: Attempt) -> Question:
+        """The same shot, with the other stroke or in the other view."""
+        level = self.level
+        stroke = before.stroke
+        if level.again == OTHER_STROKE:
+            stroke = level.strokes[0 if stroke == level.strokes[-1] else -1]
+        balls = before.cue_ball, before.object_ball, before.pocket
+        shot = Shot(level.limits.table, *balls, stroke, before.others)
+        truth, rng = truth_of(shot), np.random.default_rng([self.kept.seed, self.number])
+        where = f"{level.drill} {self.views[0]}"
+        return level.question(shot, truth, rng, eye_at(self.skill.belief, math.sin(truth.cut), where))
 
     def _unlike(self, sines: Floats, asked: Floats) -> NDArray[np.bool_]:
         """Which cuts may come next, so that giving one answer every time doesn't pass a level.
@@ -148,12 +174,12 @@ class SetInPlay:
     def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:
         """Answer the present question: mark it, keep it on disk, learn from it.
 
-        ``view`` is the one it was seen in, else the level's first.
+        ``view`` is the one it was seen in, else the question's first.
 
         When this returns, the attempt is on disk and the next question is the present one.
         """
         mark = drills.mark(self.question(), choice)
-        attempt = self._attempt(mark, seconds, view or self.level.views[0])
+        attempt = self._attempt(mark, seconds, view or self.views[0])
         self.game.keep(attempt, in_its_place(mark.told, attempt))
         self.attempts.append(attempt)
         self.number += 1

@@ -17,7 +17,8 @@ from trainer.drills.throw import Throw
 from trainer.drills.words import capital, counted, kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import History
-from trainer.learner.causes import LOCAL
+from trainer.learner.causes import LOCAL, THROW
+from trainer.learner.diagnosis import SURE, weighed
 from trainer.learner.spacing import Practised
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import USUAL, Level, about
@@ -30,9 +31,10 @@ USUAL_MINUTES = 5
 MOST_MINUTES = 60
 REMEMBERED = "minutes"  # the setting
 STALE = 2  # days after which a set that was left no longer comes first
-# So many calls of the drills that tell the centre and throw, and after how many calls they are asked for.
+# So many calls at most of what tells the centre, throw and the views, and after how many they are asked for.
 CENTRE_CALLS, CENTRE_FROM = 30, 30
-THROW_CALLS, THROW_FROM = 30, 200
+THROW_CALLS, THROW_FROM = 60, 120
+VIEW_CALLS, VIEW_FROM = 24, 200
 FEWEST = 5  # shots: fewer aren't worth beginning, a block has as many
 PACE = 12.0  # seconds from call to call, until the player's pace is known
 LONGEST, KNOWN, OF_LATE = (
@@ -215,14 +217,25 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
 
 def _question(game: Game) -> list[Part]:
     """What would tell causes apart that so far can't be: one question, with the reason why it is asked."""
-    calls, (centre, throw) = game.model.calls, (len(game.model.sighted), game.skill(Throw.skill).tally.calls)
-    if centre < CENTRE_CALLS and calls >= CENTRE_FROM:
-        level = game.level("straight-or-not")
-        return _to_play(game, level, f"Does your line of aim go to one side? {level.title} tells")
-    if throw < THROW_CALLS and calls >= THROW_FROM:
-        level = game.level("throw-any")
-        return _to_play(game, level, f"Do you allow for throw? {level.title} tells")
-    return []
+    calls = game.model.calls
+    if calls >= CENTRE_FROM and len(game.model.sighted) < CENTRE_CALLS:
+        name, question = "straight-or-not", "Does your line of aim go to one side?"
+    elif calls >= THROW_FROM and not _is_known(game, THROW, game.skill(Throw.skill).tally.calls):
+        name, question = "throw-or-not", "Do you allow for throw?"
+    elif calls >= VIEW_FROM and game.history.count_of_level("standing-or-down") < VIEW_CALLS:
+        name, question = "standing-or-down", "Do you see the same standing and down?"
+    else:
+        return []
+    level = game.level(name)
+    return _to_play(game, level, f"{question} {level.title} tells")
+
+
+def _is_known(game: Game, cause: str, calls: int) -> bool:
+    """Whether so many calls of the drill that tells a cause have told whether it is there, or can't."""
+    if not 0 < calls < THROW_CALLS:
+        return calls > 0
+    chances = [size.chance for size in weighed(game.belief).sizes if size.cause == cause]
+    return any(max(chance, 1.0 - chance) > SURE for chance in chances)
 
 
 def _to_play(game: Game, level: Level, says: str) -> list[Part]:

@@ -8,7 +8,9 @@ from typing import Any
 from trainer.geometry.fullness import THINNER, band_of, bands
 from trainer.geometry.tables import POCKETS, Table
 from trainer.history.note import DISTANCES, POTTED, UNDONE, Note, standing
+from trainer.learner.table_cause import TableCause, table_causes
 from trainer.learner.table_verdict import TableShot, TableVerdict, table_verdicts
+from trainer.learner.verdicts import NOT_YET
 from trainer.play.game import Game
 from trainer.shots.check import ShotError, checked
 from trainer.shots.shot import Point, Shot
@@ -105,7 +107,9 @@ class Notebook:
     def __init__(self, game: Game) -> None:
         self.game = game
         self._lines: list[Note] = game.history.notes()
-        self._verdicts: tuple[tuple[int, int], list[TableVerdict]] | None = None
+        self._state = -1, -1  # of the notes and calls that these two are of
+        self._verdicts = list[TableVerdict]()
+        self._causes = list[TableCause]()
 
     @property
     def notes(self) -> list[Note]:
@@ -175,10 +179,21 @@ class Notebook:
 
     def verdicts(self) -> list[TableVerdict]:
         """Seeing or cueing, of each kind of shot that was noted."""
-        state = len(self._lines), self.game.skill().tally.calls
-        if self._verdicts is None or self._verdicts[0] != state:
-            self._verdicts = state, table_verdicts(self.game.belief, self.game.skill().tally, self._played())
-        return self._verdicts[1]
+        self._look()
+        return self._verdicts
+
+    def causes(self) -> list[TableCause]:
+        """The same of what runs through all kinds: those with a verdict, the best shown first."""
+        self._look()
+        return self._causes
+
+    def _look(self) -> None:
+        """Work both out, where there are more notes or calls than there were."""
+        belief, tally = self.game.belief, self.game.skill().tally
+        if self._state != (state := (len(self._lines), tally.calls)):
+            played = self._played()
+            self._state, self._verdicts = state, table_verdicts(belief, tally, played)
+            self._causes = [each for each in table_causes(belief, played) if each.verdict != NOT_YET]
 
     def _played(self) -> list[TableShot]:
         return [

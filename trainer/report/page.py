@@ -67,8 +67,9 @@ def page(game: Game) -> str:
     ]
     if sighting := sighting_line(game):
         parts.append(_section("The object ball's centre", _paragraph(sighting)))
-    if verdicts := Notebook(game).verdicts():
-        parts.append(_section("At the table", _noted(verdicts, style), long=True))
+    if verdicts := (book := Notebook(game)).verdicts():
+        through_all = "".join(_paragraph(words.table_cause_words(each), "strong") for each in book.causes())
+        parts.append(_section("At the table", through_all + _noted(verdicts, style), long=True))
     settled = len(found["settled"])
     parts.append(
         _section(

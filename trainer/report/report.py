@@ -14,6 +14,7 @@ from trainer.history.attempt import Attempt
 from trainer.history.streaks import streak_days
 from trainer.learner.centre import CentreSeen, centre_seen
 from trainer.learner.change import DAYS, SHORTEST, Change, changes
+from trainer.learner.table_cause import TableCause
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import KindVerdict, kind_verdicts
 from trainer.play.calls import call_of, skill_of
@@ -21,8 +22,13 @@ from trainer.play.diagnosis import Diagnosis, by_view
 from trainer.play.game import Game
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
-from trainer.report.wording import change_words, sighting_words, table_counts, table_words
-from trainer.shots.style import Style
+from trainer.report.wording import (
+    change_words,
+    sighting_words,
+    table_cause_words,
+    table_counts,
+    table_words,
+)
 
 CURVE_SINES = np.linspace(-0.98, 0.98, 99)
 DIGITS = 9
@@ -31,7 +37,7 @@ DIGITS = 9
 def report(game: Game) -> dict[str, Any]:
     """The JSON object of a report; biases in ball widths, + thick."""
     mean, sd = game.belief.curve(CURVE_SINES)
-    rows, seen = game_kinds(game), game_sighting(game)
+    rows, seen, book = game_kinds(game), game_sighting(game), Notebook(game)
     return {
         **_counts(game),
         "belief": {
@@ -47,7 +53,8 @@ def report(game: Game) -> dict[str, Any]:
         "changes": [_plain(change) for change in game_changes(game)],
         "sighting": None if seen is None else _plain(seen),
         "weeks": [_plain_week(week) for week in calendar_of(game).weeks],
-        "table": table_object(Notebook(game).verdicts()),
+        "table": table_object(book.verdicts()),
+        "table_causes": table_object(book.causes()),
     }
 
 
@@ -74,15 +81,18 @@ def diagnosis_object(diagnosis: Diagnosis) -> dict[str, Any]:
     }
 
 
-def table_object(verdicts: Sequence[TableVerdict]) -> list[dict[str, Any]]:
-    """Seeing or cueing, of each kind of shot noted at the table; biases in ball widths, + thick."""
+def table_object(verdicts: Sequence[TableVerdict | TableCause]) -> list[dict[str, Any]]:
+    """Seeing or cueing, of each kind of shot noted at the table, or of what runs through all of them.
+
+    Biases in ball widths, + thick.
+    """
     return [_plain(row) for row in verdicts]
 
 
-def table_lines(verdicts: Sequence[TableVerdict], style: Style) -> list[str]:
-    """The same in words, two lines a kind."""
-    lines = []
-    for row in verdicts:
+def table_lines(book: Notebook) -> list[str]:
+    """The same in words: what runs through all kinds, then two lines a kind."""
+    style, lines = book.game.style, [f"  {table_cause_words(found)}" for found in book.causes()]
+    for row in book.verdicts():
         lines += [f"  {row.kind} {row.side}: {table_counts(row)}", f"    {table_words(row, style)}"]
     return lines
 
@@ -157,7 +167,7 @@ def sighting_line(game: Game) -> str:
     return sighting_words(game_sighting(game), len(sighting_calls(game)[0]), game.style)
 
 
-def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict) -> dict[str, Any]:
+def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict | TableCause) -> dict[str, Any]:
     """Numbers rounded; null for none."""
     return {
         name: _number(value) if isinstance(value, float) else value for name, value in asdict(row).items()

@@ -8,6 +8,7 @@ from trainer.drills.words import capital, counted, kind_name
 from trainer.history.streaks import Streak
 from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.learner.change import Change
+from trainer.learner.table_cause import LINE, TableCause
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
 from trainer.levels.level import Pass
@@ -103,6 +104,27 @@ def table_words(row: TableVerdict, style: Style) -> str:
     if row.verdict == MADE_UP:
         return f"you {sees}, but don't miss them that way at the table: something makes up for it there"
     return _undecided(row, seen)
+
+
+def table_cause_words(found: TableCause) -> str:
+    """The same of what runs through all cuts: ``Your stroke goes across to the right at every shot: ...``."""
+    if found.cause == LINE:
+        sees = f"You see the line of aim too far to the {found.eye}"
+        strokes = f"your stroke goes across to the {found.stroke}"
+    else:
+        sees, strokes = (
+            f"You judge everything too {found.eye}",
+            f"your stroke sends everything {found.stroke}",
+        )
+    counted_so = f"{found.mine} of {found.misses} misses went that way"
+    if found.verdict == STROKE:
+        alone = f"by your eye alone it would be {round(found.expected * found.misses)}"
+        return f"{capital(strokes)} at every shot: {counted_so}, {alone}."
+    if found.verdict == SEEING:
+        return f"{sees}, and miss so at the table: {counted_so}. It is the seeing."
+    if found.verdict == ALL:
+        return f"{sees}, and {strokes} besides: {counted_so}. It is both."
+    return f"{sees}, but don't miss that way at the table: {strokes} and makes up for it."
 
 
 def _undecided(row: TableVerdict, seen: str) -> str:

@@ -65,7 +65,7 @@ class PlayScreen(TrainerScreen):
     def __init__(self, played: SetInPlay) -> None:
         super().__init__()
         self.played = played
-        self.scene = first_scene(played, played.level.views[0])
+        self.scene = first_scene(played, played.views[0])
         self._asked = time.monotonic()
         self._note = ""
         self._moved = False  # whether the number asked for was set by the player
@@ -114,7 +114,8 @@ class PlayScreen(TrainerScreen):
         """Show the present question; a note stands below it until an answer is considered."""
         self._note, self._moved, self._explained = note, False, False
         self.board.look_straight(at_once=True)
-        self._show(first_scene(self.played, self.scene.view))
+        views = self.played.views
+        self._show(first_scene(self.played, self.scene.view if self.scene.view in views else views[0]))
         self._asked = time.monotonic()
 
     def action_call(self, number: int) -> None:
@@ -228,7 +229,7 @@ class PlayScreen(TrainerScreen):
 
     def action_next_view(self) -> None:
         """Show the shot in the next view that the level gives."""
-        views = self.played.level.views
+        views = self.played.views
         self._show(self.scene.seen(views[(views.index(self.scene.view) + 1) % len(views)]))
 
     def action_look(self, which: str, steps: int) -> None:
@@ -255,7 +256,7 @@ class PlayScreen(TrainerScreen):
             "call_considered": asked and not dial and scene.considered is not None,
             **dict.fromkeys(("jump", "turn"), asked and dial),
             "call_set": asked and dial and self._is_set,
-            "next_view": len(self.played.level.views) > 1,
+            "next_view": len(self.played.views) > 1,
             **dict.fromkeys(("look", "look_straight"), scene.view != "plan"),
         }
         return means.get(action, True)

@@ -100,7 +100,7 @@ class ProgressScreen(TrainerScreen):
             lines += [Content(""), *(Content.styled(line, "$quiet") for line in views)]
         if seen := sighting_line(game):
             lines += [Content(""), Content.styled(seen, "$quiet")]
-        if table := table_lines(Notebook(game).verdicts(), game.style):
+        if table := table_lines(Notebook(game)):
             lines += [Content(""), Content.styled("At the table", "bold $head"), *map(Content, table)]
         if changes := game_changes(game):
             lines += [Content(""), Content.styled(COMPARED, "bold $head")]

@@ -163,7 +163,7 @@ def _lines(rows: Sequence[KindSummary], style: Style) -> list[Content]:
 
 def _is_new(game: Game) -> bool:
     """Whether this player hasn't called much, nor played the primer to its end, or about."""
-    primed = sum(1 for _ in game.history.calls_of_level(PRIMER.name))
+    primed = game.history.count_of_level(PRIMER.name)
     return game.history.count() < NEW and primed < PRIMER.shots - 1
 
 

@@ -25,7 +25,7 @@ from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.report.notebook import NAMED, Laid, Notebook, Said, lay, note_sentence, note_words
-from trainer.report.wording import table_counts, table_words
+from trainer.report.wording import table_cause_words, table_counts, table_words
 from trainer.settings.keys import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place
@@ -352,6 +352,7 @@ class TableScreen(TrainerScreen):
             lines.append(Content.styled("none yet", "$quiet"))
         self.query_one("#notes", Static).update(Content("\n").join(lines))
         found = [Content.styled("The eye or the stroke?", "bold $head")]
+        found += [Content.styled(table_cause_words(each), "bold $head") for each in self.book.causes()]
         # What has a verdict comes first.
         for row in sorted(self.book.verdicts(), key=_undecided):
             found += _verdict_lines(row, self.book.game.style)
