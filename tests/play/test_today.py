@@ -294,8 +294,8 @@ def test_after_the_centre_come_throw_and_the_views_each_until_it_is_known(game: 
     assert asked_of(game) == []  # played today
     game.history.clock = FixedClock("2026-03-03T12:00:00+00:00")
     assert asked_of(game) == throw
-    answered(game, "throw-or-not", 12, 4)
-    answered(game, "slide-the-line", 70, 5)
+    answered(game, "throw-or-not", 57, 4)
+    answered(game, "slide-the-line", 20, 5)
     game.history.clock = FixedClock("2026-03-04T12:00:00+00:00")
     assert asked_of(game) == ["Do you see the same standing and down? Standing or down tells"]
     answered(game, "standing-or-down", 24, 6)

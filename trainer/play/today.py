@@ -35,6 +35,7 @@ STALE = 2  # days after which a set that was left no longer comes first
 CENTRE_CALLS, CENTRE_FROM = 30, 30
 THROW_CALLS, THROW_FROM = 60, 120
 VIEW_CALLS, VIEW_FROM = 24, 200
+RULED_OUT = 0.05  # the probability below which a cause isn't asked about any more
 FEWEST = 5  # shots: fewer aren't worth beginning, a block has as many
 PACE = 12.0  # seconds from call to call, until the player's pace is known
 LONGEST, KNOWN, OF_LATE = (
@@ -235,7 +236,7 @@ def _is_known(game: Game, cause: str, calls: int) -> bool:
     if not 0 < calls < THROW_CALLS:
         return calls > 0
     chances = [size.chance for size in weighed(game.belief).sizes if size.cause == cause]
-    return any(max(chance, 1.0 - chance) > SURE for chance in chances)
+    return any(chance > SURE or chance < RULED_OUT for chance in chances)
 
 
 def _to_play(game: Game, level: Level, says: str) -> list[Part]:
