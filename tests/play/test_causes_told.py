@@ -1,6 +1,7 @@
 """What a player is told of the eye: true, in plain words, with a level that mends it."""
 
 import math
+import re
 
 import pytest
 from misjudging import FREE, MIXED, Asking, Misjudging, calls_of
@@ -10,9 +11,10 @@ from trainer.geometry.aiming import SLOW
 from trainer.geometry.throw import throw_angle
 from trainer.learner.call import thrown_by
 from trainer.learner.diagnosis import CauseSize
+from trainer.learner.verdicts import THICK
 from trainer.levels.shelf import open_shelf
 from trainer.play.causes_in_words import CURES, SAYS, THROWN, VIEW_CURES, part, wide
-from trainer.play.diagnosis import FIRST_WORD, Diagnosis, by_view, calls_to_be_sure, diagnose
+from trainer.play.diagnosis import FIRST_WORD, Diagnosis, by_view, calls_to_be_sure, diagnose, kinds_by_view
 from trainer.play.player_model import PlayerModel
 from trainer.shots.style import USUAL, Style
 
@@ -155,9 +157,29 @@ def test_each_view_is_told_beside_the_first() -> None:
             model.skill(ANGLE).learn(call, number)
         return by_view(model, USUAL)
 
-    (differs,) = lines(Misjudging(in_view={"standing": 0.08}), 200)
+    differs, *kinds = lines(Misjudging(in_view={"standing": 0.08}), 200)
+    assert 1 <= len(kinds) <= 3
+    for kind in kinds:
+        assert re.fullmatch(r".+ to the (left|right): down on the shot .+, standing 1/\d+ ball thick\.", kind)
     assert differs.startswith("Standing you see hits 1/1")
     assert differs.endswith(" ball fuller than down on the shot.")
     (same,) = lines(Misjudging(), 200)
     assert same.startswith("Standing you see hits as down on the shot, within 1/")
     assert by_view(PlayerModel(), USUAL) == []
+
+
+def test_kinds_are_judged_in_each_view_once_the_views_surely_differ() -> None:
+    def model_of(player: Misjudging) -> PlayerModel:
+        model = PlayerModel()
+        for number, call in enumerate(calls_of(player, 1, 300, MIXED), 1):
+            model.skill(ANGLE).learn(call, number)
+        return model
+
+    views = kinds_by_view(model_of(Misjudging(in_view={"standing": 0.08}, noise=0.04)))
+    assert list(views) == ["down", "standing"]
+    apart = [s.bias - d.bias for d, s in zip(views["down"], views["standing"], strict=True)]
+    assert all(abs(a - 0.08) < 0.03 for a in apart)
+    thick = {view: sum(row.verdict == THICK for row in rows) for view, rows in views.items()}
+    assert thick["standing"] > 8
+    assert thick["down"] < 4
+    assert kinds_by_view(model_of(Misjudging(noise=0.04))) == {}

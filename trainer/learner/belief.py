@@ -256,12 +256,12 @@ class Belief:
         """Posterior probability of each model, (models,): for each of ``SIZES`` those of ``CONTEXTS``."""
         return np.exp(log_normalised(self._log_weight))
 
-    def noise(self, sines: ArrayLike, condition: str | None = None) -> Floats:
+    def noise(self, sines: ArrayLike, where: str | None = None) -> Floats:
         """Standard deviation of a call without its bias, at sines of signed cuts (n,), in balls.
 
-        Averaged over the drills and views by their recent use; or in one of them.
+        Averaged over the drills and views by their recent use; or in one of them, or in one view.
         """
-        shares = [(each.noise, share) for each, share in self._shares(condition)]
+        shares = [(each.noise, share) for each, share in self._shares(where)]
         shares = shares or [(NoisePosterior(len(self._mean)), 1.0)]
         logs = np.sum([share * noise.at(sines) for noise, share in shares], axis=0)
         return np.asarray(self.weights @ np.exp(logs))
@@ -301,26 +301,24 @@ class Belief:
     def _offset(self, view: str) -> Floats:
         """The row of the mean offset in a view, by the drills' use."""
         row = np.zeros(self._mean.shape[1])
-        mine = [(each, share) for each, share in self._shares(single=True) if each.view == view]
-        total = sum(share for _, share in mine)
-        for condition, share in mine:
-            row[condition.place] = CONDITION_SD * share / total
+        for condition, share in self._shares(view, single=True):
+            row[condition.place] = CONDITION_SD * share
         return row
 
-    def curve(self, sines: ArrayLike, condition: str | None = None) -> tuple[Floats, Floats]:
+    def curve(self, sines: ArrayLike, where: str | None = None) -> tuple[Floats, Floats]:
         """Mean and standard deviation of the bias at sines of signed cuts (n,), in balls.
 
-        Averaged over the drills and views by their recent use; or in one of them.
+        Averaged over the drills and views by their recent use; or in one of them, or in one view.
         """
-        mean, sd = self._mixture(self._rows(sines, condition))
+        mean, sd = self._mixture(self._rows(sines, where))
         return mean + self._tail.mean, np.sqrt(sd**2 + self._tail.variance)
 
-    def joint(self, sines: ArrayLike) -> tuple[Floats, Floats]:
+    def joint(self, sines: ArrayLike, where: str | None = None) -> tuple[Floats, Floats]:
         """Mean (n,) and covariance (n, n) of the bias at sines of signed cuts (n,), in balls.
 
-        Averaged over the drills and views by their recent use.
+        Averaged over the drills and views by their recent use; or in one of them, or in one view.
         """
-        at = self._rows(sines)
+        at = self._rows(sines, where)
         means = self._means(at)
         mean = self.weights @ means
         apart = (means - mean)[:, :, None] * (means - mean)[:, None, :]
@@ -335,9 +333,9 @@ class Belief:
         at[:, :, : priors.LOCAL] = self._size[:, None, None] * bare
         return self._mixture(at)
 
-    def average(self, sines: ArrayLike, condition: str | None = None) -> Estimate:
+    def average(self, sines: ArrayLike, where: str | None = None) -> Estimate:
         """The bias averaged over sines of signed cuts (n,)."""
-        found = self._estimate(self._rows(sines, condition).mean(axis=1, keepdims=True))
+        found = self._estimate(self._rows(sines, where).mean(axis=1, keepdims=True))
         return Estimate(found.mean + self._tail.mean, math.sqrt(found.sd**2 + self._tail.variance))
 
     def sample(
@@ -353,30 +351,25 @@ class Belief:
         drawn = self._mean[model] + spread * (root @ rng.standard_normal(len(root)))
         return np.asarray(self._rows(sines)[model] @ drawn)
 
-    def _rows(self, sines: ArrayLike, name: str | None = None) -> Floats:
+    def _rows(self, sines: ArrayLike, where: str | None = None) -> Floats:
         """Design rows of the bias at sines (n,): (models, n, coefficients)."""
         bare = priors.basis_at(sines)
         at = np.zeros((len(self._mean), len(bare), self._mean.shape[1]))
         at[:, :, _CURVE] = self._scale[:, None, :] * bare
-        for condition, share in self._shares(name, single=True):
+        for condition, share in self._shares(where, single=True):
             at[:, :, condition.place] = CONDITION_SD * share
         return at
 
-    def _shares(self, name: str | None = None, single: bool = False) -> list[tuple[_Condition, float]]:
-        """The drills and views and each one's share of recent use; or the one of a name.
+    def _shares(self, where: str | None = None, single: bool = False) -> list[tuple[_Condition, float]]:
+        """The drills and views and each one's share of recent use; ``where``: only those named so.
 
         ``single``: only those that don't compare two shots.
         """
-        named = (
-            self._conditions.values()
-            if name is None
-            else [self._conditions[name]]
-            if name in self._conditions
-            else []
-        )
-        found = [condition for condition in named if not (single and condition.compares)]
-        if name is not None:
-            return [(condition, 1.0) for condition in found]
+        found = [
+            condition
+            for name, condition in self._conditions.items()
+            if where in (None, name, condition.view) and not (single and condition.compares)
+        ]
         total = sum(condition.used for condition in found)
         return [(condition, condition.used / total) for condition in found] if total else []
 

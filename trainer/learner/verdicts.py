@@ -68,23 +68,23 @@ class KindVerdict:
         return Kind(self.band, self.side)
 
 
-def kind_verdicts(belief: Belief, tally: Tally) -> list[KindVerdict]:
-    """Every band and side, thick to thin, left before right."""
-    return [_verdict_on(belief, kind, tally.kinds[kind]) for kind in EVERY_KIND]
+def kind_verdicts(belief: Belief, tally: Tally, view: str | None = None) -> list[KindVerdict]:
+    """Every band and side, thick to thin, left before right; as they are seen in one view, if it is named."""
+    return [_verdict_on(belief, kind, tally.kinds[kind], view) for kind in EVERY_KIND]
 
 
-def _verdict_on(belief: Belief, kind: Kind, counted: Counted) -> KindVerdict:
+def _verdict_on(belief: Belief, kind: Kind, counted: Counted, view: str | None) -> KindVerdict:
     ends = kind.sines
     places = np.linspace(*ends, SAMPLES)
-    mean, covariance = belief.joint(places)
-    whole, noise = belief.average(places), float(belief.noise([sum(ends) / 2])[0])
+    mean, covariance = belief.joint(places, view)
+    whole, noise = belief.average(places, view), float(belief.noise([sum(ends) / 2], view)[0])
     room = forgiven(places)
     said = verdict(mean, covariance, counted.attempts, room)
     if said in (THICK, THIN) and whole.low <= 0.0 <= whole.high:  # a neighbour's fault that reaches in
         said = NOT_YET
     spread = _spread(noise, counted.width)
     forecast = 0 if said != NOT_YET else to_go(mean, covariance, spread, counted.attempts, room)
-    pots = float(share_potted(mean, belief.noise(places), places).mean())
+    pots = float(share_potted(mean, belief.noise(places, view), places).mean())
     return KindVerdict(
         band=kind.band,
         side=kind.side,

@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from trainer.drills import ANGLE
-from trainer.drills.words import counted, kind_name
+from trainer.drills.words import capital, counted, kind_name
 from trainer.geometry.fullness import Kind
 from trainer.geometry.vectors import Floats
 from trainer.learner import causes
@@ -124,7 +124,10 @@ def diagnose(model: PlayerModel, shelf: Shelf, style: Style) -> Diagnosis:
 
 
 def by_view(model: PlayerModel, style: Style) -> list[str]:
-    """How each view differs from the first, as sentences; none where only one was called in."""
+    """How each view differs from the first, and the kinds of shot that are seen otherwise, as sentences.
+
+    None where only one was called in.
+    """
     found = []
     for size in weighed(model.skill(ANGLE).belief).sizes:
         cause, *views = size.cause.split()
@@ -137,7 +140,34 @@ def by_view(model: PlayerModel, style: Style) -> list[str]:
             found.append(f"{one} you see hits as {small(other)}, within {within}.")
         else:
             found.append(f"{one} you see hits {part(size.mean, style)} {fuller} than {small(other)}.")
+    return found + _kinds_that_differ(model, style)
+
+
+def kinds_by_view(model: PlayerModel) -> dict[str, list[KindVerdict]]:
+    """Every kind of shot as it is seen in each view that surely differs from another; {} where none does."""
+    skill = model.skill(ANGLE)
+    told = [cause.split()[1:] for cause in skill.looks.since if cause.startswith(causes.VIEW)]
+    views = dict.fromkeys(view for pair in told for view in reversed(pair))
+    return {view: kind_verdicts(skill.belief, skill.tally, view) for view in views}
+
+
+def _kinds_that_differ(model: PlayerModel, style: Style) -> list[str]:
+    """The kinds with one verdict in one view and another in the other, as sentences; the worst only."""
+    views = kinds_by_view(model)
+    rows = [row for row in zip(*views.values(), strict=True) if len({kind.verdict for kind in row}) > 1]
+    wrong = [row for row in rows if any(kind.verdict in (THICK, THIN) for kind in row)]
+    wrong.sort(key=lambda row: -max(abs(kind.bias) for kind in row if kind.verdict in (THICK, THIN)))
+    found = []
+    for row in wrong[:MOST_KINDS]:
+        seen = [f"{small(VIEWED[v])} {_brief(kind, style)}" for v, kind in zip(views, row, strict=True)]
+        found.append(f"{capital(kind_name(row[0].kind))}: {', '.join(seen)}.")
     return found
+
+
+def _brief(kind: KindVerdict, style: Style) -> str:
+    if kind.verdict in (THICK, THIN):
+        return f"{part(kind.bias, style)} {kind.verdict}"
+    return "true" if kind.verdict == TRUE else "not sure yet"
 
 
 def calls_to_be_sure(size: CauseSize, calls: int) -> int | None:

@@ -18,7 +18,7 @@ from trainer.learner.table_cause import TableCause
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import KindVerdict, kind_verdicts
 from trainer.play.calls import call_of, skill_of
-from trainer.play.diagnosis import Diagnosis, by_view
+from trainer.play.diagnosis import Diagnosis, by_view, kinds_by_view
 from trainer.play.game import Game
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
@@ -49,6 +49,9 @@ def report(game: Game) -> dict[str, Any]:
         },
         "diagnosis": diagnosis_object(game.diagnosis),
         "bands": [_plain(row) for row in rows],
+        "bands_by_view": {
+            view: [_plain(row) for row in kinds] for view, kinds in kinds_by_view(game.model).items()
+        },
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
         "changes": [_plain(change) for change in game_changes(game)],
         "sighting": None if seen is None else _plain(seen),
