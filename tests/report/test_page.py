@@ -2,11 +2,13 @@
 
 import re
 from collections.abc import Iterator
+from fractions import Fraction
 from html.parser import HTMLParser
 from xml.etree import ElementTree as ET
 
 import pytest
 
+from trainer.drills import DRILLS
 from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.history.streaks import RULE
@@ -14,7 +16,7 @@ from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report import page as pages
 from trainer.report.notebook import Notebook, Said
-from trainer.report.page import MOST_BIAS, page
+from trainer.report.page import page
 from trainer.report.report import report
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Bump, Nature
@@ -77,16 +79,35 @@ def test_it_says_what_the_report_says(weeks: Game) -> None:
     assert "thick, sure within" in text
 
 
-def test_the_curve_drawn_is_the_curve(weeks: Game) -> None:
-    """Read back from the picture alone: 720 by 260, the plot from 62 to 712 and from 14 to 226."""
-    text, belief = page(weeks), report(weeks)["belief"]
+def assert_drawn(game: Game) -> Fraction:
+    """The curve, read back from the picture alone; how much lies at its upper edge.
+
+    It is 720 by 260, the plot from 62 to 712 and from 14 to 226.
+    """
+    text, belief = page(game), report(game)["belief"]
     picture = ET.fromstring(re.findall(r"<svg.*?</svg>", text, re.DOTALL)[0])
     line = picture.find("{http://www.w3.org/2000/svg}polyline")
     assert line is not None
+    written = picture.findall("{http://www.w3.org/2000/svg}text[@text-anchor='end']")
+    most = max(Fraction(each.text or "") for each in written)
     points = [tuple(map(float, pair.split(","))) for pair in line.attrib["points"].split()]
     for (x, y), offset, bias in zip(points, belief["offset"], belief["bias"], strict=True):
         assert 1 - 2 * (x - 62) / 650 == pytest.approx(offset, abs=1e-3)
-        assert MOST_BIAS * (1 - 2 * (y - 14) / 212) == pytest.approx(bias, abs=2e-4)
+        assert float(most) * (1 - 2 * (y - 14) / 212) == pytest.approx(bias, abs=float(most) / 600)
+    return most
+
+
+def test_the_curve_drawn_is_the_curve(weeks: Game) -> None:
+    assert assert_drawn(weeks) == Fraction(1, 8)
+
+
+def test_a_fault_of_a_quarter_of_a_ball_is_drawn_whole(game: Game) -> None:
+    played = game.begin(game.level(None, "slide"), shots=30, seed=5)
+    while not played.done:
+        question = played.question()
+        error = (1.0 - question.truth.fullness) / 2  # the line goes through where the balls touch
+        played.call(DRILLS["slide"].answer(question, error))
+    assert assert_drawn(game) == Fraction(1, 2)
 
 
 def test_a_player_without_calls_has_a_page_too(game: Game) -> None:

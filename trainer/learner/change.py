@@ -4,9 +4,9 @@ One bias curve is fitted to all calls of ten weeks, with everything else that co
 serial dependence, central tendency, and an offset of each condition (drill and view). The cuts shown, their
 order and the answers' fineness may have changed although the player has not.
 
-Then a kind of shot is taken for a stretch of that curve that grows or shrinks as a whole. Its size is a
-random walk over the days on which it was called, with a step that is weighed by the calls themselves: no step
-at all, or one of several. What is reported is their Bayesian model average.
+Then a kind of shot is taken for a stretch of that curve that grows or shrinks as a whole. Its size from day
+to day is one of several courses, weighed by the calls themselves: it stays as it is, it heals by the same
+part each day, or it is a random walk. What is reported is their Bayesian model average.
 """
 
 import math
@@ -38,8 +38,11 @@ MOSTLY = 0.75  # of its greatest size: so long a fault was as it had been
 FEWEST = 8  # calls about a kind, in all and lately
 CAUSED = 0.3  # of the usual size of causes: one curve needs no causes of their own
 SIZE_SD = 0.08  # balls: the prior of a fault's size on its first day
-STEPS = np.array([0.0, 0.003, 0.006, 0.012, 0.024])  # balls a day: the walk's standard deviation
-LOG_STEPS = np.log([0.5, 0.125, 0.125, 0.125, 0.125])  # as likely as not there is no change at all
+STEPS = 0.003, 0.006, 0.012, 0.024  # balls a day: a walk's standard deviation
+HEALS = 5.0, 10.0, 20.0  # days in which a fault that heals shrinks to 1 / e
+LEFT_SD = 0.01  # balls: of what it may shrink to
+# As likely as not there is no change at all; else it heals, or it is a walk.
+SHARES = (0.5, *(0.25 / len(STEPS) for _ in STEPS), *(0.25 / len(HEALS) for _ in HEALS))
 REACH = 12.0  # degrees of cut to each side of a kind's middle: calls there tell of it
 ALIKE = 0.3, 3.0  # times the kind's own bias: where the curve is between these it is the same fault
 LEAST = 0.006  # balls: a smaller bias has no shape to follow
@@ -136,15 +139,14 @@ def course_of(days: NDArray[np.intp], low: Floats, high: Floats, error: Floats, 
     """A fault's size from day to day, from calls whose errors lie between ``low`` and ``high``, all (n,).
 
     What a day's intervals tell is put as one normal observation of that day, found in some rounds; with those
-    every step of the walk has its evidence in closed form.
+    every course that it may have taken has its evidence in closed form.
     """
     at, place = np.unique(days, return_inverse=True)
-    since = (at - at[0]).astype(float)
-    shared = np.minimum(since[:, None], since[None, :])
+    priors_of, shares = _courses((at - at[0]).astype(float)), np.array(SHARES)
     slack = np.where(np.isfinite(high - low), (high - low) / 2, 0.0)
     mean: Floats = np.zeros(len(at), np.float64)
     told, weight = mean, np.ones(len(at))
-    middle = SIZE_SD**2 + STEPS[2] ** 2 * shared
+    middle = np.tensordot(shares[1:], priors_of[1:], 1) / shares[1:].sum()  # of those that change
     for _ in range(ROUNDS):
         expected = mean[place]
         inner, variance = truncated_moments(low, high, expected, noise)
@@ -155,18 +157,28 @@ def course_of(days: NDArray[np.intp], low: Floats, high: Floats, error: Floats, 
         told = mean + slope / weight
         mean = middle @ np.linalg.solve(middle + np.diag(1.0 / weight), told)
     means, covariances, evidence = [], [], []
-    for step in STEPS:
-        prior = SIZE_SD**2 + step**2 * shared
+    for prior in priors_of:
         whole = prior + np.diag(1.0 / weight)
         gain = np.linalg.solve(whole, prior).T
         means.append(gain @ told)
         covariances.append(prior - gain @ prior)
         evidence.append(-0.5 * told @ np.linalg.solve(whole, told) - 0.5 * np.linalg.slogdet(whole)[1])
-    share = np.exp(log_normalised(np.array(evidence) + LOG_STEPS))
+    share = np.exp(log_normalised(np.array(evidence) + np.log(shares)))
     mean = np.asarray(share @ np.array(means))
     apart = np.array(means) - mean
     covariance = np.tensordot(share, np.array(covariances) + apart[:, :, None] * apart[:, None, :], 1)
     return Course(at, mean, np.asarray(covariance))
+
+
+def _courses(since: Floats) -> Floats:
+    """The prior covariance of a fault's size on days (n,) counted from the first, by course: (courses, n, n).
+
+    In the order of ``SHARES``.
+    """
+    same = np.full((len(since), len(since)), SIZE_SD**2)
+    walks = [same + step**2 * np.minimum(since[:, None], since[None, :]) for step in STEPS]
+    heals = [same * np.exp(-(since[:, None] + since[None, :]) / days) + LEFT_SD**2 for days in HEALS]
+    return np.array([same, *walks, *heals])
 
 
 def _change(kind: Kind, course: Course, lately: int, before: int, noise: float, today: int) -> Change | None:

@@ -151,8 +151,7 @@ def draw_bias_chart(
     style : Style
         How the scale is written.
     """
-    largest = float(np.abs(np.asarray(mean, float)).max(initial=0.0))
-    chart = Chart(viewport, next((scale for scale in SCALES if largest <= scale), SCALES[-1]))
+    chart = Chart(viewport, scale_of(np.asarray(mean, float).tolist()))
     canvas = chart.canvas
     xs, middles = chart.across(offsets), chart.up(mean)
     tops, bottoms = chart.up(high), chart.up(low)

@@ -5,6 +5,7 @@ Its charts are SVG, drawn for paper, and readable without their colours.
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
 from html import escape
 from typing import Any
 from xml.etree import ElementTree as ET
@@ -16,6 +17,7 @@ from trainer.geometry.vectors import Floats
 from trainer.history.streaks import RULE
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import THICK, THIN, KindVerdict, is_sure
+from trainer.pictures.charts import scale_of
 from trainer.play.game import Game
 from trainer.report import wording as words
 from trainer.report.notebook import Notebook
@@ -150,13 +152,13 @@ def _curve(belief: Mapping[str, Any], style: Style) -> str:
 
 
 def _kinds(rows: Sequence[Mapping[str, Any]], style: Style) -> str:
-    lines = []
+    lines, most = [], scale_of([row["bias"] for row in rows if row["attempts"]])
     for row in rows:
         kind = KindVerdict(**{**row, "noise": row["noise"] if row["noise"] is not None else 0.0})
         if not kind.attempts:
             continue
         strong = kind.verdict in (THICK, THIN)
-        bar = _drawn(_interval(kind.low, kind.bias, kind.high, strong))
+        bar = _drawn(_interval(kind.low, kind.bias, kind.high, strong, most))
         cells = [f"<td>{escape(kind.band)} {kind.side}</td>", f"<td class=number>{kind.attempts}</td>"]
         cells += [
             f"<td>{bar}</td>",
@@ -193,7 +195,6 @@ def _table(heads: Iterable[str], rows: Iterable[Sequence[object]], numbers: Sequ
 
 INK, QUIET, GRID, BAND, TOLD = "#1d2a25", "#5d6b65", "#d8dfdb", "#cfe3d8", "#b3470f"
 DAYS = ("#f1f4f2", "#cfe3d8", "#8fbfa5", "#4b9472", "#1c6446")  # by shade; the last two want white ink
-MOST_BIAS = 1 / 8  # balls at the upper and the lower edge of a curve
 TICKS = ((-0.875, "1/8 right"), (-0.5, "1/2"), (-0.25, "3/4"), (0.0, "full"))
 
 
@@ -237,8 +238,10 @@ def _bias_curve(offsets: Floats, mean: Floats, low: Floats, high: Floats, told: 
     def across(offset: float) -> float:
         return left + (right - left) * (1.0 - offset) / 2
 
+    most = scale_of(mean.tolist())
+
     def up(bias: float) -> float:
-        return top + (bottom - top) * (1.0 - max(-1.0, min(1.0, bias / MOST_BIAS))) / 2
+        return top + (bottom - top) * (1.0 - max(-1.0, min(1.0, bias / most))) / 2
 
     xs = [across(offset) for offset in offsets.tolist()]
     edge = _points(xs + xs[::-1], [up(b) for b in high.tolist()] + [up(b) for b in low.tolist()][::-1])
@@ -246,13 +249,14 @@ def _bias_curve(offsets: Floats, mean: Floats, low: Floats, high: Floats, told: 
     for offset, name in (*TICKS, (0.25, "3/4"), (0.5, "1/2"), (0.875, "1/8 left")):
         _line(picture, across(offset), top, across(offset), bottom)
         _text(picture, across(offset), bottom + 18, name)
-    for bias in (MOST_BIAS, MOST_BIAS / 2, -MOST_BIAS / 2, -MOST_BIAS):
+    for bias in (most, most / 2, -most / 2, -most):
+        named = str(Fraction(abs(bias)))
         _line(picture, left, up(bias), right, up(bias))
-        _text(picture, left - 8, up(bias) + 4, f"1/{round(1 / abs(bias))}", anchor="end")
+        _text(picture, left - 8, up(bias) + 4, named, anchor="end")
     _line(picture, left, up(0), right, up(0), colour=QUIET)
     _text(picture, left - 8, up(0) + 4, "0", anchor="end")
-    _text(picture, 4, up(MOST_BIAS / 4) + 4, "thick", anchor="start", colour=INK)
-    _text(picture, 4, up(-MOST_BIAS / 4) + 4, "thin", anchor="start", colour=INK)
+    _text(picture, 4, up(most / 4) + 4, "thick", anchor="start", colour=INK)
+    _text(picture, 4, up(-most / 4) + 4, "thin", anchor="start", colour=INK)
     ys = [up(bias) for bias in mean.tolist()]
     ET.SubElement(
         picture, "polyline", {"points": _points(xs, ys), "fill": "none", "stroke": INK, "stroke-width": "1.6"}
@@ -276,13 +280,13 @@ def _stretches(flags: Sequence[bool]) -> list[tuple[int, int]]:
     return found
 
 
-def _interval(low: float, mean: float, high: float, strong: bool) -> ET.Element:
-    """One bias and its interval on a scale of an eighth of a ball to either side: thin left, thick right."""
+def _interval(low: float, mean: float, high: float, strong: bool, most: float) -> ET.Element:
+    """One bias and its interval on a scale of so many balls to either side: thin left, thick right."""
     width, height = 180.0, 16.0
     picture = _svg(width, height, "thin left, thick right")
 
     def across(bias: float) -> float:
-        return width / 2 + (width / 2 - 6) * max(-1.0, min(1.0, bias / MOST_BIAS))
+        return width / 2 + (width / 2 - 6) * max(-1.0, min(1.0, bias / most))
 
     colour = TOLD if strong else INK
     _line(picture, width / 2, 0, width / 2, height, colour=QUIET)
