@@ -1,10 +1,12 @@
 """Whether a fault is told to have become smaller: never without reason, and with the calls that it takes."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from changing import halved, told_better, unchanged
+from misjudging import MIXED, Misjudging, Playing
 
 from trainer.learner.call import Call
 from trainer.learner.change import Change, changes
@@ -87,6 +89,33 @@ def test_a_lapse_changes_little_and_a_fault_turned_over_is_no_better() -> None:
     assert lapsed.now == pytest.approx(plain.now, abs=0.005)
     assert plain.better
     assert not of_the_kind(changes(player(4, 0.08, -0.12, 60, 60), TODAY)).better
+
+
+@pytest.mark.parametrize(
+    ("player", "field", "cause", "size"),
+    [
+        (Misjudging(contact=0.6), "contact", "ball-width", 0.15),
+        (Misjudging(right=0.07), "right", "line-shift", 0.07),
+        (Misjudging(fuller=-0.07), "fuller", "overall", -0.07),
+    ],
+)
+def test_a_cause_that_heals_is_told_as_one_and_not_kind_by_kind(
+    player: Misjudging, field: str, cause: str, size: float
+) -> None:
+    def healed(day: int) -> Misjudging:
+        return replace(player, **{field: getattr(player, field) * (7 / 8) ** day})
+
+    playing, calls = Playing(player, 1, replace(MIXED, a_day=30)), list[Call]()
+    for day in range(28):
+        playing.player = healed(day)
+        calls += [playing.call(playing.sine()) for _ in range(30)]
+    first, *others = changes(calls, calls[-1].day)
+    assert (first.cause, first.better) == (cause, True)
+    assert first.then == pytest.approx(size, abs=abs(size) / 3)
+    assert abs(first.now) < abs(size) / 3
+    assert first.since is not None
+    assert all(not each.cause and not each.better for each in others)
+    assert len(others) <= 2
 
 
 def test_nothing_of_late_is_no_number() -> None:

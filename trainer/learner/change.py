@@ -10,8 +10,8 @@ part each day, or it is a random walk. What is reported is their Bayesian model 
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ from trainer.geometry.vectors import Floats
 from trainer.learner import priors
 from trainer.learner.belief import CENTRAL_SD, CONDITION_SD, SERIAL_SD
 from trainer.learner.call import Call, context_distances
+from trainer.learner.causes import NAMED_CAUSES
 from trainer.learner.censored import STRAY, fit_linear, truncated_moments
 from trainer.learner.priors import log_normalised
 from trainer.learner.verdicts import LEAST_BIAS, SAMPLES, forgiven
@@ -31,7 +32,7 @@ LATELY = 13  # days ago: a fault is seen as it is now in calls no older than thi
 SHORTEST = 4  # days from the first call to the last, before anything is compared
 # Standard deviations that a fault must have been sure by once, and its change now, for a reader who looks
 # every day. tests/benchmarks/bench_change.py prints how many players who don't change are told of one.
-SURE_ONCE, SURE = 2.3, 2.6
+SURE_ONCE, SURE = 2.3, 3.1
 POWER = 1.64  # standard deviations more, so that 19 of 20 real changes are seen
 SMALLER = 0.5  # a fault half as large is what a player wants to hear of
 MOSTLY = 0.75  # of its greatest size: so long a fault was as it had been
@@ -46,6 +47,9 @@ SHARES = (0.5, *(0.25 / len(STEPS) for _ in STEPS), *(0.25 / len(HEALS) for _ in
 REACH = 12.0  # degrees of cut to each side of a kind's middle: calls there tell of it
 ALIKE = 0.3, 3.0  # times the kind's own bias: where the curve is between these it is the same fault
 LEAST = 0.006  # balls: a smaller bias has no shape to follow
+MANY = 5  # kinds of shot that are better: more may have one cause
+UNEXPLAINED = 0.2  # the part of their squared biases that the cause may leave
+_MIDDLES = np.array([sum(kind.sines) / 2 for kind in EVERY_KIND])
 THIRDS = 3  # of the cuts, by their sines: noise is told apart between them
 ROUNDS = 4  # of finding what intervals tell
 
@@ -58,6 +62,8 @@ class Change:
     ``since`` the one from which on it has surely been less than such pots forgive; None where there is none.
     ``missing`` is about how many more calls of late it takes to say that a fault half as large is smaller,
     None where it is better or no number would do. ``now`` is not a number where there were no calls of late.
+    ``cause`` stands where many kinds of shot are better for one reason: then the biases are its sizes, and
+    there is no band or side.
     """
 
     band: str
@@ -68,6 +74,7 @@ class Change:
     until: int | None
     since: int | None
     missing: int | None
+    cause: str = ""
 
     @property
     def kind(self) -> Kind:
@@ -95,7 +102,10 @@ class Course:
 
 
 def changes(calls: Sequence[Call], today: int) -> list[Change]:
-    """Every kind of shot that was surely seen thick or thin once, thick to thin, left before right."""
+    """Every kind of shot that was surely seen thick or thin once, thick to thin, left before right.
+
+    Where many are better for one cause, it is told first, in their place.
+    """
     lately = [call for call in calls if 0 <= today - call.day <= DAYS]
     tells = np.array([call.tells for call in lately], bool)
     used, context = [call for call in lately if call.tells], context_distances(lately)[tells]
@@ -113,26 +123,83 @@ def changes(calls: Sequence[Call], today: int) -> list[Change]:
     seen = design[:, curve] @ mean[curve]
     drawn = design @ mean - seen
     ends = np.array([(call.low, call.high, call.error) for call in used]).T - drawn
-    days, cuts = np.array([call.day for call in used]), np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0)))
-    found = []
-    for kind in EVERY_KIND:
-        places = np.linspace(*kind.sines, SAMPLES)
-        own_bias = float((_basis_at(places) @ mean[curve]).mean())
-        middle = math.degrees(math.asin(sum(kind.sines) / 2))
-        near = (np.abs(cuts - middle) <= REACH) & (np.sign(cuts) == np.sign(middle))
-        if abs(own_bias) < LEAST:
-            continue
-        shape = seen / own_bias
-        mine = near & (shape >= ALIKE[0]) & (shape <= ALIKE[1])
-        if mine.sum() >= FEWEST:
-            low, high, error = ends[:, mine] / shape[mine]
-            course = course_of(days[mine], low, high, error, noise[mine] / shape[mine])
-            late = int((mine & (today - days <= LATELY)).sum())
-            spread = float((noise[mine] / shape[mine]).mean())
-            change = _change(kind, course, late, int(mine.sum()) - late, spread, today)
-            if change is not None:
-                found.append(change)
-    return found
+    days = np.array([call.day for call in used])
+    errors = _Errors(days, sines, ends, noise, today)
+    bias_of = _curve_of(mean[curve])
+    found = [_of_kind(kind, errors, seen, bias_of) for kind in EVERY_KIND]
+    return _as_one([change for change in found if change is not None], errors)
+
+
+@dataclass(frozen=True)
+class _Errors:
+    """Calls' errors without what draws them: ``days``, ``sines``, ``noise`` (n,), ``ends`` (3, n).
+
+    ``ends`` are the low and the high end of the interval of each, and its error.
+    """
+
+    days: NDArray[np.intp]
+    sines: Floats
+    ends: Floats
+    noise: Floats
+    today: int
+
+    def change(self, kind: Kind, shape: Floats, mine: NDArray[np.bool_], room: float) -> Change | None:
+        """What became of a fault that at these calls is its size times a ``shape`` (n,); None for none.
+
+        ``room`` is how large it may be where it is not one any more.
+        """
+        if mine.sum() < FEWEST:
+            return None
+        days, part = self.days[mine], shape[mine]
+        low, high, error = self.ends[:, mine] / part
+        low, high = np.minimum(low, high), np.maximum(low, high)
+        noise = self.noise[mine] / np.abs(part)
+        lately = int((self.today - days <= LATELY).sum())
+        counts = lately, int(mine.sum()) - lately
+        return _change(
+            kind, course_of(days, low, high, error, noise), counts, float(noise.mean()), room, self.today
+        )
+
+
+def _curve_of(coefficients: Floats) -> Callable[[Floats], Floats]:
+    return lambda sines: np.asarray(_basis_at(sines) @ coefficients)
+
+
+def _of_kind(kind: Kind, errors: _Errors, seen: Floats, bias_of: Callable[[Floats], Floats]) -> Change | None:
+    """What became of a kind's fault, told by the calls around it, too; None where it was never sure."""
+    own_bias = float(bias_of(np.linspace(*kind.sines, SAMPLES)).mean())
+    if abs(own_bias) < LEAST:
+        return None
+    middle = sum(kind.sines) / 2
+    cuts, at = (np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0))) for sines in (errors.sines, middle))
+    shape = seen / own_bias
+    near = (np.abs(cuts - at) <= REACH) & (np.sign(cuts) == np.sign(at))
+    mine = near & (shape >= ALIKE[0]) & (shape <= ALIKE[1])
+    return errors.change(kind, shape, mine, float(forgiven([middle])[0]))
+
+
+def _as_one(found: list[Change], errors: _Errors) -> list[Change]:
+    """The changes, with those that one cause explains told as one, first."""
+    better = [change for change in found if change.better]
+    if len(better) < MANY:
+        return found
+    then = np.array([change.then for change in better])
+    middles = np.array([sum(change.kind.sines) / 2 for change in better])
+    fits = {}
+    for name, cause in NAMED_CAUSES.items():
+        shape = cause.shape(middles)
+        size = float(shape @ then) / max(float(shape @ shape), 1e-9)
+        fits[name] = float(((then - size * shape) ** 2).sum() / (then**2).sum())
+    best = min(fits, key=lambda name: fits[name])
+    shape, every = NAMED_CAUSES[best].shape(errors.sines), NAMED_CAUSES[best].shape(_MIDDLES)
+    mean = float(np.abs(every).mean())
+    mine = np.abs(shape) > ALIKE[0] * mean
+    whole = errors.change(Kind("", ""), shape / mean, mine, float(forgiven(_MIDDLES).mean()))
+    if fits[best] > UNEXPLAINED or whole is None or not whole.better:
+        return found
+    one = replace(whole, then=whole.then / mean, now=whole.now / mean, cause=best)
+    of_it = one.then * NAMED_CAUSES[best].shape(_MIDDLES)
+    return [one, *(each for each in found if each.then * of_it[EVERY_KIND.index(each.kind)] <= 0)]
 
 
 def course_of(days: NDArray[np.intp], low: Floats, high: Floats, error: Floats, noise: Floats) -> Course:
@@ -181,8 +248,11 @@ def _courses(since: Floats) -> Floats:
     return np.array([same, *walks, *heals])
 
 
-def _change(kind: Kind, course: Course, lately: int, before: int, noise: float, today: int) -> Change | None:
-    """What became of a kind's fault; None where it was never sure."""
+def _change(
+    kind: Kind, course: Course, counts: tuple[int, int], noise: float, room: float, today: int
+) -> Change | None:
+    """What became of a fault, with so many calls of late and before; None where it was never sure."""
+    lately, before = counts
     size, sd = np.abs(course.mean), course.sd
     sure = size > LEAST_BIAS + SURE_ONCE * sd
     if not sure.any():
@@ -195,7 +265,6 @@ def _change(kind: Kind, course: Course, lately: int, before: int, noise: float, 
     gain, apart = math.copysign(1.0, then) * (then - now), at_most - at_last
     spread = float(apart @ course.covariance @ apart)
     better = lately >= FEWEST and gain > SURE * math.sqrt(max(spread, 0.0)) and abs(now) < abs(then)
-    room = float(forgiven([sum(kind.sines) / 2])[0])
     small = size + POWER * sd < room
     from_here = np.logical_and.accumulate(small[::-1])[::-1]
     since = int(course.days[from_here.argmax()]) if better and from_here.any() else None

@@ -69,6 +69,7 @@ class Game:
         self.style = style
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
         self._kept = KeptModel(history, progress)
+        self._diagnosed: tuple[str, Diagnosis] | None = None  # after which attempt, and what it was
         self._passing: dict[tuple[str, str], Passing] = {}  # by level and rule, as far as it was asked for
 
     @property
@@ -83,7 +84,9 @@ class Game:
     @property
     def diagnosis(self) -> Diagnosis:
         """What is wrong with the player's eye, and what to do about it."""
-        return diagnose(self.model, self.shelf, self.style)
+        if self._diagnosed is None or self._diagnosed[0] != self.model.last_id:
+            self._diagnosed = self.model.last_id, diagnose(self.model, self.shelf, self.style)
+        return self._diagnosed[1]
 
     @property
     def belief(self) -> Belief:

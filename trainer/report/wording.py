@@ -12,6 +12,7 @@ from trainer.learner.table_cause import LINE, TableCause
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
 from trainer.levels.level import Pass
+from trainer.play.causes_in_words import SAYS
 from trainer.report.weeks import Calendar, Week, WeekBias
 from trainer.shots.style import Style
 
@@ -34,7 +35,11 @@ def kind_words(row: KindVerdict, style: Style) -> str:
 
 def change_words(change: Change, style: Style) -> str:
     """``3/8 to the right: 1/16 thick until about 5 Mar, true since 11 Mar``, or how many calls it takes."""
-    kind, then = capital(kind_name(change.kind)), _part(change.then, style)
+    then = _part(change.then, style)
+    if change.cause:
+        kind, then = SAYS[change.cause](change.then, style, ())[0], "so"
+    else:
+        kind = capital(kind_name(change.kind))
     if change.better and change.until is not None:
         then = f"{then} until about {day_words(change.until)}"
         if change.since is not None:
