@@ -69,7 +69,7 @@ class Game:
         self.style = style
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
         self._kept = KeptModel(history, progress)
-        self._diagnosed: tuple[str, Diagnosis] | None = None  # after which attempt, and what it was
+        self._diagnosed: tuple[tuple[str, int, Style], Diagnosis] | None = None  # in which state, and what
         self._passing: dict[tuple[str, str], Passing] = {}  # by level and rule, as far as it was asked for
 
     @property
@@ -84,8 +84,9 @@ class Game:
     @property
     def diagnosis(self) -> Diagnosis:
         """What is wrong with the player's eye, and what to do about it."""
-        if self._diagnosed is None or self._diagnosed[0] != self.model.last_id:
-            self._diagnosed = self.model.last_id, diagnose(self.model, self.shelf, self.style)
+        state = self.model.last_id, self.model.calls, self.style
+        if self._diagnosed is None or self._diagnosed[0] != state:
+            self._diagnosed = state, diagnose(self.model, self.shelf, self.style)
         return self._diagnosed[1]
 
     @property

@@ -23,6 +23,7 @@ from trainer.learner.verdicts import resting
 from trainer.levels.level import OTHER_STROKE, Level, narrowed, with_a_stroke
 from trainer.levels.shelf import Shelf
 from trainer.play.calls import in_its_place
+from trainer.play.diagnosis import Diagnosis
 from trainer.play.player_model import PlayerModel, Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.obstacles import laid_about
@@ -48,6 +49,10 @@ class Keeper(Protocol):
     @property
     def model(self) -> PlayerModel:
         """What is believed of the player."""
+
+    @property
+    def diagnosis(self) -> Diagnosis:
+        """What is wrong with the player's eye, and what to do about it."""
 
     def skill(self, name: str) -> Skill:
         """What is known of one of the player's skills."""

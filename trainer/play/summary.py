@@ -9,7 +9,6 @@ from trainer.drills.words import kind_name
 from trainer.geometry.fullness import EVERY_KIND, Kind, band_of, side_of
 from trainer.history.attempt import Attempt
 from trainer.play.calls import call_of
-from trainer.play.diagnosis import diagnose
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.first_look import finding
 from trainer.play.set_in_play import SetInPlay
@@ -127,7 +126,7 @@ def to_show(played: SetInPlay, day: str) -> str:
     ]
     if played.level is FIRST:
         return "\n".join(
-            [*lines, *finding(played.attempts, diagnose(played.game.model, played.game.shelf, style))]
+            [*lines, *finding(played.attempts, played.game.diagnosis)]
         )
     lines.append(figures(played))
     for heading, rows in grouped(played.attempts):
