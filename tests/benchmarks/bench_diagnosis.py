@@ -132,25 +132,17 @@ def _calls(playing: Playing, calls: int, belief: Belief) -> Iterator[Call]:
         for sine, thrown in playing.rng.permutation(_thrown())[:calls].tolist():
             yield playing.call(sine, thrown)
         return
-    asked = dict[int, float]()
     for k in range(calls):
-        number = k % playing.asking.in_a_set + 1
-        if number == 1:
-            asked.clear()
         sine = playing.sine()
-        if playing.asking.chosen:
-            sine = _chosen(belief, playing, number, k // playing.asking.in_a_set, asked)
-        asked[number] = sine
-        yield playing.call(sine)
+        yield playing.call(_chosen(belief, playing, k) if playing.asking.chosen else sine)
 
 
-def _chosen(belief: Belief, playing: Playing, number: int, of_set: int, asked: dict[int, float]) -> float:
+def _chosen(belief: Belief, playing: Playing, number: int) -> float:
     """The sine of the shot that the game would ask next, out of a batch spread evenly over the fullness."""
-    rng = np.random.default_rng([17, playing.seed, of_set, number])
+    rng = np.random.default_rng([17, playing.seed, number])
     low, high = np.sin(np.radians(CUTS))
     sines: Floats = rng.permutation(np.linspace(low, high, BATCH)) * rng.choice((-1.0, 1.0), BATCH)
-    seed = 1000 * playing.seed + of_set
-    return float(sines[choose(belief, sines, rng, number=number, seed=seed, asked=asked)])
+    return float(sines[choose(belief, sines, rng)])
 
 
 @cache

@@ -102,9 +102,9 @@ def both_sides(noises: np.ndarray) -> dict[str, list[float]]:
     times: dict[str, list[float]] = {"learner": [], "QUEST+": []}
     rng, sines = np.random.default_rng(5), np.sin(np.radians(BOTH_SIDES))
     belief, quest = Belief(), Quest(BOTH_SIDES, noises)
-    for number in range(1, STEPS + 1):
+    for _ in range(STEPS):
         start = perf_counter()
-        k = choose(belief, sines, rng, number=number, seed=1)
+        k = choose(belief, sines, rng)
         belief.update(Call(float(sines[k]), -0.06, 0.06, 0.0, True, "band", "a"))
         times["learner"].append(perf_counter() - start)
         start = perf_counter()
@@ -122,17 +122,15 @@ def study(seed: int, calls: list[int], times: dict[str, list[float]]) -> np.ndar
     truth = np.array([nature.bias(cut) for cut in CUTS])
     ours, theirs, evens = (Player(nature, np.random.default_rng([k, seed])) for k in (2, 3, 4))
     belief, fed, even, quest = Belief(), Belief(), Belief(), Quest()
-    stimulus, errors, asked = quest.next_stim, [], dict[int, float]()
+    stimulus, errors = quest.next_stim, list[list[float]]()
     for k in range(calls[-1]):
         day, number = divmod(k, SHOTS)
         if number == 0:
-            asked = {}
             for player in (ours, theirs, evens):
                 player.begin_set()
         start = perf_counter()
-        mine = choose(belief, SINES, rng, number=number + 1, seed=1000 * seed + day, asked=asked)
+        mine = choose(belief, SINES, rng)
         chosen = perf_counter()
-        asked[number + 1] = float(SINES[mine])
         _, call = answer(ours, mine, str(day))
         heard = perf_counter()
         belief.update(call)

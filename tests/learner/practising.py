@@ -164,17 +164,15 @@ def practise_eye(
     """An eye out of the prior, and the belief after its calls, a set a day."""
     rng = np.random.default_rng([71, seed])
     eye = Eye(np.random.default_rng([72, seed]), lapse, widest)
-    belief, asked = Belief(), dict[int, float]()
+    belief = Belief()
     for k in range(calls):
-        number, day = k % shots + 1, k // shots
-        if number == 1:
-            asked = {}
+        day = k // shots
+        if k % shots == 0:
             eye.begin_set()
             if day and drift:
                 eye.sleep()
         sines = rng.uniform(0.03, 0.933, 32) * rng.choice([-1, 1], 32)
-        sine = float(sines[choose(belief, sines, rng, number=number, seed=100 * seed + day, asked=asked)])
-        asked[number] = sine
+        sine = float(sines[choose(belief, sines, rng)])
         error, low, high = eye.errs(math.degrees(math.asin(sine)), width)
         belief.update(Call(sine, low, high, error, True, "aim", str(day), FIRST_DAY + (day if drift else 0)))
     return eye, belief
@@ -201,11 +199,9 @@ def practise(
         if days and day:
             player.sleep()
         player.begin_set()
-        asked: dict[int, float] = {}
-        for number in range(1, shots + 1):
+        for _ in range(shots):
             sines = rng.uniform(low, high, 48) * rng.choice(sides, 48)
-            sine = float(sines[choose(belief, sines, rng, number=number, seed=999 * seed + day, asked=asked)])
-            asked[number] = sine
+            sine = float(sines[choose(belief, sines, rng)])
             call = answer(player, sine, free, where, f"{seed} {day}", FIRST_DAY + (day if days else 0))
             belief.update(call)
             yield belief, call

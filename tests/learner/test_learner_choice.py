@@ -1,17 +1,14 @@
-"""The choice of shots: even coverage, blocks, rests, and what a set that is resumed goes on with."""
+"""The choice of shots: what the player sees wrong, what looks like it, and even coverage, in no order."""
 
 import math
-from itertools import pairwise
 
 import numpy as np
 import pytest
-from practising import practise
 from scipy.stats import binom, chisquare
 
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.choice import REACH, block_start, choose
-from trainer.simulate.players import Bump, Nature
+from trainer.learner.choice import ABOUT_SHARE, ALIKE, EVEN_SHARE, FAULT_SHARE, MIRRORED, REACH, choose
 
 
 def sine(cut: float) -> float:
@@ -36,95 +33,46 @@ def batch(rng: np.random.Generator, size: int = 48) -> np.ndarray:
     return rng.uniform(0.04, 0.95, size) * rng.choice([-1, 1], size)
 
 
-# Which shots belong to a block
-
-
-def test_three_shots_of_ten_cover_the_level_and_the_rest_come_in_blocks() -> None:
-    even = sum(block_start(seed, number) is None for seed in range(100) for number in range(1, 41))
-    assert binom.ppf(0.001, 4000, 0.3) <= even <= binom.ppf(0.999, 4000, 0.3)
-
-
-def test_blocks_are_of_five_or_six_and_come_one_after_the_other() -> None:
-    sizes = []
-    for seed in range(100):
-        starts = [block_start(seed, number) for number in range(1, 61)]
-        named = [start for start in starts if start is not None]
-        assert named == sorted(named)
-        for start in set(named):
-            assert starts[start - 1] == start  # a block starts with itself
-        sizes += [named.count(start) for start in sorted(set(named))[:-1]]  # the last may be cut off
-    fives = sizes.count(5)
-    assert fives + sizes.count(6) == len(sizes)
-    assert binom.ppf(0.001, len(sizes), 0.5) <= fives <= binom.ppf(0.999, len(sizes), 0.5)
-
-
-def test_a_seed_says_it_once_for_all() -> None:
-    assert [block_start(5, n) for n in range(1, 31)] == [block_start(5, n) for n in range(1, 31)]
-    assert [block_start(5, n) for n in range(1, 31)] != [block_start(6, n) for n in range(1, 31)]
-
-
-def numbers_of(seed: int) -> dict[int, list[int]]:
-    """Blocks of a set by the number of their first shot."""
-    blocks: dict[int, list[int]] = {}
-    for number in range(1, 61):
-        start = block_start(seed, number)
-        if start is not None:
-            blocks.setdefault(start, []).append(number)
-    return blocks
-
-
-# Blocks at play
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_a_block_stays_at_its_cut_also_after_a_break(seed: int) -> None:
-    belief, rng = faulty(30), np.random.default_rng(seed)
-    (start, numbers), *_ = numbers_of(seed).items()
-    begun = sine(-50.0)
-    for number in numbers[1:]:
-        sines = batch(rng)
-        # Nothing is kept between the calls: what the set has asked is all that a resumed one knows.
-        k = choose(belief, sines, rng, number=number, seed=seed, asked={start: begun})
-        off = np.abs(np.degrees(np.arcsin(sines)) - (-50.0))
-        assert off[k] <= REACH or k == np.abs(sines - begun).argmin()  # or the nearest that there is
-
-
-def test_shots_of_a_block_differ_from_one_another() -> None:
-    belief, rng = faulty(30), np.random.default_rng(3)
-    (start, numbers), *_ = numbers_of(1).items()
-    sines = np.linspace(0.3, 0.7, 48)
-    found = {choose(belief, sines, rng, number=numbers[1], seed=1, asked={start: 0.5}) for _ in range(40)}
-    assert len(found) > 10
-
-
-def test_a_block_whose_first_shot_is_gone_begins_anew() -> None:
-    belief = faulty(30)
-    (_, numbers), *_ = numbers_of(1).items()
-    rng = np.random.default_rng(3)
-    sines = batch(rng)
-    k = choose(belief, sines, rng, number=numbers[2], seed=1, asked={})
-    assert abs(cut_of(sines[k]) - 30) < 10
-
-
-def test_a_block_begins_where_the_bias_is_thought_to_be() -> None:
-    belief, hits = faulty(-40), 0
-    for seed in range(40):
-        rng = np.random.default_rng(seed)
-        start = next(iter(numbers_of(seed)))
-        sines = batch(rng)
-        hits += abs(cut_of(sines[choose(belief, sines, rng, number=start, seed=seed)]) + 40) < 10
-    assert hits >= 38
-
-
-def test_when_nothing_is_known_blocks_begin_anywhere() -> None:
-    cuts = []
-    for seed in range(300):
+def chosen(belief: Belief, many: int, **how: object) -> list[float]:
+    """Signed cuts of so many shots, each chosen out of a batch of its own."""
+    found = []
+    for seed in range(many):
         rng = np.random.default_rng(seed)
         sines = batch(rng)
-        k = choose(Belief(), sines, rng, number=next(iter(numbers_of(seed))), seed=seed)
-        cuts.append(sines[k])
-    counts = np.histogram(cuts, [-1, -0.5, 0, 0.5, 1])[0]
-    assert counts.min() > 40
+        found.append(cut_of(sines[choose(belief, sines, rng, **how)]))  # type: ignore[arg-type]
+    return found
+
+
+def by_chance(count: int, of: int, least: float, most: float) -> bool:
+    """Whether so many may be a share between these."""
+    return bool(binom.ppf(0.0005, of, least) <= count <= binom.ppf(0.9995, of, most))
+
+
+# What is asked
+
+
+def test_half_of_the_shots_are_about_a_fault_and_one_of_four_looks_like_it() -> None:
+    cuts = np.array(chosen(faulty(-40), 1000))
+    at = int((np.abs(cuts + 40) <= 2 * REACH).sum())  # the middle itself may lie beside the fault's
+    assert by_chance(at, 1000, FAULT_SHARE - 0.12, FAULT_SHARE + 0.15)  # one of four looks for others
+    alike = int(((np.abs(cuts + 40) > 2 * REACH) & (np.abs(cuts + 40) <= ALIKE + REACH)).sum())
+    assert alike > 0.1 * 1000
+    mirrored = int((np.abs(cuts - 40) <= 2 * REACH).sum())
+    assert mirrored > 0.5 * (1 - EVEN_SHARE - FAULT_SHARE) * MIRRORED * 1000
+
+
+def test_nothing_that_was_asked_tells_what_comes_next() -> None:
+    """The same fullness comes twice in a row as often as in any other order."""
+    named = np.round(8 * (1 - np.abs([sine(cut) for cut in chosen(faulty(30), 2000)])))
+    share = np.bincount(named.astype(int)) / len(named)
+    twice = int((named[1:] == named[:-1]).sum())
+    expected = float((share**2).sum())
+    assert by_chance(twice, len(named) - 1, expected, expected)
+
+
+def test_when_nothing_is_known_shots_are_anywhere() -> None:
+    counts = np.histogram(chosen(Belief(), 400), [-75, -30, 0, 30, 75])[0]
+    assert counts.min() > 50
 
 
 def test_a_thin_cut_counts_for_more_than_a_thick_one_of_the_same_bias() -> None:
@@ -133,64 +81,50 @@ def test_a_thin_cut_counts_for_more_than_a_thick_one_of_the_same_bias() -> None:
         for at in (15.0, -65.0):
             call = 0.12 + rng.normal(0, 0.03)
             belief.update(Call(sine(at), call, call, call, True, "aim", str((k, at))))
-    sines, seed = np.array([sine(15.0), sine(-65.0)]), 1
-    start = next(iter(numbers_of(seed)))
-    chosen = [choose(belief, sines, np.random.default_rng(k), number=start, seed=seed) for k in range(40)]
-    assert sum(chosen) >= 38
+    sines = np.array([sine(15.0), sine(-65.0)])
+    found = [choose(belief, sines, np.random.default_rng(k)) for k in range(200)]
+    even = EVEN_SHARE / 2 + (1 - EVEN_SHARE - FAULT_SHARE) / 2  # one of the two by chance
+    assert sum(found) >= 200 * (FAULT_SHARE + even - 0.1)
 
 
-def test_a_sure_fault_has_every_other_block_at_most() -> None:
-    blocks, near, twice = 0, 0, 0
-    for seed in range(4):
-        nature = Nature(noise=0.05, bumps=(Bump(30.0, 0.1),))
-        begun: list[tuple[int, bool]] = []
-        for k, (_, call) in enumerate(practise(nature, seed, sets=12, shots=40)):
-            day, number = divmod(k, 40)
-            if day >= 6 and block_start(999 * seed + day, number + 1) == number + 1:
-                begun.append((day, abs(cut_of(call.sine) - 30) < 12))
-        blocks += len(begun)
-        near += sum(there for _, there in begun)
-        twice += sum(a == b and one and two for (a, one), (b, two) in pairwise(begun))
-    assert twice <= 0.06 * blocks
-    assert 0.4 <= near / blocks <= 0.65  # the first of a set may be, so a little more than half
+def test_a_sure_fault_leaves_some_shots_to_the_search_for_others() -> None:
+    cuts = np.array(chosen(faulty(30, calls=80), 1000))
+    away = int((np.abs(cuts - 30) > ALIKE + REACH).sum())
+    assert away > 0.25 * 1000
 
 
 # Rest
 
 
-def test_no_block_begins_in_a_stretch_that_rests() -> None:
+def test_no_shot_is_about_a_stretch_that_rests() -> None:
     belief, rests = faulty(30), [(sine(18), sine(45)), (sine(-70), sine(-50))]
-    for seed in range(40):
-        rng = np.random.default_rng(seed)
-        sines = batch(rng)
-        start = next(iter(numbers_of(seed)))
-        at = sines[choose(belief, sines, rng, number=start, seed=seed, resting=rests)]
-        assert not any(low <= at <= high for low, high in rests)
+    cuts = chosen(belief, 1000, resting=rests)
+    inside = sum(any(low <= sine(cut) <= high for low, high in rests) for cut in cuts)
+    assert inside < (EVEN_SHARE + 0.6 * (1 - EVEN_SHARE - FAULT_SHARE)) * 1000  # by chance, or alike
+    assert sum(abs(cut - 30) < REACH for cut in cuts) < 0.12 * 1000
 
 
 def test_where_all_rests_shots_are_even() -> None:
-    belief, start = faulty(30), next(iter(numbers_of(1)))
-    sines = np.linspace(-0.9, 0.9, 10)
-    counts = np.zeros(10)
+    sines, counts = np.linspace(-0.9, 0.9, 10), np.zeros(10)
     for k in range(1000):
-        counts[
-            choose(belief, sines, np.random.default_rng(k), number=start, seed=1, resting=[(-1.0, 1.0)])
-        ] += 1
+        counts[choose(faulty(30), sines, np.random.default_rng(k), resting=[(-1.0, 1.0)])] += 1
     assert chisquare(counts).pvalue > 0.001
 
 
 # Even coverage
 
 
-@pytest.mark.parametrize("adaptive", [False, True])
-def test_even_shots_are_even_whatever_is_thought(adaptive: bool) -> None:
-    belief = faulty(30)
-    even = next(n for n in range(1, 41) if block_start(2, n) is None)
-    number = even if adaptive else next(iter(numbers_of(2)))
-    sines, counts = np.linspace(-0.9, 0.9, 12), np.zeros(12)
+def test_without_adaption_shots_are_even_whatever_is_thought() -> None:
+    belief, sines, counts = faulty(30), np.linspace(-0.9, 0.9, 12), np.zeros(12)
     for k in range(1800):
-        counts[choose(belief, sines, np.random.default_rng(k), number=number, seed=2, adaptive=adaptive)] += 1
+        counts[choose(belief, sines, np.random.default_rng(k), adaptive=False)] += 1
     assert chisquare(counts).pvalue > 0.001
+
+
+def test_some_shots_are_even_whatever_is_thought() -> None:
+    cuts = np.array(chosen(faulty(60), 2000))
+    far = int((cuts < -5).sum() - (np.abs(cuts + 60) <= REACH).sum())  # neither the fault nor its mirror
+    assert far > 0.3 * EVEN_SHARE * 2000
 
 
 # The same again
@@ -199,17 +133,9 @@ def test_even_shots_are_even_whatever_is_thought(adaptive: bool) -> None:
 def test_the_same_is_chosen_again_and_the_generator_goes_as_far_on_every_branch() -> None:
     belief, states = faulty(30), []
     sines = batch(np.random.default_rng(5))
-    start, *rest = next(iter(numbers_of(1).values()))
-    even = next(n for n in range(1, 41) if block_start(1, n) is None)
-    for how in (
-        {"number": start},
-        {"number": rest[0], "asked": {start: 0.5}},
-        {"number": even},
-        {"number": start, "adaptive": False},
-        {"number": start, "resting": [(-1.0, 1.0)]},
-    ):
+    for how in ({}, {"adaptive": False}, {"resting": [(-1.0, 1.0)]}, {"about": (0.5, 0.6)}):
         one, other = np.random.default_rng(7), np.random.default_rng(7)
-        assert choose(belief, sines, one, seed=1, **how) == choose(belief, sines, other, seed=1, **how)
+        assert choose(belief, sines, one, **how) == choose(belief, sines, other, **how)  # type: ignore[arg-type]
         states.append(one.bit_generator.state)
     assert all(state == states[0] for state in states)
 
@@ -217,35 +143,29 @@ def test_the_same_is_chosen_again_and_the_generator_goes_as_far_on_every_branch(
 @pytest.mark.parametrize("sines", [[0.3], [1.0, -1.0], [0.0, 0.0]])
 def test_any_batch_has_a_shot_to_ask(sines: list[float]) -> None:
     for number in range(1, 20):
-        k = choose(
-            faulty(30, calls=2), sines, np.random.default_rng(number), number=number, seed=3, asked={1: 1.0}
-        )
-        assert 0 <= k < len(sines)
+        assert 0 <= choose(faulty(30, calls=2), sines, np.random.default_rng(number)) < len(sines)
 
 
 # About one kind of shot
 
 
-def test_about_a_stretch_most_shots_are_of_it_and_the_others_cover_the_level() -> None:
-    belief, about, others = faulty(-50.0), (0.56, 0.69), []
-    ends = cut_of(about[0]) - REACH, cut_of(about[1]) + REACH
-    for seed in range(40):
-        asked: dict[int, float] = {}
-        for number in range(1, 13):
-            rng = np.random.default_rng([seed, number])
-            sines = batch(rng)
-            at = choose(belief, sines, rng, number=number, seed=seed, asked=asked, about=about)
-            asked[number] = float(sines[at])
-            if block_start(seed, number) is None:
-                others.append(asked[number])
-            else:
-                assert ends[0] <= cut_of(asked[number]) <= ends[1]
-    assert 0.2 < len(others) / (40 * 12) < 0.4
-    assert 0.35 < np.mean(np.array(others) < 0) < 0.65
+def test_about_a_stretch_shots_are_of_it_or_alike_or_cover_the_level() -> None:
+    about = sine(34), sine(44)
+    cuts = np.array(chosen(faulty(-50.0), 1000, about=about))
+    inside = (cuts >= 34) & (cuts <= 44)
+    by_luck = float(
+        np.mean([(34 <= cut_of(s) <= 44) for k in range(50) for s in batch(np.random.default_rng(k))])
+    )
+    expected = ABOUT_SHARE + EVEN_SHARE * by_luck
+    assert by_chance(int(inside.sum()), 1000, expected - 0.02, expected + 0.05)
+    assert expected < 0.45  # the name alone must not do
+    alike = ((cuts > 44 + REACH) & (cuts <= 44 + ALIKE)) | ((cuts < 34 - REACH) & (cuts >= 34 - ALIKE))
+    assert alike.sum() > 0.12 * 1000
+    assert ((cuts <= -34) & (cuts >= -44)).sum() > 0.05 * 1000
 
 
 def test_where_the_batch_has_none_of_the_stretch_the_nearest_is_asked() -> None:
-    number = next(n for n in range(1, 9) if block_start(3, n) == n)
     sines = np.array([-0.9, -0.3, 0.2, 0.4])
-    at = choose(Belief(), sines, np.random.default_rng(1), number=number, seed=3, about=(0.6, 0.7))
-    assert sines[at] == 0.4
+    found = [choose(Belief(), sines, np.random.default_rng(k), about=(0.6, 0.7)) for k in range(400)]
+    assert np.bincount(found, minlength=4).argmax() == 3
+    assert found.count(3) >= 0.4 * ABOUT_SHARE * 400

@@ -41,10 +41,10 @@ def any_call(played: SetInPlay) -> str:
 
 @pytest.mark.parametrize("drill", DRILLS)
 def test_every_drill_is_asked_and_marked_in_sentences(game: Game, twin: Game, drill: str) -> None:
-    played = game.begin(game.level(None, drill), shots=2, seed=5)
+    played = game.begin(game.level(None, drill), shots=2, seed=6)
     calls = f"what?\n{2 * (any_call(played) + chr(10))}"
     objects = [json.loads(line) for line in said_in(played, calls, plain=False)]
-    lines = said_in(twin.begin(twin.level(None, drill), shots=2, seed=5), calls, plain=True)
+    lines = said_in(twin.begin(twin.level(None, drill), shots=2, seed=6), calls, plain=True)
     assert all(line and "\n" not in line and "{" not in line for line in lines)
     assert all(line[-1] in ".:?!" for line in lines), lines
     asked = [each for each in objects if each["type"] == "question"]

@@ -12,7 +12,7 @@ from trainer.play import summary
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay, sample_of
-from trainer.play.summary import IN_A_LINE, RIGHT, WRONG, KindSummary, errors_in, grouped, to_show
+from trainer.play.summary import IN_A_LINE, RIGHT, WRONG, KindSummary, errors_in, grouped, to_show, was_about
 
 SHELF = open_shelf()
 LEVELS = [*SHELF.levels, *(free_practice(drill, SHELF.tables) for drill in DRILLS)]
@@ -108,3 +108,15 @@ def test_a_kind_is_called_what_its_calls_tell(
     )
     ((found, _),) = grouped([])
     assert found == heading
+
+
+def test_a_set_about_a_kind_says_so_at_its_end_and_not_before(game: Game) -> None:
+    played = game.begin(game.level("about-3/8-right"), seed=3)
+    assert "3/8" not in f"{played.level.title} {played.level.teaches}"
+    while not played.done:
+        played.call(played.question().choices[played.question().best])
+    about = [a for a in played.attempts if -11 / 16 <= math.sin(math.radians(a.cut_deg)) <= -9 / 16]
+    assert 2 <= len(about) <= 8
+    assert was_about(played) == f"It was about 3/8 to the right: {len(about)} of {len(about)} right."
+    other = game.begin(game.level("eighths"), shots=3, seed=3)
+    assert was_about(other) == ""

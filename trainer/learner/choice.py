@@ -1,21 +1,20 @@
 """Which of a batch of shots to ask next.
 
-Three of ten shots cover the level evenly: they find what nobody thought of, and their calls are a fair
-sample. The others come in blocks of five or six about one cut: where a curve sampled from the belief is
+About half of the shots are about what the player sees wrong: where a curve sampled from the belief is
 farthest from none (Thompson sampling). The sample's spread about the mean is cut down, since a full sample
-explores every cut until it is known as well as it ever needs to be: simulated, a fault is found by 95 % of
-players in 120 calls with a third of the spread, by 80 % with all of it. With less the search can stay long
-with two cuts that look a little wrong.
+explores every cut until it is known as well as it ever needs to be. One of five covers the level evenly: such
+shots find what nobody thought of, and their calls are a fair sample. The rest look like the first: nearly
+the same cut, or the same fullness to the other side.
 
-A fault that is sure has every other block at most, so that the search for others goes on.
-
-Nothing is kept from shot to shot: the set's seed says which shots are even and where blocks begin, and the
-set's own calls where the block under way is.
+Which of the three a shot is, is drawn for each by itself, and so is the cut it is about: nothing that was
+asked tells what comes next. To see a difference among shots that look alike is learnt better where they are
+mixed (M. Brunmair, T. Richter, "Similarity matters: a meta-analysis of interleaved learning and its
+moderators", Psychological Bulletin 145, 2019, 1029-1052; the title from memory). What it takes of a fault,
+and what somebody scores who looks at nothing, ``tests/benchmarks/bench_practice.py`` prints.
 """
 
 import math
-from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,11 +23,12 @@ from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
 from trainer.learner.verdicts import is_sure
 
-EVEN_SHARE = 0.3
-BLOCK = (5, 6)  # shots of one kind in a row: what keeps learning from being disturbed by the mixture
+EVEN_SHARE, FAULT_SHARE = 0.2, 0.5  # of the shots; the rest look like those about a fault
+ABOUT_SHARE = 0.4  # where the player named the cut: to call that every time must not do
+OTHERS = 0.25  # of the shots about a fault: about one that isn't sure, so that the search for others goes on
+MIRRORED = 0.25  # of the shots that look alike: cut to the other side
 SPREAD = 0.3  # of a sampled curve about its mean
-FIRST_STARTS = 32  # shots of a set whose blocks are worked out at once, at least
-REACH = 4.5  # degrees of cut to each side of a block's middle
+REACH, ALIKE = 4.5, 13.5  # degrees of cut to each side of a shot's middle; of those that look like it
 FLANKS = 15.0  # degrees: nearer than this to a fault is the same fault
 
 
@@ -37,9 +37,6 @@ def choose(
     sines: ArrayLike,
     rng: np.random.Generator,
     *,
-    number: int = 1,
-    seed: int = 0,
-    asked: Mapping[int, float] | None = None,
     resting: Sequence[tuple[float, float]] = (),
     about: tuple[float, float] | None = None,
     adaptive: bool = True,
@@ -52,83 +49,71 @@ def choose(
     sines : (n,) float
         Sine of the signed cut of each shot.
     rng : numpy.random.Generator
-    number, seed : int
-        Which shot of the set this is, from 1, and the set's seed.
-    asked : mapping of int to float, optional
-        By number the sines that the set has asked already.
     resting : sequence of (float, float)
-        Stretches of signed sines (low, high) that no block is to be about.
+        Stretches of signed sines (low, high) that no shot is to be about.
     about : (float, float), optional
-        The stretch of signed sines that all blocks are about, whatever the belief.
+        The stretch of signed sines that shots are about, whatever the belief.
     adaptive : bool
         False: even coverage only.
     """
-    sines, asked = np.asarray(sines, float), asked or {}
-    # Both are drawn in any case, so that a seed's later draws don't depend on the branch.
+    sines = np.asarray(sines, float)
+    # All is drawn in any case, so that a seed's later draws don't depend on the branch.
     which, sampled = int(rng.random() * len(sines)), int(rng.integers(1 << 62))
-    starts = block_starts(seed, number)
-    first = starts[-1]
-    if not adaptive or first is None:
+    sort, other, mirrored = rng.random(3)
+    if not adaptive or sort < EVEN_SHARE:
         return which
-    if first != number and first in asked:
-        near = np.flatnonzero(_near(sines, asked[first], REACH))
-        return int(near[which % len(near)]) if len(near) else int(np.abs(sines - asked[first]).argmin())
-    if about is not None:
-        inside = np.flatnonzero((sines >= about[0]) & (sines <= about[1]))
-        return (
-            int(inside[which % len(inside)]) if len(inside) else int(np.abs(sines - sum(about) / 2).argmin())
-        )
-    worth = _worth(belief, sines, np.random.default_rng(sampled))
+    share = FAULT_SHARE if about is None else ABOUT_SHARE
+    if about is None:
+        wanted = _wanted(belief, sines, np.random.default_rng(sampled), resting, other < OTHERS)
+        if wanted is None:
+            return which
+        about = wanted, wanted
+    if sort < EVEN_SHARE + share:
+        found = _near(sines, about, REACH if about[0] == about[1] else 0.0)
+        nearest = int(np.abs(sines - sum(about) / 2).argmin())
+        return _one_of(found, which, nearest)
+    if mirrored < MIRRORED:
+        return _one_of(_near(sines, (-about[1], -about[0]), REACH), which, which)
+    return _one_of(_near(sines, about, ALIKE) & ~_near(sines, about, REACH), which, which)
+
+
+def _one_of(found: NDArray[np.bool_], which: int, instead: int) -> int:
+    """One of the shots that were found, or another, where there is none."""
+    places = np.flatnonzero(found)
+    return int(places[which % len(places)]) if len(places) else instead
+
+
+def _near(sines: Floats, about: tuple[float, float], reach: float) -> NDArray[np.bool_]:
+    """Which shots are within so many degrees of cut of a stretch of sines."""
+    low, high = (math.degrees(math.asin(max(min(end, 1.0), -1.0))) for end in about)
+    cuts = np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0)))
+    return np.asarray((cuts >= low - reach) & (cuts <= high + reach))
+
+
+def _wanted(
+    belief: Belief,
+    sines: Floats,
+    rng: np.random.Generator,
+    resting: Sequence[tuple[float, float]],
+    others: bool,
+) -> float | None:
+    """The sine that there is most to gain about; ``others``: about what isn't sure. None for none."""
+    sure = is_sure(*belief.curve(sines))
+    worth = _worth(belief, sines, rng, sure)
     for low, high in resting:
         worth = np.where((sines >= low) & (sines <= high), 0.0, worth)
-    before = [start for start in starts if start not in (None, first)]
-    if before and before[-1] in asked:
-        middle = asked[before[-1]]
-        sure = is_sure(*belief.curve([middle, *sines.tolist()]))
-        worth = np.where(sure[0] & (sure[1:] | _near(sines, middle, FLANKS)), 0.0, worth)
-    return int(worth.argmax()) if worth.any() else which
+    if others and sure.any():
+        cuts = np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0)))
+        near = (np.abs(cuts[:, None] - cuts[sure]) <= FLANKS).any(axis=1)
+        worth = np.where(near, 0.0, worth) if (worth * ~near).any() else worth
+    return float(sines[int(worth.argmax())]) if worth.any() else None
 
 
-def block_start(seed: int, number: int) -> int | None:
-    """The number of the shot that began the block which shot ``number`` of a set is in.
-
-    None for a shot that only covers the level. The seed decides, and nothing else.
-    """
-    return block_starts(seed, number)[-1]
-
-
-def block_starts(seed: int, number: int) -> tuple[int | None, ...]:
-    """:func:`block_start` of the shots 1 to ``number``."""
-    return _first_starts(seed, max(FIRST_STARTS, 1 << (number - 1).bit_length()))[:number]
-
-
-@lru_cache(maxsize=4)
-def _first_starts(seed: int, count: int) -> tuple[int | None, ...]:
-    """Those of a set's first shots, worked out for many at once: every question asks for all before it."""
-    draws = np.random.default_rng([seed, 0x6B]).random((count, 2)).tolist()
-    found: list[int | None] = []
-    start, left = 0, 0
-    for at, (even, long) in enumerate(draws, 1):
-        if even < EVEN_SHARE:
-            found.append(None)
-            continue
-        if left == 0:
-            start, left = at, BLOCK[int(long < 0.5)]
-        left -= 1
-        found.append(start)
-    return tuple(found)
-
-
-def _near(sines: Floats, middle: float, reach: float) -> NDArray[np.bool_]:
-    """Which shots are within so many degrees of cut of a sine."""
-    return np.asarray(np.abs(np.degrees(np.arcsin(sines)) - math.degrees(math.asin(middle))) <= reach)
-
-
-def _worth(belief: Belief, sines: Floats, rng: np.random.Generator) -> Floats:
+def _worth(belief: Belief, sines: Floats, rng: np.random.Generator, sure: NDArray[np.bool_]) -> Floats:
     """How much there is to gain by asking each shot: what its bias is thought to be, or might be.
 
     Biases that are sure are weighed by what they cost: the thinner the cut, the narrower the margin.
     """
     size = np.abs(belief.sample(rng, sines, SPREAD, faulty=True))
     cosines = np.sqrt(np.maximum(1.0 - sines**2, 0.05))
-    return np.asarray(np.where(is_sure(*belief.curve(sines)), size / cosines, size))
+    return np.asarray(np.where(sure, size / cosines, size))

@@ -8,7 +8,6 @@ import numpy as np
 from trainer.drills import DRILLS
 from trainer.drills.pick import Pick
 from trainer.drills.question import Answers, Eye, Question, Task
-from trainer.drills.words import KINDS, capital, kind_name
 from trainer.geometry.fullness import Kind
 from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
@@ -141,13 +140,15 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
 
 
 def about(kind: Kind, tables: Mapping[str, Table], drill: str | None = None) -> Level:
-    """Practice about one kind of shot, named ``about-3/8-right``: most shots are of it, the others of any."""
-    name = kind_name(kind)
+    """Practice about one kind of shot, named ``about-3/8-right``, among shots that look like it.
+
+    Its title doesn't say which: to answer that every time must not do.
+    """
     return replace(
         free_practice(drill or USUAL, tables),
         name=f"about-{kind.band}-{kind.side}",
-        title=capital(name) if kind.band in KINDS else f"About {name}",
-        teaches=f"Most shots are {name}, the others of any kind.",
+        title="Mixed practice",
+        teaches="What you see wrong, among shots that look like it.",
         about=kind.sines,
         shots=ABOUT_SHOTS,
     )

@@ -18,7 +18,7 @@ from trainer.history.store import History, PlayedSet
 from trainer.history.streaks import best_run, run_now
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.learner.choice import block_start, choose
+from trainer.learner.choice import choose
 from trainer.learner.verdicts import resting
 from trainer.levels.level import OTHER_STROKE, Level, narrowed, with_a_stroke
 from trainer.levels.shelf import Shelf
@@ -124,16 +124,13 @@ class SetInPlay:
         seed, number, limits = self.kept.seed, self.number - second, narrowed(self.level)
         rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
-        asked = {a.number: math.sin(math.radians(a.cut_deg)) for a in self.attempts if a.number < number}
-        offsets = offsets[self._unlike(offsets / limits.table.reach, np.abs(list(asked.values())))]
+        asked = np.array([math.sin(math.radians(abs(a.cut_deg))) for a in self.attempts if a.number < number])
+        offsets = offsets[self._unlike(offsets / limits.table.reach, asked)]
         wanted = choose(
             self.skill.belief,
             offsets / limits.table.reach,
             rng,
-            number=number,
-            seed=seed,
-            asked=asked,
-            resting=self._resting() if block_start(seed, number) == number else (),
+            resting=self._resting() if self.level.adaptive else (),
             about=self.level.about,
             adaptive=self.level.adaptive,
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from trainer.drills import DRILLS, Drill
 from trainer.drills.words import kind_name
-from trainer.geometry.fullness import EVERY_KIND, Kind, band_of, side_of
+from trainer.geometry.fullness import EVERY_KIND, Kind, band_of, kind_of, side_of
 from trainer.history.attempt import Attempt
 from trainer.play.calls import call_of
 from trainer.play.first_look import LEVEL as FIRST
@@ -116,6 +116,19 @@ def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[KindSummary]]]:
     return [(heading, chosen) for heading, chosen in groups if chosen]
 
 
+def was_about(played: SetInPlay) -> str:
+    """What most shots of a set were about, and how they went; '' where they were about nothing by itself.
+
+    ``It was about 3/8 to the right: 3 of 5 right.``
+    """
+    if played.level.about is None:
+        return ""
+    low, high = played.level.about
+    mine = [a.right for a in played.attempts if low <= math.sin(math.radians(a.cut_deg)) <= high]
+    kind = kind_name(kind_of((low + high) / 2))
+    return f"It was about {kind}: {sum(mine)} of {len(mine)} right." if mine else f"It was about {kind}."
+
+
 def to_show(played: SetInPlay, day: str) -> str:
     """The set in a few lines of text, to show to somebody; ``day`` is when it was played."""
     style = played.game.style
@@ -125,9 +138,7 @@ def to_show(played: SetInPlay, day: str) -> str:
         *(marks[i : i + IN_A_LINE] for i in range(0, len(marks), IN_A_LINE)),
     ]
     if played.level is FIRST:
-        return "\n".join(
-            [*lines, *finding(played.attempts, played.game.diagnosis)]
-        )
+        return "\n".join([*lines, *finding(played.attempts, played.game.diagnosis)])
     lines.append(figures(played))
     for heading, rows in grouped(played.attempts):
         kinds = ", ".join(kind_name(r.kind) + ("" if r.well else f" ({r.words(style)})") for r in rows)

@@ -43,7 +43,8 @@ LONGEST, KNOWN, OF_LATE = (
     20,
     200,
 )  # seconds: a longer gap is a break; gaps that tell the pace; calls looked at
-DRILLS = ("aim", "slide", "band")  # a kind of shot is practised with the one of these played last
+# A kind of shot is practised with the one of these played last: they ask for the fine difference, not a name.
+DRILLS = ("aim", "slide", "judge")
 WORDS = (
     "no",
     "one",
@@ -203,8 +204,8 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
             # What the cause explains is mended by its cure; the rest of what is seen wrong is practised.
             rest = {kind for each in diagnosis.causes for kind in each.kinds}
             known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
-        practised = [_weak_part(game, row, when) for row, when in weak(known)]
-        practised += [_due_part(game, row, when) for row, when in due(known)]
+        practised = [part for row, when in weak(known) for part in _weak_part(game, row, when)]
+        practised += [part for row, when in due(known) for part in _due_part(game, row, when)]
         # Where there is nothing to mend, a question comes before all else.
         found += practised + _question(game) if diagnosis.worst else _question(game) + practised
     level = game.next_level()
@@ -247,18 +248,17 @@ def _to_play(game: Game, level: Level, says: str) -> list[Part]:
     return [Part(level, level.shots, says)]
 
 
-def _weak_part(game: Game, row: KindVerdict, when: Practised | None) -> Part:
+def _weak_part(game: Game, row: KindVerdict, when: Practised | None) -> list[Part]:
     level = _about(game, row)
     says = f"You see {kind_name(row.kind)} {game.style.one_over(row.bias)} ball {row.verdict}"
     if when is not None and when.days > 1:
         says += f", not practised for {_days(when.days)}"
-    return Part(level, level.shots, says)
+    return _to_play(game, level, says)
 
 
-def _due_part(game: Game, row: KindVerdict, when: Practised) -> Part:
-    level = _about(game, row)
-    name = capital(kind_name(row.kind))
-    return Part(level, level.shots, f"{name}: not practised for {_days(when.days)}")
+def _due_part(game: Game, row: KindVerdict, when: Practised) -> list[Part]:
+    says = f"{capital(kind_name(row.kind))}: not practised for {_days(when.days)}"
+    return _to_play(game, _about(game, row), says)
 
 
 def _about(game: Game, row: KindVerdict) -> Level:

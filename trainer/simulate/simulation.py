@@ -20,7 +20,7 @@ from trainer.geometry.vectors import Floats
 from trainer.learner import verdicts
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call, thrown_by
-from trainer.learner.choice import block_start, choose
+from trainer.learner.choice import choose
 from trainer.learner.tally import Tally
 from trainer.levels.level import Level, narrowed, narrowed_each
 from trainer.play.set_in_play import BATCH, eye_at
@@ -79,17 +79,13 @@ def practise(
         player.begin_set()
         for number in range(1, shots + 1):
             today = FIRST_DAY + day
-            begins = level.adaptive and block_start(set_seed, number) == number
-            rests = verdicts.resting(belief, tally, today) if begins and day else []
+            rests = verdicts.resting(belief, tally, today) if level.adaptive and day else []
             wanted = np.random.default_rng([set_seed, number])
             batch = stock.batch(wanted)
             at = choose(
                 belief,
                 stock.sines[batch],
                 wanted,
-                number=number,
-                seed=set_seed,
-                asked=asked,
                 resting=rests,
                 adaptive=level.adaptive,
             )

@@ -20,7 +20,7 @@ from trainer.play.first_look import finding
 from trainer.play.game import Game
 from trainer.play.primer import LEVEL as PRIMER
 from trainer.play.set_in_play import SetInPlay
-from trainer.play.summary import Errors, KindSummary, errors_in, figures, grouped, to_show
+from trainer.play.summary import Errors, KindSummary, errors_in, figures, grouped, to_show, was_about
 from trainer.play.today import Part, minutes_of, plan
 from trainer.play.warmup import Warmup, seconds_of
 from trainer.report.wording import to_pass
@@ -92,6 +92,8 @@ class SummaryScreen(TrainerScreen):
                 Content.styled(diagnosis.sentence, "bold" if diagnosis.worst else "$quiet"),
                 Content(""),
             ]
+        if about := was_about(played):
+            lines += [Content(about), Content("")]
         gone = 0 if played.level is PRIMER else played.of - len(played.rights)
         if gone:
             lines += [Content.styled(f"{counted(gone, 'call')} taken back.", "$quiet"), Content("")]
