@@ -1,5 +1,7 @@
 """Views and looking around, by keys and by mouse."""
 
+from dataclasses import replace
+
 import pytest
 import textual.constants
 from by_hand import playing
@@ -9,6 +11,7 @@ from trainer.app.app import TrainerApp
 from trainer.app.widgets.board import DRAG_ACROSS, DRAG_DOWN, GLIDE_S
 from trainer.app.widgets.picture import Picture
 from trainer.play.game import Game
+from trainer.settings.settings import Settings
 
 ARRIVED_S = GLIDE_S + 0.15
 
@@ -46,6 +49,57 @@ async def test_v_goes_through_the_levels_views_and_the_attempt_keeps_the_one_see
         await pilot.press("space")
         assert playing(app).mark is None
         assert playing(app).scene.view == "plan"
+
+
+async def test_the_view_that_was_chosen_holds_in_the_next_set_too(game: Game) -> None:
+    app = started(game)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("v")
+        app.show_set(game.begin(game.level("quarters"), seed=1))
+        await pilot.pause()
+        assert playing(app).scene.view == "standing"
+        app.show_set(game.begin(game.level("down-only"), seed=1))  # it has no other
+        await pilot.pause()
+        assert playing(app).scene.view == "down"
+        app.show_set(game.begin(game.level("eighths"), seed=1))
+        await pilot.pause()
+        assert playing(app).scene.view == "standing"
+
+
+async def test_the_view_of_the_settings_comes_first_where_a_level_has_it(game: Game) -> None:
+    played = game.begin(game.level("eighths"), seed=4)
+    app = TrainerApp(game, played, settings=Settings(view="plan"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert playing(app).scene.view == "plan"
+        app.use_settings(replace(app.settings, view="standing"))
+        app.show_set(game.begin(game.level("quarters"), seed=1))
+        await pilot.pause()
+        assert playing(app).scene.view == "standing"
+
+
+async def test_what_one_practises_is_shown_down_on_the_shot(game: Game) -> None:
+    for level in (game.level(None, "aim"), game.level("about-3/8-right"), game.level(None, "judge")):
+        app = TrainerApp(game, game.begin(level, seed=4))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            assert playing(app).scene.view == "down"
+
+
+async def test_a_shot_that_comes_again_is_shown_in_the_other_view_and_in_no_third(game: Game) -> None:
+    played = game.begin(game.level("standing-or-down"), shots=6, seed=4)
+    app = TrainerApp(game, played)
+    async with app.run_test(size=(80, 24)) as pilot:
+        seen = []
+        for _ in range(6):
+            await pilot.pause()
+            seen.append(playing(app).scene.view)
+            await pilot.press("v")  # there is no other
+            assert playing(app).scene.view == seen[-1]
+            await pilot.press("right", "enter", "space")
+        assert set(zip(seen[:3], seen[3:], strict=True)) == {("down", "standing"), ("standing", "down")}
+    assert [attempt.view for attempt in game.history.attempts()] == seen
 
 
 @pytest.mark.parametrize(

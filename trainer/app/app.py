@@ -96,6 +96,7 @@ class TrainerApp(FaultApp):
         self.glyphs: GlyphSet = glyphs
         self.colours: Depth = colours
         self.own_aspect = self.settings.cell_shape
+        self.view = self.settings.view  # that shots are first shown in, as it was chosen last
         self.said_aspect = terminal.asked_aspect() if said_aspect is None else said_aspect
         for theme in OWN:
             self.register_theme(theme)
@@ -156,6 +157,8 @@ class TrainerApp(FaultApp):
 
     def use_settings(self, settings: Settings) -> None:
         """Go by these settings from now on."""
+        if settings.view != self.settings.view:
+            self.view = settings.view
         self.settings = settings
         self._go_by_settings()
         self.game.history.rollover_hour = settings.day_begins

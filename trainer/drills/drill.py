@@ -32,7 +32,6 @@ from trainer.geometry.fullness import SIDES, offset_from_fullness
 from trainer.geometry.meetings import Meeting, Met, meeting
 from trainer.geometry.vectors import Floats, dot, length
 from trainer.learner.call import Call
-from trainer.names import VIEWS
 from trainer.shots.obstacles import first_ball
 from trainer.shots.shot import ANY_CUT, Limits, Point, Shot, Shots, point
 from trainer.shots.style import Style
@@ -84,7 +83,8 @@ class Drill(ABC):
     done = ("goes in", "go in")  # what is said of one call of a set that potted, and of more
 
     # What it can ask of, and what a level's file may say of it.
-    views: tuple[str, ...] = VIEWS  # in which its question can be seen
+    # In which its question can be seen, the usual one first: shots are misjudged down on them.
+    views: tuple[str, ...] = ("down", "standing", "plan")
     cuts = ANY_CUT  # degrees: that it asks about where nothing else is said
     most_cuts: tuple[float, float] | None = None  # and at most; None: any
     evenly = False  # few cuts, asked evenly: a run of shots about one of them would give its answer away

@@ -86,6 +86,7 @@ class Send(Slide):
         "30 degrees from a quarter ball to three quarters, and less beyond. "
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
+    views = ("standing", "plan", "down")
     skill = "send"
     cuts = (
         14.0,

@@ -18,6 +18,7 @@ from trainer.history.errors import TrainerError, shown
 from trainer.history.fields import BadValue, Field, Number, OneOf, Whole
 from trainer.history.files import make_folder, written_whole
 from trainer.levels.toml_reader import FileError, Reader, parse, read_text
+from trainer.names import VIEWS
 from trainer.settings.keys import HANDS, clashes, keys_of, listed, read_keys
 from trainer.shots.style import FRACTIONS, METRIC, NUMBERS, UNITS, Style
 
@@ -47,6 +48,7 @@ class Settings:
     numbers: str | None = None
     motion: str | None = None
     bell: str | None = None
+    view: str | None = None
     theme: str | None = None
     keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # only those the player has changed
 
@@ -179,6 +181,13 @@ SETTINGS = (
         "Whether the terminal's bell rings at the end of a set: on or off.",
         "Bell",
         "as usual: off",
+    ),
+    Setting(
+        OneOf(VIEWS, name="view"),
+        "standing",
+        f"The view that shots are first shown in, where a level has it: {', '.join(VIEWS)}.",
+        "View of a shot",
+        "as the level shows it",
     ),
     Setting(
         OneOf(THEMES, name="theme"),

@@ -65,7 +65,7 @@ class PlayScreen(TrainerScreen):
     def __init__(self, played: SetInPlay) -> None:
         super().__init__()
         self.played = played
-        self.scene = first_scene(played, played.views[0])
+        self.scene = first_scene(played, self._view)
         self._asked = time.monotonic()
         self._note = ""
         self._moved = False  # whether the number asked for was set by the player
@@ -88,6 +88,12 @@ class PlayScreen(TrainerScreen):
     def on_mount(self) -> None:
         """Ask the first question."""
         self.ask()
+
+    @property
+    def _view(self) -> str:
+        """The view that the present question is first shown in: the player's choice, where it has it."""
+        chosen, views = self.trainer.view, self.played.views
+        return chosen if chosen in views else views[0]
 
     @property
     def question(self) -> Question:
@@ -114,8 +120,7 @@ class PlayScreen(TrainerScreen):
         """Show the present question; a note stands below it until an answer is considered."""
         self._note, self._moved, self._explained = note, False, False
         self.board.look_straight(at_once=True)
-        views = self.played.views
-        self._show(first_scene(self.played, self.scene.view if self.scene.view in views else views[0]))
+        self._show(first_scene(self.played, self._view))
         self._asked = time.monotonic()
 
     def action_call(self, number: int) -> None:
@@ -228,9 +233,11 @@ class PlayScreen(TrainerScreen):
     # Looking
 
     def action_next_view(self) -> None:
-        """Show the shot in the next view that the level gives."""
+        """Show the shot in the next view that the level gives; it stays chosen, in other sets, too."""
         views = self.played.views
-        self._show(self.scene.seen(views[(views.index(self.scene.view) + 1) % len(views)]))
+        chosen = views[(views.index(self.scene.view) + 1) % len(views)]
+        self.trainer.view = chosen
+        self._show(self.scene.seen(chosen))
 
     def action_look(self, which: str, steps: int) -> None:
         """Turn, step or stand, a little."""
