@@ -18,10 +18,11 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
+from trainer.drills import DRILLS
 from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.levels.level import Level, free_practice
-from trainer.levels.shelf import open_shelf
+from trainer.levels.shelf import Shelf, open_shelf
 from trainer.play.game import Game
 from trainer.simulate.simulation import answer
 
@@ -29,7 +30,7 @@ sys.path.append(str(Path(__file__).parents[1]))
 from misjudging import Misjudging
 
 P = Misjudging
-AIM, EVERY, THROW = ("aim",), ("aim", "slide", "band"), ("throw",)
+AIM, EVERY, THROW = ("aim",), ("aim", "slide", "band"), ("throw-or-not",)
 PLAYERS = (
     *(("contact point", P(contact=1.0), AIM, n) for n in (10, 20, 60)),
     ("half the width", P(contact=0.5), EVERY, 60),
@@ -93,6 +94,11 @@ def play(game: Game, level: Level, playing: Playing, calls: int, clock: FixedClo
         played.call(answer(question, playing), 4.0, playing.view)  # type: ignore[arg-type]
 
 
+def level_of(shelf: Shelf, name: str) -> Level:
+    """A level, or free practice with the drill of this name."""
+    return free_practice(name, shelf.tables) if name in DRILLS else shelf.find(name)
+
+
 def main() -> None:
     shelf = open_shelf()
     for seed, (name, player, drills, calls) in enumerate(PLAYERS):
@@ -106,7 +112,7 @@ def main() -> None:
                     for drill in drills:
                         some = min(left, 40 // len(drills))
                         if some:
-                            play(game, free_practice(drill, shelf.tables), playing, some, clock)
+                            play(game, level_of(shelf, drill), playing, some, clock)
                         left -= some
                     said = game.diagnosis
                 day += timedelta(days=1)

@@ -2,9 +2,9 @@
 
 import cmath
 import math
-from dataclasses import replace
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import islice
 
 import numpy as np
