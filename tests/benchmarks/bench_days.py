@@ -12,7 +12,7 @@ import os
 import sys
 import tempfile
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -31,10 +31,11 @@ sys.path.append(str(Path(__file__).parents[1]))
 from misjudging import Misjudging
 
 A_DAY = 30
+LEARNS = 0.01  # of the fault, by each shot that is marked
 ROWS = {
     "no fault": (Misjudging(noise=0.05), 28),
     "contact point": (Misjudging(contact=1.0), 21),
-    "line .05 right": (Misjudging(right=0.05), 21),
+    "line .08 right": (Misjudging(right=0.08), 21),
 }
 
 
@@ -62,7 +63,9 @@ class Playing:
         return fullness + self.player.bias(sine, self.view, self.thrown) + self.player.scatter(sine, self.rng)
 
     def answered(self, fullness: float) -> None:
-        """What was called is of no matter here."""
+        """A call was made, and its mark teaches."""
+        fault, left = self.player, 1.0 - LEARNS
+        self.player = replace(fault, contact=left * fault.contact, right=left * fault.right)
 
     def answers(self, seen: float, fullnesses: np.ndarray) -> int:
         """Which of the fullnesses is nearest to what was seen."""

@@ -17,7 +17,7 @@ from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
 from trainer.learner.verdicts import THICK, TRUE
 from trainer.levels.shelf import open_shelf
-from trainer.play import first_look
+from trainer.play import first_look, warmup
 from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.today import (
@@ -309,3 +309,36 @@ def test_after_the_centre_come_throw_and_the_views_each_until_it_is_known(game: 
     answered(game, "standing-or-down", 24, 6)
     game.history.clock = FixedClock("2026-03-05T12:00:00+00:00")
     assert asked_of(game) == []
+
+
+def test_the_steps_of_a_cure_come_in_their_order_two_a_day_with_a_question_between(game: Game) -> None:
+    played = game.begin(game.level(None, "slide"), shots=40, seed=5)
+    while not played.done:
+        played.call(at_the_contact_point(played.question()))
+    steps = {3: [], 4: []}
+    for day, names in steps.items():
+        game.history.clock = FixedClock(f"2026-03-0{day}T12:00:00+00:00")
+        for _ in range(3):
+            part = plan(game, 30).parts[0]
+            names.append(part.level.name)
+            again = game.begin(part.level)
+            while not again.done:
+                question = again.question()
+                choice = at_the_contact_point(question) if question.dial else question.choices[0]
+                again.call(choice)
+    assert steps[3] == ["slide-the-line", "straight-or-not", "inside-edge"]
+    assert steps[4][::2] == ["aim-beyond-the-edge", "slide-thin"]
+
+
+def test_one_kind_that_is_seen_true_comes_back_in_a_day_and_no_more(folder: Path, opened: Opened) -> None:
+    game, clock = opened(folder, 8 + 20)
+    (first,) = [part for part in plan(game, 60).parts if ": not practised" in part.says]
+    play(game.begin(first.level, seed=4), Eye(2), clock)
+    assert all(": not practised" not in part.says for part in plan(game, 60).parts)
+
+
+def test_a_warm_up_that_was_left_does_not_stand_in_the_way_of_the_day(game: Game) -> None:
+    answered(game, "eighths", 12, 1)
+    left = game.begin(warmup.LEVEL)
+    left.call(drills.DRILLS[left.question().drill].best(left.question()))
+    assert all(part.level is not warmup.LEVEL for part in plan(game, 30).parts)

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Self
 
 GAPS = (3, 7, 14, 28)  # days
-WELL = 0.8  # the part of a day's calls that are right, when the kind is seen well on that day
 
 
 @dataclass(frozen=True)
@@ -37,10 +36,11 @@ class Practised:
         return self.days >= self.gap
 
 
-def next_step(step: int, apart: int | None, right: float) -> int:
+def next_step(step: int, apart: int | None) -> int:
     """The place among ``GAPS`` of the gap after a day on which a kind of shot was practised.
 
-    It grows when the kind comes back after its gap and is seen well, and begins anew when it isn't.
+    It grows when the kind comes back after its gap. Only what is seen true comes back: by the verdict, and
+    not by pots, of which a player who scatters as most do never has four of five.
 
     Parameters
     ----------
@@ -48,11 +48,7 @@ def next_step(step: int, apart: int | None, right: float) -> int:
         The place before.
     apart : int or None
         Days since it was practised before; None: never.
-    right : float
-        The part of the day's calls that were right.
     """
-    if right < WELL:
-        return 0
     if apart is not None and apart >= GAPS[step]:
         return min(step + 1, len(GAPS) - 1)
     return step

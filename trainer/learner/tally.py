@@ -9,7 +9,7 @@ from trainer.geometry.fullness import EVERY_KIND, Kind, kind_of
 from trainer.learner.call import Call
 from trainer.learner.spacing import Practised, next_step
 
-A_BLOCK = 3  # calls about a kind in a day: fewer come by chance, and are no practice of it
+PRACTICE = 2  # calls about a kind in a day: one comes by chance, and is no practice of it
 WIDTHS_OF = 1000.0  # calls that say how wide answers are, about
 
 
@@ -50,10 +50,10 @@ class Counted:
 
     def _after_day(self) -> tuple[int, int]:
         """Step and last practised day, the day that is counted now among them."""
-        if self.calls < A_BLOCK:
+        if self.calls < PRACTICE:
             return self.step, self.practised
         apart = self.day - self.practised if self.practised else None
-        return next_step(self.step, apart, self.right / self.calls), self.day
+        return next_step(self.step, apart), self.day
 
     def practice(self, today: int) -> Practised | None:
         """How the kind has been practised, None where on no day yet."""

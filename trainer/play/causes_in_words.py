@@ -113,7 +113,7 @@ SAYS: dict[str, Callable[[float, Style, Sequence[str]], Said]] = {
     causes.VIEW: _view,
 }
 VIEWED = {"down": "Down on the shot", "standing": "Standing", "plan": "From above"}
-# The level that shows a cause bare, and what is to be learnt there.
+# The level that shows a cause bare, and what is to be learnt there; then where it must hold.
 CURES = {
     "ball-width": ("slide-the-line", "See where the middle of the cue ball must be"),
     "line-shift": ("straight-or-not", "See where the middle of the object ball is"),
@@ -122,6 +122,16 @@ CURES = {
     "middle": ("aim-eighths", "See the ends as they are"),
     "thin-cuts": ("inside-edge", "Aim with the edge of the cue ball instead"),
     causes.THROW: ("throw-or-not", "Learn how much to allow for"),
+}
+COURSES = {
+    "ball-width": ("inside-edge", "aim-beyond-the-edge", "slide-thin"),
+    "line-shift": ("slide-with-the-line", "slide-the-line", "aim-eighths"),
+    causes.OVERALL: ("slide-the-line", "eighths", "aim-eighths"),
+    "names": ("name-it-back", "aim-fine", "slide-the-line"),
+    "middle": ("eighths", "slide-the-line", "between-the-eighths"),
+    "thin-cuts": ("aim-beyond-the-edge", "slide-thin", "thin-cuts"),
+    causes.THROW: ("throw-slow", "throw-any"),
+    causes.VIEW: ("standing-or-down",),
 }
 VIEW_CURES = {
     "down": ("down-only", "Practise it down on the shot"),

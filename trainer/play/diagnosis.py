@@ -29,7 +29,7 @@ from trainer.learner.verdicts import (
 )
 from trainer.levels.level import Level, about
 from trainer.levels.shelf import Shelf
-from trainer.play.causes_in_words import CURES, SAYS, THROWN, VIEW_CURES, VIEWED, part, small, wide
+from trainer.play.causes_in_words import COURSES, CURES, SAYS, THROWN, VIEW_CURES, VIEWED, part, small, wide
 from trainer.play.player_model import PlayerModel
 from trainer.shots.style import Style
 
@@ -47,7 +47,8 @@ class Found:
     ``size`` and its 95 % interval ``low`` to ``high`` are in balls, as :mod:`trainer.learner.causes` says;
     ``cost`` is the part of all pots that it loses. ``since_call`` is the number of the call it has been told
     since. ``what`` is wrong, ``does`` is what comes of it at the pocket, ``why`` or what follows. ``cure`` is
-    the level that mends it, ``aim`` what is to be learnt there. ``kinds`` are those of a local fault.
+    the level that mends it, ``aim`` what is to be learnt there, ``course`` the cure and what follows on it.
+    ``kinds`` are those of a local fault.
     """
 
     cause: str
@@ -62,6 +63,7 @@ class Found:
     why: str
     cure: Level
     aim: str
+    course: tuple[Level, ...]
     kinds: tuple[Kind, ...] = ()
     brief: str = ""  # what is wrong, where there is room for no more
 
@@ -203,7 +205,8 @@ class _Words:
         level, aim = CURES[cause] if cause in CURES else VIEW_CURES[views[0]]
         values = size.mean, size.low, size.high, size.chance
         cost = self.cost(_bias(cause, size.mean))
-        return Found(cause, *values, since, cost, *said, self.shelf.find(level), aim)
+        cure, *others = (self.shelf.find(name) for name in (level, *COURSES[cause]))
+        return Found(cause, *values, since, cost, *said, cure, aim, (cure, *others))
 
     def cost(self, bias: Floats) -> float:
         """The part of all pots that a bias at ``PLACES`` loses, given how this player's calls scatter."""
@@ -232,7 +235,7 @@ class _Words:
         cost, aim = self.cost(off), "Practise that cut among others"
         values = worst.bias, worst.low, worst.high, chance
         brief = f"You see {named[0]}"
-        return [Found(causes.LOCAL, *values, since, cost, what, does, "", level, aim, kinds, brief)]
+        return [Found(causes.LOCAL, *values, since, cost, what, does, "", level, aim, (level,), kinds, brief)]
 
     @cached_property
     def kinds(self) -> list[KindVerdict]:

@@ -23,6 +23,7 @@ from trainer.learner.spacing import Practised
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import USUAL, Level, about
 from trainer.play import first_look, primer, warmup
+from trainer.play.diagnosis import Found
 from trainer.play.game import Game, Standing
 
 DOSE = 40  # calls a day
@@ -33,9 +34,15 @@ REMEMBERED = "minutes"  # the setting
 STALE = 2  # days after which a set that was left no longer comes first
 # So many calls at most of what tells the centre, throw and the views, and after how many they are asked for.
 CENTRE_CALLS, CENTRE_FROM = 30, 30
-THROW_CALLS, THROW_FROM = 60, 120
+THROW_CALLS, THROW_FROM = 36, 60
 VIEW_CALLS, VIEW_FROM = 24, 200
-RULED_OUT = 0.05  # the probability below which a cause isn't asked about any more
+QUESTIONS = {
+    "straight-or-not": "Does your line of aim go to one side?",
+    "throw-or-not": "Do you allow for throw?",
+    "standing-or-down": "Do you see the same standing and down?",
+}
+RULED_OUT = 0.1  # the probability below which a cause isn't asked about any more
+STEPS = 2  # of what mends a cause, in a day
 FEWEST = 5  # shots: fewer aren't worth beginning, a block has as many
 PACE = 12.0  # seconds from call to call, until the player's pace is known
 LONGEST, KNOWN, OF_LATE = (
@@ -171,8 +178,8 @@ def _left(game: Game, standing: Standing) -> list[Part]:
     if ago.days > STALE:
         return []
     level, shots = standing.level, max(standing.of - standing.done, 0)
-    if level is warmup.LEVEL:
-        return [Part(level, 0, f"{level.title}: go on at shot {standing.done + 1}", begun=True)]
+    if level is warmup.LEVEL:  # it has a key of its own, and a match may be over
+        return []
     what = "page" if level is primer.LEVEL else "shot"
     says = f"{level.title}: go on at {what} {standing.done + 1} of {standing.of}"
     return [Part(level, shots, says, begun=True)]
@@ -198,16 +205,19 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
         tally = game.skill().tally
         rows = kind_verdicts(game.belief, tally)
         known = [(row, tally.kinds[row.kind].practice(today)) for row in rows]
-        diagnosis = game.diagnosis
+        diagnosis, question = game.diagnosis, _question(game)
         if diagnosis.worst is not None and diagnosis.worst.cause != LOCAL:
-            found += _to_play(game, diagnosis.worst.cure, diagnosis.worst.todo.rstrip("."))
+            steps, begun = _course(game, diagnosis.worst), _played_today(game, diagnosis.worst.course) > 0
+            found += question + steps if begun else steps[:1] + question + steps[1:]
+            question = []
             # What the cause explains is mended by its cure; the rest of what is seen wrong is practised.
             rest = {kind for each in diagnosis.causes for kind in each.kinds}
             known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
         practised = [part for row, when in weak(known) for part in _weak_part(game, row, when)]
-        practised += [part for row, when in due(known) for part in _due_part(game, row, when)]
+        if not _looked_back(game, rows):
+            practised += [part for row, when in due(known) for part in _due_part(game, row, when)][:1]
         # Where there is nothing to mend, a question comes before all else.
-        found += practised + _question(game) if diagnosis.worst else _question(game) + practised
+        found += practised + question if diagnosis.worst else question + practised
     level = game.next_level()
     if all(part.level != level for part in parts):
         says = f"Next level: {level.title}"
@@ -217,18 +227,49 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
     return found
 
 
+def _course(game: Game, worst: Found) -> list[Part]:
+    """The next steps of what mends the cause: those that were played least, in their order."""
+    played = {level.name: game.history.count_of_level(level.name) // level.shots for level in worst.course}
+    steps = sorted(worst.course, key=lambda level: played[level.name])
+    found = list[Part]()
+    for level in steps[: STEPS - _played_today(game, worst.course)]:
+        aim = worst.aim if level is worst.cure else "Then, where it must hold"
+        found += _to_play(game, level, f"{aim}: {level.title}")
+    return found
+
+
+def _played_today(game: Game, levels: Sequence[Level]) -> int:
+    """How many of these levels were played today."""
+    names = {a.level for a in game.attempts if a.local_day == game.history.today}
+    return len(names & {level.name for level in levels})
+
+
+def _looked_back(game: Game, rows: Sequence[KindVerdict]) -> bool:
+    """Whether a kind that is seen true has come back today: more would leave no time for what is new."""
+    true = {about(row.kind, game.shelf.tables).name for row in rows if row.verdict == TRUE}
+    return any(a.level in true and a.local_day == game.history.today for a in game.attempts)
+
+
 def _question(game: Game) -> list[Part]:
-    """What would tell causes apart that so far can't be: one question, with the reason why it is asked."""
-    calls = game.model.calls
-    if calls >= CENTRE_FROM and len(game.model.sighted) < CENTRE_CALLS:
-        name, question = "straight-or-not", "Does your line of aim go to one side?"
-    elif calls >= THROW_FROM and not _is_known(game, THROW, game.skill(Throw.skill).tally.calls):
-        name, question = "throw-or-not", "Do you allow for throw?"
-    elif calls >= VIEW_FROM and game.history.count_of_level("standing-or-down") < VIEW_CALLS:
-        name, question = "standing-or-down", "Do you see the same standing and down?"
-    else:
+    """What would tell causes apart that so far can't be: one question a day, and why it is asked.
+
+    Of several it is the one that was asked least.
+    """
+    levels = [game.level(name) for name in QUESTIONS]
+    if _played_today(game, levels):
         return []
-    level = game.level(name)
+    calls, centre, throw = game.model.calls, len(game.model.sighted), game.skill(Throw.skill).tally.calls
+    views = game.history.count_of_level(levels[2].name)
+    open_ = (
+        calls >= CENTRE_FROM and centre < CENTRE_CALLS,
+        calls >= THROW_FROM and not _is_known(game, THROW, throw),
+        calls >= VIEW_FROM and views < VIEW_CALLS,
+    )
+    asked = zip((centre, throw, views), levels, QUESTIONS.values(), open_, strict=True)
+    found = [(count, level, question) for count, level, question, is_open in asked if is_open]
+    if not found:
+        return []
+    _, level, question = min(found, key=lambda one: one[0])
     return _to_play(game, level, f"{question} {level.title} tells")
 
 
