@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 
 import numpy as np
 
 from trainer.drills import words
 from trainer.drills.drill import Drill, Shown, offset_of
 from trainer.drills.mark import Mark
-from trainer.drills.question import MOST_CHOICES, Choice, Eye, Problem, Question, Task, numbered
+from trainer.drills.question import MOST_CHOICES, Answers, Choice, Eye, Problem, Question, Task, numbered
 from trainer.geometry.fullness import THINNER, band_name
 from trainer.shots.shot import Limits, Shot
 from trainer.shots.style import Style
@@ -28,6 +29,7 @@ class Band(Drill):
     )
 
     keys = ("step", "bands", "within")
+    usual = Answers(within=Fraction(1, 64))  # so that the right name pots, and the next ones miss
     among_others = True
     needs_inset = False
 

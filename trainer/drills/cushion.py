@@ -39,6 +39,7 @@ class Cushion(Drill):
         "the ball, or past it toward the pocket; some levels ask which is surer, straight or cushion first. "
         "The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
     )
+    turns_down = False
     views = ("plan", "standing", "down")
     skill = "cushion"
     keys = ("ask",)

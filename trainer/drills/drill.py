@@ -16,6 +16,7 @@ from trainer.drills import words
 from trainer.drills.mark import Mark, Run
 from trainer.drills.question import (
     STEPS,
+    Answers,
     Asked,
     Choice,
     Eye,
@@ -87,6 +88,8 @@ class Drill(ABC):
     views: tuple[str, ...] = ("down", "standing", "plan")
     cuts = ANY_CUT  # degrees: that it asks about where nothing else is said
     most_cuts: tuple[float, float] | None = None  # and at most; None: any
+    turns_down = True  # whether its free practice leaves out pots that a player would turn down
+    usual = Answers()  # what is to choose from where nothing else is said
     evenly = False  # few cuts, asked evenly: a run of shots about one of them would give its answer away
     keys: tuple[str, ...] = ()  # of a file's [answers], those that it uses
     steps: tuple[Fraction, ...] = STEPS  # that its answers may be apart

@@ -52,6 +52,7 @@ class Leave(Drill):
     title = "Pick the leave"
     names_answers = False
     played = "what was wanted"
+    turns_down = False
     views = ("plan",)
     keys = ("step", "bands", "ask")
     asks = ("place",)

@@ -95,6 +95,7 @@ class Send(Slide):
     most_cuts = (14.0, CUT_LIMIT)
     among_others = False
     needs_inset = True
+    turns_down = False
     calls_pocket = False
     speeds = ("medium",)
     true = "the true way"

@@ -35,6 +35,7 @@ class Straight(Drill):
     played = "a full ball"
     cuts = (0.0, 8.0)
     most_cuts = (0.0, 16.0)
+    turns_down = False
     evenly = True
     among_others = True
     needs_inset = False

@@ -7,7 +7,7 @@ import numpy as np
 
 from trainer.drills import DRILLS
 from trainer.drills.pick import Pick
-from trainer.drills.question import Answers, Eye, Question, Task
+from trainer.drills.question import Eye, Question, Task
 from trainer.geometry.fullness import Kind
 from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
@@ -31,6 +31,7 @@ CHAPTERS = {
 
 
 FREE = "free"
+WORTH_TAKING = 1 / 64, 1.0  # balls: a pot that forgives less is turned down at the table
 # What is different with a shot that comes again: its stroke, the first or the last of the level, or its view.
 OTHER_STROKE, OTHER_VIEW = "stroke", "view"
 AGAIN = OTHER_STROKE, OTHER_VIEW
@@ -90,7 +91,7 @@ class Level(Task):
         return replace(
             self,
             drill=name,
-            answers=Answers(),
+            answers=drill.usual,
             limits=drill.fitted(self.limits),
             strokes=drill.strokes_after(self.strokes),
             views=tuple(view for view in self.views if view in drill.views) or drill.views,
@@ -131,7 +132,8 @@ def free_practice(drill: str, tables: Mapping[str, Table] = TABLES) -> Level:
         drill=drill,
         adaptive=not asks.evenly,
         views=asks.views,
-        limits=Limits(tables["snooker"], asks.cuts),
+        answers=asks.usual,
+        limits=Limits(tables["snooker"], asks.cuts, forgives=WORTH_TAKING if asks.turns_down else None),
         strokes=asks.strokes_of(),
         balls=asks.balls,
         shots=20,
