@@ -14,6 +14,7 @@ from rubber import noses, rubber
 from trainer import drills
 from trainer.drills import Mark, Question, words
 from trainer.drills.question import Answers
+from trainer.drills.words import missed
 from trainer.geometry.meetings import Met
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import Level, free_practice
@@ -172,27 +173,30 @@ def test_sentences_say_what_the_mark_says() -> None:
                     assert "cushion" in said
                 if not mark.potted and mark.met is not None:
                     assert f"{USUAL.distance(mark.miss_mm)} wide of the pocket's middle" in said
-                assert re.search(r"This pot forgives (just under )?1/\d+ ball", said)
+                assert re.search(r"This pot forgives (just under |less than )?1/\d+ ball", said)
 
 
 def test_a_band_is_marked_with_what_was_said_what_is_true_and_the_true_error() -> None:
     for question in questions("band", 80, 7):
+        assert not re.search(r"0\.\d", drills.headline(drills.mark(question, question.choices[0]), USUAL))
         for choice in question.choices:
             mark = drills.mark(question, choice)
             said = drills.headline(mark, USUAL)
             if mark.right:
-                assert said.endswith(f" ({question.truth.fullness:.2f}) it is.")
+                assert said.endswith(" it is.")
+                assert said.lower().startswith(choice.name)
             else:
-                assert f", it is {question.truth.fullness:.2f}, " in said
-                assert (", nearest " in said) != (", thinner than 1/8: " in said)
-                assert said.endswith(f": {USUAL.thick_or_thin(mark.error)}.")
-                assert said.startswith(f"You said {choice.name}")
+                assert said.startswith(f"Too {'thick' if mark.error > 0 else 'thin'}: you said {choice.name}")
+                best = question.choices[question.best].name
+                wanted = "thinner than 1/8" if best == "thinner" else f"about {best}"
+                assert said.endswith(f", it needs {wanted}.")
             assert "thinner than 1/8" in said or "thinner" not in said
 
 
 def test_a_name_that_is_wrong_may_pot_all_the_same() -> None:
     found = set()
     for question in questions("band", 80, 7):
+        assert not re.search(r"0\.\d", drills.headline(drills.mark(question, question.choices[0]), USUAL))
         for choice in question.choices:
             mark = drills.mark(question, choice)
             said = drills.detail(mark, USUAL)
@@ -257,3 +261,10 @@ def test_a_ball_that_drops_off_a_jaw_is_potted_and_the_mark_says_so(count: int) 
             elif mark.potted and mark.met.met is Met.POCKET:
                 assert "goes in" not in drills.detail(mark, USUAL)
     assert said >= {"near", "far"}
+
+
+def test_a_miss_never_goes_where_it_pots() -> None:
+    assert missed(-0.384, -0.38) == ("0.384 left", "it pots at 0.380 left")
+    assert missed(0.44, 0.31) == ("0.44 right", "it pots at 0.31 right")
+    assert missed(0.0, 0.25) == ("the centre", "it pots at 0.25 right")
+    assert missed(0.02, 0.0) == ("0.02 right", "it pots dead centre")

@@ -1,4 +1,4 @@
-"""Where a name is asked for, the right one pots and the next miss; free practice has no shots to turn down."""
+"""Where a name is asked, the right one pots and the next miss; free practice has no shots to turn down."""
 
 import numpy as np
 import pytest

@@ -116,7 +116,7 @@ def kill_screen(folder: Path, rng: random.Random) -> int:
             stream.feed(os.read(terminal, 65536))
         text = "\n".join(screen.display)
         end = end or ("How full must the hit be?" in text and time.monotonic() + rng.uniform(0.1, 3)) or 0.0
-        if asked and "You said" in text:
+        if asked and ("you said" in text or "it is." in text):
             marks, asked = marks + 1, False
             os.write(terminal, b"\r")
         elif not asked and "How full must the hit be?" in text:

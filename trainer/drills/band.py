@@ -85,14 +85,14 @@ class Band(Drill):
         return "how much of the ball must the cue ball cover?"
 
     def headline(self, mark: Mark, style: Style) -> str:
-        """``You said 1/2, it is 0.62, nearest 5/8: 1/8 ball thin.``"""
+        """``5/8 it is.``, ``Too thin: you said 1/4, it needs about 5/8.``"""
         question = mark.question
-        true, fullness = _in_words(question, question.best), f"{question.truth.fullness:.2f}"
+        true = _in_words(question, question.best)
         if mark.right:
-            return f"{words.capital(true)} ({fullness}) it is."
+            return f"{words.capital(true)} it is."
         said = _in_words(question, question.choices.index(mark.choice))
-        nearest = true if question.choices[question.best].name == THINNER else f"nearest {true}"
-        return f"You said {said}, it is {fullness}, {nearest}: {style.thick_or_thin(mark.error)}."
+        about = "" if question.choices[question.best].name == THINNER else "about "
+        return f"Too {'thick' if mark.error > 0 else 'thin'}: you said {said}, it needs {about}{true}."
 
     def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as called."""

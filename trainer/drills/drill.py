@@ -328,7 +328,7 @@ class AimedDrill(Drill):
         return -asked.sign
 
     def headline(self, mark: Mark, style: Style) -> str:
-        """``In, 1/32 ball thick.``, ``1/8 ball thin, past centre.``"""
+        """``In, 1/32 ball thick.``, ``1/8 ball thin, wrong side.``"""
         return words.aimed(mark, style)
 
 

@@ -77,9 +77,9 @@ class Edge(Slide):
 
     def headline(self, mark: Mark, style: Style) -> str:
         """``Edge at 0.31 left, it pots at 0.17 left: 1/8 ball thick.``"""
-        mine = "the centre" if words.is_centre(mark.choice.value) else words.beside(mark.choice.value)
-        true = words.needs(mark.question.truth.offset - self.inset(mark.question))
-        return words.aimed(mark, style, f"edge at {mine}, {true}: ")
+        true = mark.question.truth.offset - self.inset(mark.question)
+        went, needed = words.missed(mark.choice.value, true)
+        return words.aimed(mark, style, f"edge at {went}, {needed}: ")
 
     def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """With the step from the cue ball's centre to its inside edge."""

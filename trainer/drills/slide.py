@@ -79,9 +79,9 @@ class Slide(AimedDrill):
         return "or click where it must go"
 
     def headline(self, mark: Mark, style: Style) -> str:
-        """``In, a hair thick.``, ``Aimed 0.44 left, it pots at 0.31 left: 1/8 ball thin.``"""
-        mine = "at the centre" if words.is_centre(mark.offset) else words.beside(mark.offset)
-        return words.aimed(mark, style, f"aimed {mine}, {words.needs(mark.question.truth.offset)}: ")
+        """``In, a hair thick.``, ``Aimed at 0.44 left, it pots at 0.31 left: 1/8 ball thin.``"""
+        went, needed = words.missed(mark.offset, mark.question.truth.offset)
+        return words.aimed(mark, style, f"aimed at {went}, {needed}: ")
 
 
 def offset_dial(rng: np.random.Generator, widest: float) -> Dial:

@@ -11,11 +11,12 @@ from trainer.shots.style import HAIR, Style
 from trainer.shots.truth import Truth
 
 KINDS = {"full": "full balls", "thinner": "cuts thinner than 1/8"}  # of bands whose name alone is no noun
+LEAST = 1 / 64  # balls: a pot that forgives less is turned down at the table
 MISSES, BLOCKED = "The cue ball misses the object ball.", "The cue ball meets another ball first."
 
 
 def aimed(mark: Mark, style: Style, said: str = "") -> str:
-    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, past centre.``
+    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, wrong side.``
 
     ``said`` is put before what a missed one is off by.
     """
@@ -23,7 +24,7 @@ def aimed(mark: Mark, style: Style, said: str = "") -> str:
         return "In, dead centre." if abs(mark.error) < HAIR else f"In, {style.thick_or_thin(mark.error)}."
     beyond = ""
     if mark.offset * mark.question.truth.offset < 0 and abs(mark.offset) > HAIR:
-        beyond = ", past centre"
+        beyond = ", wrong side"
     return capital(f"{said}{style.thick_or_thin(mark.error)}{beyond}.")
 
 
@@ -33,11 +34,11 @@ def point_name(value: float) -> str:
     return said if said == "centre" else f"{said} of centre"
 
 
-def beside(value: float) -> str:
+def beside(value: float, digits: int = 2) -> str:
     """The same in short: ``0.25 left``, ``centre``."""
     if is_centre(value):
         return "centre"
-    return f"{abs(value):.2f} {'right' if value > 0 else 'left'}"
+    return f"{abs(value):.{digits}f} {'right' if value > 0 else 'left'}"
 
 
 def is_centre(value: float) -> bool:
@@ -45,9 +46,14 @@ def is_centre(value: float) -> bool:
     return abs(value) < 0.005
 
 
-def needs(value: float) -> str:
-    """Where the line that pots goes: ``it pots at 0.25 right``, ``it pots dead centre``."""
-    return "it pots dead centre" if is_centre(value) else f"it pots at {beside(value)}"
+def missed(mine: float, true: float) -> tuple[str, str]:
+    """Where a line went and where it pots, in as many figures as tell them apart.
+
+    ``0.44 left`` and ``it pots at 0.31 left``, ``the centre`` and ``it pots at 0.25 right``.
+    """
+    digits = 2 if round(mine, 2) != round(true, 2) else 3
+    went = "the centre" if is_centre(mine) else beside(mine, digits)
+    return went, "it pots dead centre" if is_centre(true) else f"it pots at {beside(true, digits)}"
 
 
 def passes(value: float) -> str:
@@ -109,6 +115,8 @@ def forgives(mark: Mark, style: Style) -> str:
     truth, off = mark.question.truth, played_off(mark)
     thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
     room = (thin + thick) / 2 if mark.potted else thick if off > 0 else thin
+    if room < LEAST:
+        return f"This pot forgives less than {style.one_over(LEAST)} ball: one to turn down."
     # Where a miss is off by what is said to be forgiven, it is off by a little more.
     ties = not mark.potted and (
         f"{style.one_over(room)} ball" == style.ball_part(off) or style.one_over(room) == style.one_over(off)
