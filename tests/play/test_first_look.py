@@ -1,15 +1,39 @@
 """The first look at a player's eye: what is said after ten calls is so, or nothing is said."""
 
+from dataclasses import dataclass
+from pathlib import Path
+
 import numpy as np
 import pytest
+from misjudging import Misjudging
 
 from trainer.geometry.fullness import bands
+from trainer.history.clock import FixedClock
+from trainer.history.store import History
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.learner.diagnosis import Looks
-from trainer.play.first_look import LEVEL, NAME, SHOTS, finding
+from trainer.levels.shelf import open_shelf
+from trainer.play.first_look import LEVEL, NAME, SHOTS, finding, stage_after
 from trainer.play.game import Game
 from trainer.play.today import plan
+from trainer.simulate.simulation import answer
+
+
+@dataclass
+class Playing:
+    """A misjudging player who names what is seen."""
+
+    player: Misjudging
+    rng: np.random.Generator
+
+    def sees(self, cut: float, fullness: float) -> float:
+        sine = float(np.sin(np.radians(cut)))
+        return fullness + self.player.bias(sine) + self.player.scatter(sine, self.rng)
+
+    def answered(self, fullness: float) -> None:
+        """What was called is of no matter here."""
+
 
 NAMES = np.array([band.value for band in bands()])
 
@@ -62,3 +86,59 @@ def test_what_is_said(game: Game) -> None:
 
 def test_nothing_more_is_said_after_ten_right_ones(game: Game) -> None:
     assert play_first(game, "right")[1].startswith("Too few calls to say more.")
+
+
+def test_it_begins_with_three_answers_and_gets_finer_only_as_the_calls_show_that_it_may(game: Game) -> None:
+    played, answers = game.begin(LEVEL, seed=3), []
+    while not played.done:
+        question = played.question()
+        answers.append(len(question.choices))
+        played.call(question.choices[question.best])
+    assert answers[:2] == [3, 3]
+    assert 4 <= answers[2] == answers[3] <= 5
+    assert set(answers[4:]) == {len(played.level.bands())}  # all eighths, half of the shots still to come
+
+
+@pytest.mark.parametrize(
+    ("rights", "stage"),
+    [
+        ("", 0),
+        ("+", 0),
+        ("++", 1),
+        ("++++", 2),
+        ("++++++", 2),
+        ("++-+", 1),
+        ("++--", 0),
+        ("--++", 1),
+        ("++++--", 1),
+        ("+-+-+-", 0),
+    ],
+)
+def test_two_right_ones_make_it_finer_and_two_wrong_ones_coarser(rights: str, stage: int) -> None:
+    assert stage_after([sign == "+" for sign in rights]) == stage
+
+
+@pytest.mark.parametrize(("contact", "noise"), [(0.0, 0.1), (0.5, 0.08)])
+def test_whoever_is_new_ends_with_more_right_than_wrong(tmp_path: Path, contact: float, noise: float) -> None:
+    rights = []
+    for seed in range(12):
+        player = Playing(Misjudging(contact=contact, noise=noise), np.random.default_rng(seed))
+        with History.open(tmp_path / str(seed), FixedClock("2026-03-01T12:00:00+00:00")) as history:
+            played = Game(history, open_shelf()).begin(LEVEL, seed=seed)
+            while not played.done:
+                question = played.question()
+                played.call(answer(question, player))  # type: ignore[arg-type]
+            rights.append(sum(played.rights))
+    assert np.mean(rights) > SHOTS / 2
+    assert sum(right > SHOTS / 2 for right in rights) >= 6
+
+
+def test_a_set_that_was_left_goes_on_as_fine_as_it_was(game: Game) -> None:
+    played = game.begin(LEVEL, seed=3)
+    for _ in range(5):
+        question = played.question()
+        played.call(question.choices[question.best])
+    asked = played.question()
+    again = game.begin(LEVEL)
+    assert again.number == 6
+    assert again.question() == asked

@@ -11,7 +11,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.levels.level import Level, free_practice
 from trainer.levels.shelf import Shelf
-from trainer.play import primer, warmup
+from trainer.play import first_look, primer, warmup
 from trainer.play.diagnosis import Diagnosis, diagnose
 from trainer.play.named_levels import level_named
 from trainer.play.passing import Passing
@@ -124,6 +124,8 @@ class Game:
             return primer.Primer(self, open_set)
         if level is warmup.LEVEL:
             return warmup.Warmup(self, open_set)
+        if level is first_look.LEVEL:
+            return first_look.FirstLook(self, level, open_set)
         played = SetInPlay(self, level, open_set)
         played.passed_before = self.passed(level)
         return played

@@ -81,6 +81,11 @@ class SetInPlay:
         return self.number > self.of
 
     @property
+    def level_now(self) -> Level:
+        """What the present question is asked of: the level, as far as the set has come."""
+        return self.level
+
+    @property
     def views(self) -> tuple[str, ...]:
         """The views of the present question: the one it is first shown in first."""
         return self.level.views_of(self.number, self.of)
@@ -120,8 +125,9 @@ class SetInPlay:
         """Draw a shot and ask of it; where balls are to be picked first, two questions ask of one shot."""
         if before := self._asked_before():
             return self._ask_again(before)
-        second = self.level.picks and self.number % 2 == 0
-        seed, number, limits = self.kept.seed, self.number - second, narrowed(self.level)
+        level = self.level_now
+        second = level.picks and self.number % 2 == 0
+        seed, number, limits = self.kept.seed, self.number - second, narrowed(level)
         rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
         asked = np.array([math.sin(math.radians(abs(a.cut_deg))) for a in self.attempts if a.number < number])
@@ -130,13 +136,13 @@ class SetInPlay:
             self.skill.belief,
             offsets / limits.table.reach,
             rng,
-            resting=self._resting() if self.level.adaptive else (),
-            about=self.level.about,
-            adaptive=self.level.adaptive,
+            resting=self._resting() if level.adaptive else (),
+            about=level.about,
+            adaptive=level.adaptive,
         )
         offset = float(offsets[wanted])
-        eye = eye_at(self.skill.belief, offset / limits.table.reach, f"{self.level.drill} {self.views[0]}")
-        return question_about(self.level, offset, rng, eye, picked=second)
+        eye = eye_at(self.skill.belief, offset / limits.table.reach, f"{level.drill} {self.views[0]}")
+        return question_about(level, offset, rng, eye, picked=second)
 
     def _asked_before(self) -> Attempt | None:
         """The attempt whose shot comes again as the present question."""
