@@ -146,3 +146,33 @@ class Playing:
         self._last = fullness + error
         set_id, day = f"{self.seed} {k // asking.in_a_set}", DAY + k // asking.a_day
         return Call(sine, low, high, error, abs(error) < 1 / 32, where, set_id, day, thrown=thrown)
+
+
+@dataclass
+class Seeing:
+    """A misjudging player who plays the game itself: what is seen of a shot, in a view, with what throw does.
+
+    It stands in for the players of ``trainer.simulate`` where a question is answered.
+    """
+
+    player: Misjudging
+    rng: np.random.Generator
+    view: str = "down"
+    thrown: float = 0.0
+
+    def look(self, cut: float, throw: float, view: str) -> None:
+        """Look at the next shot, of a signed cut that throw straightens by so much, radians."""
+        size = abs(cut)
+        self.view, self.thrown = view, math.sin(size) - math.sin(size - throw)
+
+    def sees(self, cut: float, fullness: float) -> float:
+        """How full a shot of a signed cut (degrees) is taken to be."""
+        sine = math.sin(math.radians(cut))
+        return fullness + self.player.bias(sine, self.view, self.thrown) + self.player.scatter(sine, self.rng)
+
+    def answered(self, fullness: float) -> None:
+        """What was called is of no matter here."""
+
+    def answers(self, seen: float, fullnesses: np.ndarray) -> int:
+        """Which of the fullnesses is nearest to what was seen."""
+        return int(np.argmin(np.abs(fullnesses - seen)))

@@ -7,7 +7,6 @@ day. Not a timed test: eight players of each row take some ten minutes on two co
 """
 
 import argparse
-import math
 import os
 import sys
 import tempfile
@@ -28,7 +27,7 @@ from trainer.play.today import Part, plan
 from trainer.simulate.simulation import answer
 
 sys.path.append(str(Path(__file__).parents[1]))
-from misjudging import Misjudging
+from misjudging import Misjudging, Seeing
 
 A_DAY = 30
 LEARNS = 0.01  # of the fault, by each shot that is marked
@@ -48,28 +47,13 @@ class Diary:
     passed: int = 0
 
 
-@dataclass
-class Playing:
-    """A misjudging player at the game."""
-
-    player: Misjudging
-    rng: np.random.Generator
-    view: str = "down"
-    thrown: float = 0.0
-
-    def sees(self, cut: float, fullness: float) -> float:
-        """How full a shot of a signed cut (degrees) is taken to be."""
-        sine = math.sin(math.radians(cut))
-        return fullness + self.player.bias(sine, self.view, self.thrown) + self.player.scatter(sine, self.rng)
+class Learning(Seeing):
+    """A player whose fault shrinks with every mark."""
 
     def answered(self, fullness: float) -> None:
         """A call was made, and its mark teaches."""
         fault, left = self.player, 1.0 - LEARNS
         self.player = replace(fault, contact=left * fault.contact, right=left * fault.right)
-
-    def answers(self, seen: float, fullnesses: np.ndarray) -> int:
-        """Which of the fullnesses is nearest to what was seen."""
-        return int(np.argmin(np.abs(fullnesses - seen)))
 
 
 def sort_of(part: Part) -> str:
@@ -85,14 +69,13 @@ def sort_of(part: Part) -> str:
     return "path" if part.says.startswith(("Next level", "A first look")) else "cure"
 
 
-def play(game: Game, part: Part, playing: Playing, calls: int) -> int:
+def play(game: Game, part: Part, playing: Learning, calls: int) -> int:
     """Play at most so many calls of a part; how many they were."""
     played = game.begin(part.level)
     done = 0
     while not played.done and done < calls:
         question = played.question()
-        cut = abs(question.truth.cut)
-        playing.view, playing.thrown = played.views[0], math.sin(cut) - math.sin(cut - question.truth.throw)
+        playing.look(question.truth.cut, question.truth.throw, played.views[0])
         played.call(answer(question, playing), 8.0)  # type: ignore[arg-type]
         done += 1
     return done
@@ -101,7 +84,7 @@ def play(game: Game, part: Part, playing: Playing, calls: int) -> int:
 def days_of(one: tuple[str, int]) -> Diary:
     """The days of one player."""
     (player, days), seed = ROWS[one[0]], one[1]
-    playing, diary, shelf = Playing(player, np.random.default_rng([seed, 56])), Diary(), open_shelf()
+    playing, diary, shelf = Learning(player, np.random.default_rng([seed, 56])), Diary(), open_shelf()
     with tempfile.TemporaryDirectory() as folder:
         for day in range(days):
             clock = FixedClock(f"{date(2026, 3, 2) + timedelta(days=day)}T18:00:00+01:00")

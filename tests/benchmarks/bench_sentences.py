@@ -6,11 +6,9 @@ Each plays the real game (drills, levels, marks, history on disk) and does one t
 (``tests/misjudging.py``).
 """
 
-import math
 import os
 import sys
 import tempfile
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -27,7 +25,7 @@ from trainer.play.game import Game
 from trainer.simulate.simulation import answer
 
 sys.path.append(str(Path(__file__).parents[1]))
-from misjudging import Misjudging
+from misjudging import Misjudging, Seeing
 
 P = Misjudging
 AIM, EVERY, THROW = ("aim",), ("aim", "slide", "band"), ("throw-or-not",)
@@ -59,38 +57,13 @@ PLAYERS = (
 )
 
 
-@dataclass
-class Playing:
-    """A misjudging player at the game."""
-
-    player: Misjudging
-    rng: np.random.Generator
-    view: str = "down"
-    thrown: float = 0.0
-    last: float | None = field(default=None)
-
-    def sees(self, cut: float, fullness: float) -> float:
-        """How full a shot of a signed cut (degrees) is taken to be."""
-        sine = math.sin(math.radians(cut))
-        return fullness + self.player.bias(sine, self.view, self.thrown) + self.player.scatter(sine, self.rng)
-
-    def answered(self, fullness: float) -> None:
-        """What was called is of no matter here."""
-
-    def answers(self, seen: float, fullnesses: np.ndarray) -> int:
-        """Which of the fullnesses is nearest to what was seen."""
-        return int(np.argmin(np.abs(fullnesses - seen)))
-
-
-def play(game: Game, level: Level, playing: Playing, calls: int, clock: FixedClock) -> None:
+def play(game: Game, level: Level, playing: Seeing, calls: int, clock: FixedClock) -> None:
     """Play a level for so many calls."""
     played = game.begin(level, calls, int(playing.rng.integers(1 << 32)))
     while not played.done:
         question = played.question()
-        playing.view = str(playing.rng.choice(level.views))
-        truth = question.truth
-        cut = abs(truth.cut)
-        playing.thrown = math.sin(cut) - math.sin(cut - truth.throw)
+        view = str(playing.rng.choice(level.views))
+        playing.look(question.truth.cut, question.truth.throw, view)
         played.call(answer(question, playing), 4.0, playing.view)  # type: ignore[arg-type]
 
 
@@ -102,7 +75,7 @@ def level_of(shelf: Shelf, name: str) -> Level:
 def main() -> None:
     shelf = open_shelf()
     for seed, (name, player, drills, calls) in enumerate(PLAYERS):
-        playing = Playing(player, np.random.default_rng([seed, 55]))
+        playing = Seeing(player, np.random.default_rng([seed, 55]))
         with tempfile.TemporaryDirectory() as folder:
             day, left = date(2026, 3, 2), calls
             while left:

@@ -1,11 +1,10 @@
 """The first look at a player's eye: what is said after ten calls is so, or nothing is said."""
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pytest
-from misjudging import Misjudging
+from misjudging import Misjudging, Seeing
 
 from trainer.geometry.fullness import bands
 from trainer.history.clock import FixedClock
@@ -18,22 +17,6 @@ from trainer.play.first_look import LEVEL, NAME, SHOTS, finding, stage_after
 from trainer.play.game import Game
 from trainer.play.today import plan
 from trainer.simulate.simulation import answer
-
-
-@dataclass
-class Playing:
-    """A misjudging player who names what is seen."""
-
-    player: Misjudging
-    rng: np.random.Generator
-
-    def sees(self, cut: float, fullness: float) -> float:
-        sine = float(np.sin(np.radians(cut)))
-        return fullness + self.player.bias(sine) + self.player.scatter(sine, self.rng)
-
-    def answered(self, fullness: float) -> None:
-        """What was called is of no matter here."""
-
 
 NAMES = np.array([band.value for band in bands()])
 
@@ -122,7 +105,7 @@ def test_two_right_ones_make_it_finer_and_two_wrong_ones_coarser(rights: str, st
 def test_whoever_is_new_ends_with_more_right_than_wrong(tmp_path: Path, contact: float, noise: float) -> None:
     rights = []
     for seed in range(12):
-        player = Playing(Misjudging(contact=contact, noise=noise), np.random.default_rng(seed))
+        player = Seeing(Misjudging(contact=contact, noise=noise), np.random.default_rng(seed))
         with History.open(tmp_path / str(seed), FixedClock("2026-03-01T12:00:00+00:00")) as history:
             played = Game(history, open_shelf()).begin(LEVEL, seed=seed)
             while not played.done:
