@@ -232,10 +232,10 @@ def _course(game: Game, worst: Found) -> list[Part]:
     played = {level.name: game.history.count_of_level(level.name) // level.shots for level in worst.course}
     steps = sorted(worst.course, key=lambda level: played[level.name])
     found = list[Part]()
-    for level in steps[: STEPS - _played_today(game, worst.course)]:
+    for level in steps:
         aim = worst.aim if level is worst.cure else "Then, where it must hold"
         found += _to_play(game, level, f"{aim}: {level.title}")
-    return found
+    return found[: max(STEPS - _played_today(game, worst.course), 0)]
 
 
 def _played_today(game: Game, levels: Sequence[Level]) -> int:
