@@ -349,13 +349,13 @@ class Belief:
         model = int(rng.choice(len(posterior), p=posterior / posterior.sum()))
         root = np.linalg.cholesky(self._cov[model] + 1e-9 * np.eye(self._cov.shape[1]))
         drawn = self._mean[model] + spread * (root @ rng.standard_normal(len(root)))
-        return np.asarray(self._rows(sines)[model] @ drawn)
+        return np.asarray((self._rows(sines, models=slice(model, model + 1)) @ drawn)[0])
 
-    def _rows(self, sines: ArrayLike, where: str | None = None) -> Floats:
-        """Design rows of the bias at sines (n,): (models, n, coefficients)."""
-        bare = priors.basis_at(sines)
-        at = np.zeros((len(self._mean), len(bare), self._mean.shape[1]))
-        at[:, :, _CURVE] = self._scale[:, None, :] * bare
+    def _rows(self, sines: ArrayLike, where: str | None = None, models: slice = slice(None)) -> Floats:
+        """Design rows of the bias at sines (n,) in each of some models: (models, n, coefficients)."""
+        bare, scale = priors.basis_at(sines), self._scale[models]
+        at = np.zeros((len(scale), len(bare), self._mean.shape[1]))
+        at[:, :, _CURVE] = scale[:, None, :] * bare
         for condition, share in self._shares(where, single=True):
             at[:, :, condition.place] = CONDITION_SD * share
         return at
