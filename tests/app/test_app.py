@@ -246,7 +246,7 @@ async def test_help_says_the_keys_that_are_active(game: Game) -> None:
         await pilot.pause()
         said = shown(app)
         words = ("Call", "Consider the next answer", "Home", "Every action", "touching position")
-        for text in ("1-8", "← h", "esc", *words):
+        for text in ("1-3", "← h", "esc", *words):
             assert text in said
         assert "Scroll" not in said
         assert "Go on" not in said  # only after a call

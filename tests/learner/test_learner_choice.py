@@ -105,9 +105,9 @@ def test_no_shot_is_about_a_stretch_that_rests() -> None:
 
 
 def test_where_all_rests_shots_are_even() -> None:
-    sines, counts = np.linspace(-0.9, 0.9, 10), np.zeros(10)
+    belief, sines, counts = faulty(30), np.linspace(-0.9, 0.9, 10), np.zeros(10)
     for k in range(1000):
-        counts[choose(faulty(30), sines, np.random.default_rng(k), resting=[(-1.0, 1.0)])] += 1
+        counts[choose(belief, sines, np.random.default_rng(k), resting=[(-1.0, 1.0)])] += 1
     assert chisquare(counts).pvalue > 0.001
 
 
@@ -142,8 +142,9 @@ def test_the_same_is_chosen_again_and_the_generator_goes_as_far_on_every_branch(
 
 @pytest.mark.parametrize("sines", [[0.3], [1.0, -1.0], [0.0, 0.0]])
 def test_any_batch_has_a_shot_to_ask(sines: list[float]) -> None:
+    belief = faulty(30, calls=2)
     for number in range(1, 20):
-        assert 0 <= choose(faulty(30, calls=2), sines, np.random.default_rng(number)) < len(sines)
+        assert 0 <= choose(belief, sines, np.random.default_rng(number)) < len(sines)
 
 
 # About one kind of shot
