@@ -16,7 +16,7 @@ LONG = 995.0  # mm from which a length is written in metres, or in feet
 SMALL = 0.0095  # balls below which hundredths would say nothing
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
 FINE = 3 / 64  # balls below which parts are written in 32nds and 64ths, above it in 16ths
-ONE_OVER = (4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
+ONE_OVER = (2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
 
 
 @dataclass(frozen=True)
