@@ -8,10 +8,10 @@ from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
 from trainer.geometry.fullness import EIGHTH, Kind, band_of
 from trainer.geometry.meetings import Meeting, Met
 from trainer.shots.style import HAIR, Style
+from trainer.shots.tolerance import TURNED_DOWN
 from trainer.shots.truth import Truth
 
 KINDS = {"full": "full balls", "thinner": "cuts thinner than 1/8"}  # of bands whose name alone is no noun
-LEAST = 1 / 64  # balls: a pot that forgives less is turned down at the table
 MISSES, BLOCKED = "The cue ball misses the object ball.", "The cue ball meets another ball first."
 
 
@@ -115,8 +115,8 @@ def forgives(mark: Mark, style: Style) -> str:
     truth, off = mark.question.truth, played_off(mark)
     thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
     room = (thin + thick) / 2 if mark.potted else thick if off > 0 else thin
-    if room < LEAST:
-        return f"This pot forgives less than {style.one_over(LEAST)} ball: one to turn down."
+    if room < TURNED_DOWN:
+        return f"This pot forgives less than {style.one_over(TURNED_DOWN)} ball: one to turn down."
     # Where a miss is off by what is said to be forgiven, it is off by a little more.
     ties = not mark.potted and (
         f"{style.one_over(room)} ball" == style.ball_part(off) or style.one_over(room) == style.one_over(off)

@@ -10,7 +10,7 @@ part each day, or it is a random walk. What is reported is their Bayesian model 
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -125,8 +125,7 @@ def changes(calls: Sequence[Call], today: int) -> list[Change]:
     ends = np.array([(call.low, call.high, call.error) for call in used]).T - drawn
     days = np.array([call.day for call in used])
     errors = _Errors(days, sines, ends, noise, today)
-    bias_of = _curve_of(mean[curve])
-    found = [_of_kind(kind, errors, seen, bias_of) for kind in EVERY_KIND]
+    found = [_of_kind(kind, errors, seen, mean[curve]) for kind in EVERY_KIND]
     return _as_one([change for change in found if change is not None], errors)
 
 
@@ -161,13 +160,12 @@ class _Errors:
         )
 
 
-def _curve_of(coefficients: Floats) -> Callable[[Floats], Floats]:
-    return lambda sines: np.asarray(_basis_at(sines) @ coefficients)
+def _of_kind(kind: Kind, errors: _Errors, seen: Floats, curve: Floats) -> Change | None:
+    """What became of a kind's fault, told by the calls around it, too; None where it was never sure.
 
-
-def _of_kind(kind: Kind, errors: _Errors, seen: Floats, bias_of: Callable[[Floats], Floats]) -> Change | None:
-    """What became of a kind's fault, told by the calls around it, too; None where it was never sure."""
-    own_bias = float(bias_of(np.linspace(*kind.sines, SAMPLES)).mean())
+    ``seen`` (n,) is the bias at the calls, ``curve`` the coefficients of the basis that it comes of.
+    """
+    own_bias = float((_basis_at(np.linspace(*kind.sines, SAMPLES)) @ curve).mean())
     if abs(own_bias) < LEAST:
         return None
     middle = sum(kind.sines) / 2

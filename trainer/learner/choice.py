@@ -13,7 +13,6 @@ moderators", Psychological Bulletin 145, 2019, 1029-1052; the title from memory)
 and what somebody scores who looks at nothing, ``tests/benchmarks/bench_practice.py`` prints.
 """
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -62,16 +61,15 @@ def choose(
     sort, other, mirrored = rng.random(3)
     if not adaptive or sort < EVEN_SHARE:
         return which
-    share = FAULT_SHARE if about is None else ABOUT_SHARE
+    share, reach = ABOUT_SHARE, 0.0
     if about is None:
         wanted = _wanted(belief, sines, np.random.default_rng(sampled), resting, other < OTHERS)
         if wanted is None:
             return which
-        about = wanted, wanted
+        about, share, reach = (wanted, wanted), FAULT_SHARE, REACH
     if sort < EVEN_SHARE + share:
-        found = _near(sines, about, REACH if about[0] == about[1] else 0.0)
         nearest = int(np.abs(sines - sum(about) / 2).argmin())
-        return _one_of(found, which, nearest)
+        return _one_of(_near(sines, about, reach), which, nearest)
     if mirrored < MIRRORED:
         return _one_of(_near(sines, (-about[1], -about[0]), REACH), which, which)
     return _one_of(_near(sines, about, ALIKE) & ~_near(sines, about, REACH), which, which)
@@ -85,9 +83,13 @@ def _one_of(found: NDArray[np.bool_], which: int, instead: int) -> int:
 
 def _near(sines: Floats, about: tuple[float, float], reach: float) -> NDArray[np.bool_]:
     """Which shots are within so many degrees of cut of a stretch of sines."""
-    low, high = (math.degrees(math.asin(max(min(end, 1.0), -1.0))) for end in about)
-    cuts = np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0)))
+    (low, high), cuts = _cuts(about), _cuts(sines)
     return np.asarray((cuts >= low - reach) & (cuts <= high + reach))
+
+
+def _cuts(sines: ArrayLike) -> Floats:
+    """The signed cuts of sines (n,), degrees."""
+    return np.asarray(np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0))))
 
 
 def _wanted(
@@ -103,7 +105,7 @@ def _wanted(
     for low, high in resting:
         worth = np.where((sines >= low) & (sines <= high), 0.0, worth)
     if others and sure.any():
-        cuts = np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0)))
+        cuts = _cuts(sines)
         near = (np.abs(cuts[:, None] - cuts[sure]) <= FLANKS).any(axis=1)
         worth = np.where(near, 0.0, worth) if (worth * ~near).any() else worth
     return float(sines[int(worth.argmax())]) if worth.any() else None

@@ -16,7 +16,7 @@ import numpy as np
 from trainer.geometry.vectors import Floats
 from trainer.learner.belief import Belief
 from trainer.learner.causes import NAMED_CAUSES, OVERALL
-from trainer.learner.table_verdict import Misses, TableShot, conclusion, table_evidence
+from trainer.learner.table_verdict import Misses, TableShot, conclusion, table_evidence, way_of
 from trainer.learner.verdicts import NOT_YET, SURE_SMALL, THICK, THIN, TRUE, forgiven, is_sure
 
 LINE = "line-shift"
@@ -106,8 +106,7 @@ class _Pooled:
         )
 
     def _way(self, evidence: Floats) -> str:
-        sure = evidence >= LOG_THRESHOLD
-        return WAYS[self.cause][int(sure[1])] if sure.any() else NOT_YET
+        return way_of(evidence, LOG_THRESHOLD, WAYS[self.cause])
 
     def _eye(self) -> str:
         """The way that the eye is surely off to over all cuts, or that it is surely off to none."""

@@ -148,11 +148,11 @@ def _verdict(
     misses = [one for one in played if one.result in (THICK, THIN)]
     thick = sum(one.result == THICK for one in misses)
     thin = len(misses) - thick
-    table = _way(table_evidence(thick, thin))
+    table = way_of(table_evidence(thick, thin))
     stroke, expected, seen = NOT_YET, None, None
     if misses:
         seen = Misses(belief, misses, spread)
-        stroke = _way(seen.evidence())
+        stroke = way_of(seen.evidence())
         expected = seen.expected
     said = conclusion(table, eye, stroke)
     more: int | None = 0
@@ -291,8 +291,9 @@ def _sd_of_average(belief: Belief, sines: Floats, ways: Floats) -> float:
     return math.sqrt(max(float(weight @ belief.joint(places)[1] @ weight), 0.0))
 
 
-def _way(evidence: Floats) -> str:
-    return THICK if evidence[0] >= LOG_THRESHOLD else THIN if evidence[1] >= LOG_THRESHOLD else NOT_YET
+def way_of(evidence: Floats, threshold: float = LOG_THRESHOLD, ways: Sequence[str] = (THICK, THIN)) -> str:
+    """The one of two ways whose evidence (2,) is enough, or ``not enough yet``."""
+    return ways[0] if evidence[0] >= threshold else ways[1] if evidence[1] >= threshold else NOT_YET
 
 
 def _part(most: int, of: int) -> float:

@@ -23,7 +23,7 @@ LEAST_BIAS = 0.005  # balls: it must surely be more than that
 # The middle of what pots forgive that come up in free practice: by how much the object ball's way may be off.
 FORGIVEN = 0.027  # radians; tests/learner/test_verdicts.py draws them anew
 MOSTLY = 0.5  # the share of pots from which it is no scatter that forbids a kind to be settled
-FEWEST = 5  # calls before anything is said; a block has no fewer
+FEWEST = 5  # calls before anything is said
 IN_A_ROW = 5  # right in a row, as a sign that a kind of shot is settled: common practice
 RESTS = 3  # days that a settled kind is left alone
 SAMPLES = 9  # places over a band at which its bias is looked at
@@ -195,7 +195,7 @@ def resting(belief: Belief, tally: Tally, today: int) -> list[tuple[float, float
     found = []
     for kind in EVERY_KIND:
         counted = tally.kinds[kind]
-        # Only a day with a block about it counts; a stray call doesn't prolong the rest.
+        # Only a day with enough calls about it counts; a stray one doesn't prolong the rest.
         when = counted.practice(today)
         # The cheap checks first.
         if when is None or not 0 < when.days < RESTS or counted.run < IN_A_ROW:

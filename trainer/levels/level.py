@@ -13,7 +13,7 @@ from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
 from trainer.shots.draw import draw
 from trainer.shots.shot import Limits, Shot
-from trainer.shots.tolerance import NOISE
+from trainer.shots.tolerance import NOISE, TURNED_DOWN
 from trainer.shots.truth import Truth, work_out
 
 # In the order of the path. A level's file names its chapter by the title; own levels may name any other.
@@ -31,7 +31,7 @@ CHAPTERS = {
 
 
 FREE = "free"
-WORTH_TAKING = 1 / 64, 1.0  # balls: a pot that forgives less is turned down at the table
+WORTH_TAKING = TURNED_DOWN, 1.0  # balls that a pot of free practice forgives
 # What is different with a shot that comes again: its stroke, the first or the last of the level, or its view.
 OTHER_STROKE, OTHER_VIEW = "stroke", "view"
 AGAIN = OTHER_STROKE, OTHER_VIEW

@@ -43,7 +43,7 @@ QUESTIONS = {
 }
 RULED_OUT = 0.1  # the probability below which a cause isn't asked about any more
 STEPS = 2  # of what mends a cause, in a day
-FEWEST = 5  # shots: fewer aren't worth beginning, a block has as many
+FEWEST = 5  # shots: fewer aren't worth beginning
 PACE = 12.0  # seconds from call to call, until the player's pace is known
 LONGEST, KNOWN, OF_LATE = (
     60.0,

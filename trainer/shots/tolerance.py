@@ -14,6 +14,7 @@ from trainer.shots.shot import Shots
 from trainer.shots.truth import Truths, work_out
 
 NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
+TURNED_DOWN = 1 / 64  # balls: a pot that forgives less is turned down at the table
 
 erf = np.vectorize(math.erf, otypes=[float])
 

@@ -75,7 +75,7 @@ def practise(
     for day in range(days):
         if day:
             player.sleep()
-        set_seed, asked = int(rng.integers(1 << 32)), dict[int, float]()
+        set_seed = int(rng.integers(1 << 32))
         player.begin_set()
         for number in range(1, shots + 1):
             today = FIRST_DAY + day
@@ -96,7 +96,6 @@ def practise(
                 call = _free_call(question, player, where, str(day), today)
             else:
                 call = call_made(question, answer(question, player), where, str(day), today)
-            asked[number] = call.sine
             score = belief.update(call)
             tally.take(call)
             yield AfterCall(tally.calls, call, score, belief, player)
