@@ -57,8 +57,8 @@ class Level(Task):
 
     A shot is first shown in the first of the ``views``. ``inset`` and ``whole_table``
     are the small pictures beside the large one: the object ball as the cue ball sees it, and the table.
-    ``about`` is the stretch of cuts (sines, + left) that most shots are chosen from; None: what the player
-    sees wrong decides. ``again`` says what is different where the shots of a set's first half come again in
+    ``about`` is the stretch of cuts (sines, + left) that the set is about; None: what the player sees wrong
+    decides. ``again`` says what is different where the shots of a set's first half come again in
     its second: one of ``AGAIN``; '' for none that does.
     """
 

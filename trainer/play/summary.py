@@ -117,7 +117,7 @@ def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[KindSummary]]]:
 
 
 def was_about(played: SetInPlay) -> str:
-    """What most shots of a set were about, and how they went; '' where they were about nothing by itself.
+    """What kind of shot a set was about, and how those went; '' where they were about nothing by itself.
 
     ``It was about 3/8 to the right: 3 of 5 right.``
     """
