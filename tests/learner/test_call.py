@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from trainer.learner.belief import Belief
@@ -28,6 +29,28 @@ def test_which_calls_tell_of_seeing(low: float, high: float, tells: bool, measur
     compared = Call(0.5, low, high, 0.1, True, against=-0.5)
     assert not compared.tells
     assert not compared.measures
+
+
+def test_a_free_answer_at_full_or_at_a_graze_is_open_to_that_side() -> None:
+    assert (call(0.02, 0.02).low, call(0.02, 0.02).high) == (0.02, math.inf)
+    assert (call(-0.02, 0.02).low, call(-0.02, 0.02).high) == (0.02, math.inf)
+    assert (call(0.9, -0.1).low, call(0.9, -0.1).high) == (-math.inf, -0.1)
+    # Past the centre, beside the ball, or a hair before it: it was meant so. So was what has an interval.
+    for sine, error in ((0.02, 0.03), (0.9, -0.12), (0.02, 0.019)):
+        assert call(sine, error).measures
+    assert call(0.02, 0.02, low=0.0, high=0.04).high == 0.04
+
+
+def test_whoever_never_calls_more_than_full_is_not_taken_to_see_full_balls_thin() -> None:
+    rng = np.random.default_rng(12)
+    belief, cut_off = Belief(), []
+    for number in range(400):
+        sine = float(rng.uniform(0.0, 0.15) * rng.choice([-1.0, 1.0]))
+        error = min(float(rng.normal(0.0, 0.08)), abs(sine))
+        belief.update(call(sine, error, set_id=str(number // 20)))
+        cut_off.append(error)
+    assert np.mean(cut_off) < -0.01  # whoever takes answers for what was seen is off by this
+    assert abs(belief.average(np.linspace(-0.15, 0.15, 9)).mean) < 0.008
 
 
 def test_what_was_before_draws_a_call_in_its_set_and_day_alone() -> None:

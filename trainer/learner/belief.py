@@ -118,11 +118,13 @@ class Belief:
             part.ravel() for part in np.meshgrid(CAUSED, SIZES, CONTEXTS, indexing="ij")
         )
         models, coefficients = len(self._size), _CONDITIONS
-        of_curve = np.arange(priors.COEFFICIENTS) < priors.LOCAL
-        self._scale = np.where(of_curve, self._size[:, None], self._caused[:, None])
+        self._prior = np.ones((models, coefficients))  # variances before any call
+        self._prior[:, : priors.LOCAL] = self._size[:, None] ** 2
+        self._prior[:, priors.LOCAL : priors.COEFFICIENTS] = self._caused[:, None] ** 2
+        self._prior[:, [_SERIAL, _CENTRAL]] = self._context[:, None]
         self._log_weight = np.zeros(models)
         self._mean = np.zeros((models, coefficients))
-        self._cov = np.tile(np.eye(coefficients), (models, 1, 1))
+        self._cov = self._prior[:, :, None] * np.eye(coefficients)
         self._lapses = np.zeros(models)  # how many calls were lapses, expected
         self._conditions: dict[str, _Condition] = {}
         self._tail = Tail()
@@ -144,8 +146,8 @@ class Belief:
         self._before.begin(call)
         condition = self._condition(call.condition, call.compares)
         at = self._features(call, condition)
-        spread = (self._cov @ at[:, :, None])[:, :, 0]
-        mean, variance = ((at * part).sum(axis=1)[:, None] for part in (self._mean, spread))
+        spread = self._cov @ at
+        mean, variance = (part @ at[:, None] for part in (self._mean, spread))
         scatter = noise_levels(call.sine) ** 2
         if call.against is not None:
             scatter = scatter + noise_levels(call.against) ** 2
@@ -161,7 +163,8 @@ class Belief:
         step = (posterior * meant * first / deviation).sum(axis=1)
         shrink = (posterior * meant * (second + first**2) / deviation**2).sum(axis=1) - step**2
         self._mean += step[:, None] * spread
-        self._cov += shrink[:, None, None] * (spread[:, :, None] * spread[:, None, :])
+        for model, way in enumerate(spread):  # one by one: all at once would go through a large array
+            self._cov[model] += (shrink[model] * way)[:, None] * way
         lapsed = np.maximum(0.0, 1.0 - (posterior * meant).sum(axis=1))
         self._lapses += lapsed
         self._tail.take(call, float(self.weights @ lapsed), float(self.weights @ mean[:, 0]))
@@ -179,13 +182,13 @@ class Belief:
         days = day - self._before.day if self.calls else 0
         if days <= 0:
             return
-        # An Ornstein-Uhlenbeck process: each coefficient reverts to variance one.
+        # An Ornstein-Uhlenbeck process: each coefficient reverts to the prior.
         kept = (1.0 - WANDERS**2 / float(priors.bias_covariance([0.0], [0.0])[0, 0])) ** days
         self._mean[:, _CURVE] *= math.sqrt(kept)
         self._cov[:, _CURVE] *= math.sqrt(kept)
         self._cov[:, :, _CURVE] *= math.sqrt(kept)
         diagonal = np.arange(priors.COEFFICIENTS)
-        self._cov[:, diagonal, diagonal] += 1.0 - kept
+        self._cov[:, diagonal, diagonal] += (1.0 - kept) * self._prior[:, _CURVE]
         for condition in self._conditions.values():
             condition.noise.fade(KEPT**days)
 
@@ -199,18 +202,17 @@ class Belief:
         return self._conditions[name]
 
     def _features(self, call: Call, condition: _Condition) -> Floats:
-        """The design row of a call, (models, coefficients): times the coefficients it gives the mean."""
-        at = np.zeros_like(self._mean)
-        at[:, condition.place] = CONDITION_SD
+        """The design row of a call, (coefficients,): times the coefficients it gives the mean."""
+        at = np.zeros(self._mean.shape[1])
+        at[condition.place] = CONDITION_SD
         if call.against is not None:
             one, other = priors.basis_at([call.sine, call.against])
-            at[:, _CURVE] = self._scale * (one - other)
+            at[_CURVE] = one - other
             return at
-        at[:, _CURVE] = self._scale * priors.basis_at([call.sine])
+        at[_CURVE] = priors.basis_at([call.sine])[0]
         previous, mean = self._before.distances(call)
-        at[:, _SERIAL] = self._context * SERIAL_SD * previous
-        at[:, _CENTRAL] = self._context * CENTRAL_SD * mean
-        at[:, _THROW] = THROW_SD * call.thrown
+        at[_SERIAL], at[_CENTRAL] = SERIAL_SD * previous, CENTRAL_SD * mean
+        at[_THROW] = THROW_SD * call.thrown
         return at
 
     # Keeping it
@@ -270,8 +272,8 @@ class Belief:
         """Serial dependence and central tendency: attraction to the call before, and to the set's mean."""
         found = []
         for place, sd in ((_SERIAL, SERIAL_SD), (_CENTRAL, CENTRAL_SD)):
-            at = np.zeros_like(self._mean)[:, None]
-            at[:, 0, place] = self._context * sd
+            at = np.zeros((1, self._mean.shape[1]))
+            at[0, place] = sd
             found.append(self._estimate(at))
         return found[0], found[1]
 
@@ -291,7 +293,7 @@ class Belief:
         first, *others = sorted({condition.view for condition, _ in shares}) or [""]
         for view in others:
             rows[f"{VIEW} {view} {first}"] = self._offset(view) - self._offset(first)
-        at, full = np.array(list(rows.values())), self._caused == CAUSED[0]
+        at, full = np.array(list(rows.values())), self._caused == CAUSED[0]  # sizes of the prior: 1
         mean, covariance = self._mean[full] @ at.T, at @ self._cov[full] @ at.T
         overall = list(rows).index(OVERALL)
         mean[:, overall] += self._tail.mean
@@ -319,23 +321,18 @@ class Belief:
         Averaged over the drills and views by their recent use; or in one of them, or in one view.
         """
         at = self._rows(sines, where)
-        means = self._means(at)
-        mean = self.weights @ means
-        apart = (means - mean)[:, :, None] * (means - mean)[:, None, :]
-        covariances = at @ self._cov @ at.transpose(0, 2, 1) + apart
-        covariance = np.tensordot(self.weights, covariances, 1) + self._tail.variance
-        return mean + self._tail.mean, np.asarray(covariance)
+        mean, covariance = self._average
+        return at @ mean + self._tail.mean, np.asarray(at @ covariance @ at.T) + self._tail.variance
 
     def rest(self, sines: ArrayLike) -> tuple[Floats, Floats]:
         """Mean and standard deviation of the local curve at sines (n,): what no cause explains, in balls."""
-        bare = priors.basis_at(sines)[:, : priors.LOCAL]
-        at = np.zeros((len(self._mean), len(bare), self._mean.shape[1]))
-        at[:, :, : priors.LOCAL] = self._size[:, None, None] * bare
+        at = self._rows(sines)
+        at[:, priors.LOCAL :] = 0.0
         return self._mixture(at)
 
     def average(self, sines: ArrayLike, where: str | None = None) -> Estimate:
         """The bias averaged over sines of signed cuts (n,)."""
-        found = self._estimate(self._rows(sines, where).mean(axis=1, keepdims=True))
+        found = self._estimate(self._rows(sines, where).mean(axis=0, keepdims=True))
         return Estimate(found.mean + self._tail.mean, math.sqrt(found.sd**2 + self._tail.variance))
 
     def sample(
@@ -349,15 +346,15 @@ class Belief:
         model = int(rng.choice(len(posterior), p=posterior / posterior.sum()))
         root = np.linalg.cholesky(self._cov[model] + 1e-9 * np.eye(self._cov.shape[1]))
         drawn = self._mean[model] + spread * (root @ rng.standard_normal(len(root)))
-        return np.asarray((self._rows(sines, models=slice(model, model + 1)) @ drawn)[0])
+        return np.asarray(self._rows(sines) @ drawn)
 
-    def _rows(self, sines: ArrayLike, where: str | None = None, models: slice = slice(None)) -> Floats:
-        """Design rows of the bias at sines (n,) in each of some models: (models, n, coefficients)."""
-        bare, scale = priors.basis_at(sines), self._scale[models]
-        at = np.zeros((len(scale), len(bare), self._mean.shape[1]))
-        at[:, :, _CURVE] = scale[:, None, :] * bare
+    def _rows(self, sines: ArrayLike, where: str | None = None) -> Floats:
+        """Design rows of the bias at sines (n,): (n, coefficients)."""
+        bare = priors.basis_at(sines)
+        at = np.zeros((len(bare), self._mean.shape[1]))
+        at[:, _CURVE] = bare
         for condition, share in self._shares(where, single=True):
-            at[:, :, condition.place] = CONDITION_SD * share
+            at[:, condition.place] = CONDITION_SD * share
         return at
 
     def _shares(self, where: str | None = None, single: bool = False) -> list[tuple[_Condition, float]]:
@@ -373,16 +370,18 @@ class Belief:
         total = sum(condition.used for condition in found)
         return [(condition, condition.used / total) for condition in found] if total else []
 
-    def _means(self, at: Floats) -> Floats:
-        """Means (models, n) of linear functions ``at`` (models, n, coefficients)."""
-        return np.asarray((at @ self._mean[:, :, None])[:, :, 0])
+    @property
+    def _average(self) -> tuple[Floats, Floats]:
+        """Mean (coefficients,) and covariance (coefficients, coefficients) over all models."""
+        weights = self.weights
+        mean = weights @ self._mean
+        apart = self._mean - mean
+        return mean, np.tensordot(weights, self._cov, 1) + apart.T @ (weights[:, None] * apart)
 
     def _mixture(self, at: Floats) -> tuple[Floats, Floats]:
-        """Mean and deviation of linear functions ``at`` (models, n, coefficients), over all models."""
-        means = self._means(at)
-        variances = np.maximum(((at @ self._cov) * at).sum(axis=2), 0.0)
-        mean = self.weights @ means
-        return mean, np.asarray(np.sqrt(self.weights @ (variances + (means - mean) ** 2)))
+        """Mean and deviation of linear functions ``at`` (n, coefficients), over all models."""
+        mean, covariance = self._average
+        return at @ mean, np.sqrt(np.maximum(((at @ covariance) * at).sum(axis=1), 0.0))
 
     def _estimate(self, at: Floats) -> Estimate:
         mean, sd = self._mixture(at)

@@ -9,6 +9,8 @@ import numpy as np
 
 from trainer.geometry.vectors import Floats
 
+AT_THE_END = 1e-9  # balls: so near to full or to a graze an answer is at the end
+
 
 @dataclass(frozen=True, slots=True)
 class Call:
@@ -17,7 +19,9 @@ class Call:
     ``sine`` is the sine of the signed cut (the signed offset over the table's reach); ``low`` and
     ``high`` bound the error in balls, + thick: an answer out of a row says only that it was nearer than
     its neighbours, so the error is interval-censored, and the ends of a row are open (infinite). The two
-    are the same for a free answer. ``error`` is that of the answer itself.
+    are the same for a free answer, but for one at the very end of what anybody would answer: whoever calls
+    a full ball might have seen more than full and doesn't call a cut to the wrong side, and whoever calls a
+    graze doesn't call a miss. Such a call is open to that side. ``error`` is that of the answer itself.
 
     ``condition`` is the drill and the view, as "aim down"; ``set_id`` the set, ``day`` the player's own
     day, counted; ``right`` whether it was the best answer there was.
@@ -39,6 +43,14 @@ class Call:
     day: int = 0
     against: float | None = None
     thrown: float = 0.0
+
+    def __post_init__(self) -> None:
+        called = self.fullness + self.error
+        if self.low == self.high and self.against is None:
+            if abs(called - 1.0) < AT_THE_END:
+                object.__setattr__(self, "high", math.inf)
+            elif abs(called) < AT_THE_END:
+                object.__setattr__(self, "low", -math.inf)
 
     def at(self, condition: str, set_id: str, day: int, thrown: float = 0.0) -> Self:
         """The same, with what was asked and seen, its set and its day, and what throw does to it."""

@@ -286,7 +286,7 @@ def _missing(then: float, before: int, lately: int, noise: float) -> int | None:
 
 def _basis_at(sines: Floats) -> Floats:
     """The basis of a bias at sines of signed cuts (n,): each cause of a usual size would drown the rest."""
-    found = priors.basis_at(sines)
+    found = priors.basis_at(sines).copy()
     found[:, priors.LOCAL :] *= CAUSED
     return found
 

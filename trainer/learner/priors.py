@@ -51,16 +51,25 @@ def _basis() -> Floats:
 def basis_at(sines: ArrayLike) -> Floats:
     """Basis of the bias at sines of signed cuts (n,): (n, COEFFICIENTS), balls a coefficient.
 
-    The local curve is linear between the places of the grid and constant beyond them.
+    The local curve is linear between the places of the grid and constant beyond them. What comes back can't
+    be written to: the same places are asked again and again, and are worked out once.
     """
-    cuts = np.degrees(np.arcsin(np.clip(np.asarray(sines, float), -1.0, 1.0)))
+    return _basis_at(np.asarray(sines, float).tobytes())
+
+
+@lru_cache(maxsize=64)
+def _basis_at(places: bytes) -> Floats:
+    sines = np.frombuffer(places)
+    cuts = np.degrees(np.arcsin(np.clip(sines, -1.0, 1.0)))
     step = DEGREES[1] - DEGREES[0]
     place = np.clip((cuts - DEGREES[0]) / step, 0.0, len(DEGREES) - 1.0)
     left = np.minimum(place.astype(np.intp), len(DEGREES) - 2)
     part = (place - left)[:, None]
     basis = _basis()
     local = (1.0 - part) * basis[left] + part * basis[left + 1]
-    return np.hstack([local, causes.shapes_at(sines)])
+    found = np.hstack([local, causes.shapes_at(sines)])
+    found.flags.writeable = False
+    return found
 
 
 # Levels at a cut of 35 degrees, and how the logarithm grows over 35 degrees more.
@@ -75,25 +84,24 @@ class NoisePosterior:
     """The posterior of the noise in one condition, in each of so many models."""
 
     def __init__(self, models: int) -> None:
-        self._log_prior = np.tile(
-            -0.5 * ((_LOG_LEVEL - math.log(USUAL_LEVEL)) / LEVEL_SD) ** 2 - 0.5 * (_GROWTH / GROWTH_SD) ** 2,
-            (models, 1),
-        )
+        level, growth = (_LOG_LEVEL - math.log(USUAL_LEVEL)) / LEVEL_SD, _GROWTH / GROWTH_SD
+        self._log_prior = np.tile(log_normalised(-0.5 * (level**2 + growth**2)), (models, 1))
         self.log_weight = self._log_prior
 
     @property
     def posterior(self) -> Floats:
         """Posterior probability of each level and growth, (models, levels)."""
-        return np.exp(log_normalised(self.log_weight))
+        return np.exp(self.log_weight)
 
     def weigh(self, log_call: Floats) -> Floats:
         """Weigh the levels by each one's log likelihood of a call, (models, levels).
 
         Returns the log likelihood of the call in each model, (models,).
         """
-        joint = log_normalised(self.log_weight) + log_call
-        self.log_weight = self.log_weight + log_call
-        return log_sum_exp(joint)
+        joint = self.log_weight + log_call
+        found = log_sum_exp(joint)
+        self.log_weight = joint - found[:, None]
+        return found
 
     def at(self, sines: ArrayLike) -> Floats:
         """Posterior mean of the log noise at sines of signed cuts (n,): (models, n)."""
@@ -101,7 +109,7 @@ class NoisePosterior:
 
     def fade(self, kept: float) -> None:
         """Keep this part of what the calls told."""
-        self.log_weight = self._log_prior + kept * (self.log_weight - self._log_prior)
+        self.log_weight = log_normalised(self._log_prior + kept * (self.log_weight - self._log_prior))
 
 
 def noise_levels(sines: ArrayLike) -> Floats:

@@ -45,27 +45,13 @@ RULED_OUT = 0.1  # the probability below which a cause isn't asked about any mor
 STEPS = 2  # of what mends a cause, in a day
 FEWEST = 5  # shots: fewer aren't worth beginning
 PACE = 12.0  # seconds from call to call, until the player's pace is known
-LONGEST, KNOWN, OF_LATE = (
-    60.0,
-    20,
-    200,
-)  # seconds: a longer gap is a break; gaps that tell the pace; calls looked at
+# Seconds: a longer gap is a break. Then: gaps that tell the pace; calls looked at.
+LONGEST, KNOWN, OF_LATE = 60.0, 20, 200
 # A kind of shot is practised with the one of these played last: they ask for the fine difference, not a name.
 DRILLS = ("aim", "slide", "judge")
 WORDS = (
-    "no",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
+    *("no", "one", "two", "three", "four", "five", "six"),
+    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
 )
 
 
