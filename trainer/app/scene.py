@@ -237,13 +237,13 @@ def _region(shown: Shown) -> list[Drawn]:
 
 def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
-    trial, way = False, played.level.line_to_pocket
+    trial, way = False, played.level_now.line_to_pocket
     if isinstance(played, Primer):
         trial, way = played.trying, played.page.line_to_pocket
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
     dial = question.dial
     considered = None if dial is None else dial.at(dial.start)
-    level = played.level
+    level = played.level_now
     return Scene(
         question,
         view,

@@ -221,6 +221,15 @@ class Queries:
             for drill, right in db.execute(sql, (level,)):
                 yield drill, bool(right)
 
+    def sets_of_level(self, level: str) -> list[list[bool]]:
+        """Whether each attempt was right, of each set of a level, in order; of those that count."""
+        sql = f'SELECT set_id, "right" FROM attempts WHERE level = ? AND {COUNTS} ORDER BY id'
+        found = dict[str, list[bool]]()
+        with self._guard() as db:
+            for set_id, right in db.execute(sql, (level,)):
+                found.setdefault(set_id, []).append(bool(right))
+        return list(found.values())
+
     def _one(self, sql: str, *values: Any) -> Row:
         with self._guard() as db:
             row: Row = db.execute(sql, values).fetchone()

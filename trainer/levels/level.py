@@ -39,6 +39,7 @@ SAMPLE = 200  # shots drawn to judge a level
 SEED = 0
 ABOUT_SHOTS = 12  # of practice about one kind of shot
 USUAL = "aim"  # the usual drill: it asks as the table does
+TEST, TEST_SHOTS = "test-", 8  # the name of a level's test begins so; how long it is
 RARE = 5  # times fewer shots are drawn where they are rare
 
 
@@ -153,6 +154,24 @@ def about(kind: Kind, tables: Mapping[str, Table], drill: str | None = None) -> 
         teaches="What you see wrong, among shots that look like it.",
         about=kind.sines,
         shots=ABOUT_SHOTS,
+    )
+
+
+def as_test(level: Level) -> Level:
+    """A level's test: a shorter set that passes the level, with less help and fewer misses allowed."""
+    usual = level.passed or Pass()
+    right = usual.right / usual.of
+    allowed = TEST_SHOTS * (1.0 - right) * 2 / 3
+    return replace(
+        level,
+        name=f"{TEST}{level.name}",
+        title=f"Test: {level.title}",
+        views=tuple(view for view in level.views if view != "plan") or level.views,
+        line_to_pocket=False,
+        adaptive=False,
+        again="",
+        shots=TEST_SHOTS,
+        passed=Pass(usual.in_a_row, TEST_SHOTS - round(allowed), TEST_SHOTS),
     )
 
 

@@ -51,6 +51,11 @@ class FirstLook(SetInPlay):
         """With answers as fine as the calls up to now show that they may be."""
         return replace(self.level, answers=STAGES[stage_after(self.rights)])
 
+    @property
+    def findings(self) -> tuple[str, ...]:
+        """What can be said after it."""
+        return finding(self.attempts, self.game.diagnosis)
+
 
 def stage_after(rights: Sequence[bool]) -> int:
     """The place among ``STAGES`` of the next question, after calls that were right or not."""
@@ -71,4 +76,4 @@ def finding(attempts: Sequence[Attempt], diagnosis: Diagnosis) -> tuple[str, ...
     counted = f"{right} right, {thick} too thick, {len(attempts) - right - thick} too thin."
     if diagnosis.worst is None:
         return (counted, f"Too few calls to say more. {MORE}")
-    return (counted, f"One thing shows already. {diagnosis.worst.says}", diagnosis.worst.todo)
+    return (counted, f"One thing shows already. {diagnosis.worst.says}")

@@ -22,7 +22,7 @@ from trainer.learner.diagnosis import SURE, weighed
 from trainer.learner.spacing import Practised
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import USUAL, Level, about
-from trainer.play import first_look, primer, warmup
+from trainer.play import first_look, mixed, placement, primer, warmup
 from trainer.play.diagnosis import Found
 from trainer.play.game import Game, Standing
 
@@ -43,6 +43,7 @@ QUESTIONS = {
 }
 RULED_OUT = 0.1  # the probability below which a cause isn't asked about any more
 STEPS = 2  # of what mends a cause, in a day
+NEW = 60  # calls: who has made more isn't new any more
 FEWEST = 5  # shots: fewer aren't worth beginning
 PACE = 12.0  # seconds from call to call, until the player's pace is known
 # Seconds: a longer gap is a break. Then: gaps that tell the pace; calls looked at.
@@ -75,7 +76,7 @@ class Part:
             return self.says
         if self.begun:
             return f"{self.says}, {self.shots} to go"
-        return f"{self.says}; {counted(self.shots, 'page' if self.level is primer.LEVEL else 'shot')}"
+        return f"{self.says}; {counted(self.shots, 'page' if self.level.name in primer.PAGES_OF else 'shot')}"
 
 
 @dataclass(frozen=True)
@@ -166,7 +167,7 @@ def _left(game: Game, standing: Standing) -> list[Part]:
     level, shots = standing.level, max(standing.of - standing.done, 0)
     if level is warmup.LEVEL:  # it has a key of its own, and a match may be over
         return []
-    what = "page" if level is primer.LEVEL else "shot"
+    what = "page" if level.name in primer.PAGES_OF else "shot"
     says = f"{level.title}: go on at {what} {standing.done + 1} of {standing.of}"
     return [Part(level, shots, says, begun=True)]
 
@@ -185,7 +186,7 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
     """
     if not game.history.has_calls():
         return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
-    found = []
+    found = _to_begin_with(game)
     if practising:
         today = date.fromisoformat(game.history.today).toordinal()
         tally = game.skill().tally
@@ -210,7 +211,25 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
         if not level.passed:
             says = f"{level.title}: every cut, chosen by what you see wrong"
         found.append(Part(level, level.shots, says))
+    if len(mixed.met(game.shelf, game.history)) >= mixed.FEWEST:
+        end = _to_play(game, mixed.LEVEL, "To end the day, every drill that you have met")
+        ending = game.history.count(game.history.today) >= DOSE - mixed.SHOTS
+        found = end + found if ending else found + end
     return found
+
+
+def _to_begin_with(game: Game) -> list[Part]:
+    """What comes after the first look: for who sees well the place on the path, else why shots go thick."""
+    looks = game.history.sets_of_level(first_look.NAME)
+    if not looks or game.history.count() > NEW:
+        return []
+    if first_look.stage_after(looks[-1]) == len(first_look.STAGES) - 1:
+        found = Part(placement.LEVEL, placement.USUAL, "Find your place: skip what you master")
+    else:
+        found = Part(primer.SPACE, 1, "Why shots go thick: slide a line until it pots")
+    if any(game.history.count_of_level(name) for name in (found.level.name, primer.NAME)):
+        return []
+    return [found]
 
 
 def _course(game: Game, worst: Found) -> list[Part]:

@@ -137,6 +137,7 @@ ACTIONS = (
         "space",
     ),
     _action("again", "The same once more", (Where.SUMMARY, Where.WARMED), "r", "r", "n"),
+    _action("test_me", "The test of a level: pass it in eight shots", (Where.LEVELS,), "t", "t", "j"),
     _action("copy_set", "Copy the set as text, to show it", (Where.SUMMARY,), "c", "g", "6"),
     _action("today", "Today's practice", (Where.HOME,), "g", "g", "j"),
     _action("fewer_minutes", "Fewer minutes for it", (Where.HOME,), "left minus", "1", "left minus"),

@@ -21,7 +21,7 @@ from trainer.drills import Choice, Mark, Question
 from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError
 from trainer.play.first_look import LEVEL as FIRST
-from trainer.play.primer import PAGES, Primer, told_of_trial
+from trainer.play.primer import Primer, told_of_trial
 from trainer.play.set_in_play import SetInPlay
 from trainer.settings.keys import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
@@ -372,7 +372,7 @@ class PlayScreen(TrainerScreen):
         says = self.query_one("#says", Static)
         says.display = isinstance(played, Primer)
         if isinstance(played, Primer):
-            page = PAGES[number - 1]
+            page = played.pages[number - 1]
             text = page.says if self.scene.trial else page.then
             says.update(Content.assemble((f"{page.title}. ", "bold $head"), text))
 
