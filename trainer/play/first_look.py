@@ -76,4 +76,4 @@ def finding(attempts: Sequence[Attempt], diagnosis: Diagnosis) -> tuple[str, ...
     counted = f"{right} right, {thick} too thick, {len(attempts) - right - thick} too thin."
     if diagnosis.worst is None:
         return (counted, f"Too few calls to say more. {MORE}")
-    return (counted, f"One thing shows already. {diagnosis.worst.says}")
+    return (counted, f"One thing shows already. {diagnosis.worst.says}", diagnosis.worst.todo)
