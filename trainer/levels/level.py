@@ -7,7 +7,8 @@ import numpy as np
 
 from trainer.drills import DRILLS
 from trainer.drills.pick import Pick
-from trainer.drills.question import Eye, Question, Task
+from trainer.drills.question import Eye, Question, Task, strokes_named
+from trainer.geometry.aiming import SPEEDS
 from trainer.geometry.fullness import Kind
 from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
@@ -173,6 +174,16 @@ def as_test(level: Level) -> Level:
         shots=TEST_SHOTS,
         passed=Pass(usual.in_a_row, TEST_SHOTS - round(allowed), TEST_SHOTS),
     )
+
+
+def at_a_pace(level: Level) -> Level:
+    """The level with each shot at a speed and a spin, so that throw counts; as it is where it has its own.
+
+    So too where more than one shot is asked of.
+    """
+    if level.strokes or not DRILLS[level.drill].among_others:
+        return level
+    return replace(level, strokes=strokes_named(tuple(SPEEDS)))
 
 
 def narrowed(level: Level) -> Limits:

@@ -9,11 +9,11 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History, PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.levels.level import CHAPTERS, TEST, Level, as_test, free_practice
+from trainer.levels.level import CHAPTERS, TEST, Level, as_test, at_a_pace, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.play import first_look, mixed, placement, primer, warmup
 from trainer.play.diagnosis import Diagnosis, diagnose
-from trainer.play.named_levels import level_named
+from trainer.play.named_levels import OF_THEIR_OWN, level_named
 from trainer.play.passing import Passing
 from trainer.play.player_model import WORTH_KEEPING, KeptModel, PlayerModel, Skill
 from trainer.play.set_in_play import SetInPlay
@@ -67,6 +67,7 @@ class Game:
         self.history = history
         self.shelf = shelf
         self.style = style
+        self.paced = False  # whether each shot has a speed and a spin, where a level says nothing of them
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
         self._kept = KeptModel(history, progress)
         self._diagnosed: tuple[tuple[str, int, Style], Diagnosis] | None = None  # in which state, and what
@@ -125,6 +126,8 @@ class Game:
             return primer.Primer(self, level, open_set)
         if level is warmup.LEVEL:
             return warmup.Warmup(self, open_set)
+        if self.paced and level not in OF_THEIR_OWN:
+            level = at_a_pace(level)
         if level is first_look.LEVEL:
             return first_look.FirstLook(self, level, open_set)
         if level is placement.LEVEL:
