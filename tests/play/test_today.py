@@ -386,3 +386,30 @@ def test_a_warm_up_that_was_left_does_not_stand_in_the_way_of_the_day(game: Game
     left = game.begin(warmup.LEVEL)
     left.call(drills.DRILLS[left.question().drill].best(left.question()))
     assert all(part.level is not warmup.LEVEL for part in plan(game, 30).parts)
+
+
+def test_what_has_healed_is_asked_again_and_once_a_day(tmp_path: Path) -> None:
+    clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
+    at_six(clock, 0)
+    with History.open(tmp_path, clock) as history:
+        game = Game(history, open_shelf())
+        level = game.level("slide-thin")
+        play(game.begin(level), Eye(1), clock)
+        game.skill().looks.healed["ball-width"] = FIRST.toordinal()
+        said = []
+        for day in range(5):
+            at_six(clock, day)
+            parts = [part for part in plan(game, 60).parts if part.says.startswith("Does it hold?")]
+            said.append([part.says for part in parts])
+            for part in parts:
+                play(game.begin(part.level), Eye(day), clock)
+                assert not [part for part in plan(game, 60).parts if part.says.startswith("Does it hold?")]
+                game.skill().looks.healed.setdefault("ball-width", FIRST.toordinal())
+        title = level.title
+        assert said == [
+            [],
+            [f"Does it hold? The cue ball's width, healed yesterday: {title}"],
+            [],
+            [f"Does it hold? The cue ball's width, healed three days ago: {title}"],
+            [],
+        ]

@@ -221,6 +221,12 @@ class Queries:
             for drill, right in db.execute(sql, (level,)):
                 yield drill, bool(right)
 
+    def days_of_level(self, level: str) -> list[str]:
+        """The local days with attempts of a level that count, in order."""
+        sql = f"SELECT DISTINCT local_day FROM attempts WHERE level = ? AND {COUNTS} ORDER BY local_day"
+        with self._guard() as db:
+            return [day for (day,) in db.execute(sql, (level,))]
+
     def sets_of_level(self, level: str) -> list[list[bool]]:
         """Whether each attempt was right, of each set of a level, in order; of those that count."""
         sql = f'SELECT set_id, "right" FROM attempts WHERE level = ? AND {COUNTS} ORDER BY id'

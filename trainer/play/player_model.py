@@ -25,7 +25,7 @@ from trainer.learner.verdicts import REMEMBERED
 from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of, skills_told_of
 
 NAME = "belief"
-VERSION = 4  # one more whenever the same attempts would come to something else
+VERSION = 5  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about
 BRIEF = ("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call")
 WORTH_KEEPING = 64  # attempts that a start would have to take in
@@ -90,7 +90,7 @@ class PlayerModel:
     def plain(self) -> dict[str, Any]:
         """All of it for JSON, and a copy: what is learnt later changes nothing of it."""
         skills = {
-            name: (each.belief.plain(), each.tally.plain(), dict(each.looks.since))
+            name: (each.belief.plain(), each.tally.plain(), dict(each.looks.since), dict(each.looks.healed))
             for name, each in self.skills.items()
         }
         return {"last_id": self.last_id, "skills": skills, "sighted": list(self.sighted)}
@@ -100,8 +100,8 @@ class PlayerModel:
         """What ``plain`` gave."""
         found = cls()
         found.last_id = plain["last_id"]
-        for name, (belief, tally, since) in plain["skills"].items():
-            found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally), Looks(since))
+        for name, (belief, tally, *looks) in plain["skills"].items():
+            found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally), Looks(*looks))
         found.sighted.extend((needed, way) for needed, way in plain["sighted"])
         return found
 

@@ -19,10 +19,11 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History
 from trainer.learner.causes import LOCAL, THROW
 from trainer.learner.diagnosis import SURE, weighed
-from trainer.learner.spacing import Practised
+from trainer.learner.spacing import Practised, look_is_due
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import USUAL, Level, about
 from trainer.play import first_look, mixed, placement, primer, warmup
+from trainer.play.causes_in_words import COURSES, HEALED
 from trainer.play.diagnosis import Found
 from trainer.play.game import Game, Standing
 
@@ -201,7 +202,9 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
             rest = {kind for each in diagnosis.causes for kind in each.kinds}
             known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
         practised = [part for row, when in weak(known) for part in _weak_part(game, row, when)]
-        if not _looked_back(game, rows):
+        if looks := _looks_again(game):
+            practised += looks
+        elif not _looked_back(game, rows):
             practised += [part for row, when in due(known) for part in _due_part(game, row, when)][:1]
         # Where there is nothing to mend, a question comes before all else.
         found += practised + question if diagnosis.worst else question + practised
@@ -247,6 +250,23 @@ def _played_today(game: Game, levels: Sequence[Level]) -> int:
     """How many of these levels were played today."""
     names = {a.level for a in game.attempts if a.local_day == game.history.today}
     return len(names & {level.name for level in levels})
+
+
+def _looks_again(game: Game) -> list[Part]:
+    """Whether what has healed holds: the last step of its course, 1, 3, 7, 14 and 28 days after."""
+    today = date.fromisoformat(game.history.today).toordinal()
+    for cause, healed in game.skill().looks.healed.items():
+        name = cause.split()[0]
+        level = game.level(COURSES[name][-1])
+        days = [date.fromisoformat(day).toordinal() for day in game.history.days_of_level(level.name)]
+        ago, looked = today - healed, max((day - healed for day in days if day > healed), default=0)
+        if days and days[0] <= healed and look_is_due(ago, looked):
+            return _to_play(game, level, f"Does it hold? {HEALED[name]}, healed {_ago(ago)}: {level.title}")
+    return []
+
+
+def _ago(days: int) -> str:
+    return "yesterday" if days == 1 else f"{_days(days)} ago"
 
 
 def _looked_back(game: Game, rows: Sequence[KindVerdict]) -> bool:
