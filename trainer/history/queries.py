@@ -109,14 +109,16 @@ class Queries:
         with self._guard() as db:
             return self._made(ATTEMPTS, db.execute(sql, {"level": level, "since": since}))
 
-    def brief(self, names: Sequence[str], many: int = 5000) -> Iterator[list[Row]]:
-        """Some values of each attempt that counts, in order, ``many`` attempts at a time.
+    def brief(self, names: Sequence[str], many: int = 5000, level: str | None = None) -> Iterator[list[Row]]:
+        """Some values of each attempt that counts, in order, ``many`` at a time; of a level, if one is named.
 
         Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted`` and
         ``right`` come as 0 or 1. All come from one state of the history.
         """
         with self._guard() as db:
-            cursor = db.execute(f"SELECT {_known(names)} FROM attempts WHERE {COUNTS} ORDER BY id")
+            of_level = "" if level is None else "level = :level AND "
+            sql = f"SELECT {_known(names)} FROM attempts WHERE {of_level}{COUNTS} ORDER BY id"
+            cursor = db.execute(sql, {"level": level})
             while rows := cursor.fetchmany(many):
                 yield rows
 
@@ -213,6 +215,13 @@ class Queries:
     def count_of_level(self, level: str) -> int:
         """How many attempts of a level count."""
         return int(self._one(f"SELECT count(*) FROM attempts WHERE level = ? AND {COUNTS}", level)[0])
+
+    def longest_set(self, level: str, since: str) -> int:
+        """How many attempts count of that set of a level which has most since a local day."""
+        sql = f"""SELECT count(*) FROM attempts WHERE level = ? AND local_day >= ? AND {COUNTS}
+            GROUP BY set_id"""
+        with self._guard() as db:
+            return max((int(many) for (many,) in db.execute(sql, (level, since))), default=0)
 
     def calls_of_level(self, level: str) -> Iterator[tuple[str, bool]]:
         """Drill, and whether it was right, of each attempt of a level that counts, in order."""

@@ -32,6 +32,7 @@ CHAPTERS = {
 
 
 FREE = "free"
+MEASURE = "measure"
 WORTH_TAKING = TURNED_DOWN, 1.0  # balls that a pot of free practice forgives
 # What is different with a shot that comes again: its stroke, the first or the last of the level, or its view.
 OTHER_STROKE, OTHER_VIEW = "stroke", "view"

@@ -11,7 +11,7 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.levels.level import CHAPTERS, TEST, Level, as_test, at_a_pace, free_practice
 from trainer.levels.shelf import Shelf
-from trainer.play import first_look, mixed, placement, primer, warmup
+from trainer.play import first_look, measure, mixed, placement, primer, warmup
 from trainer.play.diagnosis import Diagnosis, diagnose
 from trainer.play.named_levels import OF_THEIR_OWN, level_named
 from trainer.play.passing import Passing
@@ -120,7 +120,7 @@ class Game:
                 level=level.name,
                 drill=level.drill,
                 seed=secrets.randbits(32) if seed is None else seed,
-                shots=min(shots or level.shots, level.shots if in_pages else MOST_SHOTS),
+                shots=min(shots or level.shots, level.shots if in_pages or level is measure.LEVEL else MOST_SHOTS),
             )
         if in_pages:
             return primer.Primer(self, level, open_set)
@@ -128,6 +128,8 @@ class Game:
             return warmup.Warmup(self, open_set)
         if self.paced and level not in OF_THEIR_OWN:
             level = at_a_pace(level)
+        if level is measure.LEVEL:
+            return measure.WeeklyMeasure(self, open_set)
         if level is first_look.LEVEL:
             return first_look.FirstLook(self, level, open_set)
         if level is placement.LEVEL:
@@ -142,6 +144,8 @@ class Game:
         if left is not None and level is warmup.LEVEL:
             now_ms = self.history.clock.now().epoch_ms
             return left if warmup.goes_on(left, self.attempts, now_ms) else None
+        if left is not None and level is measure.LEVEL:
+            return left if measure.goes_on(left, self.attempts, self.history.today) else None
         # With all its calls a set is over, even where the program was killed before it said so.
         return None if left is None or left.done >= left.shots else left
 

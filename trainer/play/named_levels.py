@@ -8,11 +8,12 @@ from trainer.geometry.tables import Table
 from trainer.levels.level import FREE, TEST, Level, about, as_test, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.names import DRILLS as NAMES
-from trainer.play import first_look, mixed, placement, primer, warmup
+from trainer.play import first_look, measure, mixed, placement, primer, warmup
 
 ABOUT = re.compile(f"about-({'|'.join(re.escape(band.name) for band in bands())})-(left|right)")
 OF_THEIR_OWN = (
     first_look.LEVEL,
+    measure.LEVEL,
     primer.LEVEL,
     primer.SPACE,
     warmup.LEVEL,

@@ -22,7 +22,8 @@ from trainer.learner.diagnosis import SURE, weighed
 from trainer.learner.spacing import Practised, look_is_due
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import USUAL, Level, about
-from trainer.play import first_look, mixed, placement, primer, warmup
+from trainer.play import first_look, measure, mixed, placement, primer, warmup
+from trainer.play.calls import learns_from
 from trainer.play.causes_in_words import COURSES, HEALED
 from trainer.play.diagnosis import Found
 from trainer.play.game import Game, Standing
@@ -37,6 +38,7 @@ STALE = 2  # days after which a set that was left no longer comes first
 CENTRE_CALLS, CENTRE_FROM = 30, 30
 THROW_CALLS, THROW_FROM = 36, 60
 VIEW_CALLS, VIEW_FROM = 24, 200
+MEASURE_FROM = 60  # calls from which the weekly measure is offered
 QUESTIONS = {
     "straight-or-not": "Does your line of aim go to one side?",
     "throw-or-not": "Do you allow for throw?",
@@ -188,6 +190,9 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
     if not game.history.has_calls():
         return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
     found = _to_begin_with(game)
+    # First of all, so that it is met each week with a fresh eye.
+    if practising and game.model.calls >= MEASURE_FROM and measure.is_due(game.history):
+        found.append(Part(measure.LEVEL, measure.SHOTS, "The week's measure: as hard as every week"))
     if practising:
         today = date.fromisoformat(game.history.today).toordinal()
         tally = game.skill().tally
@@ -328,7 +333,8 @@ def _due_part(game: Game, row: KindVerdict, when: Practised) -> list[Part]:
 
 
 def _about(game: Game, row: KindVerdict) -> Level:
-    drill = next((a.drill for a in reversed(game.attempts) if a.drill in DRILLS), USUAL)
+    mine = (a.drill for a in reversed(game.attempts) if a.drill in DRILLS and learns_from(a.level))
+    drill = next(mine, USUAL)
     return about(row.kind, game.shelf.tables, drill)
 
 

@@ -150,6 +150,7 @@ ACTIONS = (
     _action("table_notebook", "Table notebook", (Where.HOME,), "m", "z", "m"),
     _action("progress", "Progress", (Where.HOME,), "p", "r", "p"),
     _action("weeks", "Weeks", (Where.HOME,), "w", "c", "y"),
+    _action("weekly_measure", "Weekly measure", (Where.HOME, Where.PAGE), "e", "d", "8"),
     _action("settings", "Settings", (Where.HOME,), "s", "x", "0"),
     _action("your_terminal", "Your terminal", (Where.HOME,), "t", "t", "u"),
     _action("quit", "Quit", (Where.HOME,), "q", "q", "o"),

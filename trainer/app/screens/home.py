@@ -20,6 +20,7 @@ from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted
 from trainer.history import TrainerError
 from trainer.learner.verdicts import SAMPLES, is_sure
+from trainer.levels.level import MEASURE
 from trainer.pictures.inset import Hit, draw_inset
 from trainer.play.game import Game
 from trainer.play.primer import NAME as PRIMER
@@ -31,6 +32,7 @@ TODAY = "today"
 # What ``action_pick`` does, the name of its key, what it is called, and what it is.
 ROWS = (
     ("warmup", "warm_up", "Warm up", "five minutes before a match"),
+    ("measure", "weekly_measure", "Weekly measure", "24 shots, as hard every week"),
     ("free-band", "name_the_fullness", "Name the fullness", "free practice, every cut"),
     ("free-aim", "pick_the_aim_point", "Pick the aim point", "free practice, every cut"),
     ("levels", "levels", "Levels", "nine chapters, and every drill"),
@@ -158,7 +160,7 @@ class HomeScreen(TrainerScreen):
             trainer.play_level(self.plan.parts[0].level)
         elif what in ("free-band", "free-aim"):
             trainer.play_level(trainer.game.level(None, what.removeprefix("free-")))
-        elif what in (PRIMER, WARMUP):
+        elif what in (PRIMER, WARMUP, MEASURE):
             trainer.play_level(trainer.game.level(what))
         elif what == "quit":
             trainer.exit()

@@ -17,6 +17,7 @@ from trainer.drills.words import counted, kind_name
 from trainer.pictures.charts import draw_calls_chart
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
+from trainer.play.measure import WeeklyMeasure
 from trainer.play.primer import LEVEL as PRIMER
 from trainer.play.primer import Primer
 from trainer.play.set_in_play import SetInPlay
@@ -87,7 +88,7 @@ class SummaryScreen(TrainerScreen):
         diagnosis = game.diagnosis
         if played.findings:
             lines += [*map(Content, played.findings), Content("")]
-        if played.level is not FIRST and not isinstance(played, Primer):
+        if played.level is not FIRST and not isinstance(played, Primer | WeeklyMeasure):
             lines += [
                 Content.styled(diagnosis.sentence, "bold" if diagnosis.worst else "$quiet"),
                 Content(""),
