@@ -182,11 +182,23 @@ def test_it_is_offered_once_in_seven_days_from_sixty_calls_on(game: Game, clock:
     assert not offered(game)
     play(game.begin(free, shots=1, seed=2), rng)
     assert offered(game)
-    assert plan(game).parts[0].line == "The week's measure: as hard as every week; 24 shots"
+    assert plan(game).parts[0].line == "This week's measure; 24 shots"
     play(game.begin(LEVEL), rng)
     for day, due in ((1, False), (2, False), (7, False), (8, True), (9, True)):
         clock.set(MONDAY + timedelta(days=day), 18.0)
         assert (offered(game), is_due(game.history)) == (due, due), day
+
+
+def test_it_waits_for_a_day_with_time_for_it(game: Game, clock: DayClock) -> None:
+    play(game.begin(game.level(None, "slide"), shots=MEASURE_FROM, seed=1), np.random.default_rng(2))
+    assert not offered(game)  # enough for today
+    clock.set(MONDAY + timedelta(days=1), 18.0)
+    assert [any(part.level is LEVEL for part in plan(game, minutes).parts) for minutes in (1, 2, 5, 30)] == [
+        False,
+        False,
+        True,
+        True,
+    ]
 
 
 def test_one_that_was_left_goes_on_the_same_day_alone(game: Game, clock: DayClock) -> None:

@@ -63,6 +63,12 @@ def play(played: SetInPlay, eye: Eye, clock: DayClock, shots: int | None = None,
         shots = None if shots is None else shots - 1
 
 
+@pytest.fixture(autouse=True)
+def measured(monkeypatch: pytest.MonkeyPatch) -> None:
+    """This week's measure has been taken; what there is to do besides."""
+    monkeypatch.setattr("trainer.play.today.measure.is_due", lambda _: False)
+
+
 @pytest.fixture(scope="module")
 def practised(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Eight days of free practice by an eye with one fault, the last of them on 8 March."""

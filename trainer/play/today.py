@@ -151,7 +151,7 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
     standing = game.standing()
     parts = _left(game, standing)
     left -= sum(part.shots for part in parts)
-    for part in _worth_doing(game, parts, practising=calls < DOSE):
+    for part in _worth_doing(game, parts, left, practising=calls < DOSE):
         if parts and left < FEWEST:
             break
         parts.append(_shortened(part, max(left, FEWEST)))
@@ -182,17 +182,17 @@ def _shortened(part: Part, most: int) -> Part:
     return replace(part, level=replace(part.level, shots=most), shots=most)
 
 
-def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list[Part]:
+def _worth_doing(game: Game, parts: Sequence[Part], left: int, *, practising: bool) -> list[Part]:
     """What is worth beginning besides these parts, in its order, the next level last.
 
-    Not ``practising``: no kind of shot by itself.
+    ``left``: for how many shots there is time. Not ``practising``: no kind of shot by itself.
     """
     if not game.history.has_calls():
         return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
     found = _to_begin_with(game)
-    # First of all, so that it is met each week with a fresh eye.
-    if practising and game.model.calls >= MEASURE_FROM and measure.is_due(game.history):
-        found.append(Part(measure.LEVEL, measure.SHOTS, "The week's measure: as hard as every week"))
+    # First of all, so that it is met each week with a fresh eye; where there is time for half of it at least.
+    if left >= measure.SHOTS // 2 and game.model.calls >= MEASURE_FROM and measure.is_due(game.history):
+        found.append(Part(measure.LEVEL, measure.SHOTS, "This week's measure"))
     if practising:
         today = date.fromisoformat(game.history.today).toordinal()
         tally = game.skill().tally
