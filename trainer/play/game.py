@@ -116,11 +116,12 @@ class Game:
         if shots is None and seed is None:
             open_set = self.unfinished(level)
         if open_set is None:
+            most = level.shots if in_pages or level is measure.LEVEL else MOST_SHOTS
             open_set = self.history.start_set(
                 level=level.name,
                 drill=level.drill,
                 seed=secrets.randbits(32) if seed is None else seed,
-                shots=min(shots or level.shots, level.shots if in_pages or level is measure.LEVEL else MOST_SHOTS),
+                shots=min(shots or level.shots, most),
             )
         if in_pages:
             return primer.Primer(self, level, open_set)
