@@ -32,7 +32,6 @@ TODAY = "today"
 # What ``action_pick`` does, the name of its key, what it is called, and what it is.
 ROWS = (
     ("warmup", "warm_up", "Warm up", "five minutes before a match"),
-    ("measure", "weekly_measure", "Weekly measure", "24 shots, as hard every week"),
     ("free-band", "name_the_fullness", "Name the fullness", "free practice, every cut"),
     ("free-aim", "pick_the_aim_point", "Pick the aim point", "free practice, every cut"),
     ("levels", "levels", "Levels", "nine chapters, and every drill"),
@@ -40,6 +39,7 @@ ROWS = (
     ("table", "table_notebook", "Table notebook", "the eye or the stroke?"),
     ("progress", "progress", "Progress", "what you see thick or thin"),
     ("weeks", "weeks", "Weeks", "your days, and what has changed"),
+    ("measure", "weekly_measure", "Weekly measure", "24 shots, as hard every week"),
     ("settings", "settings", "Settings", "your terminal, colours, hand"),
     ("quit", "quit", "Quit", ""),
 )
