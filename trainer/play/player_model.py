@@ -25,7 +25,7 @@ from trainer.learner.verdicts import REMEMBERED
 from trainer.play.calls import call_of, is_sighted, learns_from, sighted_of, skill_of, skills_told_of
 
 NAME = "belief"
-VERSION = 5  # one more whenever the same attempts would come to something else
+VERSION = 6  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about
 BRIEF = ("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call", "level")
 WORTH_KEEPING = 64  # attempts that a start would have to take in
