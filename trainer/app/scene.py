@@ -9,13 +9,16 @@ from textual.content import Content
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
-from trainer.drills.words import PARTS, Step
+from trainer.drills.words import PARTS, Step, capital
 from trainer.pictures.marks import Label, Line, Meaning, Region, Spot, balls_of, call_marks, truth_marks
 from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Projection, Viewport
 from trainer.pictures.views import STRAIGHT, Look, projection_of
-from trainer.play.primer import Primer, way_of_trial
+from trainer.play.causes_in_words import small
+from trainer.play.pair import LOOKS, Pair
+from trainer.play.primer import Primer, told_of_trial, way_of_trial
+from trainer.play.routine import Routine
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import USUAL, Style
@@ -35,7 +38,8 @@ class Scene:
     the call's; ``explained`` is how many steps of the mark's construction are shown, 0: the mark itself.
     ``inset`` and ``whole_table``: with these small pictures beside the large one.
     ``posed`` is the shot that is shown, where that isn't the question's own: a call doesn't turn the picture.
-    ``style`` is how lengths and parts of a ball are written.
+    ``style`` is how lengths and parts of a ball are written. ``look`` is how a shot is looked at that is
+    called twice, ``chosen`` what was called standing and not marked yet, ``pair`` both marks.
     """
 
     question: Question
@@ -49,6 +53,9 @@ class Scene:
     whole_table: bool = True
     posed: Shot | None = None
     style: Style = USUAL
+    look: str = ""
+    chosen: Choice | None = None
+    pair: Pair | None = None
 
     # What becomes of it
 
@@ -60,10 +67,10 @@ class Scene:
         """With another answer considered."""
         return replace(self, considered=choice)
 
-    def marked(self, mark: Mark) -> "Scene":
-        """After the call: the question is the one that was marked."""
+    def marked(self, mark: Mark, pair: Pair | None = None) -> "Scene":
+        """After the call: the question is the one that was marked; with both marks if it was called twice."""
         posed = self.question.shot if balls_to_choose(self.question) else None
-        return replace(self, question=mark.question, mark=mark, posed=posed)
+        return replace(self, question=mark.question, mark=mark, posed=posed, pair=pair)
 
     def explained_further(self, steps: int = 1) -> "Scene":
         """With the next step of the construction; after the last, and before the first, the mark again."""
@@ -127,6 +134,19 @@ class Scene:
         """What is on the pictures of the construction: all of it, but while it is explained."""
         return PARTS if self.step is None else self.step.parts
 
+    @cached_property
+    def shown_first(self) -> Shown:
+        """What the drill lays over the pictures of what was called standing, while it is called again."""
+        if self.chosen is None or self.mark is not None or self.drill.played != Drill.played:
+            return Shown()
+        return self.drill.shown(self.question, self.chosen)
+
+    @property
+    def first(self) -> Mark | None:
+        """The mark of what was called standing, where both are told and the calls are shown."""
+        told = self.pair is not None and "call" in self.parts and self.drill.played == Drill.played
+        return self.pair.standing if self.pair is not None and told else None
+
     # What pictures show of it
 
     def projection(self, viewport: Viewport, look: Look = STRAIGHT) -> Projection:
@@ -141,7 +161,7 @@ class Scene:
     @cached_property
     def marks(self) -> tuple[Drawn, ...]:
         """What the large picture shows: balls, what helps or is considered, what is true and was called."""
-        laid = (*self._helps, *self._truth, *self._call)
+        laid = (*self._first, *self._helps, *self._truth, *self._call)
         return (*self._regions, *laid, *self._spots, *self._balls, *self._labels)
 
     @cached_property
@@ -173,6 +193,15 @@ class Scene:
         if shown.line is not None:
             found.append(Line((shot.cue_ball, shot.abreast(shown.line)), Meaning.CONSIDERED))
         return [*found, Line(shown.path, Meaning.CONSIDERED)]
+
+    @property
+    def _first(self) -> list[Drawn]:
+        """What was called standing: as it was considered, and with the mark the cue ball's way."""
+        if self.first is not None:
+            return [Line(self.first.run.before, Meaning.FIRST)]
+        shot, shown = self.question.shot, self.shown_first
+        line = () if shown.line is None else (shot.cue_ball, shot.abreast(shown.line))
+        return [Line(line, Meaning.FIRST), Line(shown.path, Meaning.FIRST)]
 
     @property
     def _truth(self) -> list[Drawn]:
@@ -241,8 +270,8 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
     if isinstance(played, Primer):
         trial, way = played.trying, played.page.line_to_pocket
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
-    dial = question.dial
-    considered = None if dial is None else dial.at(dial.start)
+    dial, chosen = question.dial, played.chosen
+    considered = chosen if dial is None else dial.at(dial.start)
     level = played.level_now
     return Scene(
         question,
@@ -253,7 +282,29 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
         inset=level.inset and not balls_to_choose(question),
         whole_table=level.whole_table,
         style=played.game.style,
+        look=played.view if isinstance(played, Routine) else "",
+        chosen=chosen,
     )
+
+
+# What is said of a question
+
+
+def question_line(scene: Scene, room: int) -> Content:
+    """What is asked, and a few words beside it; where a shot is called twice, what is to be done now."""
+    question, considered, chosen = scene.question, scene.considered, scene.chosen
+    if scene.look:
+        does, then = LOOKS[scene.look]
+        if chosen is not None:
+            name = chosen.name if question.dial is not None or scene.drill.names_answers else chosen.key
+            return Content.assemble((does, "bold"), "  ", (then.format(chosen=name), "$quiet"))
+        asks = f"{capital(scene.look)}: {small(question.prompt)}"
+        fits = len(asks) + 2 + len(then) <= room
+        return Content.assemble((asks, "bold"), (f"  {then}" if fits else "", "$quiet"))
+    hint = scene.drill.hint(question, considered)
+    if scene.trial and considered is not None:
+        hint = told_of_trial(question, considered, scene.style)
+    return Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet"))
 
 
 # What is said of a mark
@@ -272,7 +323,8 @@ FULLNESS = (
 
 def mark_headline(scene: Scene, mark: Mark, room: int, *, coloured: bool) -> Content:
     """The mark in one row of ``room`` columns."""
-    said = ("✓ " if mark.right else "✗ ") + headline(mark, scene.style)
+    what = headline(mark, scene.style) if scene.pair is None else scene.pair.headline(scene.style)
+    said = ("✓ " if mark.right else "✗ ") + what
     legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS[coloured]]
     shown = legends if "call" in scene.parts else ()
     legend = next((text for text in shown if len(text) <= room - len(said)), "")
@@ -284,4 +336,6 @@ def mark_detail(scene: Scene, mark: Mark, *, is_first: bool) -> Content:
     if scene.step is not None:
         where = f"{scene.explained} of {len(scene.steps)}  "
         return Content.assemble((where, "$quiet"), scene.step.says)
+    if scene.pair is not None:
+        return Content.assemble((f"{scene.pair.lesson} ", "bold"), detail(mark, scene.style))
     return Content(FULLNESS if is_first else detail(mark, scene.style))

@@ -40,6 +40,7 @@ class Back(Drill):
 
     name = "back"
     title = "Lay the shot"
+    looked_at_twice = False
     names_answers = False  # degrees would tell it
     played = "what was named"
     keys = ("step", "bands")

@@ -97,6 +97,7 @@ class Drill(ABC):
     among_others = False  # whether it asks of one shot, which other balls may lie about
     balls = 1  # to choose from where nothing else is said
     needs_inset = True  # whether its question can't be answered from the large picture alone
+    looked_at_twice = True  # whether one shot can be called standing, and then again down on it
     calls_pocket = True  # whether the object ball is to go into a pocket that is called
     speeds: tuple[str, ...] = ()  # of the strokes that it is always asked with, where a level names none
 

@@ -50,6 +50,7 @@ class Leave(Drill):
 
     name = "leave"
     title = "Pick the leave"
+    looked_at_twice = False
     names_answers = False
     played = "what was wanted"
     turns_down = False

@@ -43,6 +43,7 @@ class Pick(Drill):
         "Look along each ball's line to the pocket first, then at where the cue ball must touch it."
     )
     skill = "pick"
+    looked_at_twice = False
     names_answers = False
     balls = 3
     needs_inset = False

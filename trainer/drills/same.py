@@ -46,6 +46,7 @@ class Same(Drill):
         "Often they are cut to the other side than the large one, as a mirror would show it. "
         "What is called is only ever the shot; how full each is, is told after the call."
     )
+    looked_at_twice = False
     names_answers = False
     played = "the shot you called"
     keys = ("step", "mirrored")

@@ -17,6 +17,7 @@ from trainer.history.record import Record, Row, T, names_of
 from trainer.history.schema import check, damaged, explain
 
 COLUMNS = names_of(ATTEMPTS.columns, "attempts.")
+LOOK = ("set_id", "number", "view", "drill", "cut_deg", "right")
 # A call that was taken back counts for nothing.
 COUNTS = "attempts.id NOT IN (SELECT attempt_id FROM undone)"
 # One look into the index for each day, instead of one for each call.
@@ -244,6 +245,12 @@ class Queries:
             for set_id, right in db.execute(sql, (level,)):
                 found.setdefault(set_id, []).append(bool(right))
         return list(found.values())
+
+    def looks_of_level(self, level: str) -> Iterator[Row]:
+        """Set, number, view, drill, cut and whether it was right, of each attempt of a level that counts."""
+        sql = f"SELECT {names_of(LOOK)} FROM attempts WHERE level = ? AND {COUNTS} ORDER BY id"
+        with self._guard() as db:
+            yield from db.execute(sql, (level,))
 
     def _one(self, sql: str, *values: Any) -> Row:
         with self._guard() as db:

@@ -37,6 +37,7 @@ WORTH_TAKING = TURNED_DOWN, 1.0  # balls that a pot of free practice forgives
 # What is different with a shot that comes again: its stroke, the first or the last of the level, or its view.
 OTHER_STROKE, OTHER_VIEW = "stroke", "view"
 AGAIN = OTHER_STROKE, OTHER_VIEW
+ROUTINE = "standing", "down"  # the views of a shot that is looked at twice, in their order
 SAMPLE = 200  # shots drawn to judge a level
 SEED = 0
 ABOUT_SHOTS = 12  # of practice about one kind of shot
@@ -62,7 +63,8 @@ class Level(Task):
     are the small pictures beside the large one: the object ball as the cue ball sees it, and the table.
     ``about`` is the stretch of cuts (sines, + left) that the set is about; None: what the player sees wrong
     decides. ``again`` says what is different where the shots of a set's first half come again in
-    its second: one of ``AGAIN``; '' for none that does.
+    its second: one of ``AGAIN``; '' for none that does. ``routine``: each shot is called standing, then
+    again down on it, and only then marked; ``shots`` and ``passed`` count calls.
     """
 
     name: str
@@ -78,6 +80,7 @@ class Level(Task):
     adaptive: bool = True
     about: tuple[float, float] | None = None
     again: str = ""
+    routine: bool = False
     shots: int = 12
     passed: Pass | None = field(default_factory=Pass)
 
@@ -103,12 +106,19 @@ class Level(Task):
             others=self.others if drill.among_others else 0,
             balls=self.balls if drill.among_others else drill.balls,
             again="",
+            routine=self.routine and drill.looked_at_twice,
         )
 
     @property
     def picks(self) -> bool:
         """Whether every other question asks which ball can be potted, and the next asks of that ball."""
         return self.balls > 1 and self.drill != Pick.name
+
+    @property
+    def takes_routine(self) -> bool:
+        """Whether each of its shots can be called standing, and then again down on it."""
+        seen = set(ROUTINE) <= set(self.views)
+        return seen and DRILLS[self.drill].looked_at_twice and not self.again and not self.picks
 
     @property
     def drills(self) -> tuple[str, ...]:

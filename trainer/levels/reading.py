@@ -11,7 +11,7 @@ from trainer.drills.question import MOST_BALLS, MOST_CHOICES, Answers
 from trainer.geometry.aiming import ROLLS, SPEEDS
 from trainer.geometry.fullness import SIDES, SIGNS, bands
 from trainer.geometry.tables import POCKETS, TABLES, Table
-from trainer.levels.level import AGAIN, OTHER_STROKE, OTHER_VIEW, Level, Pass
+from trainer.levels.level import AGAIN, OTHER_STROKE, OTHER_VIEW, ROUTINE, Level, Pass
 from trainer.levels.toml_reader import FileError, Reader, parse
 from trainer.names import VIEWS
 from trainer.shots.draw import draw, even_offsets
@@ -33,7 +33,7 @@ KEYS: dict[str, tuple[str, ...]] = {
         *("cuts", "sides", "pockets", "cue_distance", "pocket_distance", "forgives"),
         *("speeds", "spins", "others", "balls"),
     ),
-    "set": ("shots", "again"),
+    "set": ("shots", "again", "routine"),
     "passed": ("in_a_row", "right", "of"),
 }
 
@@ -107,6 +107,7 @@ def _build(reader: Reader, name: str, tables: Mapping[str, Table]) -> Level:
         others=reader.whole("shots.others", 0, MOST_OTHERS, 0),
         balls=reader.whole("shots.balls", 1, MOST_BALLS, drill.balls),
         again=reader.one_of("set.again", AGAIN, ""),
+        routine=reader.yes_no("set.routine", False),
         shots=reader.whole("set.shots", 3, 200, 12),
         passed=Pass(
             in_a_row=reader.whole("passed.in_a_row", 1, 50, 5),
@@ -167,14 +168,36 @@ def _check_fit(reader: Reader, level: Level, drill: Drill) -> None:
     if level.line_to_pocket and not drill.calls_pocket:
         said = f"no pocket is called in the drill {drill.name}"
         reader.say("line_to_pocket", said, "false, or leave it out")
+    _check_twice(reader, level, drill)
+    if not set(level.views) <= set(drill.views):
+        reader.say("views", f"the drill {drill.name} can't be seen so", ", ".join(drill.views))
+
+
+def _check_twice(reader: Reader, level: Level, drill: Drill) -> None:
+    """What is in the way of asking of a shot twice."""
     if level.again == OTHER_STROKE and len(level.strokes) < 2:
         reader.say("set.again", "there is no other stroke", "two speeds or spins, or leave it out")
     if level.again == OTHER_VIEW and len(level.views) != 2:
         reader.say("set.again", "there is no other view", "two views, or leave it out")
     if level.again and level.picks:
         reader.say("set.again", "not where a ball is picked first", "leave it out, or shots.balls")
-    if not set(level.views) <= set(drill.views):
-        reader.say("views", f"the drill {drill.name} can't be seen so", ", ".join(drill.views))
+    if level.routine:
+        _check_routine(reader, level, drill)
+
+
+def _check_routine(reader: Reader, level: Level, drill: Drill) -> None:
+    """What is in the way of calling each shot standing, and then again down on it."""
+    if not drill.looked_at_twice:
+        users = ", ".join(each.name for each in EVERY if each.looked_at_twice)
+        reader.say("set.routine", f"not for the drill {drill.name}", f"for {users}")
+    elif level.again or level.picks:
+        other = "set.again" if level.again else "shots.balls"
+        reader.say("set.routine", f"not together with {other}", f"leave it out, or {other}")
+    elif not level.takes_routine:
+        reader.say("set.routine", "a shot is seen both ways", f"the views {' and '.join(ROUTINE)}")
+    if level.shots % 2:
+        said = f"{level.shots} calls leave one shot called once"
+        reader.say("set.shots", said, "an even number with set.routine")
 
 
 def _draw_all(limits: Limits) -> None:

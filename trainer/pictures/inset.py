@@ -11,6 +11,7 @@ from trainer.pictures import GlyphSet, colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import ACROSS, DOWN, Cells, write
 from trainer.pictures.fit import fit
+from trainer.pictures.marks import FAINT
 from trainer.pictures.projection import Viewport
 
 WIDE_ENOUGH = 12.0  # cells across the object ball: fine enough to judge a sixteenth of it
@@ -44,6 +45,8 @@ class Hit:
         Where an upright line stands: the cue ball's edge.
     called, true : float, optional
         After the call: dashed outline, and half-transparent cue ball.
+    first : float, optional
+        What was called first, where a shot is called twice: faint outline.
 
     Raises
     ------
@@ -59,6 +62,7 @@ class Hit:
     edge: float | None = None
     called: float | None = None
     true: float | None = None
+    first: float | None = None
 
     def __post_init__(self) -> None:
         if self.labels and len(self.labels) != len(self.candidates):
@@ -200,6 +204,9 @@ def paint_inset(hit: Hit, view: InsetView) -> Canvas:
     if hit.edge is not None:
         at = view.across(hit.edge)
         canvas.line((at, view.y - radius), (at, view.y + radius), LINE, colours.CUE_BALL, 0.9)
+    if hit.first is not None:
+        at, ring = view.across(hit.first), min(1.25 * LINE, cue_radius)
+        canvas.ring(at, cue_y, cue_radius - ring / 2, ring, colours.CHALK, FAINT)
     if hit.called is not None:
         at = view.across(hit.called)
         width = min(1.25 * LINE, cue_radius)

@@ -27,6 +27,7 @@ class Meaning(Enum):
     OFFSET = auto()  # from the object ball's centre to the line of aim
     AFTER = auto()  # the cue ball's way after contact
     CALL = auto()  # what was called
+    FIRST = auto()  # what was called standing, where the same shot is called again down on it
     REST = auto()  # after the call, the places that are neither right nor called
 
 
@@ -54,6 +55,7 @@ APPEARANCES = {
     Meaning.OFFSET: Appearance(colours.MARK, 0.9),
     Meaning.AFTER: Appearance(colours.CUE_BALL, dashed=True),
     Meaning.CALL: Appearance(colours.CHALK, dashed=True),
+    Meaning.FIRST: Appearance(colours.CHALK, FAINT),
     Meaning.REST: Appearance(colours.MARK_QUIET),
 }
 TINTS = {Meaning.HELP: 0.14, Meaning.ASKED: 0.28}  # opacity of a region

@@ -1,7 +1,7 @@
 """A player's game: the levels, the history on disk, and the belief that follows from it."""
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from trainer.drills import ANGLE
@@ -14,8 +14,10 @@ from trainer.levels.shelf import Shelf
 from trainer.play import first_look, measure, mixed, placement, primer, warmup
 from trainer.play.diagnosis import Diagnosis, diagnose
 from trainer.play.named_levels import OF_THEIR_OWN, level_named
+from trainer.play.pair import Look, is_second, look_of
 from trainer.play.passing import Passing
 from trainer.play.player_model import WORTH_KEEPING, KeptModel, PlayerModel, Skill
+from trainer.play.routine import Routine, begun_so
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.style import USUAL, Style
 
@@ -52,6 +54,8 @@ class Game:
         The levels.
     style : Style
         How lengths and parts of a ball are written for the player.
+    routine : bool
+        Whether shots are called standing and then again down on them, where a set allows it.
     progress : callable, optional
         Where the model must be made anew from all attempts, is told how many more are done.
     """
@@ -62,12 +66,14 @@ class Game:
         shelf: Shelf,
         *,
         style: Style = USUAL,
+        routine: bool = False,
         progress: Callable[[int], object] | None = None,
     ):
         self.history = history
         self.shelf = shelf
         self.style = style
         self.paced = False  # whether each shot has a speed and a spin, where a level says nothing of them
+        self.routine = routine
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
         self._kept = KeptModel(history, progress)
         self._diagnosed: tuple[tuple[str, int, Style], Diagnosis] | None = None  # in which state, and what
@@ -113,15 +119,17 @@ class Game:
         """
         self._kept.keep(WORTH_KEEPING)
         open_set, in_pages = None, level.name in primer.PAGES_OF
+        twice = self._calls_twice(level)
         if shots is None and seed is None:
             open_set = self.unfinished(level)
         if open_set is None:
             most = level.shots if in_pages or level is measure.LEVEL else MOST_SHOTS
+            planned = shots or level.shots
             open_set = self.history.start_set(
                 level=level.name,
                 drill=level.drill,
                 seed=secrets.randbits(32) if seed is None else seed,
-                shots=min(shots or level.shots, most),
+                shots=min(planned + planned % 2 * twice, most),
             )
         if in_pages:
             return primer.Primer(self, level, open_set)
@@ -137,7 +145,15 @@ class Game:
             return placement.FindPlace(self, open_set)
         if level is mixed.LEVEL:
             return mixed.Mixed(self, open_set)
-        return SetInPlay(self, level, open_set)
+        played = SetInPlay(self, level, open_set)
+        goes_on_so = twice and (level.routine or begun_so(played.attempts))
+        return Routine(self, level, open_set) if goes_on_so else played
+
+    def _calls_twice(self, level: Level) -> bool:
+        """Whether a new set of a level calls each shot standing, then down."""
+        if level.routine or not self.routine:
+            return level.routine
+        return level not in OF_THEIR_OWN and not level.name.startswith(TEST) and level.takes_routine
 
     def unfinished(self, level: Level) -> PlayedSet | None:
         """The set of this level that was left before its end, if there is one."""
@@ -153,13 +169,14 @@ class Game:
     def keep(self, attempt: Attempt, told: Call) -> None:
         """Put an attempt on disk, then learn from what is told of it."""
         self.history.append(attempt)
+        second = bool(self.attempts) and is_second(look_of(self.attempts[-1]), look_of(attempt))
         self.attempts.append(attempt)
         if len(self.attempts) > 2 * OF_LATE:
             del self.attempts[:-OF_LATE]
         self._kept.take(attempt, told)
         for (level, _), passing in self._passing.items():
             if level == attempt.level:
-                passing.take(attempt.drill, attempt.right)
+                passing.take(attempt.drill, attempt.right, second=second)
         if attempt.level == placement.NAME:
             self._opened = None
 
@@ -193,12 +210,24 @@ class Game:
         known = self._passing.get((level.name, passing.key))
         if known is not None:
             return known.passed
-        for drill, right in self.history.calls_of_level(level.name):
-            passing.take(drill, right)
+        for drill, right, second in self._calls_of(level):
+            passing.take(drill, right, second=second)
             if passing.passed:
                 break
         self._passing[level.name, passing.key] = passing
         return passing.passed
+
+    def _calls_of(self, level: Level) -> Iterator[tuple[str, bool, bool]]:
+        """Drill, right or not, and whether it was a second look, of each call of a level, in order."""
+        if level.routine or not level.takes_routine:  # quicker, and second looks count or there are none
+            for drill, right in self.history.calls_of_level(level.name):
+                yield drill, right, False
+            return
+        before = None
+        for *where, right in self.history.looks_of_level(level.name):
+            look = Look(*where)
+            yield look.drill, bool(right), is_second(before, look)
+            before = look
 
     def standing(self) -> Standing:
         """The set that was left last, if there is one, else the next level."""

@@ -23,11 +23,15 @@ from trainer.learner.diagnosis import Looks
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import REMEMBERED
 from trainer.play.calls import call_of, is_sighted, learns_from, sighted_of, skill_of, skills_told_of
+from trainer.play.pair import Look, is_second, look_of
 
 NAME = "belief"
 VERSION = 6  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about
-BRIEF = ("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call", "level")
+BRIEF = (
+    *("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call", "level"),
+    *("set_id", "number", "view"),
+)
 WORTH_KEEPING = 64  # attempts that a start would have to take in
 MOST = 512
 ANEW = 4000  # attempts: counting all of the others is quicker than learning from each of so many
@@ -59,11 +63,12 @@ class PlayerModel:
     """What follows for the learner from the attempts up to ``last_id``: by skill.
 
     ``sighted`` is what the last calls of straight or not tell, see :func:`sighted_of`: nobody knows how far
-    back one would have to go for them.
+    back one would have to go for them. ``look`` is the last attempt's, also where that told nothing.
     """
 
     def __init__(self) -> None:
         self.last_id = ""
+        self.look: Look | None = None
         self.skills = defaultdict[str, Skill](Skill, {ANGLE: Skill()})
         self.sighted: deque[tuple[float, float]] = deque(maxlen=SIGHTED)
 
@@ -77,9 +82,13 @@ class PlayerModel:
         return sum(skill.tally.calls for skill in self.skills.values())
 
     def take(self, attempt: Attempt, told: Call | None = None) -> None:
-        """Take in one more attempt, and what is ``told`` of it; None where it comes out of the history."""
+        """Take in one more attempt, and what is ``told`` of it; None where it comes out of the history.
+
+        A second look at a shot began at the first one's answer, so it tells nothing that counts again.
+        """
+        before, self.look = self.look, look_of(attempt)
         self.last_id = max(self.last_id, attempt.id)
-        if not learns_from(attempt.level):
+        if is_second(before, self.look) or not learns_from(attempt.level):
             return
         call, number = told or call_of(attempt), self.calls + 1
         name, *others = skills_told_of(attempt.drill)
@@ -95,13 +104,15 @@ class PlayerModel:
             name: (each.belief.plain(), each.tally.plain(), dict(each.looks.since), dict(each.looks.healed))
             for name, each in self.skills.items()
         }
-        return {"last_id": self.last_id, "skills": skills, "sighted": list(self.sighted)}
+        sighted = list(self.sighted)
+        return {"last_id": self.last_id, "look": self.look, "skills": skills, "sighted": sighted}
 
     @classmethod
     def of_plain(cls, plain: Mapping[str, Any]) -> Self:
         """What ``plain`` gave."""
         found = cls()
         found.last_id = plain["last_id"]
+        found.look = Look(*plain["look"]) if plain.get("look") else None
         for name, (belief, tally, *looks) in plain["skills"].items():
             found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally), Looks(*looks))
         found.sighted.extend((needed, way) for needed, way in plain["sighted"])
@@ -122,8 +133,9 @@ def built(history: History, progress: Callable[[int], object] | None = None) -> 
     found, sighted = PlayerModel(), deque[str](maxlen=SIGHTED)
     lately = defaultdict[str, deque[tuple[str, int]]](lambda: deque(maxlen=REMEMBERED))
     for rows in history.brief(BRIEF):
-        for attempt_id, day, drill, right, cut_deg, error, called_offset, call, level in rows:
-            if not learns_from(level):
+        for attempt_id, day, drill, right, cut_deg, error, called_offset, call, level, *look in rows:
+            before, found.look = found.look, Look(look[0], look[1], look[2], drill, cut_deg)
+            if is_second(before, found.look) or not learns_from(level):
                 continue
             name, known = skill_of(drill), DRILLS.get(drill)
             sine = math.sin(math.radians(cut_deg))

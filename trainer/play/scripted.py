@@ -19,7 +19,10 @@ from trainer.drills.same import SameQuestion
 from trainer.drills.send import SendQuestion
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
+from trainer.levels.level import ROUTINE
 from trainer.play.measure import WeeklyMeasure
+from trainer.play.pair import LOOKS, TwoLooks, pairs_in, two_looks
+from trainer.play.routine import Routine
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.summary import as_called
 from trainer.play.warmup import Warmup
@@ -76,28 +79,60 @@ def play_lines(
             say(partial(problem_sentences, str(error)), type="problem", message=str(error))
             continue
         mark = played.call(choice, clock() - asked)
-        say(
-            partial(mark_sentences, mark, style),
-            type="mark",
-            call=choice.name,
-            error=mark.error,
-            right=mark.right,
-            potted=mark.potted,
-            miss_mm=mark.miss_mm,
-            truth=truth_object(mark.question.truth),
-            **(
-                {} if mark.question.shot is question.shot else {"cue_ball": list(mark.question.shot.cue_ball)}
-            ),
-        )
+        if played.chosen is not None:  # it is asked for again, and nothing is told before
+            continue
+        for sentences, fields in marks_of(played, question, mark):
+            say(sentences, **fields)
+    looks = two_looks(pairs_in(played.attempts)) if isinstance(played, Routine) else None
     ended = {
         "type": "summary",
-        "shots": len(played.attempts),
+        "shots": len(played.told),
         "right": sum(played.rights),
         "potted": played.potted,
         "best_run": played.best_run,
         **({"closing": played.closing} if isinstance(played, Warmup | WeeklyMeasure) else {}),
+        **({"routine": _rounded(looks)} if looks else {}),
     }
-    say(partial(summary_sentences, ended, as_called(played)), **ended)
+    said = [as_called(played), *([looks.of_a_set(style)] if looks else [])]
+    say(partial(summary_sentences, ended, said), **ended)
+
+
+Said = tuple[Callable[[], Iterable[str]], dict[str, Any]]
+
+
+def marks_of(played: SetInPlay, question: Question, mark: Mark) -> list[Said]:
+    """What is told after a call: its mark; where the shot was called twice, the first call's before it."""
+    style, pair = played.game.style, played.pair
+    if pair is None:
+        return [(partial(mark_sentences, mark, style), mark_object(question, mark))]
+    found: list[Said] = []
+    for back, (view, each) in zip((2, 1), zip(ROUTINE, (pair.standing, pair.down), strict=True), strict=True):
+        fields = mark_object(question, each) | {"view": view, "number": played.number - back}
+        sentences = partial(mark_sentences, each, style, view)
+        found.append((sentences, fields))
+    both = {"agree": pair.agree, "nearer": pair.nearer, "lesson": pair.lesson}
+    last, fields = found[-1]
+    found[-1] = (lambda: (*last(), pair.lesson), fields | both)
+    return found
+
+
+def mark_object(question: Question, mark: Mark) -> dict[str, Any]:
+    """The JSON object of a mark."""
+    settled = mark.question.shot
+    return {
+        "type": "mark",
+        "call": mark.choice.name,
+        "error": mark.error,
+        "right": mark.right,
+        "potted": mark.potted,
+        "miss_mm": mark.miss_mm,
+        "truth": truth_object(mark.question.truth),
+        **({} if settled is question.shot else {"cue_ball": list(settled.cue_ball)}),
+    }
+
+
+def _rounded(looks: TwoLooks) -> dict[str, Any]:
+    return {k: round(v, 9) if isinstance(v, float) else v for k, v in looks.plain().items()}
 
 
 def question_object(played: SetInPlay, question: Question) -> dict[str, Any]:
@@ -115,6 +150,12 @@ def question_object(played: SetInPlay, question: Question) -> dict[str, Any]:
         "shot": shot,
         "choices": [{"key": c.key, "name": c.name, "value": c.value} for c in question.choices],
     }
+    if isinstance(played, Routine) and played.view:
+        chosen = played.chosen
+        look = " ".join(LOOKS[played.view]).format(chosen="" if chosen is None else chosen.name)
+        found |= {"view": played.view, "look": look}
+        if chosen is not None:
+            found["chosen"] = {"key": chosen.key, "name": chosen.name, "value": chosen.value}
     # The own value would tell how full each is.
     if isinstance(question, SameQuestion | LeaveQuestion | PickQuestion):
         found["choices"] = [
@@ -169,7 +210,7 @@ def question_sentences(said: dict[str, Any], question: Question, title: str, sty
     """
     table, stroke = question.shot.table, question.shot.stroke
     of = f" of {said['of']}" if said["of"] else ""
-    yield f"Shot {said['number']}{of}, {title}, {table.title}."
+    yield f"{'Call' if 'look' in said else 'Shot'} {said['number']}{of}, {title}, {table.title}."
     yield from _shot_sentences(said["shot"], table, style, cue_ball=not isinstance(question, LeaveQuestion))
     if stroke is not None:
         yield f"Played {words.stroke(stroke)}."
@@ -185,6 +226,8 @@ def question_sentences(said: dict[str, Any], question: Question, title: str, sty
             f"{style.length(region['radius_mm'])} to its rim."
         )
     yield said["ask"]
+    if "look" in said:
+        yield said["look"]
     for choice in said["choices"]:
         where = f", {place(table, tuple(choice['place']), style)}" if "place" in choice else ""
         yield f"{choice['key']}: {choice['name']}{where}."
@@ -215,9 +258,10 @@ def _inward(ends: dict[str, Any]) -> tuple[float, float]:
     return math.ceil(low * parts - TINY) / parts, math.floor(high * parts + TINY) / parts
 
 
-def mark_sentences(mark: Mark, style: Style) -> Iterator[str]:
-    """A mark, in the words of the screen."""
-    yield "Right." if mark.right else "Wrong."
+def mark_sentences(mark: Mark, style: Style, view: str = "") -> Iterator[str]:
+    """A mark, in the words of the screen; where there are two, that of which ``view``."""
+    said = "right" if mark.right else "wrong"
+    yield f"{capital(view)}: {said}." if view else f"{capital(said)}."
     yield headline(mark, style)
     yield detail(mark, style)
 
@@ -227,11 +271,11 @@ def problem_sentences(message: str) -> Iterator[str]:
     yield f"{capital(message)}."
 
 
-def summary_sentences(said: dict[str, Any], as_called: str) -> Iterator[str]:
-    """The end of a set; ``as_called`` says how many went in, see :func:`trainer.play.summary.as_called`."""
-    yield f"The end: {counted(said['shots'], 'shot')}, {said['right']} right."
+def summary_sentences(said: dict[str, Any], more: Iterable[str]) -> Iterator[str]:
+    """The end of a set; ``more`` says how many went in, and what came of shots that were called twice."""
+    played = counted(said["shots"], "call" if "routine" in said else "shot")
+    yield f"The end: {played}, {said['right']} right."
     yield f"Best run: {said['best_run']}."
-    if as_called:
-        yield as_called
+    yield from filter(None, more)
     if said.get("closing"):
         yield said["closing"]

@@ -1,7 +1,9 @@
 """One set of shots being played: question, call, mark, until it is done."""
 
 import math
+from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 from typing import Protocol
 
@@ -25,6 +27,7 @@ from trainer.levels.shelf import Shelf
 from trainer.play.calls import in_its_place
 from trainer.play.cheers import Cheers
 from trainer.play.diagnosis import Diagnosis
+from trainer.play.pair import Pair, without_seconds
 from trainer.play.player_model import PlayerModel, Skill
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.obstacles import laid_about
@@ -78,6 +81,7 @@ class SetInPlay:
         self.attempts = game.history.attempts_of_set(kept.id) if kept.done else []
         self.passed_before = game.passed(level)  # before this set, or before it was gone on with
         self.cheer = ""  # what is worth cheering at the last call
+        self.pair: Pair | None = None  # the marks of both looks, after the second call of a shot
         self._cheers: Cheers | None = None
         self._asked: tuple[int, Question] | None = None
 
@@ -97,6 +101,16 @@ class SetInPlay:
         return self.level_now.views_of(self.number, self.of)
 
     @property
+    def chosen(self) -> Choice | None:
+        """What the present question was answered at first, where it is asked a second time."""
+        return None
+
+    @property
+    def told(self) -> Sequence[Attempt]:
+        """The calls whose marks have been told."""
+        return self.attempts
+
+    @property
     def skill(self) -> Skill:
         """What is known of the skill that this set trains."""
         return self.game.skill(DRILLS[self.level_now.drill].skill)
@@ -108,8 +122,8 @@ class SetInPlay:
 
     @property
     def rights(self) -> list[bool]:
-        """Right or not, for every call of this set, also those before a break."""
-        return [attempt.right for attempt in self.attempts]
+        """Right or not, for every call of this set that was told, also those before a break."""
+        return [attempt.right for attempt in self.told]
 
     @property
     def run(self) -> int:
@@ -124,7 +138,7 @@ class SetInPlay:
     @property
     def potted(self) -> int:
         """How many calls of this set drop the ball when played exactly."""
-        return sum(attempt.potted for attempt in self.attempts)
+        return sum(attempt.potted for attempt in self.told)
 
     def question(self) -> Question:
         """The present question. Asked again, it is the same: set, number and belief decide it."""
@@ -134,14 +148,15 @@ class SetInPlay:
 
     def _ask(self) -> Question:
         """Draw a shot and ask of it; where balls are to be picked first, two questions ask of one shot."""
-        if before := self._asked_before():
-            return self._ask_again(before)
+        if asked_before := self._asked_before():
+            return self._ask_again(asked_before)
         level = self.level_now
         second = level.picks and self.number % 2 == 0
         seed, number, limits = self.kept.seed, self.number - second, narrowed(level)
         rng = np.random.default_rng([seed, number])
         offsets = even_offsets(rng, BATCH, limits)
-        asked = np.array([math.sin(math.radians(abs(a.cut_deg))) for a in self.attempts if a.number < number])
+        before = [a for a in without_seconds(self.attempts) if a.number < number]
+        asked = np.array([math.sin(math.radians(abs(a.cut_deg))) for a in before])
         offsets = offsets[self._unlike(offsets / limits.table.reach, asked)]
         wanted = choose(
             self.skill.belief,
@@ -168,8 +183,7 @@ class SetInPlay:
         stroke = before.stroke
         if level.again == OTHER_STROKE:
             stroke = level.strokes[0 if stroke == level.strokes[-1] else -1]
-        balls = before.cue_ball, before.object_ball, before.pocket
-        shot = Shot(level.limits.table, *balls, stroke, before.others)
+        shot = replace(shot_of(before, level), stroke=stroke)
         truth, rng = truth_of(shot), np.random.default_rng([self.kept.seed, self.number])
         where = f"{level.drill} {self.views[0]}"
         return level.question(shot, truth, rng, eye_at(self.skill.belief, math.sin(truth.cut), where))
@@ -205,8 +219,10 @@ class SetInPlay:
         self.game.keep(attempt, told)
         self.attempts.append(attempt)
         self.number += 1
-        passed = self.game.passed(self.level)
-        self.cheer = self._cheers.after(told, skill, passed=passed, run=self.run)
+        self.cheer = ""
+        if self.chosen is None:  # else nothing of it is told yet
+            passed = self.game.passed(self.level)
+            self.cheer = self._cheers.after(told, skill, passed=passed, run=self.run)
         if self.done:
             with suppress(TrainerError):  # the call is kept, and a set with all its calls is over anyway
                 self.game.history.finish_set(self.kept.id)
@@ -232,7 +248,7 @@ class SetInPlay:
             return False
         undone = self.game.undo()
         del self.attempts[-1]
-        self._asked, self.cheer = None, ""
+        self._asked, self.cheer, self.pair = None, "", None
         return undone
 
     def _attempt(self, mark: Mark, seconds: float | None, view: str) -> Attempt:
@@ -278,6 +294,12 @@ class SetInPlay:
             seconds=seconds,
             others=shot.others,
         )
+
+
+def shot_of(attempt: Attempt, level: Level) -> Shot:
+    """The shot of an attempt, on the table of its level."""
+    balls = attempt.cue_ball, attempt.object_ball, attempt.pocket
+    return Shot(level.limits.table, *balls, attempt.stroke, attempt.others)
 
 
 def question_about(

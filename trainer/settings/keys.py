@@ -109,7 +109,7 @@ ACTIONS = (
     _action("replay", "See the call roll again, slowly", (Where.MARK,), "z", "r", "n"),
     _action("copy_shot", "Copy the shot, as a command", _PLAY, "c", "g", "6"),
     _action(
-        "take_back", "Take the last one back: it counts for nothing", (Where.MARK, Where.TABLE), "u", "b", "0"
+        "take_back", "Take the last one back: it counts for nothing", (*_PLAY, Where.TABLE), "u", "b", "0"
     ),
     _action(
         "go_on", "Go on (after a mark any other key does)", (Where.MARK, Where.PAGE), "space", "tab", "space"

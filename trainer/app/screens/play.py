@@ -12,7 +12,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from trainer.app.keys import bound, said
-from trainer.app.scene import Scene, first_scene, mark_detail, mark_headline
+from trainer.app.scene import Scene, first_scene, mark_detail, mark_headline, question_line
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.board import LOOK_NAMES, LOOKS, Board
 from trainer.app.widgets.picture import Picture, ScenePicture
@@ -21,7 +21,8 @@ from trainer.drills import Choice, Mark, Question
 from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError
 from trainer.play.first_look import LEVEL as FIRST
-from trainer.play.primer import Primer, told_of_trial
+from trainer.play.pair import HELP
+from trainer.play.primer import Primer
 from trainer.play.set_in_play import SetInPlay
 from trainer.settings.keys import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
@@ -111,8 +112,8 @@ class PlayScreen(TrainerScreen):
         return self.query_one(Board)
 
     def help_text(self) -> str:
-        """The drill's own three sentences."""
-        return self.scene.drill.help
+        """The drill's own three sentences; where shots are called twice, what for."""
+        return self.scene.drill.help + (f" {HELP}" if self.scene.look else "")
 
     # Asking
 
@@ -165,7 +166,7 @@ class PlayScreen(TrainerScreen):
     @property
     def _is_set(self) -> bool:
         """Whether enter calls: a number begins anywhere, and a key too many after a mark is no call."""
-        return self.scene.trial or self._moved
+        return self.scene.trial or self._moved or self.scene.chosen is not None
 
     def _call(self, choice: Choice) -> None:
         seconds = time.monotonic() - self._asked
@@ -176,9 +177,12 @@ class PlayScreen(TrainerScreen):
                 f"This call could not be kept, so it doesn't count: {error}", severity="error", markup=False
             )
             return
+        if self.played.chosen is not None:  # it is asked for again, and nothing is told before
+            self.ask()
+            return
         if self._moves:
             self.board.roll(mark)
-        self._show(self.scene.marked(mark))
+        self._show(self.scene.marked(mark, self.played.pair))
 
     # After the call
 
@@ -257,7 +261,8 @@ class PlayScreen(TrainerScreen):
         asked, dial = scene.mark is None, scene.question.dial is not None
         means = {
             "why": not asked if parameters == (1,) else scene.step is not None,
-            **dict.fromkeys(("go_on", "undo"), not asked),
+            "go_on": not asked,
+            "undo": not asked or scene.chosen is not None,
             "replay": not asked and self._moves,
             **dict.fromkeys(("call", "consider"), asked and not dial),
             "call_considered": asked and not dial and scene.considered is not None,
@@ -379,18 +384,14 @@ class PlayScreen(TrainerScreen):
     def _show_question(self) -> None:
         scene, answers = self.scene, self.query_one(Answers)
         question, drill, considered = scene.question, scene.drill, scene.considered
-        hint = drill.hint(question, considered)
-        if scene.trial and considered is not None:
-            hint = told_of_trial(question, considered, scene.style)
-        said = (question.prompt, "bold"), "  ", (hint, "$quiet")
-        self.query_one("#ask", Static).update(Content.assemble(*said))
+        self.query_one("#ask", Static).update(question_line(scene, self.size.width - 2))
         self.query_one("#note", Static).update(self._note)
         if question.dial is None:
             keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
             name = considered.name if drill.names_answers else ""
-            answers.show_dial(considered, self.keys.first("call"), name, trial=scene.trial, moved=self._moved)
+            answers.show_dial(scene, considered, self.keys.first("call"), name, moved=self._moved)
 
     def _show_mark(self, mark: Mark) -> None:
         room, coloured = self.size.width - 2, bool(self.trainer.colours)  # with the row's padding

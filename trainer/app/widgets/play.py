@@ -23,6 +23,7 @@ from trainer.pictures.inset import Hit, draw_inset, inset_view
 from trainer.pictures.options import Option, draw_options, places
 from trainer.play.placement import FindPlace
 from trainer.play.primer import Primer
+from trainer.play.routine import Routine
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
 
@@ -39,7 +40,7 @@ class Top(Horizontal):
         stroke = scene.question.shot.stroke
         title = Content.assemble(
             (played.level.title, "bold"),
-            *_how_far(played, number),
+            *_how_far(played, number, "both looks" if scene.pair else scene.look),
             (f"   {words.stroke(stroke)}" if stroke else "", "$quiet"),
         )
         self._title.update(title)
@@ -55,8 +56,11 @@ class Top(Horizontal):
         self._run.update(named if named.cell_length <= room else run)
 
 
-def _how_far(played: SetInPlay, number: int) -> list[tuple[str, str]]:
-    """Where in the set it is; in a warm-up by the clock, how long it goes on."""
+def _how_far(played: SetInPlay, number: int, look: str) -> list[tuple[str, str]]:
+    """Where in the set it is, and at which look at a shot; in a warm-up by the clock, how long it goes on."""
+    if isinstance(played, Routine) and look:
+        shot = played.shot_of_call(number)
+        return [("   shot ", "$quiet"), (f"{shot}", ""), (f" of {played.of // 2}, ", "$quiet"), (look, "")]
     what = "page" if isinstance(played, Primer) else "shot"
     rest = f" of {played.of}{' at most' if isinstance(played, FindPlace) else ''}"
     if isinstance(played, Warmup) and played.by_clock:
@@ -132,10 +136,14 @@ def _hit(scene: Scene) -> Hit:
     if mark is None:
         at = shown.ghost if shown.selected is None else shown.marks[shown.selected]
         outlined = () if at is None else (at, -at) if shown.either_side else (at,)
-        return replace(hit, selected=shown.selected, outlined=outlined, edge=shown.edge)
+        first = scene.shown_first
+        was = first.ghost if first.selected is None else first.marks[first.selected]
+        was = None if first.either_side else was
+        return replace(hit, selected=shown.selected, outlined=outlined, edge=shown.edge, first=was)
     return replace(
         hit,
         edge=question.truth.offset if scene.parts[-1] == "offset" else None,
+        first=None if scene.first is None else scene.first.offset,
         called=mark.offset if "call" in scene.parts else None,
         true=scene.drill.true_offset(question) if "fullness" in scene.parts else None,
     )
@@ -200,14 +208,16 @@ class Answers(Widget):
         self._selected = None if selected is None else list(choices).index(selected)
         self.refresh(layout=True)
 
-    def show_dial(self, considered: Choice, key: str, name: str, *, trial: bool, moved: bool) -> None:
+    def show_dial(self, scene: Scene, considered: Choice, key: str, name: str, *, moved: bool) -> None:
         """Show the key that calls a number to be set, once it was ``moved``; without a ``name`` as it.
 
-        Where it is only a ``trial`` the key goes on to the question.
+        Where it is only a trial the key goes on to the question. What was chosen before is trusted.
         """
-        if trial:
+        if scene.trial:
             text = "on to the question"
-        elif moved:
+        elif scene.chosen is not None and considered.value == scene.chosen.value:
+            text = f"trust {name or 'it'}"
+        elif moved or scene.chosen is not None:
             text = f"call {name or 'it'}"
         else:
             key, text = "", f"move it{f' from {name}' if name else ''}"
