@@ -236,3 +236,34 @@ def test_shots_come_again_only_where_something_can_be_different() -> None:
     assert "two views" in said
     picks = again.replace("[set]", "balls = 3\n\n[set]").replace('"band"', '"aim"')
     assert any("where a ball is picked first" in said for said in problems(picks))
+
+
+ROUTINE = GOOD.replace("shots = 8", "shots = 8\nroutine = true").replace(
+    '"down", "plan"', '"standing", "down"'
+)
+
+
+def test_a_level_may_ask_for_each_shot_twice() -> None:
+    level = read_level(ROUTINE, "mine", "mine.toml")
+    assert level.routine
+    assert level.takes_routine
+    assert not read_level(GOOD, "mine", "mine.toml").routine
+    (built_in,) = [level for level in open_shelf().levels if level.routine]
+    assert built_in.name == "choose-standing"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('"standing", "down"', '"standing"', "set.routine: a shot is seen both ways"),
+        ('"standing", "down"', '"plan", "down"', "allowed: the views standing and down"),
+        ("routine = true", 'routine = true\nagain = "view"', "set.routine: not together with set.again"),
+        ("shots = 8", "shots = 9", "set.shots: 9 calls leave one shot called once"),
+        ("routine = true", "routine = 1", "set.routine"),
+        ('"band"', '"back"', "set.routine: not for the drill back"),
+        ('"band"', '"same"', "allowed: for band, aim, slide, judge, edge, throw, straight, cushion, send"),
+    ],
+)
+def test_what_is_in_the_way_of_calling_a_shot_twice(old: str, new: str, said: str) -> None:
+    assert old in ROUTINE
+    assert any(said in problem for problem in problems(ROUTINE.replace(old, new, 1)))

@@ -115,6 +115,7 @@ def show(
         start = None
         if wanted is not None:
             level = game.level(wanted.level, wanted.drill)
+            game.routine = settings.routine == "on"  # over lines a set is the same whatever is set
             start = game.begin(level, wanted.shots, wanted.seed)
         app = TrainerApp(
             game,

@@ -38,6 +38,7 @@ def report(args: argparse.Namespace) -> int:
         settled = sum(kind.settled for kind in reports.game_kinds(game))
         headline, rows = reports.headline(game), reports.game_kinds(game)
         views = reports.view_lines(game)
+        looks = reports.looks_line(game)
         sighting, said = reports.sighting_line(game), game.diagnosis.said
         table = reports.table_lines(Notebook(game))
         measured = words.measure_lines(measures_of(game.history), MOST_WEEKS, game.style)
@@ -46,7 +47,7 @@ def report(args: argparse.Namespace) -> int:
         if row.attempts:
             said = kind_words(row, game.style)
             print(f"  {row.band:>7} {row.side:<5}  {counted(row.attempts, 'call'):>9}  {said}")
-    for line in (*views, *([sighting] if sighting else [])):
+    for line in filter(None, (*views, looks, sighting)):
         print(line)
     if table:
         print("At the table:", *table, sep="\n")

@@ -54,8 +54,6 @@ class Game:
         The levels.
     style : Style
         How lengths and parts of a ball are written for the player.
-    routine : bool
-        Whether shots are called standing and then again down on them, where a set allows it.
     progress : callable, optional
         Where the model must be made anew from all attempts, is told how many more are done.
     """
@@ -66,14 +64,13 @@ class Game:
         shelf: Shelf,
         *,
         style: Style = USUAL,
-        routine: bool = False,
         progress: Callable[[int], object] | None = None,
     ):
         self.history = history
         self.shelf = shelf
         self.style = style
         self.paced = False  # whether each shot has a speed and a spin, where a level says nothing of them
-        self.routine = routine
+        self.routine = False  # whether shots are called standing, then down, where a set has both views
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
         self._kept = KeptModel(history, progress)
         self._diagnosed: tuple[tuple[str, int, Style], Diagnosis] | None = None  # in which state, and what

@@ -17,9 +17,10 @@ from trainer.shots.style import HAIR, Style
 AGREE = 1 / 32  # balls: two calls that are no farther apart agree
 ENOUGH = 10  # pairs from which something can be said of a player
 LATELY = 1000  # calls that are looked at for them
-# Standard errors: a difference of two looks is told only beyond. One in 400 is so by chance, and players
-# look at it often.
-SURE = 3.0
+# Standard errors: a difference of two looks is told only beyond. Of players without one, who look after
+# each of a hundred shots, 2 in 100 are told of one.
+SURE = 3.5
+DIGITS = 9
 STANDING, DOWN = ROUTINE
 # What is to be done at each look.
 LOOKS = {
@@ -148,7 +149,8 @@ class TwoLooks:
     def plain(self) -> dict[str, int | float]:
         """The figures for JSON."""
         left_out = ("gain", "gain_sd")
-        return {name: value for name, value in asdict(self).items() if name not in left_out}
+        figures = {name: value for name, value in asdict(self).items() if name not in left_out}
+        return {name: round(value, DIGITS) for name, value in figures.items()}
 
     @property
     def is_sure(self) -> bool:

@@ -12,7 +12,7 @@ import numpy as np
 from trainer import drills
 from trainer.drills import Choice, Eye, Mark, Question
 from trainer.history.attempt import Attempt
-from trainer.play.pair import DOWN, STANDING, Pair, pairs_in
+from trainer.play.pair import DOWN, STANDING, Pair, pairs_in, two_looks
 from trainer.play.set_in_play import SetInPlay, shot_of
 from trainer.shots.shot import Shot
 from trainer.shots.truth import truth_of
@@ -50,6 +50,12 @@ class Routine(SetInPlay):
         return self.attempts if self.first is None else self.attempts[:-1]
 
     @property
+    def findings(self) -> tuple[str, ...]:
+        """How often the two looks agreed, and which was nearer."""
+        looks = two_looks(pairs_in(self.attempts))
+        return () if looks is None else (looks.of_a_set(self.game.style),)
+
+    @property
     def view(self) -> str:
         """How the shot is looked at now; '' where only one call is left: it is seen as usual, and marked."""
         if self.first is not None:
@@ -78,6 +84,7 @@ class Routine(SetInPlay):
     def _look(self, shot: Shot, number: int) -> Question:
         """The question of a shot, the same at both looks: the belief has changed between them."""
         rng = np.random.default_rng([self.kept.seed, number, LOOK])
+        shot = replace(shot, table=self.level.limits.table)  # as the history gives it back
         return self.level.question(shot, truth_of(shot), rng, Eye())
 
     def call(self, choice: Choice, seconds: float | None = None, view: str | None = None) -> Mark:

@@ -21,7 +21,7 @@ from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
 from trainer.levels.level import ROUTINE
 from trainer.play.measure import WeeklyMeasure
-from trainer.play.pair import LOOKS, TwoLooks, pairs_in, two_looks
+from trainer.play.pair import LOOKS, pairs_in, two_looks
 from trainer.play.routine import Routine
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.summary import as_called
@@ -91,7 +91,7 @@ def play_lines(
         "potted": played.potted,
         "best_run": played.best_run,
         **({"closing": played.closing} if isinstance(played, Warmup | WeeklyMeasure) else {}),
-        **({"routine": _rounded(looks)} if looks else {}),
+        **({"routine": looks.plain()} if looks else {}),
     }
     said = [as_called(played), *([looks.of_a_set(style)] if looks else [])]
     say(partial(summary_sentences, ended, said), **ended)
@@ -129,10 +129,6 @@ def mark_object(question: Question, mark: Mark) -> dict[str, Any]:
         "truth": truth_object(mark.question.truth),
         **({} if settled is question.shot else {"cue_ball": list(settled.cue_ball)}),
     }
-
-
-def _rounded(looks: TwoLooks) -> dict[str, Any]:
-    return {k: round(v, 9) if isinstance(v, float) else v for k, v in looks.plain().items()}
 
 
 def question_object(played: SetInPlay, question: Question) -> dict[str, Any]:

@@ -22,6 +22,7 @@ from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdic
 from trainer.levels.level import Level
 from trainer.play.calls import call_of
 from trainer.play.causes_in_words import small
+from trainer.play.pair import without_seconds
 from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw
 from trainer.shots.shot import Limits
@@ -94,7 +95,7 @@ class Warmup(SetInPlay):
         mine = [call_of(attempt) for attempt in self.attempts]
         drills = [name for name, drill in DRILLS.items() if drill.skill == ANGLE]
         lately = self.game.history.last_attempts(BEFORE, drills)
-        before = [call_of(attempt) for attempt in lately if attempt.set_id != self.kept.id]
+        before = [call_of(each) for each in without_seconds(lately) if each.set_id != self.kept.id]
         known = self.game.diagnosis.worst
         return closing(mine, before, known.short if known else "", self.game.style)
 

@@ -24,7 +24,7 @@ from trainer.play.game import Game
 from trainer.play.measure import change_sentence, measures_of
 from trainer.report import wording as words
 from trainer.report.notebook import Notebook
-from trainer.report.report import change_lines, report, sighting_line
+from trainer.report.report import change_lines, looks_line, report, sighting_line
 from trainer.report.weeks import Calendar, Week, calendar_of
 from trainer.report.wording import SHADES, WEEKDAYS, kind_words, table_words
 from trainer.shots.style import Style
@@ -70,6 +70,8 @@ def page(game: Game) -> str:
         _section("How each cut is seen", _curve(found["belief"], style)),
         _section("Kinds of shot", _kinds(found["bands"], style), long=True),
     ]
+    if looks := looks_line(game):
+        parts.append(_section("Standing, then down", _paragraph(looks)))
     if sighting := sighting_line(game):
         parts.append(_section("The object ball's centre", _paragraph(sighting)))
     if verdicts := (book := Notebook(game)).verdicts():

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from trainer.drills import ANGLE
+from trainer.drills import ANGLE, DRILLS
 from trainer.drills.words import counted
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import streak_days
@@ -22,6 +22,7 @@ from trainer.play.calls import call_of, skill_of
 from trainer.play.diagnosis import Diagnosis, by_view, kinds_by_view
 from trainer.play.game import Game
 from trainer.play.measure import measures_of
+from trainer.play.pair import LATELY, TwoLooks, pairs_in, two_looks, without_seconds
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
 from trainer.report.wording import (
@@ -54,6 +55,7 @@ def report(game: Game) -> dict[str, Any]:
         "bands_by_view": {
             view: [_plain(row) for row in kinds] for view, kinds in kinds_by_view(game.model).items()
         },
+        "routine": routine_object(game),
         "settled": [{"band": row.band, "side": row.side} for row in rows if row.settled],
         "changes": [_plain(change) for change in game_changes(game)],
         "sighting": None if seen is None else _plain(seen),
@@ -146,7 +148,8 @@ def game_kinds(game: Game) -> list[KindVerdict]:
 def game_changes(game: Game) -> list[Change]:
     """What became of the kinds of shot that were surely seen thick or thin."""
     today = date.fromisoformat(game.history.today).toordinal()
-    return changes([call_of(a) for a in attempts_lately(game) if skill_of(a.drill) == ANGLE], today)
+    mine = without_seconds(attempts_lately(game))
+    return changes([call_of(a) for a in mine if skill_of(a.drill) == ANGLE], today)
 
 
 def change_lines(game: Game) -> list[tuple[str, bool]]:
@@ -184,6 +187,24 @@ def game_sighting(game: Game) -> CentreSeen | None:
 def view_lines(game: Game) -> list[str]:
     """How each view differs from the first, in words."""
     return by_view(game.model, game.style)
+
+
+def game_looks(game: Game) -> TwoLooks | None:
+    """What the shots come to that were called standing and then down of late, where fullness was called."""
+    lately = game.history.last_attempts(LATELY, [name for name in DRILLS if skill_of(name) == ANGLE])
+    return two_looks(pairs_in(lately))
+
+
+def routine_object(game: Game) -> dict[str, int | float] | None:
+    """The same for JSON; null where no shot was called twice."""
+    looks = game_looks(game)
+    return None if looks is None else looks.plain()
+
+
+def looks_line(game: Game) -> str:
+    """The same in words; nothing where no shot was called twice."""
+    looks = game_looks(game)
+    return "" if looks is None else looks.of_a_player(game.style)
 
 
 def sighting_line(game: Game) -> str:

@@ -18,6 +18,7 @@ from trainer.learner.call import Call
 from trainer.learner.censored import fit_normal, without_outliers
 from trainer.play.calls import call_of, skill_of
 from trainer.play.game import Game
+from trainer.play.pair import without_seconds
 
 WEEK = 7
 FEWEST = 30  # calls in a week that tell how full a shot was seen, from which bias and scatter are given
@@ -174,7 +175,7 @@ def _day(day: str, attempts: Sequence[Attempt]) -> Day:
 
 def _telling(attempts: Iterable[Attempt]) -> list[Call]:
     """The calls that tell how full a shot was seen."""
-    calls = [call_of(a) for a in attempts if skill_of(a.drill) == ANGLE]
+    calls = [call_of(a) for a in without_seconds(attempts) if skill_of(a.drill) == ANGLE]
     return [c for c in calls if c.tells]
 
 

@@ -27,7 +27,7 @@ FILE = "settings.toml"
 GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
-BELL = PACE = ("on", "off")
+BELL = PACE = ROUTINE = ("on", "off")
 THEMES = ("club-room", "daylight", "high-contrast")  # as the app names them; a test holds them equal
 STEP = 0.02  # of a number that has a fraction
 USUAL = "as usual"
@@ -50,6 +50,7 @@ class Settings:
     bell: str | None = None
     view: str | None = None
     pace: str | None = None
+    routine: str | None = None
     theme: str | None = None
     keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # only those the player has changed
 
@@ -195,6 +196,13 @@ SETTINGS = (
         "off",
         "Whether each shot has a speed and a spin, so that throw counts in all of them: on or off.",
         "Pace and spin",
+        "as usual: off",
+    ),
+    Setting(
+        _Switch(ROUTINE, name="routine"),
+        "off",
+        "Whether each shot is called standing, then again down on it, where a set has both views: on or off.",
+        "Standing, then down",
         "as usual: off",
     ),
     Setting(

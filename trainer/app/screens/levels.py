@@ -140,13 +140,20 @@ def _row(level: Level, passed: bool) -> Content:
     )
 
 
+def _length(level: Level) -> str:
+    """How many shots a set is."""
+    if level.routine:
+        return f"A set is {level.shots // 2} shots, each called twice."
+    return f"A set is {level.shots} shots."
+
+
 def about(level: Level, *, passed: bool) -> Content:
     """What a level teaches, when it is passed, and what its chapter is for."""
     rule, parts = level.passed, [level.teaches]
     if rule is not None:
         parts.append(
             ("\nPassed. " if passed else "\n")
-            + f"{to_pass(rule)} A set is {level.shots} shots. Table: {level.limits.table.title}."
+            + f"{to_pass(rule)} {_length(level)} Table: {level.limits.table.title}."
         )
     aim = CHAPTERS.get(level.chapter, "")
     return Content.assemble(*parts, (f"\n{aim}" if aim else "", "$quiet"))

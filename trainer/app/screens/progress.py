@@ -20,6 +20,7 @@ from trainer.report.report import (
     game_changes,
     game_kinds,
     headline,
+    looks_line,
     sighting_line,
     table_lines,
     view_lines,
@@ -98,6 +99,8 @@ class ProgressScreen(TrainerScreen):
         lines = []
         if views := view_lines(game):
             lines += [Content(""), *(Content.styled(line, "$quiet") for line in views)]
+        if looks := looks_line(game):
+            lines += [Content(""), Content.styled(looks, "$quiet")]
         if seen := sighting_line(game):
             lines += [Content(""), Content.styled(seen, "$quiet")]
         if table := table_lines(Notebook(game)):
