@@ -197,3 +197,22 @@ async def test_the_setting_makes_sets_go_so_and_others_not(game: Game, tmp_path:
         app.play_level(game.level(None, "slide"))
         await pilot.pause()
         assert not isinstance(playing(app).played, Routine)
+
+
+@pytest.mark.parametrize("drill", [name for name, drill in DRILLS.items() if drill.looked_at_twice])
+async def test_every_drill_says_what_to_do_within_its_row(game: Game, drill: str) -> None:
+    game.routine = True
+    async with begun(game, None, drill=drill, shots=2) as (app, pilot):
+        prompt = playing(app).question.prompt
+        asked = text_of(app, "#ask")
+        assert asked in shown(app)
+        assert prompt[1:] in asked
+        assert asked.startswith("Standing: ") or len(prompt) > 67
+        await pilot.press("1", "enter") if playing(app).question.dial else await pilot.press("1")
+        await pilot.pause()
+        asked = text_of(app, "#ask")
+        assert asked.startswith("Down: trust it or change it.  You chose ")
+        assert asked in shown(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert text_of(app, "#ask")[2:].startswith("Standing ")

@@ -224,7 +224,7 @@ def test_the_words_of_a_mark(game: Game) -> None:
         played.call((off if view == STANDING else best)(played.question()), view=view)
     assert played.pair is not None
     one, other = (attempt.call for attempt in played.attempts)
-    assert played.pair.headline(USUAL) == f"Standing {one}, down {other}. It is {other}."
+    assert played.pair.headline(USUAL) == f"Standing {one}, down {other}. The answer: {other}."
 
 
 # What is learnt

@@ -299,6 +299,8 @@ def question_line(scene: Scene, room: int) -> Content:
             name = chosen.name if question.dial is not None or scene.drill.names_answers else chosen.key
             return Content.assemble((does, "bold"), "  ", (then.format(chosen=name), "$quiet"))
         asks = f"{capital(scene.look)}: {small(question.prompt)}"
+        if len(asks) > room:  # the line above says standing, too
+            asks = question.prompt
         fits = len(asks) + 2 + len(then) <= room
         return Content.assemble((asks, "bold"), (f"  {then}" if fits else "", "$quiet"))
     hint = scene.drill.hint(question, considered)
@@ -325,7 +327,8 @@ def mark_headline(scene: Scene, mark: Mark, room: int, *, coloured: bool) -> Con
     """The mark in one row of ``room`` columns."""
     what = headline(mark, scene.style) if scene.pair is None else scene.pair.headline(scene.style)
     said = ("✓ " if mark.right else "✗ ") + what
-    legends = [text.format(true=scene.drill.true, played=scene.drill.played) for text in LEGENDS[coloured]]
+    played = scene.drill.played if scene.first is None else "down, faint: standing"
+    legends = [text.format(true=scene.drill.true, played=played) for text in LEGENDS[coloured]]
     shown = legends if "call" in scene.parts else ()
     legend = next((text for text in shown if len(text) <= room - len(said)), "")
     return Content.assemble((said, f"bold {'$good' if mark.right else '$head'}"), (legend, "$quiet"))

@@ -16,7 +16,7 @@ from trainer.shots.style import HAIR, Style
 
 AGREE = 1 / 32  # balls: two calls that are no farther apart agree
 ENOUGH = 10  # pairs from which something can be said of a player
-LATELY = 1000  # calls that are looked at for them
+LATELY = 600  # calls that are looked at for them
 # Standard errors: a difference of two looks is told only beyond. Of players without one, who look after
 # each of a hundred shots, 2 in 100 are told of one.
 SURE = 3.5
@@ -102,9 +102,10 @@ class Pair:
         drill, question = DRILLS[self.down.question.drill], self.down.question
         best = drill.best(question)
         if drill.names_answers and question.choices:
-            return f"Standing {self.standing.choice.name}, down {self.down.choice.name}. It is {best.name}."
+            one, other = self.standing.choice.name, self.down.choice.name
+            return f"Standing {one}, down {other}. The answer: {best.name}."
         seen = [_off(mark.error, style) for mark in (self.standing, self.down)]
-        needs = f"It needs {best.name}." if question.dial else f"It is {best.key}."
+        needs = f"It needs {best.name}." if question.dial else f"The answer: {best.key}."
         return f"Standing {seen[0]}, down {seen[1]}. {needs}"
 
     @property
