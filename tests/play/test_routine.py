@@ -321,6 +321,19 @@ def test_left_between_the_looks_it_goes_on_with_the_second(
     assert again.pair.standing.error == again.attempts[2].error
 
 
+def test_what_a_first_call_earns_is_cheered_after_the_second(game: Game) -> None:
+    level = game.level(LEVEL)
+    assert level.passed is not None
+    played = routine(game, shots=12)
+    cheers = []
+    while not played.done:
+        played.call(best(played.question()), view=played.views[0])
+        cheers.append(played.cheer)
+    assert cheers[::2] == [""] * 6
+    assert cheers.count("Level passed") == 1
+    assert cheers[level.passed.right - 1] == "Level passed"
+
+
 # Whose sets, how long, and passing
 
 
