@@ -15,7 +15,7 @@ from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Projection, Viewport
 from trainer.pictures.views import STRAIGHT, Look, projection_of
-from trainer.play.primer import Primer, way_of_trial
+from trainer.play.primer import Primer, way_of_trial, where_they_touch
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import USUAL, Style
@@ -35,6 +35,7 @@ class Scene:
     the call's; ``explained`` is how many steps of the mark's construction are shown, 0: the mark itself.
     ``inset`` and ``whole_table``: with these small pictures beside the large one.
     ``posed`` is the shot that is shown, where that isn't the question's own: a call doesn't turn the picture.
+    ``spot`` is a place (mm) of the object ball that is marked before the call: the one to touch.
     ``style`` is how lengths and parts of a ball are written.
     """
 
@@ -48,6 +49,7 @@ class Scene:
     inset: bool = True
     whole_table: bool = True
     posed: Shot | None = None
+    spot: Point | None = None
     style: Style = USUAL
 
     # What becomes of it
@@ -208,7 +210,8 @@ class Scene:
     def _labels(self) -> list[Drawn]:
         """The numbers of the places and of the balls to choose from."""
         balls = self._chosen_from(balls_to_choose(self.question), Meaning.BALL)
-        return [Label(place, key, meaning) for key, place, meaning in (*self._places, *balls)]
+        spoken_of = [] if self.spot is None or self.mark else [("x", self.spot, Meaning.POT)]
+        return [Label(place, key, meaning) for key, place, meaning in (*self._places, *balls, *spoken_of)]
 
     @cached_property
     def _places(self) -> list[tuple[str, Point, Meaning]]:
@@ -237,9 +240,10 @@ def _region(shown: Shown) -> list[Drawn]:
 
 def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
-    trial, way = False, played.level.line_to_pocket
+    trial, way, contact = False, played.level.line_to_pocket, False
     if isinstance(played, Primer):
-        trial, way = played.trying, played.page.line_to_pocket
+        page = played.page
+        trial, way, contact = played.trying, page.line_to_pocket, page.contact
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
     dial = question.dial
     considered = None if dial is None else dial.at(dial.start)
@@ -252,6 +256,7 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
         considered=considered,
         inset=level.inset and not balls_to_choose(question),
         whole_table=level.whole_table,
+        spot=where_they_touch(question) if contact else None,
         style=played.game.style,
     )
 
