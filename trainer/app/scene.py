@@ -6,7 +6,7 @@ from functools import cached_property
 
 from textual.content import Content
 
-from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline
+from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline, words
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
 from trainer.drills.words import PARTS, Step
@@ -36,6 +36,7 @@ class Scene:
     ``inset`` and ``whole_table``: with these small pictures beside the large one.
     ``posed`` is the shot that is shown, where that isn't the question's own: a call doesn't turn the picture.
     ``spot`` is a place (mm) of the object ball that is marked before the call: the one to touch.
+    ``says`` is a heading and a text about it, above the pictures: in the primer what the page says.
     ``style`` is how lengths and parts of a ball are written.
     """
 
@@ -50,6 +51,7 @@ class Scene:
     whole_table: bool = True
     posed: Shot | None = None
     spot: Point | None = None
+    says: tuple[str, str] = ("", "")
     style: Style = USUAL
 
     # What becomes of it
@@ -128,6 +130,15 @@ class Scene:
     def parts(self) -> tuple[str, ...]:
         """What is on the pictures of the construction: all of it, but while it is explained."""
         return PARTS if self.step is None else self.step.parts
+
+    @property
+    def said(self) -> str:
+        """All that the screen says of the shot."""
+        question, mark, stroke = self.question, self.mark, self.question.shot.stroke
+        found = [*self.says, question.prompt, self.drill.hint(question, self.considered)]
+        found += [words.stroke(stroke)] if stroke else []
+        found += [headline(mark, self.style), detail(mark, self.style)] if mark else []
+        return " ".join([*found, self.step.says if self.step else ""])
 
     # What pictures show of it
 
@@ -240,10 +251,11 @@ def _region(shown: Shown) -> list[Drawn]:
 
 def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
-    trial, way, contact = False, played.level.line_to_pocket, False
+    trial, way, contact, says = False, played.level.line_to_pocket, False, ("", "")
     if isinstance(played, Primer):
         page = played.page
         trial, way, contact = played.trying, page.line_to_pocket, page.contact
+        says = page.title, page.says if trial else page.then
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
     dial = question.dial
     considered = None if dial is None else dial.at(dial.start)
@@ -256,6 +268,7 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
         considered=considered,
         inset=level.inset and not balls_to_choose(question),
         whole_table=level.whole_table,
+        says=says,
         spot=where_they_touch(question) if contact else None,
         style=played.game.style,
     )
@@ -271,7 +284,7 @@ LEGENDS = {
 # Told with the first mark of all.
 FULLNESS = (
     "Fullness: how much of the object ball the cue ball covers. "
-    "Thick: fuller than the pot needs; thin: less full."
+    "Thick: fuller than the pot needs; thin: less full. Jaw: a cushion's end at a pocket."
 )
 
 

@@ -77,6 +77,7 @@ class Cushion(Drill):
                 unit="ball widths along the cushion past the object ball, to the pocket (before it below 0)",
                 name=place_name,
                 jumps=JUMPS,
+                ends=("far before", "level"),
             ),
         )
 

@@ -82,8 +82,8 @@ class Send(Slide):
     help = (
         "A place on the cloth is lit: hit the object ball so full that the cue ball's centre then runs over "
         "it, with the speed and the spin that are said; where the object ball goes doesn't matter. "
-        "Stunned the cue ball leaves at 90 degrees to the object ball's way; rolling it turns off by about "
-        "30 degrees from a quarter ball to three quarters, and less beyond. "
+        "Stunned, sliding without a roll, the cue ball leaves at 90 degrees to the object ball's way; "
+        "rolling it turns off by about 30 degrees from a quarter ball to three quarters, and less beyond. "
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
     views = ("standing", "plan", "down")

@@ -22,7 +22,7 @@ class Throw(Slide):
     title = "Allow for throw"
     help = (
         "Friction at contact throws the object ball a little along the cue ball's way, so a cut must be hit "
-        "thinner than it looks: most at slow speed and with stun. "
+        "thinner than it looks: most at slow speed and with stun, when the cue ball slides and doesn't roll. "
         "The speed and the spin are said above; slide the line of aim to where the ball pots with them. "
         "The mark says how far wide you would be without allowing for it."
     )

@@ -14,15 +14,18 @@ from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kin
 from trainer.levels.level import Pass
 from trainer.play.causes_in_words import SAYS
 from trainer.report.weeks import Calendar, Week, WeekBias
-from trainer.shots.style import Style
+from trainer.shots.style import HAIR, Style
 
 EVEN = "about as often thick as thin so far"
 
 
-def kind_words(row: KindVerdict, style: Style) -> str:
-    """``1/16 thick, sure within 1/32``, ``true, within 1/24; settled``, ``about 9 more calls to say``."""
+def kind_words(row: KindVerdict, style: Style, *, short: bool = False) -> str:
+    """``1/16 thick, sure within 1/32``, ``true, within 1/24; settled``, or what is seen so far.
+
+    ``short``: of what is seen so far without its interval, where a bar beside it shows that.
+    """
     if row.verdict == NOT_YET:
-        return NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
+        return _so_far(row, style, short=short)
     if row.verdict == TRUE:
         said = f"true, within {style.one_over(max(-row.low, row.high))}"
         if row.scatters:
@@ -31,6 +34,15 @@ def kind_words(row: KindVerdict, style: Style) -> str:
         within = style.one_over((row.high - row.low) / 2)
         said = f"{style.one_over(row.bias)} {row.verdict}, sure within {within}"
     return f"{said}; settled" if row.settled else said
+
+
+def _so_far(row: KindVerdict, style: Style, *, short: bool) -> str:
+    """``so far 1/32 thick, likely between 1/48 thin and 1/12 thick; about 9 more calls to say``."""
+    seen = f"so far {_part(row.bias, style) if abs(row.bias) >= HAIR else TRUE}"
+    if short:
+        return seen if row.to_go is None else f"{seen}; {counted(row.to_go, 'more call')}"
+    more = NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
+    return f"{seen}, likely between {_part(row.low, style)} and {_part(row.high, style)}; {more}"
 
 
 def change_words(change: Change, style: Style) -> str:

@@ -16,12 +16,12 @@ from trainer.app.scene import Scene, first_scene, mark_detail, mark_headline
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.board import LOOK_NAMES, LOOKS, Board
 from trainer.app.widgets.picture import Picture, ScenePicture
-from trainer.app.widgets.play import Answers, Options, Side, Top
+from trainer.app.widgets.play import Answers, Options, Side, Top, jumps_words
 from trainer.drills import Choice, Mark, Question
 from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError
 from trainer.play.first_look import LEVEL as FIRST
-from trainer.play.primer import PAGES, Primer, told_of_trial
+from trainer.play.primer import Primer, told_of_trial
 from trainer.play.set_in_play import SetInPlay
 from trainer.settings.keys import ACTIONS, ANSWERS, Where
 from trainer.shots.describe import command_of
@@ -113,6 +113,10 @@ class PlayScreen(TrainerScreen):
     def help_text(self) -> str:
         """The drill's own three sentences."""
         return self.scene.drill.help
+
+    def said(self) -> str:
+        """What stands there of the shot."""
+        return self.scene.said
 
     # Asking
 
@@ -369,12 +373,9 @@ class PlayScreen(TrainerScreen):
         played = self.played
         number = played.number - (1 if self.mark else 0)
         self.query_one(Top).tell(played, number, self.scene)
-        says = self.query_one("#says", Static)
-        says.display = isinstance(played, Primer)
-        if isinstance(played, Primer):
-            page = PAGES[number - 1]
-            text = page.says if self.scene.trial else page.then
-            says.update(Content.assemble((f"{page.title}. ", "bold $head"), text))
+        says, (title, text) = self.query_one("#says", Static), self.scene.says
+        says.display = bool(text)
+        says.update(Content.assemble((f"{title}. ", "bold $head"), text))
 
     def _show_question(self) -> None:
         scene, answers = self.scene, self.query_one(Answers)
@@ -382,15 +383,15 @@ class PlayScreen(TrainerScreen):
         hint = drill.hint(question, considered)
         if scene.trial and considered is not None:
             hint = told_of_trial(question, considered, scene.style)
-        said = (question.prompt, "bold"), "  ", (hint, "$quiet")
-        self.query_one("#ask", Static).update(Content.assemble(*said))
+        asked = Content.assemble((question.prompt, "bold"), "  ", (hint, "$quiet"))
+        self.query_one("#ask", Static).update(asked)
         self.query_one("#note", Static).update(self._note)
+        call, *keys = (self.keys.first(name) for name in ("call", *ANSWERS))
         if question.dial is None:
-            keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
-            name = considered.name if drill.names_answers else ""
-            answers.show_dial(considered, self.keys.first("call"), name, trial=scene.trial, moved=self._moved)
+            name, places = considered.name * drill.names_answers, jumps_words(question.dial, keys)
+            answers.show_dial(considered, call, name, places, trial=scene.trial, moved=self._moved)
 
     def _show_mark(self, mark: Mark) -> None:
         room, coloured = self.size.width - 2, bool(self.trainer.colours)  # with the row's padding
