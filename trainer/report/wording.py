@@ -14,7 +14,7 @@ from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, Kin
 from trainer.levels.level import Pass
 from trainer.play.causes_in_words import SAYS
 from trainer.report.weeks import Calendar, Week, WeekBias
-from trainer.shots.style import HAIR, Style
+from trainer.shots.style import FINEST, Style
 
 EVEN = "about as often thick as thin so far"
 
@@ -38,11 +38,16 @@ def kind_words(row: KindVerdict, style: Style, *, short: bool = False) -> str:
 
 def _so_far(row: KindVerdict, style: Style, *, short: bool) -> str:
     """``so far 1/32 thick, likely between 1/48 thin and 1/12 thick; about 9 more calls to say``."""
-    seen = f"so far {_part(row.bias, style) if abs(row.bias) >= HAIR else TRUE}"
+    seen = f"so far {_at_least(row.bias, style) if abs(row.bias) >= FINEST else TRUE}"
     if short:
         return seen if row.to_go is None else f"{seen}; {counted(row.to_go, 'more call')}"
     more = NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
-    return f"{seen}, likely between {_part(row.low, style)} and {_part(row.high, style)}; {more}"
+    return f"{seen}, likely between {_at_least(row.low, style)} and {_at_least(row.high, style)}; {more}"
+
+
+def _at_least(error: float, style: Style) -> str:
+    """``1/32 thick``; what is finer than a mark says, ``under 1/64 thin``."""
+    return f"{style.room(error).removesuffix(' ball').removesuffix(' balls')} {THICK if error > 0 else THIN}"
 
 
 def change_words(change: Change, style: Style) -> str:

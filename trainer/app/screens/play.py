@@ -54,7 +54,7 @@ class PlayScreen(TrainerScreen):
         bound("next_view", "next_view", "View"),
         *LOOKS,
         bound("why", WHY, "Why?"),
-        bound("why_before", "why(-1)", "Before"),
+        bound("why_before", "why(-1)", "Back"),
         bound("replay", "replay", "Replay"),
         bound("copy_shot", "copy_shot"),
         bound("take_back", "undo", "Undo"),
@@ -278,7 +278,7 @@ class PlayScreen(TrainerScreen):
         found = super().active_bindings
         scene = self.scene
         if scene.step is not None:
-            word = "Next step" if scene.explained < len(scene.steps) else "Close"
+            word = "Next" if scene.explained < len(scene.steps) else "Close"
             for key, active in found.items():
                 if active.binding.action == WHY:
                     found[key] = active._replace(binding=replace(active.binding, description=word))
