@@ -158,7 +158,7 @@ async def test_why_goes_back_and_says_so(game: Game) -> None:
         await pilot.press("left", "left")  # one too many: the mark stays
         assert playing(app).scene.step is None
         assert playing(app).mark is not None
-        await pilot.press("y", "y", "y", "y", "y", "y")
+        await pilot.press(*"yyyyyyy")
         await pilot.pause(0.1)
         assert "y Close" in shown(app)
         await pilot.press("y")
