@@ -13,7 +13,7 @@ Law = Callable[..., None]
 def law(*of: st.SearchStrategy[Any], some: int = 30, many: int = 90) -> Callable[[Law], Law]:
     """A test that a function finds nothing wrong with what is drawn for its arguments."""
 
-    def test_of(check: Law) -> Law:
+    def as_test(check: Law) -> Law:
         @pytest.mark.parametrize("count", [some, pytest.param(many, marks=pytest.mark.long)])
         def test(count: int) -> None:
             drawn = settings(max_examples=count, deadline=None, derandomize=True, database=None)
@@ -22,4 +22,4 @@ def law(*of: st.SearchStrategy[Any], some: int = 30, many: int = 90) -> Callable
         test.__name__, test.__doc__ = check.__name__, check.__doc__
         return test
 
-    return test_of
+    return as_test

@@ -1,21 +1,25 @@
 """The page of weeks on the screen: all of it is there at every size and in any number of colours."""
 
 from collections.abc import Iterator
+from datetime import date, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 from by_hand import shown, text_of
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.weeks import WeeksScreen
-from trainer.history.clock import FixedClock
+from trainer.drills import DRILLS
+from trainer.history.clock import FixedClock, short_date
 from trainer.history.store import History
 from trainer.history.streaks import RULE
 from trainer.levels.shelf import open_shelf
 from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
-from trainer.simulate.demo import Diary, write_history
+from trainer.play.measure import measures_of
+from trainer.simulate.demo import DayClock, Diary, write_history
 from trainer.simulate.players import Nature
 
 UNTIL = "2026-04-20T09:00:00+00:00"
@@ -116,3 +120,34 @@ async def test_the_report_is_kept_as_a_page(game: Game, key: str) -> None:
         await pilot.press("k")
         await pilot.pause()
         assert "Not written" in shown(app)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_the_weekly_measures_are_a_chart_and_begin_from_here(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    rng, clock = np.random.default_rng(1), DayClock(FixedClock(UNTIL).now())
+    with History.open(tmp_path, clock) as history:
+        game = Game(history, open_shelf())
+        for week in range(3):
+            clock.set(date(2026, 3, 30) + timedelta(days=7 * week), 9.0)
+            played = game.begin(game.level("measure"), seed=week)
+            while not played.done:
+                question = played.question()
+                played.call(DRILLS[question.drill].answer(question, float(rng.normal(0.0, 0.04))))
+        app = TrainerApp(game)
+        async with app.run_test(size=size) as pilot:
+            await pilot.pause()
+            await pilot.press("escape", "w")
+            await pilot.pause()
+            said = text_of(app, "#weeks")
+            for mine in measures_of(history):
+                day = short_date(mine.day)
+                (row,) = [line for line in said.splitlines() if line.startswith(day) and " of 24" in line]
+                assert f"{mine.potted} of 24" in row
+                assert row.index("│") < row.index("─") < row.index("●") < row.rindex("─") < size[0]
+            assert "1 more week, and a change can be told." in said
+            await pilot.press("e")
+            await pilot.pause()
+            assert "Weekly measure" in shown(app)
+            assert "shot 1 of 24" in " ".join(shown(app).split())

@@ -5,7 +5,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from misjudging import BANDS, FREE, MIXED, Misjudging, calls_of
+from misjudging import BANDS, DAY, FREE, MIXED, Misjudging, calls_of
 from practising import local, one_model, shapes
 from scipy.stats import multivariate_normal
 
@@ -165,7 +165,9 @@ def test_what_was_told_is_told_until_it_is_gone() -> None:
         chance = next(s.chance for s in weighed(belief).sizes if s.cause == "line-shift")
         if chance > SURE:
             assert looks.since["line-shift"] == since
+            assert "line-shift" not in looks.healed
     assert "line-shift" not in looks.since
+    assert DAY < looks.healed["line-shift"] <= belief.day
 
 
 def test_a_view_that_is_held_against_another_one_is_told_no_more() -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from trainer.learner.call import Call
-from trainer.learner.spacing import GAPS, Practised
+from trainer.learner.spacing import GAPS, Practised, look_is_due
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import FEWEST, NOT_YET, THICK, TRUE, KindVerdict, due, weak
 
@@ -70,3 +70,14 @@ def test_what_is_seen_wrong_comes_once_a_day_the_longest_ago_first_then_the_wors
     # Two a day: one was practised today, so one more comes.
     assert [row for row, _ in weak([*rows, (today, Practised(0, 3))])] == [worse]
     assert weak([*rows, *[(today, Practised(0, 3))] * 2]) == []
+
+
+def test_what_has_healed_is_looked_at_after_1_3_7_14_and_28_days() -> None:
+    looks, looked = [], 0
+    for day in range(60):
+        if look_is_due(day, looked):
+            looks.append(day)
+            looked = day
+    assert looks == [1, 3, 7, 14, 28]
+    assert look_is_due(9, 0)  # who was away looks once, and not once for every gap
+    assert not look_is_due(10, 9)

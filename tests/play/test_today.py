@@ -10,20 +10,21 @@ import numpy as np
 import pytest
 
 from trainer import drills
-from trainer.drills import Choice, Question
+from trainer.drills import DRILLS, Choice, Question
 from trainer.drills.words import kind_name
 from trainer.geometry.fullness import Kind
 from trainer.history.clock import Clock, FixedClock
 from trainer.history.store import History
 from trainer.learner.verdicts import THICK, TRUE
 from trainer.levels.shelf import open_shelf
-from trainer.play import first_look, warmup
+from trainer.play import first_look, mixed, placement, warmup
 from trainer.play.game import Game
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.today import (
     DOSE,
     FEWEST,
     MINUTES,
+    NEW,
     PACE,
     USUAL_MINUTES,
     minutes_of,
@@ -60,6 +61,12 @@ def play(played: SetInPlay, eye: Eye, clock: DayClock, shots: int | None = None,
         played.call(eye(played.question()), 4.0)
         clock.wait(pause)
         shots = None if shots is None else shots - 1
+
+
+@pytest.fixture(autouse=True)
+def measured(monkeypatch: pytest.MonkeyPatch) -> None:
+    """This week's measure has been taken; what there is to do besides."""
+    monkeypatch.setattr("trainer.play.today.measure.is_due", lambda _: False)
 
 
 @pytest.fixture(scope="module")
@@ -108,7 +115,50 @@ def test_who_never_called_a_shot_begins_with_a_first_look_and_then_the_path(game
     played = game.begin(first_look.LEVEL, shots=1)
     played.call(played.question().choices[0])
     level = game.shelf.levels[0]
-    assert plan(game).parts[0].line == f"Next level: {level.title}; {level.shots} shots"
+    said = ["Why shots go thick: slide a line until it pots; 1 page"]
+    said.append(f"Next level: {level.title}; {level.shots} shots")
+    assert [part.line for part in plan(game).parts] == said
+    page = game.begin(game.level("space"))
+    page.call(page.question().choices[0])
+    assert [part.line for part in plan(game).parts] == said[1:]
+
+
+def test_who_sees_well_at_first_is_asked_to_find_the_place_and_an_old_hand_is_not(
+    game: Game,
+) -> None:
+    def first(shots: int) -> None:
+        played = game.begin(first_look.LEVEL, shots=shots)
+        while not played.done:
+            question = played.question()
+            played.call(question.choices[question.best])
+
+    first(10)
+    assert plan(game).parts[0].level is placement.LEVEL
+    first(NEW)
+    assert placement.LEVEL not in [part.level for part in plan(game, 60).parts]
+
+
+def test_a_day_ends_with_every_drill_that_was_met(game: Game) -> None:
+    names = ("eighths", "aim-coarse", "slide-the-line")
+    for name in names[:2]:
+        game.begin(game.level(name), shots=1).call(answer_to(game.begin(game.level(name), shots=1)))
+    assert mixed.LEVEL not in [part.level for part in plan(game, 60).parts]
+    for _ in range(DOSE - mixed.SHOTS):
+        played = game.begin(game.level(names[2]), shots=1)
+        played.call(answer_to(played))
+    assert plan(game).parts[0].level is mixed.LEVEL
+    played = game.begin(mixed.LEVEL, seed=1)
+    asked = []
+    while not played.done:
+        asked.append(played.question().drill)
+        played.call(answer_to(played))
+    assert all(set(asked[k : k + 3]) == {"band", "aim", "slide"} for k in (0, 3, 6))
+    assert mixed.LEVEL not in [part.level for part in plan(game, 60).parts]
+
+
+def answer_to(played: SetInPlay) -> Choice:
+    question = played.question()
+    return question.choices[0] if question.choices else DRILLS[question.drill].answer(question, 0.1)
 
 
 def test_a_set_that_was_left_comes_first_and_isn_t_said_twice(tmp_path: Path) -> None:
@@ -342,3 +392,30 @@ def test_a_warm_up_that_was_left_does_not_stand_in_the_way_of_the_day(game: Game
     left = game.begin(warmup.LEVEL)
     left.call(drills.DRILLS[left.question().drill].best(left.question()))
     assert all(part.level is not warmup.LEVEL for part in plan(game, 30).parts)
+
+
+def test_what_has_healed_is_asked_again_and_once_a_day(tmp_path: Path) -> None:
+    clock = DayClock(FixedClock("2026-03-01T12:00:00+00:00").now())
+    at_six(clock, 0)
+    with History.open(tmp_path, clock) as history:
+        game = Game(history, open_shelf())
+        level = game.level("slide-thin")
+        play(game.begin(level), Eye(1), clock)
+        game.skill().looks.healed["ball-width"] = FIRST.toordinal()
+        said = []
+        for day in range(5):
+            at_six(clock, day)
+            parts = [part for part in plan(game, 60).parts if part.says.startswith("Does it hold?")]
+            said.append([part.says for part in parts])
+            for part in parts:
+                play(game.begin(part.level), Eye(day), clock)
+                assert not [part for part in plan(game, 60).parts if part.says.startswith("Does it hold?")]
+                game.skill().looks.healed.setdefault("ball-width", FIRST.toordinal())
+        title = level.title
+        assert said == [
+            [],
+            [f"Does it hold? The cue ball's width, healed yesterday: {title}"],
+            [],
+            [f"Does it hold? The cue ball's width, healed three days ago: {title}"],
+            [],
+        ]

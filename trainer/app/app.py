@@ -170,6 +170,7 @@ class TrainerApp(FaultApp):
         self.keys = PlayerKeys(self.settings.all_keys)
         self.set_keymap(self.keys.keymap)
         self.game.style = self.settings.style
+        self.game.paced = self.settings.pace == "on"
         if self.settings.theme is not None:  # else it may be one that was picked from the list of actions
             self.theme = self.settings.theme
         if (self.settings.motion == "reduced") != (self._still_from is not None):

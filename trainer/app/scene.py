@@ -251,7 +251,7 @@ def _region(shown: Shown) -> list[Drawn]:
 
 def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
-    trial, way, contact, says = False, played.level.line_to_pocket, False, ("", "")
+    trial, way, contact, says = False, played.level_now.line_to_pocket, False, ("", "")
     if isinstance(played, Primer):
         page = played.page
         trial, way, contact = played.trying, page.line_to_pocket, page.contact
@@ -259,7 +259,7 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
     dial = question.dial
     considered = None if dial is None else dial.at(dial.start)
-    level = played.level
+    level = played.level_now
     return Scene(
         question,
         view,

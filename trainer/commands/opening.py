@@ -120,6 +120,7 @@ def open_game(args: argparse.Namespace) -> Iterator[Game]:
     with open_history(args) as history:
         with bar(max(work(history.ever()), 1)) as progress:  # after an import everything is worked out anew
             game = Game(history, shelf_of(args), style=style_of(args), progress=progress.add)
+        game.paced = settings_of(args)[0].pace == "on"
         yield game
 
 

@@ -10,6 +10,7 @@ from trainer.drills.words import counted
 from trainer.history.errors import shown
 from trainer.history.files import write_text
 from trainer.history.streaks import RULE
+from trainer.play.measure import measures_of
 from trainer.report import report as reports
 from trainer.report import wording as words
 from trainer.report.notebook import Notebook
@@ -39,6 +40,7 @@ def report(args: argparse.Namespace) -> int:
         views = reports.view_lines(game)
         sighting, said = reports.sighting_line(game), game.diagnosis.said
         table = reports.table_lines(Notebook(game))
+        measured = words.measure_lines(measures_of(game.history), MOST_WEEKS, game.style)
     print(headline, said, "", sep="\n")
     for row in rows:
         if row.attempts:
@@ -49,7 +51,10 @@ def report(args: argparse.Namespace) -> int:
     if table:
         print("At the table:", *table, sep="\n")
     print("", *lines, "", words.streak_words(calendar.streak), RULE, sep="\n")
-    print(words.runs_words(calendar, settled), "", f"{words.COMPARED}:", sep="\n")
+    print(words.runs_words(calendar, settled), "", sep="\n")
+    if measured:
+        print(f"{words.MEASURED}:", *measured, "", sep="\n")
+    print(f"{words.COMPARED}:")
     for said, _ in changes:
         print(f"  {said}")
     print(words.POWER)

@@ -3,7 +3,7 @@
 import os
 import time
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
@@ -16,6 +16,7 @@ DAY_S = 24 * 60 * 60
 EXAMPLE = "2026-03-01T18:30:00+01:00"
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 BARE_EPOCH = EPOCH.replace(tzinfo=None)
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,12 @@ class Moment:
     epoch_ms: int
     offset_s: int
     zone: str = ""
+
+
+def short_date(day: str) -> str:
+    """``" 2 Mar"``."""
+    when = date.fromisoformat(day)
+    return f"{when.day:>2} {MONTHS[when.month - 1]}"
 
 
 class Clock(Protocol):

@@ -109,14 +109,16 @@ class Queries:
         with self._guard() as db:
             return self._made(ATTEMPTS, db.execute(sql, {"level": level, "since": since}))
 
-    def brief(self, names: Sequence[str], many: int = 5000) -> Iterator[list[Row]]:
-        """Some values of each attempt that counts, in order, ``many`` attempts at a time.
+    def brief(self, names: Sequence[str], many: int = 5000, level: str | None = None) -> Iterator[list[Row]]:
+        """Some values of each attempt that counts, in order, ``many`` at a time; of a level, if one is named.
 
         Columns are those of an export, with ``epoch_ms`` and ``offset_s`` for ``time``; ``potted`` and
         ``right`` come as 0 or 1. All come from one state of the history.
         """
         with self._guard() as db:
-            cursor = db.execute(f"SELECT {_known(names)} FROM attempts WHERE {COUNTS} ORDER BY id")
+            of_level = "" if level is None else "level = :level AND "
+            sql = f"SELECT {_known(names)} FROM attempts WHERE {of_level}{COUNTS} ORDER BY id"
+            cursor = db.execute(sql, {"level": level})
             while rows := cursor.fetchmany(many):
                 yield rows
 
@@ -214,12 +216,34 @@ class Queries:
         """How many attempts of a level count."""
         return int(self._one(f"SELECT count(*) FROM attempts WHERE level = ? AND {COUNTS}", level)[0])
 
+    def longest_set(self, level: str, since: str) -> int:
+        """How many attempts count of that set of a level which has most since a local day."""
+        sql = f"""SELECT count(*) FROM attempts WHERE level = ? AND local_day >= ? AND {COUNTS}
+            GROUP BY set_id"""
+        with self._guard() as db:
+            return max((int(many) for (many,) in db.execute(sql, (level, since))), default=0)
+
     def calls_of_level(self, level: str) -> Iterator[tuple[str, bool]]:
         """Drill, and whether it was right, of each attempt of a level that counts, in order."""
         sql = f'SELECT drill, "right" FROM attempts WHERE level = ? AND {COUNTS} ORDER BY id'
         with self._guard() as db:
             for drill, right in db.execute(sql, (level,)):
                 yield drill, bool(right)
+
+    def days_of_level(self, level: str) -> list[str]:
+        """The local days with attempts of a level that count, in order."""
+        sql = f"SELECT DISTINCT local_day FROM attempts WHERE level = ? AND {COUNTS} ORDER BY local_day"
+        with self._guard() as db:
+            return [day for (day,) in db.execute(sql, (level,))]
+
+    def sets_of_level(self, level: str) -> list[list[bool]]:
+        """Whether each attempt was right, of each set of a level, in order; of those that count."""
+        sql = f'SELECT set_id, "right" FROM attempts WHERE level = ? AND {COUNTS} ORDER BY id'
+        found = dict[str, list[bool]]()
+        with self._guard() as db:
+            for set_id, right in db.execute(sql, (level,)):
+                found.setdefault(set_id, []).append(bool(right))
+        return list(found.values())
 
     def _one(self, sql: str, *values: Any) -> Row:
         with self._guard() as db:

@@ -254,6 +254,11 @@ class Belief:
     # What is known
 
     @property
+    def day(self) -> int:
+        """The player's day of the last call, counted."""
+        return self._before.day
+
+    @property
     def weights(self) -> Floats:
         """Posterior probability of each model, (models,): for each of ``SIZES`` those of ``CONTEXTS``."""
         return np.exp(log_normalised(self._log_weight))

@@ -55,11 +55,14 @@ class Weighed:
 class Looks:
     """Which causes are told, each since which call, for a reader who looks again and again.
 
-    ``LOCAL`` among them: a stretch of cuts that no cause explains.
+    ``LOCAL`` among them: a stretch of cuts that no cause explains. ``healed`` are those that were told and
+    are told no more, each with the day on which it was told no more, counted.
     """
 
-    def __init__(self, since: Mapping[str, int] | None = None) -> None:
-        self.since = dict(since or {})
+    def __init__(
+        self, since: Mapping[str, int] | None = None, healed: Mapping[str, int] | None = None
+    ) -> None:
+        self.since, self.healed = dict(since or {}), dict(healed or {})
 
     def look(self, belief: Belief, number: int) -> None:
         """Look after the call of this number, if it is time to."""
@@ -72,8 +75,9 @@ class Looks:
         for size in sizes:
             if size.chance > SURE:
                 self.since.setdefault(size.cause, number)
-            elif size.chance < DROPPED:
-                self.since.pop(size.cause, None)
+                self.healed.pop(size.cause, None)
+            elif size.chance < DROPPED and self.since.pop(size.cause, None) is not None:
+                self.healed[size.cause] = belief.day
         told = self.since.keys() - {LOCAL}
         if is_sure(*(belief.rest(LOOKED_AT) if told else belief.curve(LOOKED_AT))).any():
             self.since.setdefault(LOCAL, number)

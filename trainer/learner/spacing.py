@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Self
 
 GAPS = (3, 7, 14, 28)  # days
+LOOKS = (1, 3, 7, 14, 28)  # days after a cause has healed, on which to see whether it holds
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,14 @@ class Practised:
     def due(self) -> bool:
         """Whether the gap is over."""
         return self.days >= self.gap
+
+
+def look_is_due(days: int, looked: int) -> bool:
+    """Whether to look again at what healed so many days ago.
+
+    ``looked`` is how many days after it had healed it was last looked at; 0 where it never was.
+    """
+    return looked < max((gap for gap in LOOKS if gap <= days), default=0)
 
 
 def next_step(step: int, apart: int | None) -> int:

@@ -70,10 +70,11 @@ class KindVerdict:
 
 def kind_verdicts(belief: Belief, tally: Tally, view: str | None = None) -> list[KindVerdict]:
     """Every band and side, thick to thin, left before right; as they are seen in one view, if it is named."""
-    return [_verdict_on(belief, kind, tally.kinds[kind], view) for kind in EVERY_KIND]
+    return [verdict_on(belief, kind, tally.kinds[kind], view) for kind in EVERY_KIND]
 
 
-def _verdict_on(belief: Belief, kind: Kind, counted: Counted, view: str | None) -> KindVerdict:
+def verdict_on(belief: Belief, kind: Kind, counted: Counted, view: str | None = None) -> KindVerdict:
+    """The verdict on one kind, of whose calls so many were counted; as it is seen in one view, if named."""
     ends = kind.sines
     places = np.linspace(*ends, SAMPLES)
     mean, covariance = belief.joint(places, view)

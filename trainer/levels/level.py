@@ -7,7 +7,8 @@ import numpy as np
 
 from trainer.drills import DRILLS
 from trainer.drills.pick import Pick
-from trainer.drills.question import Eye, Question, Task
+from trainer.drills.question import Eye, Question, Task, strokes_named
+from trainer.geometry.aiming import SPEEDS
 from trainer.geometry.fullness import Kind
 from trainer.geometry.tables import TABLES, Table
 from trainer.names import VIEWS
@@ -31,6 +32,7 @@ CHAPTERS = {
 
 
 FREE = "free"
+MEASURE = "measure"
 WORTH_TAKING = TURNED_DOWN, 1.0  # balls that a pot of free practice forgives
 # What is different with a shot that comes again: its stroke, the first or the last of the level, or its view.
 OTHER_STROKE, OTHER_VIEW = "stroke", "view"
@@ -39,6 +41,7 @@ SAMPLE = 200  # shots drawn to judge a level
 SEED = 0
 ABOUT_SHOTS = 12  # of practice about one kind of shot
 USUAL = "aim"  # the usual drill: it asks as the table does
+TEST, TEST_SHOTS = "test-", 8  # the name of a level's test begins so; how long it is
 RARE = 5  # times fewer shots are drawn where they are rare
 
 
@@ -154,6 +157,34 @@ def about(kind: Kind, tables: Mapping[str, Table], drill: str | None = None) -> 
         about=kind.sines,
         shots=ABOUT_SHOTS,
     )
+
+
+def as_test(level: Level) -> Level:
+    """A level's test: a shorter set that passes the level, with less help and fewer misses allowed."""
+    usual = level.passed or Pass()
+    right = usual.right / usual.of
+    allowed = TEST_SHOTS * (1.0 - right) * 2 / 3
+    return replace(
+        level,
+        name=f"{TEST}{level.name}",
+        title=f"Test: {level.title}",
+        views=tuple(view for view in level.views if view != "plan") or level.views,
+        line_to_pocket=False,
+        adaptive=False,
+        again="",
+        shots=TEST_SHOTS,
+        passed=Pass(usual.in_a_row, TEST_SHOTS - round(allowed), TEST_SHOTS),
+    )
+
+
+def at_a_pace(level: Level) -> Level:
+    """The level with each shot at a speed and a spin, so that throw counts; as it is where it has its own.
+
+    So too where more than one shot is asked of.
+    """
+    if level.strokes or not DRILLS[level.drill].among_others:
+        return level
+    return replace(level, strokes=strokes_named(tuple(SPEEDS)))
 
 
 def narrowed(level: Level) -> Limits:

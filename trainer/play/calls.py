@@ -9,6 +9,7 @@ from trainer.drills.drill import ANYWHERE
 from trainer.drills.straight import WAYS, Straight
 from trainer.history.attempt import Attempt
 from trainer.learner.call import Call, thrown_by
+from trainer.levels.level import MEASURE
 
 
 def skill_of(drill: str) -> str:
@@ -19,6 +20,11 @@ def skill_of(drill: str) -> str:
 def skills_told_of(drill: str) -> tuple[str, ...]:
     """The skills that a drill's calls tell of, its own first."""
     return (skill_of(drill), *(DRILLS[drill].tells_of if drill in DRILLS else ()))
+
+
+def learns_from(level: str) -> bool:
+    """Whether calls of a level teach the learner anything: what practice is measured by doesn't."""
+    return level != MEASURE
 
 
 def call_of(attempt: Attempt) -> Call:

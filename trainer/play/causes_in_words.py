@@ -133,6 +133,17 @@ COURSES = {
     causes.THROW: ("throw-slow", "throw-any"),
     causes.VIEW: ("standing-or-down",),
 }
+# What each was, once it has healed.
+HEALED = {
+    "ball-width": "The cue ball's width",
+    "line-shift": "The line to one side",
+    causes.OVERALL: "All thick or thin",
+    "names": "Pulled to the names",
+    "middle": "Pulled to the middle",
+    "thin-cuts": "Lost thin cuts",
+    causes.THROW: "Throw left out",
+    causes.VIEW: "One view unlike the other",
+}
 VIEW_CURES = {
     "down": ("down-only", "Practise it down on the shot"),
     "standing": ("standing-only", "Practise it standing"),

@@ -51,6 +51,11 @@ class FirstLook(SetInPlay):
         """With answers as fine as the calls up to now show that they may be."""
         return replace(self.level, answers=STAGES[stage_after(self.rights)])
 
+    @property
+    def findings(self) -> tuple[str, ...]:
+        """What can be said after it."""
+        return finding(self.attempts, self.game.diagnosis)
+
 
 def stage_after(rights: Sequence[bool]) -> int:
     """The place among ``STAGES`` of the next question, after calls that were right or not."""

@@ -9,11 +9,11 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History, PlayedSet
 from trainer.learner.belief import Belief
 from trainer.learner.call import Call
-from trainer.levels.level import Level, free_practice
+from trainer.levels.level import CHAPTERS, TEST, Level, as_test, at_a_pace, free_practice
 from trainer.levels.shelf import Shelf
-from trainer.play import first_look, primer, warmup
+from trainer.play import first_look, measure, mixed, placement, primer, warmup
 from trainer.play.diagnosis import Diagnosis, diagnose
-from trainer.play.named_levels import level_named
+from trainer.play.named_levels import OF_THEIR_OWN, level_named
 from trainer.play.passing import Passing
 from trainer.play.player_model import WORTH_KEEPING, KeptModel, PlayerModel, Skill
 from trainer.play.set_in_play import SetInPlay
@@ -67,10 +67,12 @@ class Game:
         self.history = history
         self.shelf = shelf
         self.style = style
+        self.paced = False  # whether each shot has a speed and a spin, where a level says nothing of them
         self.attempts: list[Attempt] = history.last_attempts(OF_LATE)
         self._kept = KeptModel(history, progress)
         self._diagnosed: tuple[tuple[str, int, Style], Diagnosis] | None = None  # in which state, and what
         self._passing: dict[tuple[str, str], Passing] = {}  # by level and rule, as far as it was asked for
+        self._opened: int | None = None  # chapters, once it was asked for
 
     @property
     def model(self) -> PlayerModel:
@@ -110,25 +112,32 @@ class Game:
         A number of shots or a seed always begins a new set.
         """
         self._kept.keep(WORTH_KEEPING)
-        open_set = None
+        open_set, in_pages = None, level.name in primer.PAGES_OF
         if shots is None and seed is None:
             open_set = self.unfinished(level)
         if open_set is None:
+            most = level.shots if in_pages or level is measure.LEVEL else MOST_SHOTS
             open_set = self.history.start_set(
                 level=level.name,
                 drill=level.drill,
                 seed=secrets.randbits(32) if seed is None else seed,
-                shots=min(shots or level.shots, level.shots if level is primer.LEVEL else MOST_SHOTS),
+                shots=min(shots or level.shots, most),
             )
-        if level is primer.LEVEL:
-            return primer.Primer(self, open_set)
+        if in_pages:
+            return primer.Primer(self, level, open_set)
         if level is warmup.LEVEL:
             return warmup.Warmup(self, open_set)
+        if self.paced and level not in OF_THEIR_OWN:
+            level = at_a_pace(level)
+        if level is measure.LEVEL:
+            return measure.WeeklyMeasure(self, open_set)
         if level is first_look.LEVEL:
             return first_look.FirstLook(self, level, open_set)
-        played = SetInPlay(self, level, open_set)
-        played.passed_before = self.passed(level)
-        return played
+        if level is placement.LEVEL:
+            return placement.FindPlace(self, open_set)
+        if level is mixed.LEVEL:
+            return mixed.Mixed(self, open_set)
+        return SetInPlay(self, level, open_set)
 
     def unfinished(self, level: Level) -> PlayedSet | None:
         """The set of this level that was left before its end, if there is one."""
@@ -136,6 +145,8 @@ class Game:
         if left is not None and level is warmup.LEVEL:
             now_ms = self.history.clock.now().epoch_ms
             return left if warmup.goes_on(left, self.attempts, now_ms) else None
+        if left is not None and level is measure.LEVEL:
+            return left if measure.goes_on(left, self.attempts, self.history.today) else None
         # With all its calls a set is over, even where the program was killed before it said so.
         return None if left is None or left.done >= left.shots else left
 
@@ -149,19 +160,35 @@ class Game:
         for (level, _), passing in self._passing.items():
             if level == attempt.level:
                 passing.take(attempt.drill, attempt.right)
+        if attempt.level == placement.NAME:
+            self._opened = None
 
     def undo(self) -> bool:
         """Take the last call back, so that it counts for nothing; False if that was done before."""
         undone = self.history.undo(self.attempts[-1].id)
         level = self.attempts.pop().level
         self._passing = {key: passing for key, passing in self._passing.items() if key[0] != level}
+        self._opened = None
         self._kept.forget_last()
         return undone
 
     def passed(self, level: Level) -> bool:
-        """Whether this player has passed the level."""
+        """Whether this player has passed the level: by itself, by its test, or by finding the place."""
         if level.passed is None:
             return False
+        if self._is_passed(level) or level.chapter in self.opened:
+            return True
+        return not level.name.startswith(TEST) and self._is_passed(as_test(level))
+
+    @property
+    def opened(self) -> tuple[str, ...]:
+        """The chapters that were opened by finding the place."""
+        if self._opened is None:
+            self._opened = placement.opened_by(self.history.sets_of_level(placement.NAME))
+        return tuple(CHAPTERS)[: self._opened]
+
+    def _is_passed(self, level: Level) -> bool:
+        """Whether a level's own calls, and no others, have passed it."""
         passing = Passing.of_level(level)
         known = self._passing.get((level.name, passing.key))
         if known is not None:

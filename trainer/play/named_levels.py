@@ -5,16 +5,20 @@ from collections.abc import Mapping
 
 from trainer.geometry.fullness import Kind, bands
 from trainer.geometry.tables import Table
-from trainer.levels.level import FREE, Level, about, free_practice
+from trainer.levels.level import FREE, TEST, Level, about, as_test, free_practice
 from trainer.levels.shelf import Shelf
 from trainer.names import DRILLS as NAMES
-from trainer.play import first_look, primer, warmup
+from trainer.play import first_look, measure, mixed, placement, primer, warmup
 
 ABOUT = re.compile(f"about-({'|'.join(re.escape(band.name) for band in bands())})-(left|right)")
 OF_THEIR_OWN = (
     first_look.LEVEL,
+    measure.LEVEL,
     primer.LEVEL,
+    primer.SPACE,
     warmup.LEVEL,
+    placement.LEVEL,
+    mixed.LEVEL,
 )  # not from files
 
 
@@ -42,5 +46,7 @@ def level_named(shelf: Shelf, name: str | None, drill: str | None = None) -> Lev
     kind = _about_named(name, shelf.tables, drill)
     if kind is not None:
         return kind
+    if name.startswith(TEST) and drill is None:
+        return as_test(shelf.find(name.removeprefix(TEST)))
     found = shelf.find(name)
     return found if drill is None or drill == found.drill else found.with_drill(drill)

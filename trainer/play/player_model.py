@@ -22,12 +22,12 @@ from trainer.learner.centre import REMEMBERED as SIGHTED
 from trainer.learner.diagnosis import Looks
 from trainer.learner.tally import Tally
 from trainer.learner.verdicts import REMEMBERED
-from trainer.play.calls import call_of, is_sighted, sighted_of, skill_of, skills_told_of
+from trainer.play.calls import call_of, is_sighted, learns_from, sighted_of, skill_of, skills_told_of
 
 NAME = "belief"
-VERSION = 4  # one more whenever the same attempts would come to something else
+VERSION = 6  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about
-BRIEF = ("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call")
+BRIEF = ("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call", "level")
 WORTH_KEEPING = 64  # attempts that a start would have to take in
 MOST = 512
 ANEW = 4000  # attempts: counting all of the others is quicker than learning from each of so many
@@ -79,6 +79,8 @@ class PlayerModel:
     def take(self, attempt: Attempt, told: Call | None = None) -> None:
         """Take in one more attempt, and what is ``told`` of it; None where it comes out of the history."""
         self.last_id = max(self.last_id, attempt.id)
+        if not learns_from(attempt.level):
+            return
         call, number = told or call_of(attempt), self.calls + 1
         name, *others = skills_told_of(attempt.drill)
         self.skill(name).learn(call, number)
@@ -90,7 +92,7 @@ class PlayerModel:
     def plain(self) -> dict[str, Any]:
         """All of it for JSON, and a copy: what is learnt later changes nothing of it."""
         skills = {
-            name: (each.belief.plain(), each.tally.plain(), dict(each.looks.since))
+            name: (each.belief.plain(), each.tally.plain(), dict(each.looks.since), dict(each.looks.healed))
             for name, each in self.skills.items()
         }
         return {"last_id": self.last_id, "skills": skills, "sighted": list(self.sighted)}
@@ -100,8 +102,8 @@ class PlayerModel:
         """What ``plain`` gave."""
         found = cls()
         found.last_id = plain["last_id"]
-        for name, (belief, tally, since) in plain["skills"].items():
-            found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally), Looks(since))
+        for name, (belief, tally, *looks) in plain["skills"].items():
+            found.skills[name] = Skill(Belief.of_plain(belief), Tally.of_plain(tally), Looks(*looks))
         found.sighted.extend((needed, way) for needed, way in plain["sighted"])
         return found
 
@@ -120,7 +122,9 @@ def built(history: History, progress: Callable[[int], object] | None = None) -> 
     found, sighted = PlayerModel(), deque[str](maxlen=SIGHTED)
     lately = defaultdict[str, deque[tuple[str, int]]](lambda: deque(maxlen=REMEMBERED))
     for rows in history.brief(BRIEF):
-        for attempt_id, day, drill, right, cut_deg, error, called_offset, call in rows:
+        for attempt_id, day, drill, right, cut_deg, error, called_offset, call, level in rows:
+            if not learns_from(level):
+                continue
             name, known = skill_of(drill), DRILLS.get(drill)
             sine = math.sin(math.radians(cut_deg))
             found.skill(name).tally.count(

@@ -213,17 +213,29 @@ LEVEL = Level(
 )
 
 
-class Primer(SetInPlay):
-    """The primer under way: a set whose every question is the call of a page."""
+# The page that helps most, by itself: why shots go thick.
+SPACE = replace(
+    LEVEL,
+    name="space",
+    title="The cue ball takes up space",
+    teaches="Why shots go thick, in one page that is played.",
+    shots=1,
+)
+PAGES_OF = {LEVEL.name: PAGES, SPACE.name: PAGES[1:2]}
 
-    def __init__(self, game: Keeper, kept: PlayedSet) -> None:
-        super().__init__(game, LEVEL, kept)
+
+class Primer(SetInPlay):
+    """The primer under way, or a page of it: a set whose every question is the call of a page."""
+
+    def __init__(self, game: Keeper, level: Level, kept: PlayedSet) -> None:
+        super().__init__(game, level, kept)
+        self.pages = PAGES_OF[level.name]
         self._tried = 0  # the last page whose line has been slid enough
 
     @property
     def page(self) -> Page:
         """The page that the present question ends."""
-        return PAGES[min(self.number, len(PAGES)) - 1]
+        return self.pages[min(self.number, len(self.pages)) - 1]
 
     @property
     def trying(self) -> bool:

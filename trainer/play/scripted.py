@@ -19,6 +19,7 @@ from trainer.drills.same import SameQuestion
 from trainer.drills.send import SendQuestion
 from trainer.drills.words import capital, counted
 from trainer.geometry.tables import Table
+from trainer.play.measure import WeeklyMeasure
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.summary import as_called
 from trainer.play.warmup import Warmup
@@ -94,7 +95,7 @@ def play_lines(
         "right": sum(played.rights),
         "potted": played.potted,
         "best_run": played.best_run,
-        **({"closing": played.closing} if isinstance(played, Warmup) else {}),
+        **({"closing": played.closing} if isinstance(played, Warmup | WeeklyMeasure) else {}),
     }
     say(partial(summary_sentences, ended, as_called(played)), **ended)
 

@@ -23,6 +23,7 @@ from trainer.learner.verdicts import resting
 from trainer.levels.level import OTHER_STROKE, Level, narrowed, with_a_stroke
 from trainer.levels.shelf import Shelf
 from trainer.play.calls import in_its_place
+from trainer.play.cheers import Cheers
 from trainer.play.diagnosis import Diagnosis
 from trainer.play.player_model import PlayerModel, Skill
 from trainer.shots.draw import draw, even_offsets
@@ -63,6 +64,9 @@ class Keeper(Protocol):
     def undo(self) -> bool:
         """Take the last call back: it counts for nothing."""
 
+    def passed(self, level: Level) -> bool:
+        """Whether this player has passed a level."""
+
 
 class SetInPlay:
     """A set under way. ``number`` is the question asked or to be asked next, from 1."""
@@ -72,7 +76,9 @@ class SetInPlay:
         self.of = kept.shots
         self.number = kept.done + 1
         self.attempts = game.history.attempts_of_set(kept.id) if kept.done else []
-        self.passed_before = False  # whether the level was passed before this set
+        self.passed_before = game.passed(level)  # before this set, or before it was gone on with
+        self.cheer = ""  # what is worth cheering at the last call
+        self._cheers: Cheers | None = None
         self._asked: tuple[int, Question] | None = None
 
     @property
@@ -88,12 +94,17 @@ class SetInPlay:
     @property
     def views(self) -> tuple[str, ...]:
         """The views of the present question: the one it is first shown in first."""
-        return self.level.views_of(self.number, self.of)
+        return self.level_now.views_of(self.number, self.of)
 
     @property
     def skill(self) -> Skill:
         """What is known of the skill that this set trains."""
-        return self.game.skill(DRILLS[self.level.drill].skill)
+        return self.game.skill(DRILLS[self.level_now.drill].skill)
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        """What the set by itself tells at its end, in some sentences."""
+        return ()
 
     @property
     def rights(self) -> list[bool]:
@@ -188,9 +199,14 @@ class SetInPlay:
         """
         mark = drills.mark(self.question(), choice)
         attempt = self._attempt(mark, seconds, view or self.views[0])
-        self.game.keep(attempt, in_its_place(mark.told, attempt))
+        skill = self.game.skill(DRILLS[mark.question.drill].skill)
+        self._cheers = self._cheers or Cheers(skill, passed=self.passed_before)
+        told = in_its_place(mark.told, attempt)
+        self.game.keep(attempt, told)
         self.attempts.append(attempt)
         self.number += 1
+        passed = self.game.passed(self.level)
+        self.cheer = self._cheers.after(told, skill, passed=passed, run=self.run)
         if self.done:
             with suppress(TrainerError):  # the call is kept, and a set with all its calls is over anyway
                 self.game.history.finish_set(self.kept.id)
@@ -216,7 +232,7 @@ class SetInPlay:
             return False
         undone = self.game.undo()
         del self.attempts[-1]
-        self._asked = None
+        self._asked, self.cheer = None, ""
         return undone
 
     def _attempt(self, mark: Mark, seconds: float | None, view: str) -> Attempt:

@@ -10,7 +10,6 @@ from trainer.geometry.fullness import EVERY_KIND, Kind, band_of, kind_of, side_o
 from trainer.history.attempt import Attempt
 from trainer.play.calls import call_of
 from trainer.play.first_look import LEVEL as FIRST
-from trainer.play.first_look import finding
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.style import Style
 
@@ -138,8 +137,8 @@ def to_show(played: SetInPlay, day: str) -> str:
         *(marks[i : i + IN_A_LINE] for i in range(0, len(marks), IN_A_LINE)),
     ]
     if played.level is FIRST:
-        return "\n".join([*lines, *finding(played.attempts, played.game.diagnosis)])
-    lines.append(figures(played))
+        return "\n".join([*lines, *played.findings])
+    lines += [figures(played), *played.findings]
     for heading, rows in grouped(played.attempts):
         kinds = ", ".join(kind_name(r.kind) + ("" if r.well else f" ({r.words(style)})") for r in rows)
         lines.append(f"{heading}: {kinds}")

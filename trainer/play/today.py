@@ -19,10 +19,12 @@ from trainer.history.attempt import Attempt
 from trainer.history.store import History
 from trainer.learner.causes import LOCAL, THROW
 from trainer.learner.diagnosis import SURE, weighed
-from trainer.learner.spacing import Practised
+from trainer.learner.spacing import Practised, look_is_due
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import USUAL, Level, about
-from trainer.play import first_look, primer, warmup
+from trainer.play import first_look, measure, mixed, placement, primer, warmup
+from trainer.play.calls import learns_from
+from trainer.play.causes_in_words import COURSES, HEALED
 from trainer.play.diagnosis import Found
 from trainer.play.game import Game, Standing
 
@@ -36,6 +38,7 @@ STALE = 2  # days after which a set that was left no longer comes first
 CENTRE_CALLS, CENTRE_FROM = 30, 30
 THROW_CALLS, THROW_FROM = 36, 60
 VIEW_CALLS, VIEW_FROM = 24, 200
+MEASURE_FROM = 60  # calls from which the weekly measure is offered
 QUESTIONS = {
     "straight-or-not": "Does your line of aim go to one side?",
     "throw-or-not": "Do you allow for throw?",
@@ -43,6 +46,7 @@ QUESTIONS = {
 }
 RULED_OUT = 0.1  # the probability below which a cause isn't asked about any more
 STEPS = 2  # of what mends a cause, in a day
+NEW = 60  # calls: who has made more isn't new any more
 FEWEST = 5  # shots: fewer aren't worth beginning
 PACE = 12.0  # seconds from call to call, until the player's pace is known
 # Seconds: a longer gap is a break. Then: gaps that tell the pace; calls looked at.
@@ -75,7 +79,7 @@ class Part:
             return self.says
         if self.begun:
             return f"{self.says}, {self.shots} to go"
-        return f"{self.says}; {counted(self.shots, 'page' if self.level is primer.LEVEL else 'shot')}"
+        return f"{self.says}; {counted(self.shots, 'page' if self.level.name in primer.PAGES_OF else 'shot')}"
 
 
 @dataclass(frozen=True)
@@ -147,7 +151,7 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
     standing = game.standing()
     parts = _left(game, standing)
     left -= sum(part.shots for part in parts)
-    for part in _worth_doing(game, parts, practising=calls < DOSE):
+    for part in _worth_doing(game, parts, left, practising=calls < DOSE):
         if parts and left < FEWEST:
             break
         parts.append(_shortened(part, max(left, FEWEST)))
@@ -166,7 +170,7 @@ def _left(game: Game, standing: Standing) -> list[Part]:
     level, shots = standing.level, max(standing.of - standing.done, 0)
     if level is warmup.LEVEL:  # it has a key of its own, and a match may be over
         return []
-    what = "page" if level is primer.LEVEL else "shot"
+    what = "page" if level.name in primer.PAGES_OF else "shot"
     says = f"{level.title}: go on at {what} {standing.done + 1} of {standing.of}"
     return [Part(level, shots, says, begun=True)]
 
@@ -178,14 +182,17 @@ def _shortened(part: Part, most: int) -> Part:
     return replace(part, level=replace(part.level, shots=most), shots=most)
 
 
-def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list[Part]:
+def _worth_doing(game: Game, parts: Sequence[Part], left: int, *, practising: bool) -> list[Part]:
     """What is worth beginning besides these parts, in its order, the next level last.
 
-    Not ``practising``: no kind of shot by itself.
+    ``left``: for how many shots there is time. Not ``practising``: no kind of shot by itself.
     """
     if not game.history.has_calls():
         return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
-    found = []
+    found = _to_begin_with(game)
+    # First of all, so that it is met each week with a fresh eye; where there is time for half of it at least.
+    if left >= measure.SHOTS // 2 and game.model.calls >= MEASURE_FROM and measure.is_due(game.history):
+        found.append(Part(measure.LEVEL, measure.SHOTS, "This week's measure"))
     if practising:
         today = date.fromisoformat(game.history.today).toordinal()
         tally = game.skill().tally
@@ -200,7 +207,9 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
             rest = {kind for each in diagnosis.causes for kind in each.kinds}
             known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
         practised = [part for row, when in weak(known) for part in _weak_part(game, row, when)]
-        if not _looked_back(game, rows):
+        if looks := _looks_again(game):
+            practised += looks
+        elif not _looked_back(game, rows):
             practised += [part for row, when in due(known) for part in _due_part(game, row, when)][:1]
         # Where there is nothing to mend, a question comes before all else.
         found += practised + question if diagnosis.worst else question + practised
@@ -210,7 +219,25 @@ def _worth_doing(game: Game, parts: Sequence[Part], *, practising: bool) -> list
         if not level.passed:
             says = f"{level.title}: every cut, chosen by what you see wrong"
         found.append(Part(level, level.shots, says))
+    if len(mixed.met(game.shelf, game.history)) >= mixed.FEWEST:
+        end = _to_play(game, mixed.LEVEL, "To end the day, every drill that you have met")
+        ending = game.history.count(game.history.today) >= DOSE - mixed.SHOTS
+        found = end + found if ending else found + end
     return found
+
+
+def _to_begin_with(game: Game) -> list[Part]:
+    """What comes after the first look: for who sees well the place on the path, else why shots go thick."""
+    looks = game.history.sets_of_level(first_look.NAME)
+    if not looks or game.history.count() > NEW:
+        return []
+    if first_look.stage_after(looks[-1]) == len(first_look.STAGES) - 1:
+        found = Part(placement.LEVEL, placement.USUAL, "Find your place: skip what you master")
+    else:
+        found = Part(primer.SPACE, 1, "Why shots go thick: slide a line until it pots")
+    if any(game.history.count_of_level(name) for name in (found.level.name, primer.NAME)):
+        return []
+    return [found]
 
 
 def _course(game: Game, worst: Found) -> list[Part]:
@@ -228,6 +255,23 @@ def _played_today(game: Game, levels: Sequence[Level]) -> int:
     """How many of these levels were played today."""
     names = {a.level for a in game.attempts if a.local_day == game.history.today}
     return len(names & {level.name for level in levels})
+
+
+def _looks_again(game: Game) -> list[Part]:
+    """Whether what has healed holds: the last step of its course, 1, 3, 7, 14 and 28 days after."""
+    today = date.fromisoformat(game.history.today).toordinal()
+    for cause, healed in game.skill().looks.healed.items():
+        name = cause.split()[0]
+        level = game.level(COURSES[name][-1])
+        days = [date.fromisoformat(day).toordinal() for day in game.history.days_of_level(level.name)]
+        ago, looked = today - healed, max((day - healed for day in days if day > healed), default=0)
+        if days and days[0] <= healed and look_is_due(ago, looked):
+            return _to_play(game, level, f"Does it hold? {HEALED[name]}, healed {_ago(ago)}: {level.title}")
+    return []
+
+
+def _ago(days: int) -> str:
+    return "yesterday" if days == 1 else f"{_days(days)} ago"
 
 
 def _looked_back(game: Game, rows: Sequence[KindVerdict]) -> bool:
@@ -289,7 +333,8 @@ def _due_part(game: Game, row: KindVerdict, when: Practised) -> list[Part]:
 
 
 def _about(game: Game, row: KindVerdict) -> Level:
-    drill = next((a.drill for a in reversed(game.attempts) if a.drill in DRILLS), USUAL)
+    mine = (a.drill for a in reversed(game.attempts) if a.drill in DRILLS and learns_from(a.level))
+    drill = next(mine, USUAL)
     return about(row.kind, game.shelf.tables, drill)
 
 

@@ -14,16 +14,19 @@ import numpy as np
 
 from trainer.drills.words import capital, counted
 from trainer.geometry.vectors import Floats
+from trainer.history.clock import short_date
 from trainer.history.streaks import RULE
+from trainer.learner.measured import Measured
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import THICK, THIN, KindVerdict, is_sure
 from trainer.pictures.charts import scale_of
 from trainer.play.game import Game
+from trainer.play.measure import change_sentence, measures_of
 from trainer.report import wording as words
 from trainer.report.notebook import Notebook
 from trainer.report.report import change_lines, report, sighting_line
 from trainer.report.weeks import Calendar, Week, calendar_of
-from trainer.report.wording import SHADES, WEEKDAYS, kind_words, short_date, table_words
+from trainer.report.wording import SHADES, WEEKDAYS, kind_words, table_words
 from trainer.shots.style import Style
 
 MOST_WEEKS = 26
@@ -96,13 +99,11 @@ def page(game: Game) -> str:
             "quiet",
         )
     )
-    rows = [
-        [words.short_date(week.monday), *words.figures(week, style, wide=True)]
-        for week in weeks
-        if week.calls
-    ]
+    rows = [[short_date(week.monday), *words.figures(week, style, wide=True)] for week in weeks if week.calls]
     heads = ("week of", "calls", "right", "time", "thick/thin (balls)", "scatter")
     parts.append(_section("Weeks", drawn + _table(heads, rows, numbers=(1, 2, 3)), long=True))
+    if measures := measures_of(game.history):
+        parts.append(_section(words.MEASURED, _measured(measures, style)))
     said = "".join(
         f"<li{' class=better' if better else ''}>{escape(line)}</li>" for line, better in change_lines(game)
     )
@@ -179,6 +180,26 @@ def _noted(verdicts: Sequence[TableVerdict], style: Style) -> str:
     ]
     heads = ("fullness, side", "thick", "thin", "potted", "the eye or the stroke?")
     return _table(heads, rows, numbers=(1, 2, 3))
+
+
+def _measured(measures: Sequence[Measured], style: Style) -> str:
+    """The weekly measures: a row each, and how far off its calls were as a bar."""
+    rows = []
+    shown = measures[-MOST_WEEKS:]
+    most = words.measure_scale(shown)
+    for mine in shown:
+        pots, sure, off, within = map(escape, words.measure_figures(mine, style))
+        cells = (
+            short_date(mine.day),
+            f"{pots} <span class=quiet>({sure})</span>",
+            _drawn(_off(mine, most)),
+            f"{off} <span class=quiet>({within})</span>",
+        )
+        rows.append(f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>")
+    names = ("", "go in (sure)", f"true | {style.one_over(most)} ball off", "balls off on average (sure)")
+    heads = "".join(f"<th>{name}</th>" for name in names)
+    table = f"<table><thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    return _paragraph(words.MEASURE_RULE, "quiet") + table + _paragraph(change_sentence(measures, style))
 
 
 def _table(heads: Iterable[str], rows: Iterable[Sequence[object]], numbers: Sequence[int] = ()) -> str:
@@ -292,6 +313,22 @@ def _interval(low: float, mean: float, high: float, strong: bool, most: float) -
     _line(picture, width / 2, 0, width / 2, height, colour=QUIET)
     _line(picture, across(low), height / 2, across(high), height / 2, colour=colour, width=3)
     ET.SubElement(picture, "circle", cx=f"{across(mean):.1f}", cy=f"{height / 2:g}", r="4.5", fill=colour)
+    return picture
+
+
+def _off(mine: Measured, most: float) -> ET.Element:
+    """How far off the calls of a measure were, from none at the left, with its interval."""
+    width, height, (low, high) = 180.0, 16.0, mine.typical_range
+    picture = _svg(width, height, "how far off, none at the left")
+
+    def across(size: float) -> float:
+        return 6 + (width - 12) * min(size / most, 1.0)
+
+    _line(picture, 6, 0, 6, height, colour=QUIET)
+    _line(picture, across(low), height / 2, across(high), height / 2, colour=INK, width=3)
+    ET.SubElement(
+        picture, "circle", cx=f"{across(mine.typical):.1f}", cy=f"{height / 2:g}", r="4.5", fill=INK
+    )
     return picture
 
 

@@ -14,12 +14,14 @@ from trainer.history.attempt import Attempt
 from trainer.history.streaks import streak_days
 from trainer.learner.centre import CentreSeen, centre_seen
 from trainer.learner.change import DAYS, SHORTEST, Change, changes
+from trainer.learner.measured import Measured
 from trainer.learner.table_cause import TableCause
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import KindVerdict, kind_verdicts
 from trainer.play.calls import call_of, skill_of
 from trainer.play.diagnosis import Diagnosis, by_view, kinds_by_view
 from trainer.play.game import Game
+from trainer.play.measure import measures_of
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
 from trainer.report.wording import (
@@ -56,6 +58,7 @@ def report(game: Game) -> dict[str, Any]:
         "changes": [_plain(change) for change in game_changes(game)],
         "sighting": None if seen is None else _plain(seen),
         "weeks": [_plain_week(week) for week in calendar_of(game).weeks],
+        "measures": [measure_object(each) for each in measures_of(game.history)],
         "table": table_object(book.verdicts()),
         "table_causes": table_object(book.causes()),
     }
@@ -82,6 +85,24 @@ def diagnosis_object(diagnosis: Diagnosis) -> dict[str, Any]:
         ],
         "calls_to_go": diagnosis.calls_to_go,
     }
+
+
+def measure_object(mine: Measured) -> dict[str, Any]:
+    """A weekly measure; ``low`` and ``high`` are the 95 % interval of the share of pots."""
+    return {
+        "day": mine.day,
+        "shots": mine.shots,
+        "potted": mine.potted,
+        **_ends("", mine.share),
+        "typical_error": _number(mine.typical),
+        **_ends("typical_error_", mine.typical_range),
+        "error": _number(mine.error),
+        **_ends("error_", mine.error_range),
+    }
+
+
+def _ends(of: str, interval: tuple[float, float]) -> dict[str, float | None]:
+    return {f"{of}low": _number(interval[0]), f"{of}high": _number(interval[1])}
 
 
 def table_object(verdicts: Sequence[TableVerdict | TableCause]) -> list[dict[str, Any]]:

@@ -1,18 +1,23 @@
 """Everything a report says, in words: kinds of shot, changes, the centre, the table, weeks, the streak."""
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from trainer.drills.straight import Straight
 from trainer.drills.words import capital, counted, kind_name
+from trainer.history.clock import short_date
 from trainer.history.streaks import Streak
 from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.learner.change import Change
+from trainer.learner.measured import FARTHEST, Measured
 from trainer.learner.table_cause import LINE, TableCause
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
 from trainer.levels.level import Pass
 from trainer.play.causes_in_words import SAYS
+from trainer.play.measure import ball, change_sentence, pots
 from trainer.report.weeks import Calendar, Week, WeekBias
 from trainer.shots.style import FINEST, Style
 
@@ -171,7 +176,6 @@ def to_pass(rule: Pass) -> str:
 
 PARTS = {1 / 4: "a quarter", 1 / 3: "a third", 1 / 2: "half", 2 / 3: "two thirds", 3 / 4: "three quarters"}
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SHADES = (1, 20, 40, 80)  # calls from which a day is a shade darker; 40 are a day's dose
 COMPARED = "What has changed"  # the head of what has changed
 MISSED, FORGIVEN, TODAY = "·", "~", "now"
@@ -203,12 +207,6 @@ class Row:
     cells: tuple[DayCell, ...]
     figures: tuple[str, ...]
     seen: WeekBias | None
-
-
-def short_date(day: str) -> str:
-    """``" 2 Mar"``."""
-    when = date.fromisoformat(day)
-    return f"{when.day:>2} {MONTHS[when.month - 1]}"
 
 
 def calendar_rows(calendar: Calendar, weeks: int, style: Style, *, wide: bool = False) -> list[Row]:
@@ -290,3 +288,36 @@ def calendar_lines(calendar: Calendar, weeks: int, style: Style) -> list[str]:
         told = "".join(f"{text:>{size}}" for text, size in zip(row.figures, WIDE, strict=True))
         lines.append(f"  {row.label:6} {days} {told}".rstrip())
     return lines
+
+
+MEASURED = "The weekly measure"  # the head of its chart
+MEASURE_HEADS: tuple[str, ...] = ("go in", "sure", "ball off", "sure")
+MEASURE_SIZES = (10, 9, 11, 13)  # characters of each of these
+MEASURE_RULE = "24 shots, as hard every week and never the same; they teach the choice of shots nothing."
+
+
+def measure_figures(mine: Measured, style: Style) -> tuple[str, ...]:
+    """What a measure came to, under ``MEASURE_HEADS``: ``14 of 24``, ``9-18``, ``1/21``, ``1/30-1/15``."""
+    fewest, most = pots(mine)
+    least, largest = (ball(end, style) for end in mine.typical_range)
+    typical = ball(mine.typical, style)
+    return (f"{mine.potted} of {mine.shots}", f"{fewest}-{most}", typical, f"{least}-{largest}")
+
+
+def measure_scale(measures: Sequence[Measured]) -> float:
+    """The end of a chart of measures, in balls: a half, a quarter and so on of the farthest, as they need."""
+    most = max(each.typical_range[1] for each in measures)
+    return min(FARTHEST, 2.0 ** math.ceil(math.log2(most)))
+
+
+def measure_lines(measures: Sequence[Measured], most: int, style: Style) -> list[str]:
+    """The last measures as plain text: heads, a line each, what has changed; nothing before the first."""
+    if not measures:
+        return []
+    rows = [("", MEASURE_HEADS)]
+    rows += [(short_date(each.day), measure_figures(each, style)) for each in measures[-most:]]
+    lines = [
+        f"  {day:6}" + "".join(f"{text:>{size}}" for text, size in zip(figures, MEASURE_SIZES, strict=True))
+        for day, figures in rows
+    ]
+    return [*lines, f"  {change_sentence(measures, style)}"]

@@ -27,7 +27,7 @@ FILE = "settings.toml"
 GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
-BELL = ("on", "off")
+BELL = PACE = ("on", "off")
 THEMES = ("club-room", "daylight", "high-contrast")  # as the app names them; a test holds them equal
 STEP = 0.02  # of a number that has a fraction
 USUAL = "as usual"
@@ -49,6 +49,7 @@ class Settings:
     motion: str | None = None
     bell: str | None = None
     view: str | None = None
+    pace: str | None = None
     theme: str | None = None
     keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # only those the player has changed
 
@@ -188,6 +189,13 @@ SETTINGS = (
         f"The view that shots are first shown in, where a level has it: {', '.join(VIEWS)}.",
         "View of a shot",
         "as the level shows it",
+    ),
+    Setting(
+        _Switch(PACE, name="pace"),
+        "off",
+        "Whether each shot has a speed and a spin, so that throw counts in all of them: on or off.",
+        "Pace and spin",
+        "as usual: off",
     ),
     Setting(
         OneOf(THEMES, name="theme"),

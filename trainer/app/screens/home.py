@@ -20,6 +20,7 @@ from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted
 from trainer.history import TrainerError
 from trainer.learner.verdicts import SAMPLES, is_sure
+from trainer.levels.level import MEASURE
 from trainer.pictures.inset import Hit, draw_inset
 from trainer.play.game import Game
 from trainer.play.primer import NAME as PRIMER
@@ -38,6 +39,7 @@ ROWS = (
     ("table", "table_notebook", "Table notebook", "the eye or the stroke?"),
     ("progress", "progress", "Progress", "what you see thick or thin"),
     ("weeks", "weeks", "Weeks", "your days, and what has changed"),
+    ("measure", "weekly_measure", "Weekly measure", "24 shots, as hard every week"),
     ("settings", "settings", "Settings", "your terminal, colours, hand"),
     ("quit", "quit", "Quit", ""),
 )
@@ -158,7 +160,7 @@ class HomeScreen(TrainerScreen):
             trainer.play_level(self.plan.parts[0].level)
         elif what in ("free-band", "free-aim"):
             trainer.play_level(trainer.game.level(None, what.removeprefix("free-")))
-        elif what in (PRIMER, WARMUP):
+        elif what in (PRIMER, WARMUP, MEASURE):
             trainer.play_level(trainer.game.level(what))
         elif what == "quit":
             trainer.exit()

@@ -18,7 +18,8 @@ from trainer.app.scene import Scene
 from trainer.app.screens.base import WIDE, TrainerScreen
 from trainer.app.widgets.board import Board
 from trainer.drills import DRILLS
-from trainer.levels.level import CHAPTERS, Level
+from trainer.levels.level import CHAPTERS, Level, as_test
+from trainer.play import mixed, placement
 from trainer.play.set_in_play import sample_of
 from trainer.report.wording import to_pass
 
@@ -30,20 +31,23 @@ class LevelsScreen(TrainerScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bound("choose", "play", "Play it", priority=True),
+        bound("test_me", "test", "Test me out"),
         bound("back", "home", "Home"),
     ]
     AUTO_FOCUS: ClassVar[str | None] = "#levels"
     HELP_TEXT = (
-        "The levels form a path, but any of them can be played at any time. "
-        "After them comes free practice with each drill. "
+        "The levels form a path, but any of them can be played at any time. Find your place asks shots of "
+        "every sort and opens the chapters that you master; the test of a level passes it in eight shots. "
+        "After the path come all drills mixed, and free practice with each. "
         "Own levels, TOML files in the folder levels of the data folder, appear among them."
     )
 
     @cached_property
     def levels(self) -> list[Level]:
-        """The path, and after it free practice with every drill."""
+        """Where to begin, the path, and after it all mixed and free practice with every drill."""
         game = self.trainer.game
-        return [*game.shelf.levels, *(game.level(None, drill) for drill in DRILLS)]
+        free = (game.level(None, drill) for drill in DRILLS)
+        return [placement.LEVEL, *game.shelf.levels, mixed.LEVEL, *free]
 
     def body(self) -> ComposeResult:
         """The list, below it what the level under the cursor is about, and beside it one of its shots."""
@@ -58,26 +62,29 @@ class LevelsScreen(TrainerScreen):
     def on_mount(self) -> None:
         """Start at the level that comes next."""
         game, rows = self.trainer.game, self.query_one("#levels", Rows)
-        names = [level.name for level in game.shelf.levels]
-        wanted = game.next_level().name
-        rows.highlighted = rows.get_option_index(str(names.index(wanted) if wanted in names else 0))
+        names = [level.name for level in self.levels]
+        rows.highlighted = rows.get_option_index(str(names.index(game.next_level().name)))
         self.query_one("#problems").display = bool(game.shelf.problems)
 
     def _rows(self) -> Iterator[Option]:
         """A row for each level, known by its place in the list, under the heading of its chapter."""
         game = self.trainer.game
         passed = [game.passed(level) for level in self.levels]
-        path = len(game.shelf.levels)
         for chapter, levels in groupby(range(len(self.levels)), self._chapter):
             these = list(levels)
             done = sum(passed[i] for i in these)
-            yield Option(_heading(chapter, done, len(these) if these[0] < path else 0), disabled=True)
+            on_path = self.levels[these[0]] in game.shelf.levels
+            yield Option(_heading(chapter, done, len(these) if on_path else 0), disabled=True)
             for i in these:
                 yield Option(_row(self.levels[i], passed[i]), id=str(i))
 
     def _chapter(self, index: int) -> str:
-        on_path = index < len(self.trainer.game.shelf.levels)
-        return (self.levels[index].chapter or "Others") if on_path else "Free practice, drill by drill"
+        level = self.levels[index]
+        if level in self.trainer.game.shelf.levels:
+            return level.chapter or "Others"
+        return {placement.LEVEL.name: "Where to begin", mixed.LEVEL.name: "Everything at once"}.get(
+            level.name, "Free practice, drill by drill"
+        )
 
     @on(Rows.OptionHighlighted)
     def _highlighted(self, event: Rows.OptionHighlighted) -> None:
@@ -103,6 +110,17 @@ class LevelsScreen(TrainerScreen):
     def _selected(self, event: Rows.OptionSelected) -> None:
         self.trainer.play_level(self.levels[int(event.option_id or 0)])
 
+    def action_test(self) -> None:
+        """Play the test of the level under the cursor."""
+        rows = self.query_one("#levels", Rows)
+        if rows.highlighted is None:
+            return
+        level = self.levels[int(rows.get_option_at_index(rows.highlighted).id or 0)]
+        if level.passed is None:
+            self.notify("Nothing to pass here: choose a level of the path.", markup=False)
+        else:
+            self.trainer.play_level(as_test(level))
+
     def action_play(self) -> None:
         """Play the level under the cursor."""
         self.query_one("#levels", Rows).action_select()
@@ -114,7 +132,7 @@ def _heading(chapter: str, done: int, of: int) -> Content:
 
 
 def _row(level: Level, passed: bool) -> Content:
-    drill = DRILLS[level.drill].title
+    drill = "every drill" if level in (placement.LEVEL, mixed.LEVEL) else DRILLS[level.drill].title
     return Content.assemble(
         (" ✓ " if passed else "   ", "$good"),
         (f"{level.title:<{TITLE_WIDTH}}", "bold"),

@@ -16,9 +16,10 @@ from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted, kind_name
 from trainer.pictures.charts import draw_calls_chart
 from trainer.play.first_look import LEVEL as FIRST
-from trainer.play.first_look import finding
 from trainer.play.game import Game
+from trainer.play.measure import WeeklyMeasure
 from trainer.play.primer import LEVEL as PRIMER
+from trainer.play.primer import Primer
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.summary import Errors, KindSummary, errors_in, figures, grouped, to_show, was_about
 from trainer.play.today import Part, minutes_of, plan
@@ -85,16 +86,16 @@ class SummaryScreen(TrainerScreen):
         found = self.plan = plan(game, minutes_of(game.history))
         lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if errors.enough else []
         diagnosis = game.diagnosis
-        if played.level is FIRST:
-            lines += [*map(Content, finding(played.attempts, diagnosis)), Content("")]
-        elif played.level is not PRIMER:
+        if played.findings:
+            lines += [*map(Content, played.findings), Content("")]
+        if played.level is not FIRST and not isinstance(played, Primer | WeeklyMeasure):
             lines += [
                 Content.styled(diagnosis.sentence, "bold" if diagnosis.worst else "$quiet"),
                 Content(""),
             ]
         if about := was_about(played):
             lines += [Content(about), Content("")]
-        gone = 0 if played.level is PRIMER else played.of - len(played.rights)
+        gone = played.number - 1 - len(played.rights)
         if gone:
             lines += [Content.styled(f"{counted(gone, 'call')} taken back.", "$quiet"), Content("")]
         if said := self._passed():
@@ -107,7 +108,7 @@ class SummaryScreen(TrainerScreen):
             )
         )
         right = sum(played.rights)
-        if played.level is not PRIMER and 2 * right < len(played.rights) and _is_new(game):
+        if not isinstance(played, Primer) and 2 * right < len(played.rights) and _is_new(game):
             key = self.keys.first("from_the_beginning")
             lines.append(Content(f"New to fullness? {key} shows it from the beginning, in nine pages."))
         for heading, rows in [] if played.level is FIRST else grouped(played.attempts):
@@ -130,7 +131,7 @@ class SummaryScreen(TrainerScreen):
             return Content.styled(to_pass(rule), "$quiet")
         if played.passed_before:
             return Content.styled("You passed this level before.", "$quiet")
-        return Content.styled("Level passed with this set.", "bold $good")
+        return Content.styled(" Level passed with this set. ", "bold reverse $good")
 
     def action_copy_set(self) -> None:
         """Put the set into the clipboard as text, to show it to somebody."""

@@ -12,10 +12,14 @@ from trainer.app.keys import Page, bound
 from trainer.app.screens.base import TrainerScreen, ends, interval
 from trainer.app.theme import hex_of
 from trainer.drills.words import counted
+from trainer.history.clock import short_date
 from trainer.history.streaks import RULE
+from trainer.learner.measured import Measured, change
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
 from trainer.pictures.terminal import Depth
+from trainer.play.measure import LEVEL as MEASURE
+from trainer.play.measure import change_sentence, measures_of
 from trainer.report import wording as words
 from trainer.report.report import change_lines, game_kinds
 from trainer.report.weeks import LEAST_WEEKS, Calendar, WeekBias, calendar_of
@@ -28,6 +32,9 @@ DRAWN = 110  # columns from which there is room for how sure an average is, draw
 WIDE = 160  # and said
 CELLS = ((WIDE, 10), (DRAWN, 6), (0, 4))  # columns of the terminal from which a day is so wide
 GAP = 1  # columns between two days
+DATE = 7  # columns of a date
+MOST_MEASURES = 12  # in a large terminal
+WIDEST_BAR = 60  # columns of the bar of a measure, from none to the farthest
 BESIDE = "   "  # between a week's figures and their drawing
 # Ink and paper of a day with practice, by its shade: from the cloth in the dark to chalk.
 SHADES: tuple[tuple[Colour, Colour], ...] = (
@@ -44,6 +51,7 @@ class WeeksScreen(TrainerScreen):
     """The calendar of weeks."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        bound("weekly_measure", "measure", "Weekly measure"),
         bound("keep_page", "keep_page", "Save as a web page"),
         bound("back", "home", "Home"),
         *[bound(name, "home", "Home", show=False) for name in ("choose", "go_on")],
@@ -53,6 +61,8 @@ class WeeksScreen(TrainerScreen):
         "calls, the brighter. A dot is a day without practice, ~ one that is forgiven. Beside it stand the "
         "week's calls, how many were right, your usual time for a call, how thick or thin the shots "
         "were called, and how far calls scatter; the last two take thirty calls. "
+        "The weekly measure is 24 shots that are as hard every week: how many go in, and how far off the "
+        "calls are on average, each with how sure that is; a call more than 1/8 ball off counts as that. "
         "A day is the one it was where you were: no journey, clock or setting changes it afterwards."
     )
 
@@ -69,6 +79,7 @@ class WeeksScreen(TrainerScreen):
         self._calendar = calendar_of(game)
         self._settled = sum(kind.settled for kind in game_kinds(game))
         self._changes = change_lines(game)
+        self._measures = measures_of(game.history)
         self.show_weeks()
 
     def on_resize(self, event: events.Resize) -> None:
@@ -80,7 +91,8 @@ class WeeksScreen(TrainerScreen):
         """Write the page for the room there is."""
         columns, rows = self.size
         wide, high = columns >= WIDE, 2 if rows >= LARGE else 1
-        room = (rows - AROUND - len(self._changes)) // (high + (high > 1))
+        measured = self._measured(rows)
+        room = (rows - AROUND - len(self._changes) - len(measured)) // (high + (high > 1))
         weeks = max(LEAST_WEEKS, min(room, MOST_WEEKS, self._calendar.long))
         lines = [
             Content.assemble(("Weeks", "bold $head"), f"   {self._head}"),
@@ -92,11 +104,42 @@ class WeeksScreen(TrainerScreen):
             Content(""),
             Content(words.runs_words(self._calendar, self._settled)),
             Content(""),
+            *measured,
             Content.styled(words.COMPARED, "bold $head"),
             *[Content.styled(said, "$good" if better else "$quiet") for said, better in self._changes],
             Content.styled(words.POWER, "$quiet"),
         ]
         self.query_one("#weeks", Static).update(Content("\n").join(lines))
+
+    def action_measure(self) -> None:
+        """Take this week's measure."""
+        self.trainer.play_level(MEASURE)
+
+    def _measured(self, rows: int) -> list[Content]:
+        """The chart of weekly measures, a row a week; nothing before the first."""
+        if not self._measures:
+            return []
+        style, sizes = self.trainer.game.style, words.MEASURE_SIZES
+        shown = self._measures[-MOST_MEASURES if rows >= LARGE else -LEAST_WEEKS :]
+        most = words.measure_scale(shown)
+        room = min(self.size.width - 2 - DATE - sum(sizes) - len(BESIDE) - 1, WIDEST_BAR)
+        heads = "".join(f"{head:>{size}}" for head, size in zip(words.MEASURE_HEADS, sizes, strict=True))
+        end = f"{style.one_over(most)} ball off"
+        lines = [Content.styled(f"{'':{DATE}}{heads}{BESIDE}true{end:>{room - len('true')}}", "$quiet")]
+        for mine in shown:
+            figures = zip(words.measure_figures(mine, style), sizes, strict=True)
+            pots, sure, off, within = (f"{text:>{size}}" for text, size in figures)
+            date = (f"{short_date(mine.day):{DATE}}", "$quiet")
+            parts = (pots, (sure, "$quiet"), off, (within, "$quiet"))
+            lines.append(Content.assemble(date, *parts, BESIDE, _bar(mine, room, most)))
+        found = change(self._measures)
+        tone = "$quiet" if found is None or not found.sure else "bold $good" if found.better else "bold"
+        return [
+            Content.styled(words.MEASURED, "bold $head"),
+            *lines,
+            Content.styled(change_sentence(self._measures, style), tone),
+            Content(""),
+        ]
 
     def _drawn(self, calendar: Calendar, weeks: int, *, wide: bool, high: int) -> list[Content]:
         """The calendar: heads, then the weeks, each ``high`` rows."""
@@ -130,6 +173,16 @@ class WeeksScreen(TrainerScreen):
         else:
             tone = "{} on {}".format(*map(hex_of, SHADES[day.shade - 1]))
         return Content.styled(text, f"bold underline {tone}" if day.today else tone)
+
+
+def _bar(mine: Measured, room: int, most: float) -> str:
+    """How far off the calls of a measure were, from none at the left, with how sure that is."""
+    ends = (mine.typical_range[0], mine.typical, mine.typical_range[1])
+    low, middle, high = (round(min(size / most, 1.0) * (room - 1)) for size in ends)
+    cells = ["│", *" " * (room - 1)]
+    cells[low : high + 1] = "─" * (high + 1 - low)
+    cells[middle] = "●"
+    return "".join(cells)
 
 
 def _drawn(seen: WeekBias | None, half: int) -> str:

@@ -21,6 +21,7 @@ from trainer.learner.verdicts import IN_A_ROW
 from trainer.pictures import colours
 from trainer.pictures.inset import Hit, draw_inset, inset_view
 from trainer.pictures.options import Option, draw_options, places
+from trainer.play.placement import FindPlace
 from trainer.play.primer import Primer
 from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
@@ -46,6 +47,9 @@ class Top(Horizontal):
             self._run.update("")
             return
         run = run_dots(played.run)
+        if played.cheer and number < played.number:  # with the mark of the call that earned it
+            self._run.update(Content.styled(f" {played.cheer} ", "bold reverse $good"))
+            return
         named = Content.styled("right in a row ", "$quiet") + run
         room = self.screen.size.width - 2 - title.cell_length - 3  # the padding, and a gap
         self._run.update(named if named.cell_length <= room else run)
@@ -54,7 +58,7 @@ class Top(Horizontal):
 def _how_far(played: SetInPlay, number: int) -> list[tuple[str, str]]:
     """Where in the set it is; in a warm-up by the clock, how long it goes on."""
     what = "page" if isinstance(played, Primer) else "shot"
-    rest = f" of {played.of}"
+    rest = f" of {played.of}{' at most' if isinstance(played, FindPlace) else ''}"
     if isinstance(played, Warmup) and played.by_clock:
         minutes = math.ceil(played.seconds_left / 60)
         rest = f"   {counted(minutes, 'minute')} to go" if minutes else ""
