@@ -190,29 +190,10 @@ def _worth_doing(game: Game, parts: Sequence[Part], left: int, *, practising: bo
     if not game.history.has_calls():
         return [Part(first_look.LEVEL, first_look.SHOTS, "A first look at how you see angles")]
     found = _to_begin_with(game)
-    # First of all, so that it is met each week with a fresh eye; where there is time for half of it at least.
+    measured = list[Part]()  # where there is time for half of it at least
     if left >= measure.SHOTS // 2 and game.model.calls >= MEASURE_FROM and measure.is_due(game.history):
-        found.append(Part(measure.LEVEL, measure.SHOTS, "This week's measure"))
-    if practising:
-        today = date.fromisoformat(game.history.today).toordinal()
-        tally = game.skill().tally
-        rows = kind_verdicts(game.belief, tally)
-        known = [(row, tally.kinds[row.kind].practice(today)) for row in rows]
-        diagnosis, question = game.diagnosis, _question(game)
-        if diagnosis.worst is not None and diagnosis.worst.cause != LOCAL:
-            steps, begun = _course(game, diagnosis.worst), _played_today(game, diagnosis.worst.course) > 0
-            found += question + steps if begun else steps[:1] + question + steps[1:]
-            question = []
-            # What the cause explains is mended by its cure; the rest of what is seen wrong is practised.
-            rest = {kind for each in diagnosis.causes for kind in each.kinds}
-            known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
-        practised = [part for row, when in weak(known) for part in _weak_part(game, row, when)]
-        if looks := _looks_again(game):
-            practised += looks
-        elif not _looked_back(game, rows):
-            practised += [part for row, when in due(known) for part in _due_part(game, row, when)][:1]
-        # Where there is nothing to mend, a question comes before all else.
-        found += practised + question if diagnosis.worst else question + practised
+        measured.append(Part(measure.LEVEL, measure.SHOTS, "This week's measure"))
+    found += _to_practise(game, measured) if practising else measured
     level = game.next_level()
     if all(part.level != level for part in parts):
         says = f"Next level: {level.title}"
@@ -224,6 +205,29 @@ def _worth_doing(game: Game, parts: Sequence[Part], left: int, *, practising: bo
         ending = game.history.count(game.history.today) >= DOSE - mixed.SHOTS
         found = end + found if ending else found + end
     return found
+
+
+def _to_practise(game: Game, measured: list[Part]) -> list[Part]:
+    """What to mend, ask and practise, in its order; the week's measure comes after what is to be mended."""
+    today = date.fromisoformat(game.history.today).toordinal()
+    tally = game.skill().tally
+    rows = kind_verdicts(game.belief, tally)
+    known = [(row, tally.kinds[row.kind].practice(today)) for row in rows]
+    diagnosis, question, found = game.diagnosis, _question(game), list[Part]()
+    if diagnosis.worst is not None and diagnosis.worst.cause != LOCAL:
+        steps, begun = _course(game, diagnosis.worst), _played_today(game, diagnosis.worst.course) > 0
+        found = question + steps if begun else steps[:1] + question + steps[1:]
+        question = []
+        # What the cause explains is mended by its cure; the rest of what is seen wrong is practised.
+        rest = {kind for each in diagnosis.causes for kind in each.kinds}
+        known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
+    practised = [part for row, when in weak(known) for part in _weak_part(game, row, when)]
+    if looks := _looks_again(game):
+        practised += looks
+    elif not _looked_back(game, rows):
+        practised += [part for row, when in due(known) for part in _due_part(game, row, when)][:1]
+    # Where there is nothing to mend, a question comes before all else.
+    return found + measured + (practised + question if diagnosis.worst else question + practised)
 
 
 def _to_begin_with(game: Game) -> list[Part]:
