@@ -109,12 +109,12 @@ async def test_why_draws_the_construction_step_by_step_and_then_the_mark_again(g
         await pilot.press("3", "enter")
         await pilot.pause()
         marked, seen = shown(app), set[str]()
-        for step in range(1, 7):
+        for step in range(1, 8):
             await pilot.press("y")
             await pilot.pause()
-            assert f"{step} of 6" in shown(app)
+            assert f"{step} of 7" in shown(app)
             seen.add(shown(app))
-        assert len(seen) == 6
+        assert len(seen) == 7
         await pilot.press("y")
         await pilot.pause()
         assert shown(app) == marked

@@ -150,15 +150,15 @@ async def test_why_goes_back_and_says_so(game: Game) -> None:
         assert "blue: your call" in shown(app)
         await pilot.press("y", "y")
         await pilot.pause(0.1)
-        assert "y Next step  ← Before" in shown(app)
-        assert "2 of 6" in text_of(app, "#told")
+        assert "y Next  ← Back" in shown(app)
+        assert "2 of 7" in text_of(app, "#told")
         assert "blue" not in text_of(app, "#ask")  # nothing is blue yet
         await pilot.press("left")
-        assert "1 of 6" in text_of(app, "#told")
+        assert "1 of 7" in text_of(app, "#told")
         await pilot.press("left", "left")  # one too many: the mark stays
         assert playing(app).scene.step is None
         assert playing(app).mark is not None
-        await pilot.press("y", "y", "y", "y", "y", "y")
+        await pilot.press(*"yyyyyyy")
         await pilot.pause(0.1)
         assert "y Close" in shown(app)
         await pilot.press("y")

@@ -152,7 +152,7 @@ async def test_own_keys_do_what_they_should_and_everything_says_them(game: Game)
         await pilot.press("k")
         assert screen.scene.explained == 2
         await pilot.pause(0.1)
-        assert "f2 Next step" in shown(app).splitlines()[-1]
+        assert "f2 Next  " in shown(app).splitlines()[-1]
         await pilot.press("y")  # says nothing any more, so it goes on
         await pilot.pause()
         assert screen.mark is None

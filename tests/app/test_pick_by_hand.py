@@ -33,7 +33,7 @@ async def test_by_keys_first_the_ball_then_how_full_it_is(game: Game, size: tupl
             assert called[best] is Meaning.POT
             assert (Meaning.CALL in called) == (pair == 0)
             await pilot.press("y")
-            assert "1 of 6" in text_of(app, "#told")
+            assert "1 of 7" in text_of(app, "#told")
             pot = screen.question.shot
             while screen.mark is not None:
                 await pilot.press("space")

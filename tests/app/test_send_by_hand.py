@@ -44,11 +44,11 @@ async def test_after_the_call_both_ways_of_the_cue_ball_are_drawn(game: Game, si
             assert "solid: the pot" not in said
             if number == 0:
                 seen = set()
-                for k in range(1, 7):
+                for k in range(1, 8):
                     await pilot.press("y")
-                    assert f"{k} of 6" in shown(app)
+                    assert f"{k} of 7" in shown(app)
                     seen.add(shown(app))
-                assert len(seen) == 6
+                assert len(seen) == 7
                 await pilot.press("y")
             await pilot.press("enter")
             await pilot.pause()

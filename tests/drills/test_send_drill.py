@@ -23,7 +23,7 @@ from trainer.levels.toml_reader import FileError
 from trainer.play.calls import skill_of
 from trainer.shots.draw import draw, even_offsets
 from trainer.shots.shot import NoSuchShot, Shot
-from trainer.shots.style import USUAL
+from trainer.shots.style import HAIR, USUAL
 from trainer.shots.truth import truth_of
 
 SEND = DRILLS["send"]
@@ -192,8 +192,9 @@ def test_the_way_that_is_drawn_and_filmed_is_the_ball_s(questions: list[Question
 
 
 def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
-    said = set()
+    said, tried = set(), np.linspace(-1, 1, 401)[1:-1]
     for question in questions[::2]:
+        gets_there = passed([question], tried[None])[0] < question.region.radius  # type: ignore[union-attr]
         for error in (0.0, 0.2, 0.5, -0.3):
             mark = drills.mark(question, question.dial.at(question.truth.offset + error))  # type: ignore[union-attr]
             head, detail = drills.headline(mark, USUAL), drills.detail(mark, USUAL)
@@ -212,8 +213,22 @@ def test_words_say_where_the_cue_ball_went(questions: list[Question]) -> None:
                 off = ((way[-1] - place) * np.conj(along)).imag
                 assert side[1] == ("left" if off > 0 else "right") or mark.miss_mm < 60
             said |= {word for word in ("left of", "right of", "Stops", "cushion", "Misses") if word in head}
-            margin = mark.question.truth.margin
-            assert numbers(detail.split("fullness from ")[1])[:2] == pytest.approx(margin, abs=0.006)
+            truth, off = mark.question.truth, abs(mark.error) * BALL
+            low, high = truth.margin
+            assert numbers(SEND.why(mark, USUAL)[-1].says)[-2:] == pytest.approx((low, high), abs=0.0101)
+            if abs(mark.error) > HAIR:
+                assert f"{off:.0f} mm off at the ball" in detail or off < 1
+            own_side = high - truth.fullness if mark.error > 0 else truth.fullness - low
+            if mark.right:
+                assert f"It forgives {USUAL.room(high - truth.fullness)} thick, " in detail
+                assert f" thick, {USUAL.room(truth.fullness - low)} thin." in detail
+            elif "just under" in detail:
+                assert f"just under {USUAL.ball_part(mark.error)} that way" in detail
+            else:
+                assert f"It forgives {USUAL.room(own_side)} that way" in detail
+            fullness = 1.0 - truth.sign * tried
+            elsewhere = (fullness < low - 0.01) | (fullness > high + 0.01)
+            assert ("gets there too" in detail) == bool((gets_there & elsewhere).any())
     assert said == {"left of", "right of", "Stops", "cushion", "Misses"}
 
 
@@ -222,13 +237,14 @@ def test_why_constructs_the_cue_ball_s_way(questions: list[Question]) -> None:
         mark = drills.mark(question, SEND.answer(question, 0.09))
         steps, truth, shot = SEND.why(mark, USUAL), mark.question.truth, question.shot
         order = ("aim", "offset", "fullness", "touching", "way")
-        assert [step.parts for step in steps] == [*(order[: k + 1] for k in range(5)), PARTS]
-        aim, offset, fullness, touching, way, _ = (step.says for step in steps)
+        assert [step.parts for step in steps] == [*(order[: k + 1] for k in range(5)), PARTS, PARTS]
+        aim, offset, fullness, touching, way, _, formulas = (step.says for step in steps)
         run, cut = numbers(aim)
         assert run == pytest.approx(math.dist(shot.cue_ball, truth.touching), abs=0.5)
         assert 1 - math.sin(math.radians(cut)) == pytest.approx(truth.fullness, abs=0.002)
         assert numbers(offset)[-1] == pytest.approx(abs(truth.offset), abs=0.006)
-        assert numbers(fullness)[2] == pytest.approx(truth.fullness, abs=0.006)
+        assert numbers(fullness)[0] == pytest.approx(truth.fullness, abs=0.006)
+        assert numbers(formulas)[4] == pytest.approx(truth.fullness, abs=0.006)
         assert numbers(touching)[0] == pytest.approx(BALL)
         sine, cosine = math.sin(math.radians(cut)), math.cos(math.radians(cut))
         square, first, *last = numbers(way)

@@ -164,7 +164,7 @@ def test_sentences_say_what_was_called_and_what_is_true() -> None:
             )
             assert (", by " in said) == (true != STRAIGHT)
             assert drills.detail(mark, USUAL).startswith("A full ball ")
-            assert f"{'goes in' if mark.potted else 'wide'}" in drills.detail(mark, USUAL)
+            assert f"{'goes in' if mark.potted else 'at the pocket: '}" in drills.detail(mark, USUAL)
 
 
 @pytest.mark.parametrize("text", ["", "0", "4", "left", "cut", "nan", "-0.04", "cut  leftt", "\x1b[2J"])

@@ -6,7 +6,7 @@ from functools import cached_property
 
 from textual.content import Content
 
-from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline
+from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline, words
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
 from trainer.drills.words import PARTS, Step, capital
@@ -17,7 +17,7 @@ from trainer.pictures.projection import Projection, Viewport
 from trainer.pictures.views import STRAIGHT, Look, projection_of
 from trainer.play.causes_in_words import small
 from trainer.play.pair import LOOKS, Pair
-from trainer.play.primer import Primer, told_of_trial, way_of_trial
+from trainer.play.primer import Primer, told_of_trial, way_of_trial, where_they_touch
 from trainer.play.routine import Routine
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.shot import Point, Shot
@@ -38,6 +38,8 @@ class Scene:
     the call's; ``explained`` is how many steps of the mark's construction are shown, 0: the mark itself.
     ``inset`` and ``whole_table``: with these small pictures beside the large one.
     ``posed`` is the shot that is shown, where that isn't the question's own: a call doesn't turn the picture.
+    ``spot`` is a place (mm) of the object ball that is marked before the call: the one to touch.
+    ``says`` is a heading and a text about it, above the pictures: in the primer what the page says.
     ``style`` is how lengths and parts of a ball are written. ``look`` is how a shot is looked at that is
     called twice, ``chosen`` what was called standing and not marked yet, ``pair`` both marks.
     """
@@ -52,6 +54,8 @@ class Scene:
     inset: bool = True
     whole_table: bool = True
     posed: Shot | None = None
+    spot: Point | None = None
+    says: tuple[str, str] = ("", "")
     style: Style = USUAL
     look: str = ""
     chosen: Choice | None = None
@@ -147,6 +151,15 @@ class Scene:
         told = self.pair is not None and "call" in self.parts and self.drill.played == Drill.played
         return self.pair.standing if self.pair is not None and told else None
 
+    @property
+    def said(self) -> str:
+        """All that the screen says of the shot."""
+        question, mark, stroke = self.question, self.mark, self.question.shot.stroke
+        found = [*self.says, question.prompt, self.drill.hint(question, self.considered)]
+        found += [words.stroke(stroke)] if stroke else []
+        found += [headline(mark, self.style), detail(mark, self.style)] if mark else []
+        return " ".join([*found, self.step.says if self.step else ""])
+
     # What pictures show of it
 
     def projection(self, viewport: Viewport, look: Look = STRAIGHT) -> Projection:
@@ -237,7 +250,8 @@ class Scene:
     def _labels(self) -> list[Drawn]:
         """The numbers of the places and of the balls to choose from."""
         balls = self._chosen_from(balls_to_choose(self.question), Meaning.BALL)
-        return [Label(place, key, meaning) for key, place, meaning in (*self._places, *balls)]
+        spoken_of = [] if self.spot is None or self.mark else [("x", self.spot, Meaning.POT)]
+        return [Label(place, key, meaning) for key, place, meaning in (*self._places, *balls, *spoken_of)]
 
     @cached_property
     def _places(self) -> list[tuple[str, Point, Meaning]]:
@@ -266,9 +280,11 @@ def _region(shown: Shown) -> list[Drawn]:
 
 def first_scene(played: SetInPlay, view: str) -> Scene:
     """The present question of a set as it is asked."""
-    trial, way = False, played.level_now.line_to_pocket
+    trial, way, contact, says = False, played.level_now.line_to_pocket, False, ("", "")
     if isinstance(played, Primer):
-        trial, way = played.trying, played.page.line_to_pocket
+        page = played.page
+        trial, way, contact = played.trying, page.line_to_pocket, page.contact
+        says = page.title, page.says if trial else page.then
     question = played.trial() if isinstance(played, Primer) and trial else played.question()
     dial, chosen = question.dial, played.chosen
     considered = chosen if dial is None else dial.at(dial.start)
@@ -281,6 +297,8 @@ def first_scene(played: SetInPlay, view: str) -> Scene:
         considered=considered,
         inset=level.inset and not balls_to_choose(question),
         whole_table=level.whole_table,
+        says=says,
+        spot=where_they_touch(question) if contact else None,
         style=played.game.style,
         look=played.view if isinstance(played, Routine) else "",
         chosen=chosen,
@@ -319,7 +337,7 @@ LEGENDS = {
 # Told with the first mark of all.
 FULLNESS = (
     "Fullness: how much of the object ball the cue ball covers. "
-    "Thick: fuller than the pot needs; thin: less full."
+    "Thick: fuller than the pot needs; thin: less full. Jaw: a cushion's end at a pocket."
 )
 
 

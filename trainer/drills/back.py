@@ -132,8 +132,8 @@ class Back(Drill):
 
     def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as named."""
-        goes = words.goes(mark, style, "Hit as named it")
-        return f"{goes} {words.forgives(mark, style)}{words.thrown(mark)}"
+        goes = words.comes_to(mark, style, "Hit as named it")
+        return f"{goes} {words.how_hard(mark, style)}{words.thrown(mark)}"
 
     def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """Last how much more or less is covered than the laid shot needs, if it is hit as named."""

@@ -96,8 +96,8 @@ class Band(Drill):
 
     def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as called."""
-        said = words.goes_as_called(mark, style, f"Played at {mark.choice.name} it")
-        return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}"
+        said = words.comes_to_as_called(mark, style, f"Played at {mark.choice.name} it")
+        return f"{said} {words.how_hard(mark, style)}{words.thrown(mark)}"
 
 
 def near_bands(task: Task) -> Limits:

@@ -16,7 +16,7 @@ from trainer.drills.question import Asked, Choice, Dial, Eye, Question, Task, nu
 from trainer.drills.slide import STEPS
 from trainer.drills.words import PARTS, Step, construction, touched
 from trainer.geometry.cushion import CLEARLY, play_cushion
-from trainer.geometry.vectors import Floats, dot, unit
+from trainer.geometry.vectors import Floats, cross, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
 from trainer.shots.shot import Limits, Point, Shot, Shots, point
 from trainer.shots.style import Style
@@ -37,7 +37,8 @@ class Cushion(Drill):
         "Play the cue ball off the cushion beside the object ball to pot it. "
         "Say where it must meet the cushion, counted in ball widths along it from the object ball: before "
         "the ball, or past it toward the pocket; some levels ask which is surer, straight or cushion first. "
-        "The cue ball rolls, without side; a rolling ball does not come off at the angle it came at."
+        "The cue ball rolls, without side, and comes off otherwise than from a mirror: it comes in at 40 "
+        "degrees off square, say, and leaves at 37."
     )
     turns_down = False
     views = ("plan", "standing", "down")
@@ -76,6 +77,7 @@ class Cushion(Drill):
                 unit="ball widths along the cushion past the object ball, to the pocket (before it below 0)",
                 name=place_name,
                 jumps=JUMPS,
+                ends=("far before", "level"),
             ),
         )
 
@@ -221,7 +223,7 @@ class Cushion(Drill):
             f"So it must come off the cushion along this line: a cut of {abs(cut):.1f} degrees to "
             f"the {side}, {1 - abs(lie.offset) / shot.table.reach:.2f} full.",
             f"A ball that rolls at the cushion {steep:.1f} degrees off square comes off it at {off:.1f}: "
-            f"so it meets it {place_name(lie.place)}.",
+            f"so it meets it {place_name(lie.place)}{_unlike_a_mirror(lie)}.",
             self.detail(mark, style),
         )
         return tuple(Step(text, PARTS[:k]) for text, k in zip(says, (1, 2, 3, 3, len(PARTS)), strict=True))
@@ -235,13 +237,10 @@ class Cushion(Drill):
                 f"Straight it pots with the aim up to {straight / 2:.2g} degrees off either way, "
                 f"cushion first with up to {by / 2:.2g}."
             )
-        off = words.off_what(mark) if mark.potted else ""
-        said = "" if mark.potted and not off else f"{words.goes(mark, style)} "
-        middle = f"Its middle is {place_name(lie.place)}. " if mark.potted else ""
-        return (
-            f"{said}{middle}"
-            f"This pot forgives {style.one_over((lie.margin[1] - lie.margin[0]) / 2)} ball at contact."
-        )
+        where = place_name(lie.place).replace(" ball widths", "")
+        middle = f"Middle: {where}. " if mark.potted else ""
+        said = words.comes_to(mark, style, error=mark.error)
+        return f"{said} {middle}{words.how_hard(mark, style, lie.margin)}"
 
 
 def place_name(value: float) -> str:
@@ -263,6 +262,18 @@ def _steep(lie: AlongCushion, place: Point, nose: Point) -> float:
     way = np.subtract(place, nose)
     along = abs(float(dot(way, np.array(lie.along))))
     return math.degrees(math.asin(min(along / math.dist(place, nose), 1.0)))
+
+
+def _unlike_a_mirror(lie: AlongCushion) -> str:
+    """Where a mirror would send it: ``, off a mirror 1.05``, or that it is the same."""
+    along, start = np.array(lie.along), np.array(lie.abreast)
+    cue, touching = np.subtract(lie.shot.cue_ball, start), np.subtract(lie.touching, start)
+    near, far = abs(float(cross(along, cue))), abs(float(cross(along, touching)))
+    place = float(dot(along, cue * far + touching * near)) / (near + far) / lie.shot.table.ball_width
+    if abs(place - lie.place) < 0.005:
+        return ", as off a mirror"
+    same_side = place * lie.place > 0
+    return f", off a mirror {f'{abs(place):.2f}' if same_side else place_name(place)}"
 
 
 def _abreast(came: np.ndarray, nose: np.ndarray, ball: np.ndarray) -> Point:

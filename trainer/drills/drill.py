@@ -307,10 +307,8 @@ class Drill(ABC):
         return construction(mark, style, played(mark, style, self.played))
 
     def detail(self, mark: Mark, style: Style) -> str:
-        """Where the ball goes, and how fine the pot is, in one or two sentences."""
-        off = words.off_what(mark) if mark.potted else ""
-        said = "" if mark.potted and not off else words.goes(mark, style)
-        return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}".strip()
+        """Where the ball goes, by how much it is off, and how hard the pot is, in one or two sentences."""
+        return f"{words.landed(mark, style)}{words.how_hard(mark, style)}{words.thrown(mark)}"
 
 
 class AimedDrill(Drill):
@@ -329,7 +327,7 @@ class AimedDrill(Drill):
         return -asked.sign
 
     def headline(self, mark: Mark, style: Style) -> str:
-        """``In, 1/32 ball thick.``, ``1/8 ball thin, wrong side.``"""
+        """``In, 1/32 ball thick.``, ``1/8 ball thin.``, ``The wrong side, it must go left.``"""
         return words.aimed(mark, style)
 
 

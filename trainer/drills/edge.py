@@ -30,8 +30,8 @@ class Edge(Slide):
     name = "edge"
     title = "Thin by the inside edge"
     help = (
-        "Thinner than half ball there is nothing to aim the centre at, but the cue ball's inside edge still "
-        "points at the object ball: say where on it. "
+        "Thinner than half ball there is nothing to aim the centre at, but the cue ball's inside edge, its "
+        "side towards the object ball, still points at that: say where on it. "
         "Set the line of that edge and call it; half a ball sends it through the object ball's centre. "
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )

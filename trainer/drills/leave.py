@@ -163,8 +163,8 @@ class Leave(Drill):
     def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as wanted from the chosen place."""
         hit = f"Hit {_said(wanted_of(mark.question))} from {mark.choice.key} it"
-        said = words.goes_as_called(mark, style, hit)
-        return f"{said} {words.forgives(mark, style)}{words.thrown(mark)}"
+        said = words.comes_to_as_called(mark, style, hit)
+        return f"{said} {words.how_hard(mark, style)}{words.thrown(mark)}"
 
 
 def places_to_choose(question: Question) -> tuple[Point, ...]:

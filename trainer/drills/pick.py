@@ -157,9 +157,12 @@ class Pick(Drill):
         truth, barred = mark.question.truth, self.barred(mark.question, mark.choice.value)
         goes = f"It is {truth.fullness:.2f} full, cut to the {truth.side}."
         if mark.right:
-            return f"{goes} {words.forgives(mark, style)}"
+            return f"{goes} {words.how_hard(mark, style)}"
         best = mark.question.choices[mark.question.best].key
-        much = "" if barred.by < 0 else f"Even its best way is blocked by {style.ball_part(barred.amount)}. "
+        much = ""
+        if barred.by >= 0:
+            size = f"{style.ball_part(barred.amount)}, {words.at_ball(mark, style, barred.amount)}"
+            much = f"Even its best way is blocked by {size}. "
         return f"{much}{best} is {truth.fullness:.2f} full, cut to the {truth.side}."
 
 

@@ -108,7 +108,8 @@ class Dial:
 
     ``low`` and ``high`` are its ends, ``start`` where it stands when the question comes, which tells
     nothing of the answer; ``steps`` how far a coarse, a fine and a hair's step turn it; ``jumps`` where
-    the keys 1, 2, 3, ... set it at once; ``unit`` what it counts, and ``name`` a value in words.
+    the keys 1, 2, 3, ... set it at once, and ``ends`` where the first and the last of these lie, in words;
+    ``unit`` what it counts, and ``name`` a value in words.
     """
 
     low: float
@@ -118,6 +119,7 @@ class Dial:
     unit: str
     name: Callable[[float], str]
     jumps: tuple[float, ...] = ()
+    ends: tuple[str, str] = ("far left", "far right")
 
     def at(self, value: float) -> Choice:
         """The answer of a value, kept within the ends."""

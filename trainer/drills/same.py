@@ -121,9 +121,9 @@ class Same(Drill):
     def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as full as the option called."""
         if mark.right:
-            return f"{words.forgives(mark, style)}{words.thrown(mark)}"
-        said = words.goes_as_called(mark, style, f"Played as full as {mark.choice.key} it")
-        return f"{said} {words.forgives(mark, style)}"
+            return f"{words.how_hard(mark, style)}{words.thrown(mark)}"
+        said = words.comes_to_as_called(mark, style, f"Played as full as {mark.choice.key} it")
+        return f"{said} {words.how_hard(mark, style)}"
 
 
 def options_limits(task: Task) -> Limits:

@@ -15,7 +15,7 @@ from trainer.drills.drill import ANYWHERE, Shown
 from trainer.drills.mark import PLAYED, Mark, Run, after_contact
 from trainer.drills.question import Asked, Choice, Eye, Question, Task
 from trainer.drills.slide import WIDEST, Slide, offset_dial
-from trainer.drills.words import Step, called, covered, named, pots
+from trainer.drills.words import Step, called, in_numbers, named, pots
 from trainer.geometry.aiming import Stroke, send, signed_throw
 from trainer.geometry.cue_path import NO_CUSHION, CuePath, points, separation
 from trainer.geometry.cushion import CUSHIONS
@@ -82,8 +82,8 @@ class Send(Slide):
     help = (
         "A place on the cloth is lit: hit the object ball so full that the cue ball's centre then runs over "
         "it, with the speed and the spin that are said; where the object ball goes doesn't matter. "
-        "Stunned the cue ball leaves at 90 degrees to the object ball's way; rolling it turns off by about "
-        "30 degrees from a quarter ball to three quarters, and less beyond. "
+        "Stunned, sliding without a roll, the cue ball leaves at 90 degrees to the object ball's way; "
+        "rolling it turns off by about 30 degrees from a quarter ball to three quarters, and less beyond. "
         "You can move it in large steps, in small ones, or by a hair (keys below)."
     )
     views = ("standing", "plan", "down")
@@ -206,38 +206,35 @@ class Send(Slide):
         return words.capital(f"{_goes(mark, style)}: {off}.")
 
     def detail(self, mark: Mark, style: Style) -> str:
-        """Where the cue ball goes, and every fullness that sends it over the place."""
-        said = f"The cue ball {_goes(mark, style)}. " if mark.right else ""
-        sign = mark.question.truth.sign
-        ends = [
-            sorted(_fullness(mark.question.shot, at, sign) for at in (s.low, s.high))
-            for s in _stretches(mark.question)
-        ]
-        near = mark.question.truth.margin
-        ends.sort(key=lambda stretch: abs(stretch[0] - near[0]))
-        ways = " and from ".join(f"{low:.2f} to {high:.2f}" for low, high in ends)
-        past = ", over 1 past the ball's centre" if max(high for _, high in ends) > 1.005 else ""
-        return f"{said}A fullness from {ways} sends it over the place{past}."
+        """Where the cue ball goes, by how much the hit is off, and by how much it may be."""
+        off = abs(mark.error) >= HAIR
+        size = f"{words.at_ball(mark, style, mark.error)} off at the ball" if off else ""
+        if mark.right:
+            said = f"It {_goes(mark, style)}{f', {size}' if off else ''}. "
+        else:
+            said = f"It is {size}. " if off else ""
+        return f"{said}It forgives {_forgives(mark, style)}.{_others(mark.question)}"
 
     def why(self, mark: Mark, style: Style) -> tuple[Step, ...]:
         """Line of aim, offset, fullness, touching position, the cue ball's way from there, and the call."""
         shot, truth = mark.question.shot, mark.question.truth
         cut, reach = abs(math.degrees(truth.cut)), shot.table.reach
         run = math.dist(shot.cue_ball, truth.touching)
-        sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
         says = (
             f"This line of aim does it, {style.length(run)} long: "
             f"a cut of {cut:.1f} degrees to the {truth.side}.",
-            f"It passes {words.passes(truth.offset)}: {sine} = {abs(truth.offset):.2f}.",
-            f"So the cue ball covers {covered(truth, reach)} of it, {named(truth, style)}. "
-            f"{pots(truth, style, 'it runs over the place')}",
+            f"It passes {words.passes(truth.offset)}.",
+            f"So the cue ball covers {truth.fullness:.2f} of it, {named(truth, style)}.",
             f"At contact its centre is here, {style.length(shot.table.contact, 1)} from the object ball's: "
             f"the line between them is {cut:.1f} degrees off the line of aim.",
             _leaving(shot, truth),
             f"{called(mark, style, self.played)} The cue ball {_goes(mark, style)}.",
+            f"{in_numbers(truth, reach)} {pots(truth, style, 'it runs over the place')}",
         )
         parts = [ORDER[: k + 1] for k in range(len(ORDER))]
-        return tuple(Step(text, on) for text, on in zip(says, (*parts, words.PARTS), strict=True))
+        return tuple(
+            Step(text, on) for text, on in zip(says, (*parts, words.PARTS, words.PARTS), strict=True)
+        )
 
 
 def region_at(shot: Shot, middle: Point) -> Region:
@@ -366,6 +363,24 @@ def _goes(mark: Mark, style: Style) -> str:
     ahead = way[min(near + 1, len(way) - 1)] - way[max(near - 1, 0)]
     side = "left" if float(cross(ahead, way[near] - middle)) > 0 else "right"
     return f"passes {said} {side} of the place's middle"
+
+
+def _forgives(mark: Mark, style: Style) -> str:
+    """By how much a hit may be off and still send the cue ball over the place; of a miss to its own side."""
+    truth, reach = mark.question.truth, mark.question.shot.table.reach
+    thin, thick = (abs(end - truth.fullness) * reach for end in truth.margin)
+    if not mark.right:
+        room = thick if mark.error > 0 else thin
+        return f"{words.less_than(room, mark.error, style)} that way"
+    return f"{style.room(thick)} thick, {style.room(thin)} thin"
+
+
+def _others(question: Question) -> str:
+    """Whether hits of quite another fullness do it too: `` A much thinner hit gets there too.``"""
+    sign, (low, high) = question.truth.sign, question.truth.margin
+    ends = (_fullness(question.shot, end, sign) for s in _stretches(question) for end in (s.low, s.high))
+    found = {"fuller" if end > high else "thinner" for end in ends if not low <= end <= high}
+    return f" A much {' or a much '.join(sorted(found))} hit gets there too." if found else ""
 
 
 def _leaving(shot: Shot, truth: Truth) -> str:

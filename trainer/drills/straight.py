@@ -93,4 +93,6 @@ class Straight(Drill):
 
     def detail(self, mark: Mark, style: Style) -> str:
         """Where a full ball goes, and how fine the pot is."""
-        return f"{words.goes(mark, style, 'A full ball')} {words.forgives(mark, style)}{words.thrown(mark)}"
+        return (
+            f"{words.comes_to(mark, style, 'A full ball')} {words.how_hard(mark, style)}{words.thrown(mark)}"
+        )

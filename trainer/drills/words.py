@@ -2,13 +2,14 @@
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 
 from trainer.drills.mark import Mark
 from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
 from trainer.geometry.fullness import EIGHTH, Kind, band_of
 from trainer.geometry.meetings import Meeting, Met
-from trainer.shots.style import HAIR, Style
-from trainer.shots.tolerance import TURNED_DOWN
+from trainer.shots.style import FINEST, HAIR, Style
+from trainer.shots.tolerance import TURNED_DOWN, ease
 from trainer.shots.truth import Truth
 
 KINDS = {"full": "full balls", "thinner": "cuts thinner than 1/8"}  # of bands whose name alone is no noun
@@ -16,16 +17,16 @@ MISSES, BLOCKED = "The cue ball misses the object ball.", "The cue ball meets an
 
 
 def aimed(mark: Mark, style: Style, said: str = "") -> str:
-    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin, wrong side.``
+    """An aim marked: ``In, 1/32 ball thick.``, ``1/8 ball thin.``, ``The wrong side: it must go left.``
 
     ``said`` is put before what a missed one is off by.
     """
     if mark.potted:
         return "In, dead centre." if abs(mark.error) < HAIR else f"In, {style.thick_or_thin(mark.error)}."
-    beyond = ""
-    if mark.offset * mark.question.truth.offset < 0 and abs(mark.offset) > HAIR:
-        beyond = ", wrong side"
-    return capital(f"{said}{style.thick_or_thin(mark.error)}{beyond}.")
+    truth = mark.question.truth
+    if mark.offset * truth.offset < 0 and min(abs(mark.offset), abs(truth.offset)) > HAIR:
+        return capital(f"{said}the wrong side, it must go {truth.side}.")
+    return capital(f"{said}{style.thick_or_thin(mark.error)}.")
 
 
 def point_name(value: float) -> str:
@@ -75,21 +76,53 @@ def goes(mark: Mark, style: Style, ball: str = "It") -> str:
     return f"{ball} goes {style.distance(mark.miss_mm)} wide of the pocket's middle, {meets(mark.met)}."
 
 
-def goes_as_called(mark: Mark, style: Style, ball: str) -> str:
+def comes_to(mark: Mark, style: Style, ball: str = "It", still: str = "", error: float | None = None) -> str:
+    """The same with its size: ``It is 2 mm off at the ball, 27 mm at the pocket: off the far jaw.``
+
+    Of a pot ``It is 1 mm off at the ball, 9 mm at the pocket, and goes in.``, or where that is nothing just
+    that it goes in. ``still`` is put before that; ``error`` (ball widths) is what is off at the ball, where
+    that isn't how the line of aim lies.
+    """
+    off = played_off(mark) if error is None else error
+    if mark.met is None:
+        return f"{goes(mark, style)[:-1]}: {at_ball(mark, style, off)} off."
+    if mark.potted and abs(off) < HAIR:
+        return f"{ball}{still} goes in{off_what(mark)}."
+    size = f"{ball} is {sizes(mark, style, off)}"
+    return f"{size}, and{still} goes in{off_what(mark)}." if mark.potted else f"{size}: {meets(mark.met)}."
+
+
+def sizes(mark: Mark, style: Style, off: float) -> str:
+    """``2 mm off at the ball, 27 mm at the pocket``."""
+    return f"{at_ball(mark, style, off)} off at the ball, {style.distance(mark.miss_mm)} at the pocket"
+
+
+def landed(mark: Mark, style: Style, ball: str = "It") -> str:
+    """The same, with a space after it; nothing of a pot dead centre that touches nothing."""
+    clean = mark.potted and not off_what(mark) and abs(played_off(mark)) < HAIR
+    return "" if clean else f"{comes_to(mark, style, ball)} "
+
+
+def at_ball(mark: Mark, style: Style, off: float) -> str:
+    """How long so many ball widths are: ``2 mm``."""
+    return style.small(abs(off) * mark.question.shot.table.ball_width)
+
+
+def comes_to_as_called(mark: Mark, style: Style, ball: str) -> str:
     """The same of a name that was called and played.
 
     One that is wrong may pot all the same, and one that is right may be too coarse to.
     """
     if mark.right and not mark.potted:
         ball = f"Right by name, but {ball[0].lower()}{ball[1:]}"
-    return goes(mark, style, f"{ball} still" if mark.potted and not mark.right else ball)
+    return comes_to(mark, style, ball, " still" if mark.potted and not mark.right else "")
 
 
 def thrown(mark: Mark) -> str:
     """How much of the angle is throw, where it counts; else nothing."""
     if mark.question.shot.stroke is None:
         return ""
-    return f" Throw turns the ball by {abs(math.degrees(mark.question.truth.throw)):.1f} degrees."
+    return f" Throw turns the ball by {abs(math.degrees(mark.question.truth.throw)):.1f}°."
 
 
 def meets(met: Meeting) -> str:
@@ -110,18 +143,38 @@ def off_what(mark: Mark) -> str:
     return f" {meets(mark.met)}" if mark.met.met is Met.JAW else " off the cushion beside the pocket"
 
 
-def forgives(mark: Mark, style: Style) -> str:
-    """How far off a call may be: ``This pot forgives 1/24 ball.``; of a miss, to the side that it went."""
-    truth, off = mark.question.truth, played_off(mark)
-    thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
-    room = (thin + thick) / 2 if mark.potted else thick if off > 0 else thin
-    if room < TURNED_DOWN:
-        return f"This pot forgives less than {style.one_over(TURNED_DOWN)} ball: one to turn down."
-    # Where a miss is off by what is said to be forgiven, it is off by a little more.
-    ties = not mark.potted and (
-        f"{style.one_over(room)} ball" == style.ball_part(off) or style.one_over(room) == style.one_over(off)
-    )
-    return f"This pot forgives {'just under ' if ties else ''}{style.one_over(room)} ball."
+ARTICLES = {"easy": "An easy", "medium": "A medium", "hard": "A hard"}
+
+
+def how_hard(mark: Mark, style: Style, forgiven: tuple[float, float] | None = None) -> str:
+    """The pot in a word: ``A medium pot.``; of a miss what it forgave: ``A medium pot: it forgives 1/24 ...``
+
+    A pot hardly ever forgives as much to thick as to thin: what counts of a miss is its own side.
+    ``forgiven`` are the errors between which a call pots, ball widths, where that isn't the shot's margin.
+    """
+    truth, reach = mark.question.truth, mark.question.shot.table.reach
+    own = tuple((end - truth.fullness) * reach for end in truth.margin)
+    low, high = own if forgiven is None else forgiven
+    off = played_off(mark) if forgiven is None else mark.error
+    down = forgiven is None and (high - low) / 2 < TURNED_DOWN
+    said = "A pot to turn down" if down else f"{ARTICLES[ease((low, high), 0.0)]} pot"
+    room = high if off > 0 else -low
+    if mark.potted or abs(off) < room:  # what stood in the way has nothing to do with how fine the pot is
+        return f"{said}."
+    return f"{said}: it forgives {less_than(room, off, style)} that way."
+
+
+def less_than(room: float, off: float, style: Style) -> str:
+    """What a miss was forgiven: less than it is off by, whatever the two are rounded to."""
+    part, said = style.room(room), style.ball_part(off)
+    if room >= FINEST and _number(part) >= _number(said):
+        return f"just under {said}"
+    return part
+
+
+def _number(part: str) -> Fraction:
+    """The number in a part of a ball: of ``1 1/4 balls`` 5/4."""
+    return sum((Fraction(word) for word in part.split() if word[0].isdigit()), Fraction(0))
 
 
 def played_off(mark: Mark) -> float:
@@ -160,6 +213,7 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+EXACT = 1e-9  # balls: what rounding may do to a sum
 # What a picture may show of a shot's construction, in the order in which it is drawn.
 PARTS = ("way", "touching", "aim", "offset", "fullness", "call")
 
@@ -173,20 +227,37 @@ class Step:
 
 
 def construction(mark: Mark, style: Style, last: str) -> tuple[Step, ...]:
-    """Line to the pocket, touching position, line of aim, offset, fullness, and last what was called."""
+    """Line to the pocket, touching position, line of aim, offset, fullness, the call; last in numbers."""
     shot, truth = mark.question.shot, mark.question.truth
-    cut, reach = abs(math.degrees(truth.cut)), shot.table.reach
     run = math.dist(shot.cue_ball, truth.touching)
-    to = "dead straight" if cut < 0.05 else f"a cut of {cut:.1f} degrees to the {truth.side}"
-    sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
     says = (
         *touched(mark, style),
-        f"So this is the line of aim, {style.length(run)} long: {to}.",
-        f"It passes {passes(truth.offset)}: {sine} = {abs(truth.offset):.2f}.",
-        f"So the cue ball covers {covered(truth, reach)} of it, {named(truth, style)}. {pots(truth, style)}",
+        f"So this is the line of aim, {style.length(run)} long: {turned(truth)}.",
+        f"It passes {passes(truth.offset)}.",
+        f"So the cue ball covers {truth.fullness:.2f} of it, {named(truth, style)}. {forgives(mark, style)}",
         last,
+        f"{in_numbers(truth, shot.table.reach)} {pots(truth, style)}",
     )
+    return steps_of(says)
+
+
+def steps_of(says: tuple[str, ...]) -> tuple[Step, ...]:
+    """Sentences as steps, each with one part of the picture more than the one before, while there are any."""
     return tuple(Step(text, PARTS[: k + 1]) for k, text in enumerate(says))
+
+
+def turned(truth: Truth) -> str:
+    """By how much the ball leaves the line of aim: ``a cut of 35.2 degrees to the left``."""
+    cut = abs(math.degrees(truth.cut))
+    return "dead straight" if cut < 0.05 else f"a cut of {cut:.1f} degrees to the {truth.side}"
+
+
+def in_numbers(truth: Truth, reach: float) -> str:
+    """For whoever wants to work it out: how the angle makes the offset, and that the fullness."""
+    cut = abs(math.degrees(truth.cut))
+    sine = f"sin {cut:.1f}" if abs(reach - 1) < 1e-9 else f"{reach:.3f} x sin {cut:.1f}"
+    passing = f"In numbers: the line passes at {sine} = {abs(truth.offset):.2f}"
+    return f"{passing}, so {covered(truth, reach)} is covered."
 
 
 def touched(mark: Mark, style: Style) -> tuple[str, str]:
@@ -196,9 +267,19 @@ def touched(mark: Mark, style: Style) -> tuple[str, str]:
     line = f"The ball must go along this line, {style.length(away)} to the middle of the pocket's opening."
     behind = f"{style.length(shot.table.contact, 1)} from the object ball's"
     if not truth.throw:
-        return line, f"To send it there the cue ball touches it right behind: its centre is here, {behind}."
+        where = "on that line, on the side away from the pocket"
+        return line, f"To send it there the cue ball touches it {where}: its centre is here, {behind}."
     thrown = f"Friction throws it by {abs(math.degrees(truth.throw)):.1f} degrees"
     return line, f"{thrown}, so the balls touch off that line: the cue ball's centre is here, {behind}."
+
+
+def forgives(mark: Mark, style: Style) -> str:
+    """``It forgives 1/48 ball thick, 1/32 ball thin: a hard pot.``"""
+    truth, reach = mark.question.truth, mark.question.shot.table.reach
+    thin, thick = (style.room((end - truth.fullness) * reach) for end in truth.margin)
+    return (
+        f"It forgives {thick} thick, {thin} thin: {ARTICLES[ease(truth.margin, truth.fullness)].lower()} pot."
+    )
 
 
 def played(mark: Mark, style: Style, what: str) -> str:
@@ -210,9 +291,9 @@ def called(mark: Mark, style: Style, what: str) -> str:
     """``Your call covers 0.62: 1/8 ball thick.``"""
     truth, off = mark.question.truth, played_off(mark)
     covers = truth.fullness + off / mark.question.shot.table.reach
-    if covers > 1:
+    if covers > 1 + EXACT:
         said = "goes past the centre"
-    elif covers < 0:
+    elif covers < -EXACT:
         said = "passes the ball"
     else:
         said = f"covers {covers:.2f}"

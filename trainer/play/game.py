@@ -11,9 +11,9 @@ from trainer.learner.belief import Belief
 from trainer.learner.call import Call
 from trainer.levels.level import CHAPTERS, TEST, Level, as_test, at_a_pace, free_practice
 from trainer.levels.shelf import Shelf
-from trainer.play import first_look, measure, mixed, placement, primer, warmup
+from trainer.play import measure, placement, warmup
 from trainer.play.diagnosis import Diagnosis, diagnose
-from trainer.play.named_levels import OF_THEIR_OWN, level_named
+from trainer.play.named_levels import OF_A_LENGTH, OF_THEIR_OWN, SETS, level_named
 from trainer.play.pair import Look, is_second, look_of
 from trainer.play.passing import Passing
 from trainer.play.player_model import WORTH_KEEPING, KeptModel, PlayerModel, Skill
@@ -115,33 +115,21 @@ class Game:
         A number of shots or a seed always begins a new set.
         """
         self._kept.keep(WORTH_KEEPING)
-        open_set, in_pages = None, level.name in primer.PAGES_OF
-        twice = self._calls_twice(level)
+        open_set, twice = None, self._calls_twice(level)
         if shots is None and seed is None:
             open_set = self.unfinished(level)
         if open_set is None:
-            most = level.shots if in_pages or level is measure.LEVEL else MOST_SHOTS
             planned = shots or level.shots
             open_set = self.history.start_set(
                 level=level.name,
                 drill=level.drill,
                 seed=secrets.randbits(32) if seed is None else seed,
-                shots=min(planned + planned % 2 * twice, most),
+                shots=min(planned + planned % 2 * twice, level.shots if level in OF_A_LENGTH else MOST_SHOTS),
             )
-        if in_pages:
-            return primer.Primer(self, level, open_set)
-        if level is warmup.LEVEL:
-            return warmup.Warmup(self, open_set)
-        if self.paced and level not in OF_THEIR_OWN:
+        if level in OF_THEIR_OWN:
+            return SETS[level.name](self, level, open_set)
+        if self.paced:
             level = at_a_pace(level)
-        if level is measure.LEVEL:
-            return measure.WeeklyMeasure(self, open_set)
-        if level is first_look.LEVEL:
-            return first_look.FirstLook(self, level, open_set)
-        if level is placement.LEVEL:
-            return placement.FindPlace(self, open_set)
-        if level is mixed.LEVEL:
-            return mixed.Mixed(self, open_set)
         played = SetInPlay(self, level, open_set)
         goes_on_so = twice and (level.routine or begun_so(played.attempts))
         return Routine(self, level, open_set) if goes_on_so else played

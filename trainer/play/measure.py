@@ -20,7 +20,7 @@ from trainer.history.clock import short_date
 from trainer.history.store import History, PlayedSet
 from trainer.learner.measured import FEWEST, FIRST, Measured, change, measured
 from trainer.levels.level import MEASURE, Level
-from trainer.play.set_in_play import Keeper, SetInPlay
+from trainer.play.set_in_play import SetInPlay
 from trainer.shots.draw import draw
 from trainer.shots.shot import Limits
 from trainer.shots.style import Style
@@ -50,9 +50,6 @@ LEVEL = Level(
 
 class WeeklyMeasure(SetInPlay):
     """A measure under way."""
-
-    def __init__(self, game: Keeper, kept: PlayedSet) -> None:
-        super().__init__(game, LEVEL, kept)
 
     @property
     def closing(self) -> str:

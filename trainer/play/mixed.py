@@ -41,8 +41,8 @@ def met(shelf: Shelf, history: Queries) -> dict[str, list[Level]]:
 class Mixed(SetInPlay):
     """A set of every drill that was met, under way."""
 
-    def __init__(self, game: Keeper, kept: PlayedSet) -> None:
-        super().__init__(game, LEVEL, kept)
+    def __init__(self, game: Keeper, level: Level, kept: PlayedSet) -> None:
+        super().__init__(game, level, kept)
         self._levels = list(met(game.shelf, game.history).values())
 
     @property

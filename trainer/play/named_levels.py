@@ -9,17 +9,24 @@ from trainer.levels.level import FREE, TEST, Level, about, as_test, free_practic
 from trainer.levels.shelf import Shelf
 from trainer.names import DRILLS as NAMES
 from trainer.play import first_look, measure, mixed, placement, primer, warmup
+from trainer.play.set_in_play import SetInPlay
 
 ABOUT = re.compile(f"about-({'|'.join(re.escape(band.name) for band in bands())})-(left|right)")
+# Not from files: each with a set of its own kind.
+SETS: Mapping[str, type[SetInPlay]] = {
+    first_look.NAME: first_look.FirstLook,
+    measure.LEVEL.name: measure.WeeklyMeasure,
+    primer.NAME: primer.Primer,
+    primer.SPACE.name: primer.Primer,
+    warmup.NAME: warmup.Warmup,
+    placement.NAME: placement.FindPlace,
+    mixed.NAME: mixed.Mixed,
+}
 OF_THEIR_OWN = (
-    first_look.LEVEL,
-    measure.LEVEL,
-    primer.LEVEL,
-    primer.SPACE,
-    warmup.LEVEL,
-    placement.LEVEL,
-    mixed.LEVEL,
-)  # not from files
+    *(first_look.LEVEL, measure.LEVEL, primer.LEVEL, primer.SPACE),
+    *(warmup.LEVEL, placement.LEVEL, mixed.LEVEL),
+)
+OF_A_LENGTH = primer.LEVEL, primer.SPACE, measure.LEVEL  # that no other number of shots changes
 
 
 def _about_named(name: str, tables: Mapping[str, Table], drill: str | None = None) -> Level | None:

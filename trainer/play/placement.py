@@ -86,8 +86,8 @@ def gates(levels: Iterable[Level]) -> list[list[Level]]:
 class FindPlace(SetInPlay):
     """A search for one's place under way. ``of`` is how many shots it may take yet."""
 
-    def __init__(self, game: Keeper, kept: PlayedSet) -> None:
-        super().__init__(game, LEVEL, kept)
+    def __init__(self, game: Keeper, level: Level, kept: PlayedSet) -> None:
+        super().__init__(game, level, kept)
         self._gates = gates(game.shelf.levels)
 
     @property

@@ -66,8 +66,8 @@ class Warmup(SetInPlay):
     By the clock ``of`` is about how many shots it will be.
     """
 
-    def __init__(self, game: Keeper, kept: PlayedSet) -> None:
-        super().__init__(game, LEVEL, kept)
+    def __init__(self, game: Keeper, level: Level, kept: PlayedSet) -> None:
+        super().__init__(game, level, kept)
         self.by_clock = not kept.shots
         self._foresee()
 

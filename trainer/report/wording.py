@@ -19,15 +19,18 @@ from trainer.levels.level import Pass
 from trainer.play.causes_in_words import SAYS
 from trainer.play.measure import ball, change_sentence, pots
 from trainer.report.weeks import Calendar, Week, WeekBias
-from trainer.shots.style import Style
+from trainer.shots.style import FINEST, Style
 
 EVEN = "about as often thick as thin so far"
 
 
-def kind_words(row: KindVerdict, style: Style) -> str:
-    """``1/16 thick, sure within 1/32``, ``true, within 1/24; settled``, ``about 9 more calls to say``."""
+def kind_words(row: KindVerdict, style: Style, *, short: bool = False) -> str:
+    """``1/16 thick, sure within 1/32``, ``true, within 1/24; settled``, or what is seen so far.
+
+    ``short``: of what is seen so far without its interval, where a bar beside it shows that.
+    """
     if row.verdict == NOT_YET:
-        return NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
+        return _so_far(row, style, short=short)
     if row.verdict == TRUE:
         said = f"true, within {style.one_over(max(-row.low, row.high))}"
         if row.scatters:
@@ -36,6 +39,20 @@ def kind_words(row: KindVerdict, style: Style) -> str:
         within = style.one_over((row.high - row.low) / 2)
         said = f"{style.one_over(row.bias)} {row.verdict}, sure within {within}"
     return f"{said}; settled" if row.settled else said
+
+
+def _so_far(row: KindVerdict, style: Style, *, short: bool) -> str:
+    """``so far 1/32 thick, likely between 1/48 thin and 1/12 thick; about 9 more calls to say``."""
+    seen = f"so far {_at_least(row.bias, style) if abs(row.bias) >= FINEST else TRUE}"
+    if short:
+        return seen if row.to_go is None else f"{seen}; {counted(row.to_go, 'more call')}"
+    more = NOT_YET if row.to_go is None else f"about {counted(row.to_go, 'more call')} to say"
+    return f"{seen}, likely between {_at_least(row.low, style)} and {_at_least(row.high, style)}; {more}"
+
+
+def _at_least(error: float, style: Style) -> str:
+    """``1/32 thick``; what is finer than a mark says, ``under 1/64 thin``."""
+    return f"{style.room(error).removesuffix(' ball').removesuffix(' balls')} {THICK if error > 0 else THIN}"
 
 
 def change_words(change: Change, style: Style) -> str:

@@ -13,8 +13,11 @@ METRIC, IMPERIAL = UNITS = ("metric", "imperial")
 FRACTIONS, HUNDREDTHS = NUMBERS = ("fractions", "hundredths")
 FOOT = 12 * INCH  # mm
 LONG = 995.0  # mm from which a length is written in metres, or in feet
+LEAST, SHORT = 0.95, 10.0  # mm below which a small length has a decimal more, and one of inches has
 SMALL = 0.0095  # balls below which hundredths would say nothing
 HAIR = 1 / 128  # balls: less than this can't be said, and hardly be played
+FINEST = 1 / 64  # balls: finer parts than this are no words of a mark
+LARGE = 1 / 8  # balls from which what is forgiven is written as any other part is
 FINE = 3 / 64  # balls below which parts are written in 32nds and 64ths, above it in 16ths
 ONE_OVER = (2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
 
@@ -41,6 +44,10 @@ class Style:
         if self.imperial:
             return f"{mm / INCH:.{decimals + 1}f} in"
         return f"{mm:.{decimals}f} mm"
+
+    def small(self, mm: float) -> str:
+        """A length at a ball, where a few mm are much: ``2 mm``, ``0.4 mm``, ``0.06 in``."""
+        return self.length(mm, int(mm < (SHORT if self.imperial else LEAST)))
 
     def distance(self, mm: float) -> str:
         """A length; a long one in metres, or in feet."""
@@ -72,6 +79,12 @@ class Style:
             return hundredths(width)
         width = max(abs(width), 1 / ONE_OVER[-1])
         return f"1/{min(ONE_OVER, key=lambda n: abs(math.log(n * width)))}"
+
+    def room(self, width: float) -> str:
+        """A small part of a ball in a mark: ``1/24 ball``, never finer than ``under 1/64 ball``."""
+        if abs(width) < FINEST:
+            return f"under {self.one_over(FINEST)} ball"
+        return self.ball_part(width) if abs(width) >= LARGE else f"{self.one_over(width)} ball"
 
     def thick_or_thin(self, error: float) -> str:
         """``1/8 ball thick``, ``a hair thin``."""

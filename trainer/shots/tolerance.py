@@ -15,6 +15,10 @@ from trainer.shots.truth import Truths, work_out
 
 NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
 TURNED_DOWN = 1 / 64  # balls: a pot that forgives less is turned down at the table
+# Of three calls that scatter by `NOISE`, two or more of an easy pot drop, fewer than one of a hard one: in
+# thirds three words say the most. A pot that forgives more than about 1/20 ball to either side is easy then,
+# one that forgives less than about 1/48 hard.
+EASY, HARD = 2 / 3, 1 / 3
 
 erf = np.vectorize(math.erf, otypes=[float])
 
@@ -52,6 +56,20 @@ def chance(margin: ArrayLike, fullness: ArrayLike, noise: ArrayLike = NOISE) -> 
 def chances(truths: Truths, noise: ArrayLike = NOISE) -> Floats:
     """:func:`chance` for every shot of a batch, shape (n,); 0 where none pots."""
     return np.where(truths.can_pot, chance(truths.margin, truths.fullness, noise), 0.0)
+
+
+def ease(margin: ArrayLike, fullness: float) -> str:
+    """``easy``, ``medium`` or ``hard``: how likely a call pots whose error is as in :func:`chance`.
+
+    Parameters
+    ----------
+    margin : (2,) float
+        The fullness that still pots, low and high.
+    fullness : float
+        The true one.
+    """
+    drops = float(chance(margin, fullness))
+    return "easy" if drops >= EASY else "hard" if drops < HARD else "medium"
 
 
 POCKET = "top-left"  # a corner; all four are alike

@@ -70,6 +70,10 @@ class TrainerScreen(Screen[None]):
         """What help says above the keys."""
         return self.HELP_TEXT
 
+    def said(self) -> str:
+        """What the screen says in words that help explains before all others."""
+        return ""
+
     def copy(self, text: str, said: str) -> None:
         """Put a text into the clipboard, and say so for a moment."""
         self.app.copy_to_clipboard(text)

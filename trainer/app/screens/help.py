@@ -3,6 +3,7 @@
 And every action there is, to be found by its name.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
@@ -28,8 +29,21 @@ WORDS = (
     ("touching position", "where the cue ball's centre is when the balls touch"),
     ("cut", "the angle between the line of aim and the object ball's line to the pocket; half ball is 30°"),
     ("thick, thin", "hitting fuller, or less full, than the pot needs"),
+    ("half ball", "the cue ball's centre goes at the object ball's very edge, and half of it is covered"),
+    ("graze", "the thinnest hit: the balls only just touch"),
+    ("inside edge", "the cue ball's side that is towards the object ball"),
+    ("a hair", "less than 1/128 of a ball, 0.4 mm"),
     ("seen thick", "taken for fuller than it is, so that you would hit it thick"),
     ("forgives", "how far off a call may be and still pot, in parts of a ball's width"),
+    (
+        "easy, medium, hard",
+        "of three fair calls two or more pot, one or two, fewer than one",
+    ),
+    ("to turn down", "a pot that forgives less than 1/64 ball: play something else"),
+    ("jaw", "the end of a cushion at a pocket: off it a ball may still drop"),
+    ("throw", "how far friction turns the object ball along the cue ball's way"),
+    ("stun", "the cue ball slides into the object ball and doesn't roll"),
+    ("natural roll", "the cue ball rolls and doesn't slide, as after any long way"),
     ("settled", "five right in a row, and surely seen true: it rests, and comes back days later"),
     ("scatter", "how far your calls lie apart"),
 )
@@ -49,7 +63,7 @@ class HelpScreen(TrainerScreen):
         self._about = about
 
     def body(self) -> ComposeResult:
-        """What it is for, keys, words."""
+        """What it is for, words that stand on the screen, keys, the other words."""
         yield Static(Content.styled("Help", "bold $head"), id="headline")
         with Page(id="page", can_focus=True):
             yield Static(self._text())
@@ -59,11 +73,14 @@ class HelpScreen(TrainerScreen):
         text = self._about.help_text()
         if text:
             parts.append(Content(text))
+        here = words_in(self._about.said())
+        if here:
+            parts += [Content.styled("Words here", "bold $head"), self._table(here)]
         parts.append(Content.styled("Keys here", "bold $head"))
         parts.append(self._table(self._keys()))
         parts.append(Content("Everything with a key can be clicked too, the points on the picture as well."))
-        parts.append(Content.styled("Words", "bold $head"))
-        parts.append(self._table(WORDS))
+        parts.append(Content.styled("Other words" if here else "Words", "bold $head"))
+        parts.append(self._table([row for row in WORDS if row not in here]))
         return Content("\n\n").join(parts)
 
     def _keys(self) -> list[tuple[str, str]]:
@@ -76,7 +93,7 @@ class HelpScreen(TrainerScreen):
         return [(" ".join(keys), what) for what, keys in found.items()]
 
     @staticmethod
-    def _table(rows: "list[tuple[str, str]] | tuple[tuple[str, str], ...]") -> Content:
+    def _table(rows: list[tuple[str, str]]) -> Content:
         wide = max(len(left) for left, _ in rows)
         return Content("\n").join(
             Content.assemble((f"{left:>{wide}}", "bold $key"), "  ", right) for left, right in rows
@@ -85,6 +102,12 @@ class HelpScreen(TrainerScreen):
     def action_close(self) -> None:
         """Back to where help was asked for."""
         self.close()
+
+
+def words_in(text: str) -> list[tuple[str, str]]:
+    """The words of the trade, with what they mean, that a text has."""
+    text = text.casefold()
+    return [row for row in WORDS if any(re.search(rf"\b{word}s?\b", text) for word in row[0].split(", "))]
 
 
 # Bindings that Textual gives every app, and that mean nothing to a player.

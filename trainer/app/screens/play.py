@@ -16,7 +16,7 @@ from trainer.app.scene import Scene, first_scene, mark_detail, mark_headline, qu
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.board import LOOK_NAMES, LOOKS, Board
 from trainer.app.widgets.picture import Picture, ScenePicture
-from trainer.app.widgets.play import Answers, Options, Side, Top
+from trainer.app.widgets.play import Answers, Options, Side, Top, jumps_words
 from trainer.drills import Choice, Mark, Question
 from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError
@@ -55,7 +55,7 @@ class PlayScreen(TrainerScreen):
         bound("next_view", "next_view", "View"),
         *LOOKS,
         bound("why", WHY, "Why?"),
-        bound("why_before", "why(-1)", "Before"),
+        bound("why_before", "why(-1)", "Back"),
         bound("replay", "replay", "Replay"),
         bound("copy_shot", "copy_shot"),
         bound("take_back", "undo", "Undo"),
@@ -114,6 +114,10 @@ class PlayScreen(TrainerScreen):
     def help_text(self) -> str:
         """The drill's own three sentences; where shots are called twice, what for."""
         return self.scene.drill.help + (f" {HELP}" if self.scene.look else "")
+
+    def said(self) -> str:
+        """What stands there of the shot."""
+        return self.scene.said
 
     # Asking
 
@@ -279,7 +283,7 @@ class PlayScreen(TrainerScreen):
         found = super().active_bindings
         scene = self.scene
         if scene.step is not None:
-            word = "Next step" if scene.explained < len(scene.steps) else "Close"
+            word = "Next" if scene.explained < len(scene.steps) else "Close"
             for key, active in found.items():
                 if active.binding.action == WHY:
                     found[key] = active._replace(binding=replace(active.binding, description=word))
@@ -371,27 +375,22 @@ class PlayScreen(TrainerScreen):
 
     def _show_top(self) -> None:
         """Where in the set it is, and in the primer what the page says."""
-        played = self.played
-        number = played.number - (1 if self.mark else 0)
-        self.query_one(Top).tell(played, number, self.scene)
-        says = self.query_one("#says", Static)
-        says.display = isinstance(played, Primer)
-        if isinstance(played, Primer):
-            page = played.pages[number - 1]
-            text = page.says if self.scene.trial else page.then
-            says.update(Content.assemble((f"{page.title}. ", "bold $head"), text))
+        self.query_one(Top).tell(self.played, self.played.number - (1 if self.mark else 0), self.scene)
+        says, (title, text) = self.query_one("#says", Static), self.scene.says
+        says.display = bool(text)
+        says.update(Content.assemble((f"{title}. ", "bold $head"), text))
 
     def _show_question(self) -> None:
         scene, answers = self.scene, self.query_one(Answers)
         question, drill, considered = scene.question, scene.drill, scene.considered
         self.query_one("#ask", Static).update(question_line(scene, self.size.width - 2))
         self.query_one("#note", Static).update(self._note)
+        call, *keys = (self.keys.first(name) for name in ("call", *ANSWERS))
         if question.dial is None:
-            keys = [self.keys.first(name) for name in ANSWERS]
             answers.show(question.choices, drill.names_answers, considered, keys)
         elif considered is not None:
-            name = considered.name if drill.names_answers else ""
-            answers.show_dial(scene, considered, self.keys.first("call"), name, moved=self._moved)
+            name, places = considered.name * drill.names_answers, jumps_words(question.dial, keys)
+            answers.show_dial(scene, considered, call, name, places, moved=self._moved)
 
     def _show_mark(self, mark: Mark) -> None:
         room, coloured = self.size.width - 2, bool(self.trainer.colours)  # with the row's padding

@@ -46,7 +46,8 @@ class ProgressScreen(TrainerScreen):
         "the right: above the line too thick, below it too thin. It lies in the shaded part, as far as can "
         "be told, and is bright where it is sure. Below, each line is a kind of shot: its fullness, the "
         "side the object ball is sent to, and how you see it. "
-        "Nothing is called thick or thin before it is sure, however often you look."
+        "Nothing is called thick or thin before it is sure, however often you look: before that stands what "
+        "it seems to be so far, and about how many more calls it takes."
     )
 
     def body(self) -> ComposeResult:
@@ -128,4 +129,6 @@ def _line(row: KindVerdict, half: int, style: Style) -> Content:
     strong = "$head" if row.verdict in (THICK, THIN) else "$good"
     tone = strong if row.verdict != NOT_YET else "$quiet"
     bar = interval(row.low, row.bias, row.high, half)
-    return Content.assemble(head, (bar, tone), f"  {row.attempts:5}  ", (kind_words(row, style), tone))
+    return Content.assemble(
+        head, (bar, tone), f"  {row.attempts:5}  ", (kind_words(row, style, short=True), tone)
+    )

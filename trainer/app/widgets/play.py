@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from trainer.app.scene import Scene
 from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
-from trainer.drills import Choice, words
+from trainer.drills import Choice, Dial, words
 from trainer.drills.same import SameQuestion
 from trainer.drills.words import counted
 from trainer.learner.verdicts import IN_A_ROW
@@ -172,6 +172,12 @@ class Side(Vertical):
             picture.show_scene(scene)
 
 
+def jumps_words(dial: Dial, keys: Sequence[str]) -> str:
+    """Where the first and the last key of a number to be set move it: ``1 far left, 9 far right``."""
+    first, last = dial.ends
+    return f"{keys[0]} {first}, {keys[len(dial.jumps) - 1]} {last}"
+
+
 GAP = 3
 
 
@@ -208,19 +214,22 @@ class Answers(Widget):
         self._selected = None if selected is None else list(choices).index(selected)
         self.refresh(layout=True)
 
-    def show_dial(self, scene: Scene, considered: Choice, key: str, name: str, *, moved: bool) -> None:
+    def show_dial(
+        self, scene: Scene, considered: Choice, key: str, name: str, places: str, *, moved: bool
+    ) -> None:
         """Show the key that calls a number to be set, once it was ``moved``; without a ``name`` as it.
 
         Where it is only a trial the key goes on to the question. What was chosen before is trusted.
+        ``places`` says where the keys of numbers set it.
         """
         if scene.trial:
-            text = "on to the question"
+            text = f"on to the question   ({places})"
         elif scene.chosen is not None and considered.value == scene.chosen.value:
             text = f"trust {name or 'it'}"
         elif moved or scene.chosen is not None:
             text = f"call {name or 'it'}"
         else:
-            key, text = "", f"move it{f' from {name}' if name else ''}"
+            key, text = "", f"move it{f' from {name}' if name else ''}   ({places})"
         self.show([replace(considered, key=key, name=text)], True, None)
 
     def _places(self, width: int) -> list[tuple[int, int, int]]:
