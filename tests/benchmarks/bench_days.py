@@ -66,6 +66,10 @@ def sort_of(part: Part) -> str:
         return "due"
     if part.says.startswith("You see "):
         return "weak"
+    if part.says.startswith("Does it hold?"):
+        return "look again"
+    if part.level.name in ("measure", "mixed", "place", "space"):
+        return part.level.name
     return "path" if part.says.startswith(("Next level", "A first look")) else "cure"
 
 

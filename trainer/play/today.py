@@ -36,7 +36,7 @@ REMEMBERED = "minutes"  # the setting
 STALE = 2  # days after which a set that was left no longer comes first
 # So many calls at most of what tells the centre, throw and the views, and after how many they are asked for.
 CENTRE_CALLS, CENTRE_FROM = 30, 30
-THROW_CALLS, THROW_FROM = 36, 60
+THROW_CALLS, THROW_FROM = 36, 50
 VIEW_CALLS, VIEW_FROM = 24, 200
 MEASURE_FROM = 60  # calls from which the weekly measure is offered
 QUESTIONS = {
