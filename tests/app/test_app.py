@@ -53,7 +53,7 @@ async def test_a_new_player_plays_a_whole_set_by_keys_alone(game: Game, size: tu
         said = shown(app)
         assert "7 right, " in said
         assert "Too few calls to say more." in said
-        assert "Find your place: skip what you master; 25 shots" in " ".join(said.split())
+        assert "Why shots go thick: slide a line until it pots; 1 page" in " ".join(said.split())
         await pilot.press("enter")
         await pilot.pause()
         assert playing(app).played.number == 1

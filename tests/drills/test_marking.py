@@ -178,12 +178,13 @@ def test_sentences_say_what_the_mark_says() -> None:
                     assert "cushion" in said
                 if not mark.potted and mark.met is not None:
                     assert f" off at the ball, {USUAL.distance(mark.miss_mm)} at the pocket: " in said
-                assert re.search(HARDNESS, said)
+                assert re.search(HARDNESS, said) or (not mark.potted and re.search(EASY_MISS, said))
                 assert bool(re.search(FORGIVEN, said)) != mark.potted
 
 
 HARDNESS = r"(An easy pot|A medium pot|A hard pot|A pot to turn down)[.:]"
-FORGIVEN = r": it forgives (just under |under )?\d+(/\d+)? ball that way\."
+EASY_MISS = r"\. It forgives "  # that it was an easy one isn't rubbed in
+FORGIVEN = r"[:.] [Ii]t forgives (just under |under )?\d+(/\d+)? ball that way\."
 
 
 def said_in_numbers(part: str) -> float:
@@ -220,7 +221,7 @@ def test_a_miss_says_what_was_forgiven_to_its_own_side_and_never_more_than_it_is
         thick -= question.truth.fullness
         for choice in question.choices:
             mark = drills.mark(question, choice)
-            said = re.search(r"it forgives (.*) that way", drills.detail(mark, USUAL))
+            said = re.search(r"[Ii]t forgives (.*) that way", drills.detail(mark, USUAL))
             assert (said is None) == mark.potted
             if said is None:
                 continue

@@ -20,9 +20,9 @@ from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf
 from trainer.levels.toml_reader import FileError
 from trainer.names import DRILLS as NAMES
+from trainer.play.answered import sighting_words
 from trainer.play.game import Game
 from trainer.report.report import report, sighting_line
-from trainer.report.wording import sighting_words
 from trainer.shots.draw import draw
 from trainer.shots.shot import Limits
 from trainer.shots.style import USUAL
@@ -132,9 +132,9 @@ def test_a_player_who_sees_the_centre_aside_is_told_so_by_the_report(game: Game,
     assert found["low"] < seen < found["high"]
     assert found["bias"] == pytest.approx(seen, abs=0.02)
     said = sighting_line(game)
-    assert ("too far right" in said) == (seen > 0)
-    assert ("too far left" in said) == (seen < 0)
-    assert ("where it is, within 1/" in said) == (seen == 0)
+    assert ("lies so far to the left" in said) == (seen > 0)
+    assert ("lies so far to the right" in said) == (seen < 0)
+    assert ("goes to neither side" in said) == (seen == 0)
 
 
 def test_words_for_where_the_centre_is_seen() -> None:
@@ -142,10 +142,11 @@ def test_words_for_where_the_centre_is_seen() -> None:
     assert "29 more calls" in sighting_words(None, FEWEST - 29, USUAL)
     assert "don't agree enough to tell" in sighting_words(None, FEWEST, USUAL)
     assert sighting_words(CentreSeen(1 / 32, 1 / 64, 3 / 64, 80), 80, USUAL) == (
-        "You see the ball's centre 1/32 ball too far right, sure within 1/64."
+        "You take for straight what needs a line 1/32 ball to the right: "
+        "your line of aim lies so far to the left, sure within 1/64."
     )
     assert sighting_words(CentreSeen(-0.01, -0.03, 0.01, 80), 80, USUAL) == (
-        "You see the ball's centre where it is, within 1/32 ball."
+        "Your line of aim goes to neither side: you see what is straight, within 1/32 ball."
     )
 
 

@@ -167,7 +167,8 @@ def test_what_was_told_is_told_until_it_is_gone() -> None:
             assert looks.since["line-shift"] == since
             assert "line-shift" not in looks.healed
     assert "line-shift" not in looks.since
-    assert DAY < looks.healed["line-shift"] <= belief.day
+    assert DAY < looks.healed["line-shift"].day <= belief.day
+    assert looks.healed["line-shift"].worst == pytest.approx(0.06, abs=0.03)
 
 
 def test_a_view_that_is_held_against_another_one_is_told_no_more() -> None:

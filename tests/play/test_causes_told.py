@@ -128,8 +128,10 @@ def test_each_cause_can_be_said_either_way(cause: str, size: float) -> None:
 def test_what_it_does_at_the_pocket_is_geometry() -> None:
     # Half a ball: 30 degrees. A quarter ball too thick is a cut of asin(1/4).
     off = 1000 * math.tan(math.radians(30.0) - math.asin(0.25))
-    assert wide(0.5, 0.25, USUAL) == f"{off:.0f} mm wide at a pocket a metre away"
-    assert wide(0.5, 0.25, IMPERIAL) == f"{off * 0.9144 / 25.4:.1f} in wide at a pocket a yard away"
+    assert wide(0.5, 0.25, USUAL) == f"{round(off, -1):.0f} mm wide at a pocket a metre away"
+    assert (
+        wide(0.5, 0.25, IMPERIAL) == f"{round(off * 0.9144, -1) / 25.4:.1f} in wide at a pocket a yard away"
+    )
     assert part(1 / 24, USUAL) == "1/24 ball"
     assert part(0.26, USUAL) == "1/4 ball"
 

@@ -174,7 +174,7 @@ def offered(game: Game) -> bool:
     return any(part.level is LEVEL for part in plan(game).parts)
 
 
-def test_it_is_offered_once_in_seven_days_from_sixty_calls_on(game: Game, clock: DayClock) -> None:
+def test_it_is_offered_once_in_seven_days_from_thirty_calls_on(game: Game, clock: DayClock) -> None:
     rng = np.random.default_rng(2)
     free = game.level(None, "slide")
     play(game.begin(free, shots=MEASURE_FROM - 1, seed=1), rng)
@@ -182,7 +182,7 @@ def test_it_is_offered_once_in_seven_days_from_sixty_calls_on(game: Game, clock:
     assert not offered(game)
     play(game.begin(free, shots=1, seed=2), rng)
     assert offered(game)
-    assert plan(game).parts[0].line == "This week's measure; 24 shots"
+    assert plan(game).parts[0].line == "A first measure, to see later what practice brings; 24 shots"
     play(game.begin(LEVEL), rng)
     for day, due in ((1, False), (2, False), (7, False), (8, True), (9, True)):
         clock.set(MONDAY + timedelta(days=day), 18.0)

@@ -47,7 +47,7 @@ def test_calls_that_don_t_tell_how_full_a_shot_was_seen_make_no_chart(game: Game
     assert len(errors.sines) == len(errors.errors) == len(errors.forgiven) <= 6
 
 
-def test_the_text_to_show_holds_a_mark_a_call_and_every_kind(game: Game) -> None:
+def test_the_text_to_show_holds_a_mark_a_call_and_what_came_often(game: Game) -> None:
     set_ = played(game, game.level("eighths"), 26, 0.09)
     lines = to_show(set_, "2026-03-01").splitlines()
     assert lines[0] == "Eighths, 2026-03-01"
@@ -57,7 +57,9 @@ def test_the_text_to_show_holds_a_mark_a_call_and_every_kind(game: Game) -> None
     assert set(marks) <= {RIGHT, WRONG}
     said = "\n".join(lines[3:])
     groups = grouped(set_.attempts)
-    assert sum(row.calls for _, rows in groups for row in rows) == 26
+    assert {row.kind: row.calls for _, rows in groups for row in rows} == {
+        row.kind: row.calls for row in summary.kind_summaries(set_.attempts) if row.calls >= 3
+    }
     for heading, rows in groups:
         (line,) = [line for line in lines if line.startswith(f"{heading}: ")]
         kinds = [{"full": "full balls", "thinner": "cuts thinner than 1/8"}.get(r.band, r.band) for r in rows]
@@ -96,7 +98,7 @@ def test_a_sample_of_a_level_is_one_of_its_questions_and_always_the_same(level: 
         (4, 2, 0.03, "To look at again"),
         (4, 1, 0.04, "Called thick"),
         (4, 1, -0.04, "Called thin"),
-        (1, 0, 0.3, "To look at again"),  # one call tells nothing
+        (3, 1, -0.2, "Called thin"),
         (4, 1, None, "To look at again"),
     ],
 )
@@ -108,6 +110,12 @@ def test_a_kind_is_called_what_its_calls_tell(
     )
     ((found, _),) = grouped([])
     assert found == heading
+
+
+def test_of_a_kind_that_came_once_or_twice_nothing_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = [KindSummary("1/2", "left", 2, 0, 0.3), KindSummary("3/4", "left", 1, 1, 0.0)]
+    monkeypatch.setattr(summary, "kind_summaries", lambda attempts: rows)
+    assert grouped([]) == []
 
 
 def test_a_set_about_a_kind_says_so_at_its_end_and_not_before(game: Game) -> None:

@@ -147,7 +147,7 @@ ARTICLES = {"easy": "An easy", "medium": "A medium", "hard": "A hard"}
 
 
 def how_hard(mark: Mark, style: Style, forgiven: tuple[float, float] | None = None) -> str:
-    """The pot in a word: ``A medium pot.``; of a miss what it forgave: ``A medium pot: it forgives 1/24 ...``
+    """The pot in a word: ``A medium pot.``; of a miss what it forgave: ``A hard pot: it forgives 1/24 ...``
 
     A pot hardly ever forgives as much to thick as to thin: what counts of a miss is its own side.
     ``forgiven`` are the errors between which a call pots, ball widths, where that isn't the shot's margin.
@@ -161,7 +161,9 @@ def how_hard(mark: Mark, style: Style, forgiven: tuple[float, float] | None = No
     room = high if off > 0 else -low
     if mark.potted or abs(off) < room:  # what stood in the way has nothing to do with how fine the pot is
         return f"{said}."
-    return f"{said}: it forgives {less_than(room, off, style)} that way."
+    forgives = f"it forgives {less_than(room, off, style)} that way."
+    # Nobody who has missed wants to hear that it was easy.
+    return capital(forgives) if said.endswith("easy pot") else f"{said}: {forgives}"
 
 
 def less_than(room: float, off: float, style: Style) -> str:

@@ -10,7 +10,7 @@ part each day, or it is a random walk. What is reported is their Bayesian model 
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -48,7 +48,8 @@ REACH = 12.0  # degrees of cut to each side of a kind's middle: calls there tell
 ALIKE = 0.3, 3.0  # times the kind's own bias: where the curve is between these it is the same fault
 LEAST = 0.006  # balls: a smaller bias has no shape to follow
 MANY = 5  # kinds of shot that are better: more may have one cause
-UNEXPLAINED = 0.2  # the part of their squared biases that the cause may leave
+# The part of their squared biases that the cause may leave; one that was told before may leave more.
+UNEXPLAINED, UNEXPLAINED_KNOWN = 0.2, 0.5
 _MIDDLES = np.array([sum(kind.sines) / 2 for kind in EVERY_KIND])
 THIRDS = 3  # of the cuts, by their sines: noise is told apart between them
 ROUNDS = 4  # of finding what intervals tell
@@ -101,10 +102,11 @@ class Course:
         return np.sqrt(np.maximum(np.diag(self.covariance), 0.0))
 
 
-def changes(calls: Sequence[Call], today: int) -> list[Change]:
+def changes(calls: Sequence[Call], today: int, known: Collection[str] = ()) -> list[Change]:
     """Every kind of shot that was surely seen thick or thin once, thick to thin, left before right.
 
-    Where many are better for one cause, it is told first, in their place.
+    Where many are better for one cause, it is told first, in their place: one of those that are ``known`` to
+    have been there, if any of them would do.
     """
     lately = [call for call in calls if 0 <= today - call.day <= DAYS]
     tells = np.array([call.tells for call in lately], bool)
@@ -126,7 +128,7 @@ def changes(calls: Sequence[Call], today: int) -> list[Change]:
     days = np.array([call.day for call in used])
     errors = _Errors(days, sines, ends, noise, today)
     found = [_of_kind(kind, errors, seen, mean[curve]) for kind in EVERY_KIND]
-    return _as_one([change for change in found if change is not None], errors)
+    return _as_one([change for change in found if change is not None], errors, known)
 
 
 @dataclass(frozen=True)
@@ -176,7 +178,7 @@ def _of_kind(kind: Kind, errors: _Errors, seen: Floats, curve: Floats) -> Change
     return errors.change(kind, shape, mine, float(forgiven([middle])[0]))
 
 
-def _as_one(found: list[Change], errors: _Errors) -> list[Change]:
+def _as_one(found: list[Change], errors: _Errors, known: Collection[str]) -> list[Change]:
     """The changes, with those that one cause explains told as one, first."""
     better = [change for change in found if change.better]
     if len(better) < MANY:
@@ -188,12 +190,13 @@ def _as_one(found: list[Change], errors: _Errors) -> list[Change]:
         shape = cause.shape(middles)
         size = float(shape @ then) / max(float(shape @ shape), 1e-9)
         fits[name] = float(((then - size * shape) ** 2).sum() / (then**2).sum())
-    best = min(fits, key=lambda name: fits[name])
+    fitting = [name for name in fits if name in known and fits[name] <= UNEXPLAINED_KNOWN]
+    best = min(fitting or fits, key=lambda name: fits[name])
     shape, every = NAMED_CAUSES[best].shape(errors.sines), NAMED_CAUSES[best].shape(_MIDDLES)
     mean = float(np.abs(every).mean())
     mine = np.abs(shape) > ALIKE[0] * mean
     whole = errors.change(Kind("", ""), shape / mean, mine, float(forgiven(_MIDDLES).mean()))
-    if fits[best] > UNEXPLAINED or whole is None or not whole.better:
+    if (fits[best] > UNEXPLAINED and not fitting) or whole is None or not whole.better:
         return found
     one = replace(whole, then=whole.then / mean, now=whole.now / mean, cause=best)
     of_it = one.then * NAMED_CAUSES[best].shape(_MIDDLES)

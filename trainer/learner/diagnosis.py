@@ -9,10 +9,11 @@ weighted likelihood ratio, linear hypotheses on normal location parameters", Ann
 stretch of cuts is no cause.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,17 +53,32 @@ class Weighed:
     either: Floats
 
 
+class Healed(NamedTuple):
+    """A cause that was told and is told no more: since which day, counted, and its size at its worst."""
+
+    day: int
+    worst: float
+
+
 class Looks:
     """Which causes are told, each since which call, for a reader who looks again and again.
 
     ``LOCAL`` among them: a stretch of cuts that no cause explains. ``healed`` are those that were told and
-    are told no more, each with the day on which it was told no more, counted.
+    are told no more. ``worst`` holds the greatest size of each that is told.
     """
 
     def __init__(
-        self, since: Mapping[str, int] | None = None, healed: Mapping[str, int] | None = None
+        self,
+        since: Mapping[str, int] | None = None,
+        worst: Mapping[str, float] | None = None,
+        healed: Mapping[str, Sequence[float]] | None = None,
     ) -> None:
-        self.since, self.healed = dict(since or {}), dict(healed or {})
+        self.since, self.worst = dict(since or {}), dict(worst or {})
+        self.healed = {cause: Healed(int(day), size) for cause, (day, size) in (healed or {}).items()}
+
+    def plain(self) -> tuple[dict[str, int], dict[str, float], dict[str, Healed]]:
+        """All of it for JSON: what it is made from."""
+        return dict(self.since), dict(self.worst), dict(self.healed)
 
     def look(self, belief: Belief, number: int) -> None:
         """Look after the call of this number, if it is time to."""
@@ -76,8 +92,9 @@ class Looks:
             if size.chance > SURE:
                 self.since.setdefault(size.cause, number)
                 self.healed.pop(size.cause, None)
+                self.worst[size.cause] = max(self.worst.get(size.cause, 0.0), size.mean, key=abs)
             elif size.chance < DROPPED and self.since.pop(size.cause, None) is not None:
-                self.healed[size.cause] = belief.day
+                self.healed[size.cause] = Healed(belief.day, self.worst.pop(size.cause, size.mean))
         told = self.since.keys() - {LOCAL}
         if is_sure(*(belief.rest(LOOKED_AT) if told else belief.curve(LOOKED_AT))).any():
             self.since.setdefault(LOCAL, number)

@@ -2,13 +2,17 @@
 
 import math
 from collections.abc import Callable, Sequence
+from datetime import date
 
+from trainer.history.clock import short_date
 from trainer.learner import causes
+from trainer.learner.diagnosis import CauseSize, Healed
 from trainer.shots.style import FOOT, Style
 
 HALF_BALL, THIN_CUT = 0.5, 0.75  # sines of the cuts that sizes are said for
 # The distance from the object ball to the pocket that they are said for: mm, and in words.
 AWAY, AWAY_IMPERIAL = (1000.0, "a metre"), (3 * FOOT, "a yard")
+COARSE = 50.0  # mm: from here on they are said to the next 10
 THROWN = 0.073  # balls: by so much a slow half ball with stun is straightened (``geometry.throw``)
 CONTACT_POINT = 2 / 3  # of the whole width: from here on a player aims at the point where the balls touch
 SHARES = {1 / 4: "a quarter", 1 / 3: "a third", 1 / 2: "half", 2 / 3: "two thirds", 1.0: "all"}
@@ -18,7 +22,12 @@ def wide(sine: float, error: float, style: Style) -> str:
     """What an error of fullness (balls) does to a cut: ``120 mm wide at a pocket a metre away``."""
     off = math.asin(sine) - math.asin(max(min(sine - error, 1.0), -1.0))
     away, named = AWAY_IMPERIAL if style.imperial else AWAY
-    return f"{style.distance(away * abs(math.tan(off)))} wide at a pocket {named} away"
+    return f"{style.distance(_rounded(away * abs(math.tan(off))))} wide at a pocket {named} away"
+
+
+def _rounded(mm: float) -> float:
+    """A length no finer than the size that it follows from is known."""
+    return round(mm, -1) if mm >= COARSE else mm
 
 
 def small(sentence: str) -> str:
@@ -100,6 +109,13 @@ def _view(size: float, style: Style, views: Sequence[str]) -> Said:
 def _share(size: float) -> str:
     """A part in words: ``a third``, ``half``."""
     return SHARES[min(SHARES, key=lambda share: abs(share - abs(size)))]
+
+
+def healed_words(cause: str, healed: Healed, now: CauseSize | None, style: Style) -> str:
+    """``The cue ball's width: healed since 8 Mar. It was 1/4 ball once, and now is within 1/48 ball.``"""
+    name, since = cause.split(maxsplit=1)[0], short_date(date.fromordinal(healed.day).isoformat()).strip()
+    said = f"{HEALED[name]}: healed since {since}. It was {part(healed.worst, style)} once"
+    return f"{said}." if now is None else f"{said}, and now is within {part(max(-now.low, now.high), style)}."
 
 
 SAYS: dict[str, Callable[[float, Style, Sequence[str]], Said]] = {

@@ -1,9 +1,10 @@
-"""What is worth cheering at a call: a level passed, the first kind of shot seen true, five in a row."""
+"""What is worth cheering at a call: a cause healed, a level passed, a first kind seen true, five in a row."""
 
 from trainer.drills.words import kind_name
 from trainer.geometry.fullness import kind_of
 from trainer.learner.call import Call
 from trainer.learner.verdicts import IN_A_ROW, TRUE, kind_verdicts, verdict_on
+from trainer.play.causes_in_words import HEALED, small
 from trainer.play.player_model import Skill
 
 
@@ -11,7 +12,7 @@ class Cheers:
     """Looks after each call of a set whether there is anything to cheer."""
 
     def __init__(self, skill: Skill, *, passed: bool) -> None:
-        self._passed = passed
+        self._passed, self._healed = passed, set(skill.looks.healed)
         self._any_true = any(row.verdict == TRUE for row in kind_verdicts(skill.belief, skill.tally))
 
     def after(self, told: Call, skill: Skill, *, passed: bool, run: int) -> str:
@@ -28,6 +29,9 @@ class Cheers:
         run : int
             How many calls in a row were right.
         """
+        if healed := skill.looks.healed.keys() - self._healed:
+            self._healed |= healed
+            return f"Healed: {small(HEALED[min(healed).split()[0]])}"
         if passed and not self._passed:
             self._passed = True
             return "Level passed"

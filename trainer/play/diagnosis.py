@@ -5,7 +5,7 @@ none, the kinds of shot that are surely seen wrong are told; where it is too ear
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -29,11 +29,25 @@ from trainer.learner.verdicts import (
 )
 from trainer.levels.level import Level, about
 from trainer.levels.shelf import Shelf
-from trainer.play.causes_in_words import COURSES, CURES, SAYS, THROWN, VIEW_CURES, VIEWED, part, small, wide
+from trainer.play.causes_in_words import (
+    COURSES,
+    CURES,
+    SAYS,
+    THROWN,
+    VIEW_CURES,
+    VIEWED,
+    healed_words,
+    part,
+    small,
+    wide,
+)
 from trainer.play.player_model import PlayerModel
 from trainer.shots.style import Style
 
 FIRST_WORD = 12  # calls from which something can be said
+EARLY = 60  # calls
+HELD = 2  # days after a cause has healed in which what is left of it isn't told as a local fault
+HEALED_FOR = 14  # days in which it is said that it has healed
 LEAST_COST = 0.02  # of all pots: what costs less isn't what a player is told first
 NAMED_FROM = 0.5  # the chance from which a cause is said to be likely
 PLACES = np.sin(np.radians(np.arange(-70.0, 71.0, 5.0)))  # of cuts, evenly: costs are averages over them
@@ -105,6 +119,20 @@ class Diagnosis:
         """The sentence, and what to do about it."""
         return self.sentence if self.worst is None else f"{self.sentence} {self.worst.todo}"
 
+    def news(self, before: "Diagnosis | None", style: Style) -> str:
+        """The sentence, if it isn't that of ``before``; a short one of what is as it was, '' of nothing."""
+        if before is None:
+            return self.sentence
+        now, then = self.worst, before.worst
+        if now is None or then is None or now.cause != then.cause:
+            return "" if before.sentence == self.sentence else self.sentence
+        if now.cause == causes.LOCAL:
+            return "" if now.what == then.what else now.says
+        was = part(then.size, style)
+        if was == part(now.size, style):
+            return f"As before: {small(now.short)}"
+        return f"{now.short} Before this set it was {was}."
+
     @property
     def worst(self) -> Found | None:
         """What costs most pots, if anything costs some to speak of."""
@@ -116,7 +144,8 @@ def diagnose(model: PlayerModel, shelf: Shelf, style: Style) -> Diagnosis:
     skill, words = model.skill(ANGLE), _Words(model, shelf, style)
     seen, since = weighed(skill.belief), skill.looks.since
     found = [words.found(size, since[size.cause]) for size in seen.sizes if size.cause in since]
-    found += words.local(found, since.get(causes.LOCAL, model.calls))
+    if all(skill.belief.day - healed.day >= HELD for healed in skill.looks.healed.values()):
+        found += words.local(found, since.get(causes.LOCAL, model.calls))
     found.sort(key=lambda each: -each.cost)
     told = [each for each in found if each.matters]
     if told:
@@ -271,20 +300,25 @@ class _Words:
             one, other = (self.found(size, 0) for size in pair)
             says = f"One of two things: {small(one.says)} Or: {small(other.says)}"
             return f"{says} {other.cure.title} tells which.", None
-        return self._nothing(), None
+        return self._nothing({size.cause: size for size in seen.sizes}), None
 
-    def _nothing(self) -> str:
+    def _nothing(self, sizes: Mapping[str, CauseSize]) -> str:
+        skill = self.model.skill(ANGLE)
+        for cause, healed in skill.looks.healed.items():
+            if self.belief.day - healed.day < HEALED_FOR:
+                return healed_words(cause, healed, sizes.get(cause), self.style)
         rows = self.kinds
         true = [row for row in rows if row.verdict == TRUE]
-        calls = counted(self.belief.calls, "call")
+        if not true and self.belief.calls < EARLY:
+            return "Too early to tell what your eye does: nothing is sure yet."
         if not true:
-            return f"Nothing stands out after {calls}: no fault that runs through all your shots."
+            return "Nothing stands out: no fault that runs through all your shots."
         scattered = [row for row in true if row.scatters]
         said = f"You see {counted(len(true), 'kind')} of shot of {len(rows)} true"
         if 2 * len(true) > len(rows) and 2 * len(scattered) > len(true):
             share = sum(row.pots for row in scattered) / len(scattered)
             return f"{said}; what is left is scatter: {max(round(10 * share), 1)} of 10 such calls would pot."
-        return f"{said} so far, and nothing is surely off after {calls}."
+        return f"{said} so far, and nothing is surely off."
 
 
 def _either(seen: Weighed) -> tuple[CauseSize, CauseSize] | None:

@@ -18,7 +18,7 @@ FEWEST = 3  # drills met: of fewer there is nothing to mix
 
 LEVEL = Level(
     name=NAME,
-    title="All mixed",
+    title="The day's last ten",
     teaches="A few shots of every drill that you have met.",
     drill="band",
     shots=SHOTS,

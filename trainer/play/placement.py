@@ -121,7 +121,7 @@ class FindPlace(SetInPlay):
         """Which chapters it has opened."""
         mastered, chapters = self.place.mastered, list(CHAPTERS)
         if not mastered:
-            return ("You begin at the beginning: each set shows you a little more.",)
+            return ("It ends as soon as it knows. You begin at the beginning: each set shows a little more.",)
         if mastered == len(chapters):
             return ("You master every chapter. Free practice finds what is left to see.",)
         opened = "The first chapter is" if mastered == 1 else f"The first {mastered} chapters are"

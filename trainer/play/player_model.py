@@ -26,7 +26,7 @@ from trainer.play.calls import call_of, is_sighted, learns_from, sighted_of, ski
 from trainer.play.pair import Look, is_second, look_of
 
 NAME = "belief"
-VERSION = 6  # one more whenever the same attempts would come to something else
+VERSION = 7  # one more whenever the same attempts would come to something else
 LEARNING = 16  # attempts are counted in the time that one is learnt from, about
 BRIEF = (
     *("id", "local_day", "drill", "right", "cut_deg", "error", "called_offset", "call", "level"),
@@ -101,7 +101,7 @@ class PlayerModel:
     def plain(self) -> dict[str, Any]:
         """All of it for JSON, and a copy: what is learnt later changes nothing of it."""
         skills = {
-            name: (each.belief.plain(), each.tally.plain(), dict(each.looks.since), dict(each.looks.healed))
+            name: (each.belief.plain(), each.tally.plain(), *each.looks.plain())
             for name, each in self.skills.items()
         }
         sighted = list(self.sighted)

@@ -24,6 +24,7 @@ from trainer.learner.choice import choose
 from trainer.learner.verdicts import resting
 from trainer.levels.level import OTHER_STROKE, Level, narrowed, with_a_stroke
 from trainer.levels.shelf import Shelf
+from trainer.play.answered import answers
 from trainer.play.calls import in_its_place
 from trainer.play.cheers import Cheers
 from trainer.play.diagnosis import Diagnosis
@@ -82,6 +83,7 @@ class SetInPlay:
         self.passed_before = game.passed(level)  # before this set, or before it was gone on with
         self.cheer = ""  # what is worth cheering at the last call
         self.pair: Pair | None = None  # the marks of both looks, after the second call of a shot
+        self.before: Diagnosis | None = None  # the set's first call
         self._cheers: Cheers | None = None
         self._asked: tuple[int, Question] | None = None
 
@@ -118,7 +120,7 @@ class SetInPlay:
     @property
     def findings(self) -> tuple[str, ...]:
         """What the set by itself tells at its end, in some sentences."""
-        return ()
+        return answers(self.level.name, self.game.model, self.game.style)
 
     @property
     def rights(self) -> list[bool]:
@@ -214,6 +216,7 @@ class SetInPlay:
         mark = drills.mark(self.question(), choice)
         attempt = self._attempt(mark, seconds, view or self.views[0])
         skill = self.game.skill(DRILLS[mark.question.drill].skill)
+        self.before = self.before or self.game.diagnosis
         self._cheers = self._cheers or Cheers(skill, passed=self.passed_before)
         told = in_its_place(mark.told, attempt)
         self.game.keep(attempt, told)

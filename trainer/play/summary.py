@@ -104,8 +104,8 @@ def as_called(played: SetInPlay) -> str:
 
 
 def grouped(attempts: Sequence[Attempt]) -> list[tuple[str, list[KindSummary]]]:
-    """The kinds of shot that came up, under how they were called."""
-    rows = kind_summaries(attempts)
+    """The kinds of shot that came up often enough to say something of, under how they were called."""
+    rows = [row for row in kind_summaries(attempts) if row.calls >= FEWEST]
     groups = (
         ("Called well", [r for r in rows if r.well]),
         ("Called thick", [r for r in rows if r.seen_wrong and (r.error or 0.0) > 0]),
@@ -126,6 +126,29 @@ def was_about(played: SetInPlay) -> str:
     mine = [a.right for a in played.attempts if low <= math.sin(math.radians(a.cut_deg)) <= high]
     kind = kind_name(kind_of((low + high) / 2))
     return f"It was about {kind}: {sum(mine)} of {len(mine)} right." if mine else f"It was about {kind}."
+
+
+def worth_reading(played: SetInPlay) -> str:
+    """How a set went beside those before it, or to which side its calls went, as a sentence; or ''."""
+    rights = played.rights
+    if played.level.passed is not None and len(rights) == played.of:
+        *earlier, _ = played.game.history.sets_of_level(played.level.name) or [[]]
+        best = max((sum(each) for each in earlier if len(each) == len(rights)), default=None)
+        if best is not None and sum(rights) > best:
+            return f"Your best at this level: {sum(rights)} right, and {best} before."
+    thick, thin = (
+        sum(way * a.error > 0 and not a.right for a in played.attempts if _tells(a)) for way in (1, -1)
+    )
+    if thick + thin >= FEWEST and max(thick, thin) >= 3 * min(thick, thin):
+        one, other = ("thick", "thin") if thick > thin else ("thin", "thick")
+        return (
+            f"Of the misses {max(thick, thin)} were too {one} and {min(thick, thin) or 'none'} too {other}."
+        )
+    if thick + thin >= 2 * FEWEST:
+        return (
+            f"The misses go both ways, {thick} thick and {thin} thin: that is scatter, and no side to mend."
+        )
+    return ""
 
 
 def to_show(played: SetInPlay, day: str) -> str:

@@ -23,6 +23,7 @@ from trainer.learner.spacing import Practised, look_is_due
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import USUAL, Level, about
 from trainer.play import first_look, measure, mixed, placement, primer, warmup
+from trainer.play.answered import CENTRE, RULED_OUT, THROWS, VIEWS
 from trainer.play.calls import learns_from
 from trainer.play.causes_in_words import COURSES, HEALED
 from trainer.play.diagnosis import Found
@@ -38,17 +39,18 @@ STALE = 2  # days after which a set that was left no longer comes first
 CENTRE_CALLS, CENTRE_FROM = 30, 30
 THROW_CALLS, THROW_FROM = 36, 50
 VIEW_CALLS, VIEW_FROM = 24, 200
-MEASURE_FROM = 60  # calls from which the weekly measure is offered
+MEASURE_FROM = 30  # calls from which the weekly measure is offered
 QUESTIONS = {
-    "straight-or-not": "Does your line of aim go to one side?",
-    "throw-or-not": "Do you allow for throw?",
-    "standing-or-down": "Do you see the same standing and down?",
+    CENTRE: "Does your line of aim go to one side?",
+    THROWS: "Do you allow for throw?",
+    VIEWS: "Do you see the same standing and down?",
 }
-RULED_OUT = 0.1  # the probability below which a cause isn't asked about any more
 STEPS = 2  # of what mends a cause, in a day
+SEES_WELL = 8  # right of the first look's ten
 NEW = 60  # calls: who has made more isn't new any more
 FEWEST = 5  # shots: fewer aren't worth beginning
 PACE = 12.0  # seconds from call to call, until the player's pace is known
+PAGE = 40.0  # seconds that a page of the primer takes
 # Seconds: a longer gap is a break. Then: gaps that tell the pace; calls looked at.
 LONGEST, KNOWN, OF_LATE = 60.0, 20, 200
 # A kind of shot is practised with the one of these played last: they ask for the fine difference, not a name.
@@ -77,6 +79,8 @@ class Part:
         """``3/8 to the right: not practised for nine days; 12 shots``."""
         if not self.shots:
             return self.says
+        if self.level is placement.LEVEL and not self.begun:
+            return f"{self.says}; {placement.SHOTS} shots at most"
         if self.begun:
             return f"{self.says}, {self.shots} to go"
         return f"{self.says}; {counted(self.shots, 'page' if self.level.name in primer.PAGES_OF else 'shot')}"
@@ -99,7 +103,7 @@ class Plan:
         """How long all of it takes; if it was cut, why."""
         said = f"About {counted(self.minutes, 'minute')}"
         if self.cut and not self.enough:
-            return f"{said}, about {DOSE} calls today: more adds little."
+            return f"{said}: then today's {DOSE} calls are made, and more adds little."
         return f"{said}."
 
     @property
@@ -156,7 +160,10 @@ def plan(game: Game, minutes: int = USUAL_MINUTES) -> Plan:
             break
         parts.append(_shortened(part, max(left, FEWEST)))
         left -= parts[-1].shots
-    about = max(round(sum(part.shots for part in parts) * pace / 60), 1)
+    seconds = (
+        PAGE if part.level.name in primer.PAGES_OF else pace for part in parts for _ in range(part.shots)
+    )
+    about = max(round(sum(seconds) / 60), 1)
     return Plan(tuple(parts), calls, about, cut=wanted > max(DOSE - calls, 0))
 
 
@@ -193,6 +200,9 @@ def _worth_doing(game: Game, parts: Sequence[Part], left: int, *, practising: bo
     measured = list[Part]()  # where there is time for half of it at least
     if left >= measure.SHOTS // 2 and game.model.calls >= MEASURE_FROM and measure.is_due(game.history):
         measured.append(Part(measure.LEVEL, measure.SHOTS, "This week's measure"))
+        if not game.history.count_of_level(measure.LEVEL.name):  # before anything is mended
+            measured[0] = replace(measured[0], says="A first measure, to see later what practice brings")
+            found, measured = found + measured, []
     found += _to_practise(game, measured) if practising else measured
     level = game.next_level()
     if all(part.level != level for part in parts):
@@ -202,8 +212,8 @@ def _worth_doing(game: Game, parts: Sequence[Part], left: int, *, practising: bo
         found.append(Part(level, level.shots, says))
     if len(mixed.met(game.shelf, game.history)) >= mixed.FEWEST:
         end = _to_play(game, mixed.LEVEL, "To end the day, every drill that you have met")
-        ending = game.history.count(game.history.today) >= DOSE - mixed.SHOTS
-        found = end + found if ending else found + end
+        left_today = DOSE - game.history.count(game.history.today)
+        found = end + found if 0 < left_today <= mixed.SHOTS else found + end
     return found
 
 
@@ -234,8 +244,15 @@ def _to_begin_with(game: Game) -> list[Part]:
     """What comes after the first look: for who sees well the place on the path, else why shots go thick."""
     looks = game.history.sets_of_level(first_look.NAME)
     if not looks or game.history.count() > NEW:
-        return []
-    if first_look.stage_after(looks[-1]) == len(first_look.STAGES) - 1:
+        if (
+            game.diagnosis.worst
+            or not game.skill().looks.healed
+            or game.history.count_of_level(placement.NAME)
+        ):
+            return []
+        return [Part(placement.LEVEL, placement.USUAL, "What you saw wrong is mended: find your place anew")]
+    stage, right = first_look.stage_after(looks[-1]), sum(looks[-1])
+    if stage == len(first_look.STAGES) - 1 and right >= SEES_WELL:
         found = Part(placement.LEVEL, placement.USUAL, "Find your place: skip what you master")
     else:
         found = Part(primer.SPACE, 1, "Why shots go thick: slide a line until it pots")
@@ -246,11 +263,15 @@ def _to_begin_with(game: Game) -> list[Part]:
 
 def _course(game: Game, worst: Found) -> list[Part]:
     """The next steps of what mends the cause: those that were played least, in their order."""
-    played = {level.name: game.history.count_of_level(level.name) // level.shots for level in worst.course}
-    steps = sorted(worst.course, key=lambda level: played[level.name])
+    sets = {level.name: game.history.sets_of_level(level.name) for level in worst.course}
+    steps = sorted(worst.course, key=lambda level: len(sets[level.name]))
+    # The cure again, until half of a set of it is right: the steps after it are harder.
+    last = (sets[worst.cure.name] or [[True]])[-1]
+    if 2 * sum(last) < len(last):
+        steps.sort(key=lambda level: level is not worst.cure)
     found = list[Part]()
     for level in steps:
-        aim = worst.aim if level is worst.cure else "Then, where it must hold"
+        aim = worst.aim if level is worst.cure else "The next step"
         found += _to_play(game, level, f"{aim}: {level.title}")
     return found[: max(STEPS - _played_today(game, worst.course), 0)]
 
@@ -268,8 +289,9 @@ def _looks_again(game: Game) -> list[Part]:
         name = cause.split()[0]
         level = game.level(COURSES[name][-1])
         days = [date.fromisoformat(day).toordinal() for day in game.history.days_of_level(level.name)]
-        ago, looked = today - healed, max((day - healed for day in days if day > healed), default=0)
-        if days and days[0] <= healed and look_is_due(ago, looked):
+        since = healed.day
+        ago, looked = today - since, max((day - since for day in days if day > since), default=0)
+        if days and days[0] <= since and look_is_due(ago, looked):
             return _to_play(game, level, f"Does it hold? {HEALED[name]}, healed {_ago(ago)}: {level.title}")
     return []
 
@@ -327,7 +349,7 @@ def _weak_part(game: Game, row: KindVerdict, when: Practised | None) -> list[Par
     level = _about(game, row)
     says = f"You see {kind_name(row.kind)} {game.style.one_over(row.bias)} ball {row.verdict}"
     if when is not None and when.days > 1:
-        says += f", not practised for {_days(when.days)}"
+        says += f", no set about it for {_days(when.days)}"
     return _to_play(game, level, says)
 
 

@@ -12,12 +12,13 @@ from trainer.drills import ANGLE, DRILLS
 from trainer.drills.words import counted
 from trainer.history.attempt import Attempt
 from trainer.history.streaks import streak_days
-from trainer.learner.centre import CentreSeen, centre_seen
+from trainer.learner.centre import CentreSeen
 from trainer.learner.change import DAYS, SHORTEST, Change, changes
 from trainer.learner.measured import Measured
 from trainer.learner.table_cause import TableCause
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import KindVerdict, kind_verdicts
+from trainer.play.answered import centre_of, sighting_words
 from trainer.play.calls import call_of, skill_of
 from trainer.play.diagnosis import Diagnosis, by_view, kinds_by_view
 from trainer.play.game import Game
@@ -27,7 +28,6 @@ from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
 from trainer.report.wording import (
     change_words,
-    sighting_words,
     table_cause_words,
     table_counts,
     table_words,
@@ -149,7 +149,9 @@ def game_changes(game: Game) -> list[Change]:
     """What became of the kinds of shot that were surely seen thick or thin."""
     today = date.fromisoformat(game.history.today).toordinal()
     mine = without_seconds(attempts_lately(game))
-    return changes([call_of(a) for a in mine if skill_of(a.drill) == ANGLE], today)
+    looks = game.skill().looks
+    known = {cause.split()[0] for cause in (*looks.since, *looks.healed)}
+    return changes([call_of(a) for a in mine if skill_of(a.drill) == ANGLE], today, known)
 
 
 def change_lines(game: Game) -> list[tuple[str, bool]]:
@@ -181,7 +183,7 @@ def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
 
 def game_sighting(game: Game) -> CentreSeen | None:
     """Where this player sees the centre of the object ball, if the calls can say."""
-    return centre_seen(*sighting_calls(game))
+    return centre_of(game.model)
 
 
 def view_lines(game: Game) -> list[str]:

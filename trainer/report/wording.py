@@ -5,22 +5,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from trainer.drills.straight import Straight
 from trainer.drills.words import capital, counted, kind_name
 from trainer.history.clock import short_date
 from trainer.history.streaks import Streak
-from trainer.learner.centre import FEWEST, CentreSeen
 from trainer.learner.change import Change
 from trainer.learner.measured import FARTHEST, Measured
 from trainer.learner.table_cause import LINE, TableCause
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
 from trainer.levels.level import Pass
-from trainer.play.causes_in_words import SAYS
+from trainer.play.causes_in_words import SAYS, small
 from trainer.play.measure import ball, change_sentence, pots
 from trainer.report.weeks import Calendar, Week, WeekBias
 from trainer.shots.style import FINEST, Style
 
+UNSURE = 1 / 16  # balls: what is known no better than this is too early to tell
 EVEN = "about as often thick as thin so far"
 
 
@@ -59,16 +58,17 @@ def change_words(change: Change, style: Style) -> str:
     """``3/8 to the right: 1/16 thick until about 5 Mar, true since 11 Mar``, or how many calls it takes."""
     then = _part(change.then, style)
     if change.cause:
-        kind, then = SAYS[change.cause](change.then, style, ())[0], "so"
+        kind, then = f"It was so: {small(SAYS[change.cause](change.then, style, ())[0])}", ""
     else:
         kind = capital(kind_name(change.kind))
     if change.better and change.until is not None:
-        then = f"{then} until about {day_words(change.until)}"
+        until = f"{then} until about {day_words(change.until)}".strip()
+        said = f"{kind}, {until}" if change.cause else f"{kind}: {until}"
         if change.since is not None:
-            return f"{kind}: {then}, true since {day_words(change.since)}"
-        return f"{kind}: {then}; {_gone(change.gone)} of it is gone"
+            return f"{said}, true since {day_words(change.since)}"
+        return f"{said}; {_gone(change.gone)} of it is gone"
     if change.missing is None or change.missing > MOST_TO_GO:
-        return f"{kind}: {then}; no change yet"
+        return f"{kind}: {then}; a change can't be told yet"
     return f"{kind}: {then}; {counted(change.missing, 'more call')} to tell a change"
 
 
@@ -79,27 +79,6 @@ def day_words(ordinal: int) -> str:
 
 def _gone(part: float) -> str:
     return "nearly all" if part > 0.85 else PARTS[min(PARTS, key=lambda known: abs(known - part))]
-
-
-def sighting_words(seen: CentreSeen | None, calls: int, style: Style) -> str:
-    """Where the ball's centre is seen, from so many calls of the drill *straight*; nothing before any.
-
-    ``You see the ball's centre 1/32 ball too far right, sure within 1/96.``
-    """
-    if seen is None and not calls:
-        return ""
-    if seen is None and calls < FEWEST:
-        more = counted(FEWEST - calls, "more call")
-        return f"Where you see the ball's centre: {more} of {Straight.title} will tell."
-    if seen is None:
-        return f"Where you see the ball's centre: your calls in {Straight.title} don't agree enough to tell."
-    if seen.low <= 0 <= seen.high:
-        return (
-            f"You see the ball's centre where it is, within {style.one_over(max(-seen.low, seen.high))} ball."
-        )
-    side = "right" if seen.bias > 0 else "left"
-    within = style.one_over((seen.high - seen.low) / 2)
-    return f"You see the ball's centre {style.one_over(seen.bias)} ball too far {side}, sure within {within}."
 
 
 def _part(error: float, style: Style) -> str:
@@ -251,7 +230,10 @@ def figures(week: Week, style: Style, *, wide: bool = False) -> tuple[str, ...]:
 def seen_words(seen: WeekBias, style: Style, *, wide: bool = True) -> str:
     """``1/32 thick, sure within 1/96``, or ``true, within 1/64`` where it may be none."""
     if seen.low <= 0 <= seen.high:
-        return f"{TRUE}, within {style.one_over(max(-seen.low, seen.high))}" if wide else TRUE
+        within = max(-seen.low, seen.high)
+        if within > UNSURE:
+            return f"too early to say, within {style.one_over(within)}" if wide else "too early"
+        return f"{TRUE}, within {style.one_over(within)}" if wide else TRUE
     said = f"{style.one_over(seen.bias)} {'thick' if seen.bias > 0 else 'thin'}"
     return f"{said}, sure within {style.one_over((seen.high - seen.low) / 2)}" if wide else said
 

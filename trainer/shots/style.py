@@ -74,9 +74,14 @@ class Style:
         return f"{whole} {part.numerator}/{part.denominator} balls"
 
     def one_over(self, width: float) -> str:
-        """A small part of a ball as one over a round number, or in hundredths: how much a pot forgives."""
+        """A small part of a ball as one over a round number, or in hundredths: how much a pot forgives.
+
+        A large one is in sixteenths, as it is elsewhere.
+        """
         if self.decimal:
             return hundredths(width)
+        if abs(width) >= LARGE:
+            return self.ball_part(width).removesuffix("s").removesuffix(" ball")
         width = max(abs(width), 1 / ONE_OVER[-1])
         return f"1/{min(ONE_OVER, key=lambda n: abs(math.log(n * width)))}"
 

@@ -128,7 +128,7 @@ class HomeScreen(TrainerScreen):
     def show_menu(self) -> None:
         """Today's practice, then everything else."""
         menu = self.query_one("#menu", Rows)
-        width = menu.content_size.width - 2  # the options' own padding
+        width = menu.scrollable_content_region.width - 2  # the options' own padding
         at, airy = menu.highlighted or 0, menu.size.height >= HIGH
         menu.clear_options()
         menu.add_options(

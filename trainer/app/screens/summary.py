@@ -16,18 +16,28 @@ from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted, kind_name
 from trainer.pictures.charts import draw_calls_chart
 from trainer.play.first_look import LEVEL as FIRST
+from trainer.play.first_look import FirstLook
 from trainer.play.game import Game
 from trainer.play.measure import WeeklyMeasure
 from trainer.play.primer import LEVEL as PRIMER
 from trainer.play.primer import Primer
 from trainer.play.set_in_play import SetInPlay
-from trainer.play.summary import Errors, KindSummary, errors_in, figures, grouped, to_show, was_about
+from trainer.play.summary import (
+    Errors,
+    KindSummary,
+    errors_in,
+    figures,
+    grouped,
+    to_show,
+    was_about,
+    worth_reading,
+)
 from trainer.play.today import Part, minutes_of, plan
 from trainer.play.warmup import Warmup, seconds_of
 from trainer.report.wording import to_pass
 from trainer.shots.style import Style
 
-NEW = 100  # calls
+NEW = 30  # calls
 EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
 
 
@@ -88,18 +98,22 @@ class SummaryScreen(TrainerScreen):
         diagnosis = game.diagnosis
         if played.findings:
             lines += [*map(Content, played.findings), Content("")]
-        if played.level is not FIRST and not isinstance(played, Primer | WeeklyMeasure):
-            lines += [
-                Content.styled(diagnosis.sentence, "bold" if diagnosis.worst else "$quiet"),
-                Content(""),
-            ]
+        news = diagnosis.news(played.before, game.style)
+        if (
+            news
+            and news not in played.findings
+            and not isinstance(played, FirstLook | Primer | WeeklyMeasure)
+        ):
+            lines += [Content.styled(news, "bold" if diagnosis.worst else ""), Content("")]
+        if said := worth_reading(played):
+            lines += [Content(said), Content("")]
         if about := was_about(played):
             lines += [Content(about), Content("")]
         gone = played.number - 1 - len(played.rights)
         if gone:
             lines += [Content.styled(f"{counted(gone, 'call')} taken back.", "$quiet"), Content("")]
-        if said := self._passed():
-            lines += [said, Content("")]
+        if passed := self._passed():
+            lines += [passed, Content("")]
         if found.enough:
             lines.append(Content.styled(f"{found.enough} If you like, go on:", "$good"))
         lines.append(
@@ -130,8 +144,14 @@ class SummaryScreen(TrainerScreen):
         if not self.trainer.game.passed(played.level):
             return Content.styled(to_pass(rule), "$quiet")
         if played.passed_before:
-            return Content.styled("You passed this level before.", "$quiet")
-        return Content.styled(" Level passed with this set. ", "bold reverse $good")
+            opened = played.level.chapter in self.trainer.game.opened
+            said = "Opened when you found your place." if opened else "You passed this level before."
+            return Content.styled(said, "$quiet")
+        alone = sum(played.rights) >= rule.right
+        said = (
+            " Level passed with this set. " if alone else " Level passed, with the calls of the set before. "
+        )
+        return Content.styled(said, "bold reverse $good")
 
     def action_copy_set(self) -> None:
         """Put the set into the clipboard as text, to show it to somebody."""
@@ -165,7 +185,7 @@ def _lines(rows: Sequence[KindSummary], style: Style) -> list[Content]:
 
 
 def _is_new(game: Game) -> bool:
-    """Whether this player hasn't called much, nor played the primer to its end, or about."""
+    """Whether this player has hardly called anything yet, nor played the primer to its end, or about."""
     primed = game.history.count_of_level(PRIMER.name)
     return game.history.count() < NEW and primed < PRIMER.shots - 1
 
