@@ -12,7 +12,6 @@ from trainer.play.game import Game
 from trainer.play.summary import worth_reading
 from trainer.shots.style import USUAL
 
-
 SCATTER = "that is scatter, and no side to mend"
 
 
