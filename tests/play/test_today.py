@@ -124,7 +124,7 @@ def test_who_never_called_a_shot_begins_with_a_first_look_and_then_the_path(game
     assert [part.line for part in plan(game).parts] == said[1:]
 
 
-def test_who_sees_well_at_first_is_asked_to_find_the_place_and_an_old_hand_is_not(
+def test_who_sees_well_is_asked_once_to_find_the_place(
     game: Game,
 ) -> None:
     def first(shots: int) -> None:
@@ -135,8 +135,16 @@ def test_who_sees_well_at_first_is_asked_to_find_the_place_and_an_old_hand_is_no
 
     first(10)
     assert plan(game).parts[0].level is placement.LEVEL
+    assert plan(game).parts[0].line == "Find your place: skip what you master; 40 shots at most"
     first(NEW)
-    assert placement.LEVEL not in [part.level for part in plan(game, 60).parts]
+    game.history.clock = FixedClock("2026-03-02T12:00:00+00:00")
+    says = "Nothing stands out: find your place, and skip what you master; 40 shots at most"
+    assert says in [part.line for part in plan(game, 60).parts]
+    played = game.begin(placement.LEVEL)
+    played.call(answer_to(played))
+    played = game.begin(game.level("eighths"), shots=1)
+    played.call(answer_to(played))
+    assert says not in [part.line for part in plan(game, 60).parts]
 
 
 def test_a_day_ends_with_every_drill_that_was_met(game: Game) -> None:

@@ -21,7 +21,7 @@ from trainer.learner.causes import LOCAL, THROW
 from trainer.learner.diagnosis import SURE, weighed
 from trainer.learner.spacing import Practised, look_is_due
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
-from trainer.levels.level import USUAL, Level, about
+from trainer.levels.level import CHAPTERS, USUAL, Level, about
 from trainer.play import first_look, measure, mixed, placement, primer, warmup
 from trainer.play.answered import CENTRE, RULED_OUT, THROWS, VIEWS
 from trainer.play.calls import learns_from
@@ -242,15 +242,11 @@ def _to_practise(game: Game, measured: list[Part]) -> list[Part]:
 
 def _to_begin_with(game: Game) -> list[Part]:
     """What comes after the first look: for who sees well the place on the path, else why shots go thick."""
+    if game.history.count() > NEW:
+        return _to_skip(game)
     looks = game.history.sets_of_level(first_look.NAME)
-    if not looks or game.history.count() > NEW:
-        if (
-            game.diagnosis.worst
-            or not game.skill().looks.healed
-            or game.history.count_of_level(placement.NAME)
-        ):
-            return []
-        return [Part(placement.LEVEL, placement.USUAL, "What you saw wrong is mended: find your place anew")]
+    if not looks:
+        return []
     stage, right = first_look.stage_after(looks[-1]), sum(looks[-1])
     if stage == len(first_look.STAGES) - 1 and right >= SEES_WELL:
         found = Part(placement.LEVEL, placement.USUAL, "Find your place: skip what you master")
@@ -259,6 +255,17 @@ def _to_begin_with(game: Game) -> list[Part]:
     if any(game.history.count_of_level(name) for name in (found.level.name, primer.NAME)):
         return []
     return [found]
+
+
+def _to_skip(game: Game) -> list[Part]:
+    """The place on the path, once nothing is seen wrong, for who hasn't come far on it and never found it."""
+    begins = tuple(CHAPTERS)[: len(CHAPTERS) // 2]
+    if game.next_level().chapter not in begins or game.history.count_of_level(placement.NAME):
+        return []
+    if game.diagnosis.worst:
+        return []
+    why = "What you saw wrong is mended" if game.skill().looks.healed else "Nothing stands out"
+    return [Part(placement.LEVEL, placement.USUAL, f"{why}: find your place, and skip what you master")]
 
 
 def _course(game: Game, worst: Found) -> list[Part]:
