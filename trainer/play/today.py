@@ -226,6 +226,9 @@ def _to_practise(game: Game, measured: list[Part]) -> list[Part]:
     diagnosis, question, found = game.diagnosis, _question(game), list[Part]()
     if diagnosis.worst is not None and diagnosis.worst.cause != LOCAL:
         steps, begun = _course(game, diagnosis.worst), _played_today(game, diagnosis.worst.course) > 0
+        # Once the cure is known, a question that was never asked comes before it: else days pass without it.
+        known_cure = game.history.count_of_level(diagnosis.worst.cure.name) > 0
+        begun |= known_cure and not any(game.history.count_of_level(one.level.name) for one in question)
         found = question + steps if begun else steps[:1] + question + steps[1:]
         question = []
         # What the cause explains is mended by its cure; the rest of what is seen wrong is practised.
