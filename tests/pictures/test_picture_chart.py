@@ -57,7 +57,7 @@ def test_any_size_is_drawn_and_words_are_not_cut(size):
         assert rows[0].lstrip().startswith("1/2 thick")
         assert rows[-2].lstrip().startswith("1/2 thin")
         assert rows[-1].rstrip().endswith("right")
-        assert {"1/8 left", "1/2", "3/4"} <= {text.strip() for text in rows[-1].split("  ") if text.strip()}
+        assert {"1/4 left", "1/2", "3/4"} <= {text.strip() for text in rows[-1].split("  ") if text.strip()}
     assert tuple(cells.paper[0, 0]) == colours.ROOM or size[0] < 44
 
 

@@ -107,13 +107,13 @@ def _ticks(room: int) -> Sequence[tuple[float, str]]:
     """Offsets and their names, as many as there is room for."""
     if room >= 64:
         return [
-            (0.875, "1/8 left"),
+            (0.75, "1/4 left"),
             (0.5, "1/2"),
             (0.25, "3/4"),
             (0.0, "full"),
             (-0.25, "3/4"),
             (-0.5, "1/2"),
-            (-0.875, "1/8 right"),
+            (-0.75, "1/4 right"),
         ]
     return [(0.5, "1/2 left"), (0.0, "full"), (-0.5, "1/2 right")] if room >= 30 else [(0.0, "full")]
 
