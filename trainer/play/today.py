@@ -39,6 +39,7 @@ STALE = 2  # days after which a set that was left no longer comes first
 CENTRE_CALLS, CENTRE_FROM = 30, 30
 THROW_CALLS, THROW_FROM = 36, 50
 VIEW_CALLS, VIEW_FROM = 24, 200
+FIRST_MEASURE = "A first measure, to see later what practice brings"
 MEASURE_FROM = 30  # calls from which the weekly measure is offered
 QUESTIONS = {
     CENTRE: "Does your line of aim go to one side?",
@@ -200,9 +201,8 @@ def _worth_doing(game: Game, parts: Sequence[Part], left: int, *, practising: bo
     measured = list[Part]()  # where there is time for half of it at least
     if left >= measure.SHOTS // 2 and game.model.calls >= MEASURE_FROM and measure.is_due(game.history):
         measured.append(Part(measure.LEVEL, measure.SHOTS, "This week's measure"))
-        if not game.history.count_of_level(measure.LEVEL.name):  # before anything is mended
-            measured[0] = replace(measured[0], says="A first measure, to see later what practice brings")
-            found, measured = found + measured, []
+        if not game.history.count_of_level(measure.LEVEL.name):
+            measured[0] = replace(measured[0], says=FIRST_MEASURE)
     found += _to_practise(game, measured) if practising else measured
     level = game.next_level()
     if all(part.level != level for part in parts):
@@ -224,13 +224,15 @@ def _to_practise(game: Game, measured: list[Part]) -> list[Part]:
     rows = kind_verdicts(game.belief, tally)
     known = [(row, tally.kinds[row.kind].practice(today)) for row in rows]
     diagnosis, question, found = game.diagnosis, _question(game), list[Part]()
+    # A first measure comes before much is mended, to show later what practice has brought.
+    early, late = (measured, []) if measured and measured[0].says == FIRST_MEASURE else ([], measured)
     if diagnosis.worst is not None and diagnosis.worst.cause != LOCAL:
         steps, begun = _course(game, diagnosis.worst), _played_today(game, diagnosis.worst.course) > 0
         # Once the cure is known, a question that was never asked comes before it: else days pass without it.
         known_cure = game.history.count_of_level(diagnosis.worst.cure.name) > 0
         begun |= known_cure and not any(game.history.count_of_level(one.level.name) for one in question)
-        found = question + steps if begun else steps[:1] + question + steps[1:]
-        question = []
+        first, then = ([], steps) if begun else (steps[:1], steps[1:])
+        found, question, early = first + question + early + then, [], []
         # What the cause explains is mended by its cure; the rest of what is seen wrong is practised.
         rest = {kind for each in diagnosis.causes for kind in each.kinds}
         known = [(row, when) for row, when in known if row.verdict == TRUE or row.kind in rest]
@@ -240,7 +242,8 @@ def _to_practise(game: Game, measured: list[Part]) -> list[Part]:
     elif not _looked_back(game, rows):
         practised += [part for row, when in due(known) for part in _due_part(game, row, when)][:1]
     # Where there is nothing to mend, a question comes before all else.
-    return found + measured + (practised + question if diagnosis.worst else question + practised)
+    rest_of_it = early + practised + question if diagnosis.worst else question + early + practised
+    return found + late + rest_of_it
 
 
 def _to_begin_with(game: Game) -> list[Part]:
