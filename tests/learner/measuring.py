@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from trainer.learner.measured import Measured, change, measured
+from trainer.learner.measured import Measured, measured, trend
 
 SHOTS = 24
 MONDAY = date(2026, 3, 2)
@@ -46,7 +46,7 @@ def within(first: float, last: float, changing: int, weeks: int = 12) -> tuple[f
 def told(weeks: Sequence[Measured], *, better: bool = True) -> int | None:
     """After how many weeks a player who looks every week is first told of a change; None: never."""
     for seen in range(1, len(weeks) + 1):
-        found = change(weeks[:seen])
+        found = trend(weeks[:seen])
         if found is not None and found.sure and found.better is better:
             return seen
     return None

@@ -7,7 +7,7 @@ from measuring import Eye, even, told, within
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
-from trainer.learner.measured import FARTHEST, FIRST, GOOD_DAYS, SURE, change, measured, t_quantile, wilson
+from trainer.learner.measured import FARTHEST, FIRST, GOOD_DAYS, SURE, measured, t_quantile, trend, wilson
 
 
 @pytest.mark.parametrize("of", [1, 20, 24])
@@ -63,7 +63,7 @@ def test_the_interval_covers_what_is_true() -> None:
 
 def test_a_change_is_the_line_of_statsmodels() -> None:
     weeks = Eye(within(0.08, 0.04, 11), days=0.4).weeks(5)
-    found = change(weeks)
+    found = trend(weeks)
     assert found is not None
     days = 7.0 * np.arange(12)
     fit = sm.OLS(np.log([each.typical for each in weeks]), sm.add_constant(days)).fit()
@@ -80,8 +80,8 @@ def test_a_change_is_the_line_of_statsmodels() -> None:
 
 def test_nothing_is_told_of_few_weeks() -> None:
     weeks = Eye(within(0.12, 0.01, FIRST)).weeks(1)
-    assert change(weeks[: FIRST - 1]) is None
-    assert change(weeks[:FIRST]) is not None
+    assert trend(weeks[: FIRST - 1]) is None
+    assert trend(weeks[:FIRST]) is not None
 
 
 @pytest.mark.slow

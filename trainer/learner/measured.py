@@ -40,7 +40,7 @@ class Measured:
 
 
 @dataclass(frozen=True)
-class Change:
+class Trend:
     """What the typical error did from the first measure to the last, by a line through its logarithm.
 
     ``then`` and ``now`` are the ends of that line, in balls; ``low`` and ``high`` the 95 % interval of
@@ -83,7 +83,7 @@ def measured(day: str, potted: Sequence[bool], errors: Sequence[float]) -> Measu
     )
 
 
-def change(measures: Sequence[Measured]) -> Change | None:
+def trend(measures: Sequence[Measured]) -> Trend | None:
     """What has changed over the last measures; None where there are too few to tell.
 
     A straight line over the days, by least squares. How far measures lie from it comes of their few shots,
@@ -102,7 +102,7 @@ def change(measures: Sequence[Measured]) -> Change | None:
     noise = max(fmean(each.spread for each in mine) + GOOD_DAYS**2, apart / (len(mine) - 2))
     long = days[-1] - days[0]
     moved, error = slope * long, math.sqrt(noise / wide) * long
-    return Change(
+    return Trend(
         since=mine[0].day,
         then=math.exp(mean + slope * (days[0] - middle)),
         now=math.exp(mean + slope * (days[-1] - middle)),

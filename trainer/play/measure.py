@@ -18,7 +18,7 @@ from trainer.drills.words import capital, counted
 from trainer.history.attempt import Attempt
 from trainer.history.clock import short_date
 from trainer.history.store import History, PlayedSet
-from trainer.learner.measured import FEWEST, FIRST, Measured, change, measured
+from trainer.learner.measured import FEWEST, FIRST, Measured, measured, trend
 from trainer.levels.level import MEASURE, Level
 from trainer.play.set_in_play import SetInPlay
 from trainer.shots.draw import draw
@@ -161,7 +161,7 @@ def ball(part: float, style: Style) -> str:
 
 def change_sentence(measures: Sequence[Measured], style: Style) -> str:
     """What has changed over the weeks; only what is sure is told."""
-    found = change(measures)
+    found = trend(measures)
     if found is None:
         more = FIRST - len(measures)
         return f"{capital(counted(more, 'more week'))}, and a change can be told."

@@ -14,7 +14,7 @@ from trainer.app.theme import hex_of
 from trainer.drills.words import counted
 from trainer.history.clock import short_date
 from trainer.history.streaks import RULE
-from trainer.learner.measured import Measured, change
+from trainer.learner.measured import Measured, trend
 from trainer.pictures import colours
 from trainer.pictures.colours import Colour
 from trainer.pictures.terminal import Depth
@@ -132,7 +132,7 @@ class WeeksScreen(TrainerScreen):
             date = (f"{short_date(mine.day):{DATE}}", "$quiet")
             parts = (pots, (sure, "$quiet"), off, (within, "$quiet"))
             lines.append(Content.assemble(date, *parts, BESIDE, _bar(mine, room, most)))
-        found = change(self._measures)
+        found = trend(self._measures)
         tone = "$quiet" if found is None or not found.sure else "bold $good" if found.better else "bold"
         return [
             Content.styled(words.MEASURED, "bold $head"),
