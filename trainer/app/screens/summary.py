@@ -98,15 +98,12 @@ class SummaryScreen(TrainerScreen):
         diagnosis = game.diagnosis
         if played.findings:
             lines += [*map(Content, played.findings), Content("")]
-        news = diagnosis.news(played.before, game.style)
-        if (
-            news
-            and news not in played.findings
-            and not isinstance(played, FirstLook | Primer | WeeklyMeasure)
-        ):
-            lines += [Content.styled(news, "bold" if diagnosis.worst else ""), Content("")]
-        if said := worth_reading(played):
-            lines += [Content(said), Content("")]
+        if not isinstance(played, FirstLook | Primer | WeeklyMeasure):  # they have said it already
+            news = diagnosis.news(played.before, game.style)
+            if news and news not in played.findings:
+                lines += [Content.styled(news, "bold" if diagnosis.worst else ""), Content("")]
+            if worth := worth_reading(played):
+                lines += [Content(worth), Content("")]
         if about := was_about(played):
             lines += [Content(about), Content("")]
         gone = played.number - 1 - len(played.rights)
