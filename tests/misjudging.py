@@ -12,6 +12,8 @@ import numpy as np
 
 from trainer.drills.question import bounds
 from trainer.learner.call import Call
+from trainer.play.set_in_play import SetInPlay
+from trainer.simulate.simulation import answer
 
 DAY = 739_000
 NAMED = (1.0, 0.75, 0.5, 0.25)  # fractions that players call shots by: common practice
@@ -159,6 +161,16 @@ class Seeing:
     rng: np.random.Generator
     view: str = "down"
     thrown: float = 0.0
+
+    def play(self, played: SetInPlay, calls: int = 1000) -> int:
+        """Play at most so many calls of a set; how many they were."""
+        done = 0
+        while not played.done and done < calls:
+            question = played.question()
+            self.look(question.truth.cut, question.truth.throw, played.views[0])
+            played.call(answer(question, self), 8.0)  # type: ignore[arg-type]
+            done += 1
+        return done
 
     def look(self, cut: float, throw: float, view: str) -> None:
         """Look at the next shot, of a signed cut that throw straightens by so much, radians."""

@@ -24,7 +24,6 @@ from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.play.today import Part, plan
-from trainer.simulate.simulation import answer
 
 sys.path.append(str(Path(__file__).parents[1]))
 from misjudging import Misjudging, Seeing
@@ -73,18 +72,6 @@ def sort_of(part: Part) -> str:
     return "path" if part.says.startswith(("Next level", "A first look")) else "cure"
 
 
-def play(game: Game, part: Part, playing: Learning, calls: int) -> int:
-    """Play at most so many calls of a part; how many they were."""
-    played = game.begin(part.level)
-    done = 0
-    while not played.done and done < calls:
-        question = played.question()
-        playing.look(question.truth.cut, question.truth.throw, played.views[0])
-        played.call(answer(question, playing), 8.0)  # type: ignore[arg-type]
-        done += 1
-    return done
-
-
 def days_of(one: tuple[str, int]) -> Diary:
     """The days of one player."""
     (player, days), seed = ROWS[one[0]], one[1]
@@ -96,7 +83,7 @@ def days_of(one: tuple[str, int]) -> Diary:
                 game, left = Game(history, shelf), A_DAY
                 while left > 0:
                     part = plan(game).parts[0]
-                    done = play(game, part, playing, left)
+                    done = playing.play(game.begin(part.level), left)
                     if done == 0:
                         break
                     left -= done

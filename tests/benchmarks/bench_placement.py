@@ -27,9 +27,7 @@ from trainer.levels.level import CHAPTERS
 from trainer.levels.shelf import open_shelf
 from trainer.play import placement
 from trainer.play.game import Game
-from trainer.play.set_in_play import SetInPlay
 from trainer.play.today import plan
-from trainer.simulate.simulation import answer
 
 sys.path.append(str(Path(__file__).parents[1]))
 from misjudging import Misjudging, Seeing
@@ -49,17 +47,6 @@ class Placed:
     path: int | None
 
 
-def play(played: SetInPlay, seeing: Seeing, calls: int = 1000) -> int:
-    """Play at most so many calls of a set; how many they were."""
-    done = 0
-    while not played.done and done < calls:
-        question = played.question()
-        seeing.look(question.truth.cut, question.truth.throw, played.views[0])
-        played.call(answer(question, seeing), 8.0)  # type: ignore[arg-type]
-        done += 1
-    return done
-
-
 def by_many(game: Game, seeing: Seeing) -> int:
     """How many chapters in a row many calls show to be mastered."""
     for k, levels in enumerate(placement.gates(game.shelf.levels)):
@@ -67,7 +54,7 @@ def by_many(game: Game, seeing: Seeing) -> int:
         for level in levels:
             alike = replace(level, adaptive=False)
             played = game.begin(alike, shots=-(-LONG // len(levels)), seed=k)
-            play(played, seeing)
+            seeing.play(played)
             right += played.rights
         if np.mean(right) < MASTERED:
             return k
@@ -85,7 +72,7 @@ def by_path(seeing: Seeing) -> int:
                 while today > 0:
                     parts = [part for part in plan(game, 60).parts if part.level is not placement.LEVEL]
                     level = parts[0].level if parts else game.next_level()
-                    done = play(game.begin(level), seeing, today)
+                    done = seeing.play(game.begin(level), today)
                     today, left = today - done, left - done
                 level = game.next_level()
     chapters = list(CHAPTERS)
@@ -99,7 +86,7 @@ def placed(one: tuple[float, int, bool]) -> Placed:
     clock = FixedClock("2026-03-02T18:00:00+01:00")
     with tempfile.TemporaryDirectory() as folder, History.open(Path(folder), clock) as history:
         game = Game(history, open_shelf())
-        shots = play(game.begin(placement.LEVEL, seed=seed), seeing)
+        shots = seeing.play(game.begin(placement.LEVEL, seed=seed))
         opened = len(game.opened)
         long = by_many(game, seeing)
     return Placed(opened, shots, long, by_path(seeing) if path else None)

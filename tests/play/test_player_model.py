@@ -22,7 +22,7 @@ from trainer.play.game import Game
 from trainer.play.passing import Passing
 from trainer.play.player_model import MOST, NAME, SIGHTED, WORTH_KEEPING, PlayerModel, built
 from trainer.play.set_in_play import SetInPlay
-from trainer.report.report import report, sighting_calls
+from trainer.report.report import report
 from trainer.report.weeks import calendar_of
 from trainer.simulate.demo import Diary, write_history
 from trainer.simulate.players import Bump, Nature
@@ -294,8 +294,9 @@ def test_what_tells_of_the_centre_is_known_without_looking_back(
     mine = [a for a in game.history.attempts() if a.drill == "straight"][-most:]
     middles = [(a.margin_low + a.margin_high) / 2 - a.fullness for a in mine]
     offsets = [a.offset - math.copysign(1.0, a.cut_deg) * m for a, m in zip(mine, middles, strict=True)]
-    assert sighting_calls(game)[0] == pytest.approx(offsets)
-    assert sighting_calls(game)[1] == [{"cut left": 1, "straight": 0, "cut right": -1}[a.call] for a in mine]
+    needed, ways = zip(*game.model.sighted, strict=True)
+    assert list(needed) == pytest.approx(offsets)
+    assert list(ways) == [{"cut left": 1, "straight": 0, "cut right": -1}[a.call] for a in mine]
     assert plain(game.model) == plain(anew(game)) == plain(PlayerModel.of_plain(plain(game.model)))
 
 

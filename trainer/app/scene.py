@@ -9,13 +9,12 @@ from textual.content import Content
 from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail, headline, words
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
-from trainer.drills.words import PARTS, Step, capital
+from trainer.drills.words import PARTS, Step, capital, small
 from trainer.pictures.marks import Label, Line, Meaning, Region, Spot, balls_of, call_marks, truth_marks
 from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Projection, Viewport
 from trainer.pictures.views import STRAIGHT, Look, projection_of
-from trainer.play.causes_in_words import small
 from trainer.play.pair import LOOKS, Pair
 from trainer.play.primer import Primer, told_of_trial, way_of_trial, where_they_touch
 from trainer.play.routine import Routine

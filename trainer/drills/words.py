@@ -114,7 +114,7 @@ def comes_to_as_called(mark: Mark, style: Style, ball: str) -> str:
     One that is wrong may pot all the same, and one that is right may be too coarse to.
     """
     if mark.right and not mark.potted:
-        ball = f"Right by name, but {ball[0].lower()}{ball[1:]}"
+        ball = f"Right by name, but {small(ball)}"
     return comes_to(mark, style, ball, " still" if mark.potted and not mark.right else "")
 
 
@@ -213,6 +213,11 @@ def counted(n: int, thing: str) -> str:
 def capital(text: str) -> str:
     """The text with its first letter large."""
     return text[:1].upper() + text[1:]
+
+
+def small(sentence: str) -> str:
+    """A sentence as it stands after a colon."""
+    return sentence[:1].lower() + sentence[1:]
 
 
 EXACT = 1e-9  # balls: what rounding may do to a sum

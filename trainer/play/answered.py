@@ -25,7 +25,7 @@ def answers(level: str, model: PlayerModel, style: Style) -> tuple[str, ...]:
     if level == VIEWS:
         return tuple(by_view(model, style)) or ("Not known yet: more calls in both views will tell.",)
     return tuple(
-        healed_words(cause, healed, _size_of(cause, model), style)
+        healed_words(cause, healed, size_of(cause, model), style)
         for cause, healed in model.skill(ANGLE).looks.healed.items()
         if level == COURSES[cause.split()[0]][-1]
     )
@@ -62,7 +62,7 @@ def sighting_words(seen: CentreSeen | None, calls: int, style: Style) -> str:
 
 def _throw(model: PlayerModel, style: Style) -> str:
     calls = model.skill(Throw.skill).tally.calls
-    found = _size_of(causes.THROW, model)
+    found = size_of(causes.THROW, model)
     if found is None:
         return "Nothing of throw yet: the balls were hit too straight."
     if found.chance > SURE:
@@ -73,5 +73,6 @@ def _throw(model: PlayerModel, style: Style) -> str:
     return "Whether you allow for throw isn't known yet: another set will tell."
 
 
-def _size_of(cause: str, model: PlayerModel) -> CauseSize | None:
+def size_of(cause: str, model: PlayerModel) -> CauseSize | None:
+    """What is known of a cause's size; None where no call can tell of it."""
     return next((size for size in weighed(model.skill(ANGLE).belief).sizes if size.cause == cause), None)

@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from datetime import date
 
+from trainer.drills.words import small
 from trainer.history.clock import short_date
 from trainer.learner import causes
 from trainer.learner.diagnosis import CauseSize, Healed
@@ -28,11 +29,6 @@ def wide(sine: float, error: float, style: Style) -> str:
 def _rounded(mm: float) -> float:
     """A length no finer than the size that it follows from is known."""
     return round(mm, -1) if mm >= COARSE else mm
-
-
-def small(sentence: str) -> str:
-    """A sentence as it stands after a colon."""
-    return sentence[:1].lower() + sentence[1:]
 
 
 def part(size: float, style: Style) -> str:

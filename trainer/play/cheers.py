@@ -1,10 +1,10 @@
 """What is worth cheering at a call: a cause healed, a level passed, a first kind seen true, five in a row."""
 
-from trainer.drills.words import kind_name
+from trainer.drills.words import kind_name, small
 from trainer.geometry.fullness import kind_of
 from trainer.learner.call import Call
 from trainer.learner.verdicts import IN_A_ROW, TRUE, kind_verdicts, verdict_on
-from trainer.play.causes_in_words import HEALED, small
+from trainer.play.causes_in_words import HEALED
 from trainer.play.player_model import Skill
 
 

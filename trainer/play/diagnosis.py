@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from trainer.drills import ANGLE
-from trainer.drills.words import capital, counted, kind_name
+from trainer.drills.words import capital, counted, kind_name, small
 from trainer.geometry.fullness import Kind
 from trainer.geometry.vectors import Floats
 from trainer.learner import causes
@@ -38,7 +38,6 @@ from trainer.play.causes_in_words import (
     VIEWED,
     healed_words,
     part,
-    small,
     wide,
 )
 from trainer.play.player_model import PlayerModel

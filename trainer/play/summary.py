@@ -136,18 +136,15 @@ def worth_reading(played: SetInPlay) -> str:
         best = max((sum(each) for each in earlier if len(each) == len(rights)), default=None)
         if best is not None and sum(rights) > best:
             return f"Your best at this level: {sum(rights)} right, and {best} before."
-    thick, thin = (
-        sum(way * a.error > 0 and not a.right for a in played.attempts if _tells(a)) for way in (1, -1)
-    )
-    if thick + thin >= FEWEST and max(thick, thin) >= 3 * min(thick, thin):
-        one, other = ("thick", "thin") if thick > thin else ("thin", "thick")
-        return (
-            f"Of the misses {max(thick, thin)} were too {one} and {min(thick, thin) or 'none'} too {other}."
-        )
-    if thick + thin >= 2 * FEWEST:
-        return (
-            f"The misses go both ways, {thick} thick and {thin} thin: that is scatter, and no side to mend."
-        )
+    missed = [a.error for a in played.attempts if _tells(a) and not a.right]
+    thick = sum(error > 0 for error in missed)
+    thin = len(missed) - thick
+    (more, way), (fewer, other) = sorted([(thick, "thick"), (thin, "thin")], reverse=True)
+    if len(missed) >= FEWEST and more >= 3 * fewer:
+        return f"Of the misses {more} were too {way} and {fewer or 'none'} too {other}."
+    if len(missed) >= 2 * FEWEST:
+        both = f"{thick} thick and {thin} thin"
+        return f"The misses go both ways, {both}: that is scatter, and no side to mend."
     return ""
 
 

@@ -18,12 +18,12 @@ from trainer.drills.words import capital, counted, kind_name
 from trainer.history.attempt import Attempt
 from trainer.history.store import History
 from trainer.learner.causes import LOCAL, THROW
-from trainer.learner.diagnosis import SURE, weighed
+from trainer.learner.diagnosis import SURE
 from trainer.learner.spacing import Practised, look_is_due
 from trainer.learner.verdicts import TRUE, KindVerdict, due, kind_verdicts, weak
 from trainer.levels.level import CHAPTERS, USUAL, Level, about
 from trainer.play import first_look, measure, mixed, placement, primer, warmup
-from trainer.play.answered import CENTRE, RULED_OUT, THROWS, VIEWS
+from trainer.play.answered import CENTRE, RULED_OUT, THROWS, VIEWS, size_of
 from trainer.play.calls import learns_from
 from trainer.play.causes_in_words import COURSES, HEALED
 from trainer.play.diagnosis import Found
@@ -346,8 +346,8 @@ def _is_known(game: Game, cause: str, calls: int) -> bool:
     """Whether so many calls of the drill that tells a cause have told whether it is there, or can't."""
     if not 0 < calls < THROW_CALLS:
         return calls > 0
-    chances = [size.chance for size in weighed(game.belief).sizes if size.cause == cause]
-    return any(chance > SURE or chance < RULED_OUT for chance in chances)
+    found = size_of(cause, game.model)
+    return found is not None and (found.chance > SURE or found.chance < RULED_OUT)
 
 
 def _to_play(game: Game, level: Level, says: str) -> list[Part]:

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from trainer.drills import ANGLE, DRILLS, Question
+from trainer.drills.words import small
 from trainer.history.attempt import Attempt
 from trainer.history.store import PlayedSet
 from trainer.learner.belief import Belief
@@ -21,7 +22,6 @@ from trainer.learner.today_shift import EVERYTHING, LINE, WIDTH, Shift, today_sh
 from trainer.learner.verdicts import THICK, THIN, TRUE, KindVerdict, kind_verdicts
 from trainer.levels.level import Level
 from trainer.play.calls import call_of
-from trainer.play.causes_in_words import small
 from trainer.play.pair import without_seconds
 from trainer.play.set_in_play import Keeper, SetInPlay, eye_at
 from trainer.shots.draw import draw

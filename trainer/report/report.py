@@ -175,12 +175,6 @@ def attempts_lately(game: Game) -> Iterator[Attempt]:
     return game.history.attempts_of_days(first, last)
 
 
-def sighting_calls(game: Game) -> tuple[list[float], list[float]]:
-    """Of the calls of the drill *straight*: signed offsets needed, and the side each was called a cut to."""
-    sighted = game.model.sighted
-    return [needed for needed, _ in sighted], [way for _, way in sighted]
-
-
 def game_sighting(game: Game) -> CentreSeen | None:
     """Where this player sees the centre of the object ball, if the calls can say."""
     return centre_of(game.model)
@@ -211,7 +205,7 @@ def looks_line(game: Game) -> str:
 
 def sighting_line(game: Game) -> str:
     """The same in words, nothing before the first call."""
-    return sighting_words(game_sighting(game), len(sighting_calls(game)[0]), game.style)
+    return sighting_words(game_sighting(game), len(game.model.sighted), game.style)
 
 
 def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict | TableCause) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from trainer.drills.words import capital, counted, kind_name
+from trainer.drills.words import capital, counted, kind_name, small
 from trainer.history.clock import short_date
 from trainer.history.streaks import Streak
 from trainer.learner.change import Change
@@ -14,7 +14,7 @@ from trainer.learner.table_cause import LINE, TableCause
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import MOST_TO_GO, NOT_YET, THICK, THIN, TRUE, KindVerdict
 from trainer.levels.level import Pass
-from trainer.play.causes_in_words import SAYS, small
+from trainer.play.causes_in_words import SAYS
 from trainer.play.measure import ball, change_sentence, pots
 from trainer.report.weeks import Calendar, Week, WeekBias
 from trainer.shots.style import FINEST, Style

@@ -95,12 +95,12 @@ class SummaryScreen(TrainerScreen):
         played, game = self.played, self.trainer.game
         found = self.plan = plan(game, minutes_of(game.history))
         lines = [Content.styled(EXPLAINED, "$quiet"), Content("")] if errors.enough else []
-        diagnosis = game.diagnosis
-        if played.findings:
-            lines += [*map(Content, played.findings), Content("")]
+        diagnosis, findings = game.diagnosis, played.findings
+        if findings:
+            lines += [*map(Content, findings), Content("")]
         if not isinstance(played, FirstLook | Primer | WeeklyMeasure):  # they have said it already
             news = diagnosis.news(played.before, game.style)
-            if news and news not in played.findings:
+            if news and news not in findings:
                 lines += [Content.styled(news, "bold" if diagnosis.worst else ""), Content("")]
             if worth := worth_reading(played):
                 lines += [Content(worth), Content("")]
