@@ -16,6 +16,7 @@ from trainer.app.screens.play import PlayScreen
 from trainer.app.widgets.board import Board
 from trainer.app.widgets.play import Answers
 from trainer.pictures.cells import Cells
+from trainer.pictures.painted import in_cells
 from trainer.play.game import Game
 from trainer.play.scripted import play_lines
 from trainer.play.set_in_play import SetInPlay
@@ -93,7 +94,7 @@ def numbers(screen: PlayScreen) -> dict[str, tuple[int, int]]:
 def drawn(screen: PlayScreen) -> Cells:
     board = screen.query_one(Board)
     draw = board.drawing(screen.scene)
-    return draw(board.viewport, "quadrants")
+    return in_cells(draw(board.viewport))
 
 
 async def told(app: TrainerApp, pilot: Pilot[None], words: str) -> bool:

@@ -15,7 +15,8 @@ from trainer.cli import main
 from trainer.history.clock import FixedClock
 from trainer.history.store import History
 from trainer.levels.shelf import open_shelf
-from trainer.pictures.inset import Hit, draw_inset
+from trainer.pictures.inset import Hit, painted_inset
+from trainer.pictures.painted import in_cells
 from trainer.play.game import Game
 from trainer.play.primer import LEVEL as PRIMER
 from trainer.play.set_in_play import SetInPlay, sample_of
@@ -214,8 +215,8 @@ async def test_the_notebook_draws_the_hit_that_is_noted(game: Game) -> None:
         hit = app.screen.query_one("#hit", Picture)
 
         def shows(true: float | None) -> bool:
-            drawn = hit._drawing(hit.viewport, "quadrants")  # type: ignore[misc]
-            return bool(drawn == draw_inset(Hit(1.0, true=true), hit.viewport))
+            drawn = in_cells(hit._drawing(hit.viewport))  # type: ignore[misc]
+            return bool(drawn == in_cells(painted_inset(Hit(1.0, true=true), hit.viewport)))
 
         assert shows(None)
         await pilot.press("5")

@@ -1,6 +1,5 @@
 """The picture's widget: what it sends again, and that it shows what is drawn."""
 
-import numpy as np
 import pytest
 from textual import events
 from textual.app import App, ComposeResult
@@ -8,7 +7,7 @@ from textual.geometry import Region, Size
 
 from trainer.app.app import TrainerApp
 from trainer.app.widgets.picture import Picture
-from trainer.pictures.cells import Cells
+from trainer.pictures.painted import Painted, Text
 from trainer.pictures.projection import Viewport
 from trainer.pictures.terminal import aspect_of
 from trainer.play.game import Game
@@ -17,14 +16,10 @@ from trainer.play.game import Game
 def drawing(marked: int | None):
     """A drawing of grey cells, with a letter at the start of one row."""
 
-    def draw(viewport: Viewport, glyphs: str) -> Cells:
-        assert glyphs == "quadrants"
+    def draw(viewport: Viewport) -> Painted:
         assert viewport.cell_aspect == 2.0
-        cols, rows = viewport.size
-        glyphs = np.full((rows, cols), " ", "<U1")
-        if marked is not None:
-            glyphs[marked, 0] = "▀"
-        return Cells(glyphs, np.full((rows, cols, 3), 255, np.uint8), np.full((rows, cols, 3), 40, np.uint8))
+        texts = [] if marked is None else [Text(0, marked, "▀", (255, 255, 255))]
+        return Painted(viewport.canvas((40, 40, 40)), texts)
 
     return draw
 

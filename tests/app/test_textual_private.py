@@ -19,11 +19,11 @@ from trainer.app.app import TrainerApp
 from trainer.app.textual_private import FaultApp, Row, narrow, rows_of
 from trainer.app.widgets import picture as widget
 from trainer.app.widgets.picture import Picture
-from trainer.pictures.cells import Cells
+from trainer.pictures.colours import MARK, RAIL
 from trainer.pictures.marks import balls_of
+from trainer.pictures.painted import Painted, Text, in_cells
 from trainer.pictures.plan import Plan
-from trainer.pictures.projection import Viewport
-from trainer.pictures.projection import draw as draw_marks
+from trainer.pictures.projection import Viewport, painted
 from trainer.pictures.reduced import Reduced, reduced
 from trainer.pictures.terminal import Depth
 from trainer.play.game import Game
@@ -38,9 +38,9 @@ SHOT = draw(np.random.default_rng(8), 1, Limits())[0]
 def drawing(*, whole: bool):
     """The plan of a shot."""
 
-    def draw_it(viewport: Viewport, glyphs="quadrants") -> Cells:
+    def draw_it(viewport: Viewport) -> Painted:
         plan = Plan(SHOT, truth_of(SHOT).target, viewport, whole=whole)
-        return draw_marks(plan, balls_of(SHOT), glyphs)
+        return painted(plan, balls_of(SHOT))
 
     return draw_it
 
@@ -127,19 +127,18 @@ async def test_ready_rows_and_segments_show_the_same(colours: Depth, monkeypatch
 async def test_only_what_differs_is_sent(colours: Depth, first: int, over: int) -> None:
     """Cells of the second picture change, in a row that the label lies over: it may be sent up to there."""
     y, many, label, edge = 5, 6, range(38, 49), SIZE[0] // 2
-    before = drawing(whole=False)(Viewport((edge, SIZE[1])), "plain")
-    glyphs = before.glyphs.copy()
-    glyphs[y, first - edge : first - edge + many] = "X"
+    before = Painted(drawing(whole=False)(Viewport((edge, SIZE[1]))).canvas.copy())
+    after = replace(before, texts=[Text(first - edge, y, "X" * many, MARK, RAIL)])
     app, screen, anew = Overlaid(colours), pyte.Screen(*SIZE), pyte.Screen(*SIZE)
     app.console._color_system = ColorSystem.TRUECOLOR
     async with app.run_test(size=SIZE) as pilot:
         app.query_one(Static).styles.offset = (label.start, 4)
         picture = app.query(Picture).last()
-        picture.show(lambda *_, **__: before)
+        picture.show(lambda _: before)
         await pilot.pause()
         app.screen._compositor._dirty_regions.add(app.screen.size.region)
         feed(app, screen)
-        picture.show(lambda *_, **__: replace(before, glyphs=glyphs))
+        picture.show(lambda _: after)
         app.screen._compositor.update_widgets({picture})
         sent = re.sub("\x1b\\[[^a-zA-Z]*[a-zA-Z]", "", feed(app, screen))
         app.screen._compositor._dirty_regions.add(app.screen.size.region)
@@ -151,7 +150,7 @@ async def test_only_what_differs_is_sent(colours: Depth, first: int, over: int) 
 
 @pytest.mark.parametrize("colours", Depth)
 def test_the_terminal_shows_the_very_cells(colours: Depth) -> None:
-    shown = reduced(drawing(whole=True)(Viewport(SIZE)), colours)
+    shown = reduced(in_cells(drawing(whole=True)(Viewport(SIZE))), colours)
     screen = pyte.Screen(*SIZE)
     pyte.Stream(screen).feed("\r\n".join(row.render(None) for row in rows_of(shown)))
     found = shown_on(screen)
@@ -165,7 +164,7 @@ def test_the_terminal_shows_the_very_cells(colours: Depth) -> None:
 
 
 def test_a_part_of_a_row_is_that_part() -> None:
-    shown = reduced(drawing(whole=True)(Viewport(SIZE)), Depth.TRUE)
+    shown = reduced(in_cells(drawing(whole=True)(Viewport(SIZE))), Depth.TRUE)
     row = rows_of(shown)[9]
     whole = row.text
     assert len(whole) == row.cell_length == SIZE[0]
@@ -215,10 +214,8 @@ async def test_without_narrow_the_screen_is_the_same_and_more_is_sent() -> None:
             feed(app, screen, hooked=hooked)
             picture = app.query(Picture).last()
             before = drawing(whole=False)(Viewport((SIZE[0] // 2, SIZE[1])))
-            glyphs = before.glyphs.copy()
-            glyphs[15, 20:24] = "X"
-            after = replace(before, glyphs=glyphs)
-            picture.show(partial(lambda cells, *_, **__: cells, after))
+            after = replace(before, texts=[Text(20, 15, "XXXX", MARK, RAIL)])
+            picture.show(partial(lambda shown, _: shown, after))
             app.screen._compositor.update_widgets({picture})
             sent[hooked] = len(feed(app, screen, hooked=hooked))
         shown[hooked] = shown_on(screen)

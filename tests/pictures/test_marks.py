@@ -23,7 +23,7 @@ from trainer.pictures.marks import (
     call_marks,
     truth_marks,
 )
-from trainer.pictures.projection import Projection, Viewport, draw, paint, texts
+from trainer.pictures.projection import Projection, Viewport, draw, paint, painted
 from trainer.pictures.views import nearest, projection_of
 
 EACH_VIEW = pytest.mark.parametrize("view", VIEWS)
@@ -92,7 +92,7 @@ def test_labels_are_text_and_never_pixels(view: str) -> None:
     projection, laid = seen(view)
     without = [mark for mark in laid if not isinstance(mark, Label)]
     assert (paint(projection, laid).pixels == paint(projection, without).pixels).all()
-    (text,) = texts(projection, laid)
+    (text,) = painted(projection, laid).texts
     x, y = projection.seen_at(projection.shot.object_ball)
     assert (text.column, text.row) == (int(x // 4), int(y // 8))
     assert (text.text, text.ink, text.ground) == ("3", colours.POCKET, colours.OBJECT_BALL)

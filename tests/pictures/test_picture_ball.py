@@ -5,7 +5,8 @@ import pytest
 from looking import as_pixels, middle, spreads
 
 from trainer.pictures import colours
-from trainer.pictures.inset import FILLED, draw_ball
+from trainer.pictures.inset import FILLED, painted_ball
+from trainer.pictures.painted import in_cells
 from trainer.pictures.projection import Viewport
 
 SIZES = [(36, 23), (76, 39), (156, 59)]  # as on screens of 80x24, 120x40, 200x60
@@ -17,7 +18,7 @@ def seen(size, said, true, glyphs="quadrants"):
     The cells were drawn for the shape that was said, and are looked at in their true one. A solid disc
     has a standard deviation of a quarter of its diameter either way.
     """
-    ball = np.where(as_pixels(draw_ball(Viewport(size, said), glyphs))[..., 0] > 0.12, 1.0, 0.0)
+    ball = np.where(as_pixels(in_cells(painted_ball(Viewport(size, said)), glyphs))[..., 0] > 0.12, 1.0, 0.0)
     step = true / 2
     across, down = spreads(ball, step)
     x, y = middle(ball, step)
@@ -43,6 +44,6 @@ def test_it_shows_by_how_much_what_was_said_is_wrong(size):
 
 
 def test_the_smallest_picture_can_be_drawn():
-    cells = draw_ball(Viewport((1, 1), 3.2))
+    cells = in_cells(painted_ball(Viewport((1, 1), 3.2)))
     assert cells.size == (1, 1)
-    assert tuple(draw_ball(Viewport((40, 20))).paper[0, 0]) == colours.CLOTH_DARK
+    assert tuple(in_cells(painted_ball(Viewport((40, 20)))).paper[0, 0]) == colours.CLOTH_DARK

@@ -7,7 +7,8 @@ import pytest
 from looking import as_pixels
 
 from trainer.pictures import GLYPH_SETS
-from trainer.pictures.charts import MARGIN, SCALES, draw_calls_chart, scale_of, side_by_side
+from trainer.pictures.charts import MARGIN, SCALES, painted_calls_chart, scale_of, side_by_side
+from trainer.pictures.painted import in_cells
 from trainer.pictures.projection import Viewport
 from trainer.pictures.reduced import reduced
 from trainer.pictures.terminal import Depth
@@ -18,8 +19,10 @@ WIDE = 0.04  # balls that a pot forgives to either side
 
 def chart(size, calls, wide=WIDE):
     offsets, errors = zip(*calls, strict=True) if calls else ((), ())
-    return draw_calls_chart(
-        Viewport(size), offsets=offsets, errors=errors, forgiven=[(-wide, wide)] * len(calls)
+    return in_cells(
+        painted_calls_chart(
+            Viewport(size), offsets=offsets, errors=errors, forgiven=[(-wide, wide)] * len(calls)
+        )
     )
 
 
@@ -73,8 +76,9 @@ def test_the_scale_is_the_first_that_holds_them_all(errors, scale):
 def test_any_size_is_drawn_and_what_is_beyond_lies_at_the_edge(size, glyphs):
     calls = [(-1.0, 4.0), (1.0, -4.0), (0.0, 0.0)]
     offsets, errors = zip(*calls, strict=True)
-    cells = draw_calls_chart(
-        Viewport(size), glyphs, offsets=offsets, errors=errors, forgiven=[(-0.1, 0.1)] * 3
+    cells = in_cells(
+        painted_calls_chart(Viewport(size), offsets=offsets, errors=errors, forgiven=[(-0.1, 0.1)] * 3),
+        glyphs,
     )
     assert cells.size == size
     if size == (78, 8):

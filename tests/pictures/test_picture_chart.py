@@ -3,7 +3,8 @@ import pytest
 from looking import as_pixels
 
 from trainer.pictures import colours
-from trainer.pictures.charts import draw_bias_chart
+from trainer.pictures.charts import painted_bias_chart
+from trainer.pictures.painted import in_cells
 from trainer.pictures.projection import Viewport
 from trainer.shots.style import USUAL, Style
 
@@ -12,14 +13,16 @@ OFFSETS = np.linspace(-0.98, 0.98, 99)
 
 def chart(size, mean, told=False, wide=0.02, style=USUAL):
     mean = np.broadcast_to(np.asarray(mean, float), OFFSETS.shape)
-    return draw_bias_chart(
-        Viewport(size),
-        offsets=OFFSETS,
-        mean=mean,
-        low=mean - wide,
-        high=mean + wide,
-        sure=np.broadcast_to(told, OFFSETS.shape),
-        style=style,
+    return in_cells(
+        painted_bias_chart(
+            Viewport(size),
+            offsets=OFFSETS,
+            mean=mean,
+            low=mean - wide,
+            high=mean + wide,
+            sure=np.broadcast_to(told, OFFSETS.shape),
+            style=style,
+        )
     )
 
 

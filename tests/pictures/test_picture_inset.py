@@ -7,7 +7,8 @@ from looking import as_pixels, axes, likeness, middle, orange
 
 from trainer.pictures import colours
 from trainer.pictures.cells import ACROSS
-from trainer.pictures.inset import Hit, draw_inset, inset_view, paint_inset
+from trainer.pictures.inset import Hit, inset_view, paint_inset, painted_inset
+from trainer.pictures.painted import in_cells
 from trainer.pictures.projection import Viewport
 
 SIZES = ((27, 10), (38, 17), (48, 22))
@@ -35,7 +36,7 @@ def test_the_whole_row_fits_and_the_ball_is_wide(row, size, aspect):
     assert columns[-1] <= size[0] - 2
     for before, after in pairwise(columns):
         assert after - before >= 2
-    cells = draw_inset(hit, Viewport(size, aspect))
+    cells = in_cells(painted_inset(hit, Viewport(size, aspect)))
     bottom = "".join(cells.glyphs[-1])
     assert bottom.split() == list(LETTERS[: len(candidates)])
     for column, label in zip(columns, LETTERS, strict=False):
@@ -60,14 +61,14 @@ def test_too_many_candidates_still_draw_in_order_and_inside():
     assert list(columns) == sorted(columns)
     assert columns[0] >= 0
     assert columns[-1] < 27
-    draw_inset(Hit(1.0, candidates, ["x"] * 65), Viewport((27, 10)))
+    in_cells(painted_inset(Hit(1.0, candidates, ["x"] * 65), Viewport((27, 10))))
 
 
 @pytest.mark.parametrize("aspect", [1.8, 2.0, 2.2])
 def test_the_ball_is_round(aspect):
     view = inset_view(Hit(1.0), Viewport((48, 22), aspect))
     canvas = paint_inset(Hit(1.0), view)
-    for pixels in (canvas.pixels, as_pixels(draw_inset(Hit(1.0), Viewport((48, 22), aspect)))):
+    for pixels in (canvas.pixels, as_pixels(in_cells(painted_inset(Hit(1.0), Viewport((48, 22), aspect))))):
         ball = np.where(pixels[..., 0] > 0.12, 1.0, 0.0)
         wide = ball.any(axis=0).sum()
         high = ball.any(axis=1).sum() * canvas.step
@@ -81,7 +82,8 @@ def test_the_ball_is_round(aspect):
 def covered(size, offset, **more):
     """Columns of pixels, at the ball's middle height, of the object ball alone and behind the cue ball."""
     plain, shown = (
-        as_pixels(draw_inset(Hit(1.0, true=true), Viewport(size), **more)) for true in (None, offset)
+        as_pixels(in_cells(painted_inset(Hit(1.0, true=true), Viewport(size)), **more))
+        for true in (None, offset)
     )
     view = inset_view(Hit(1.0), Viewport(size))
     row = int(view.y)
@@ -110,10 +112,10 @@ def test_a_smaller_cue_ball_rests_on_the_same_cloth():
 
 def test_the_selected_candidate_stands_out():
     candidates = ROWS["eighths right"]
-    calm = draw_inset(Hit(1.0, candidates, "12345678"), Viewport((38, 17)))
+    calm = in_cells(painted_inset(Hit(1.0, candidates, "12345678"), Viewport((38, 17))))
     view = inset_view(Hit(1.0, candidates), Viewport((38, 17)))
     for k in range(8):
-        cells = draw_inset(Hit(1.0, candidates, "12345678", selected=k), Viewport((38, 17)))
+        cells = in_cells(painted_inset(Hit(1.0, candidates, "12345678", selected=k), Viewport((38, 17))))
         assert [int(c) for c in np.flatnonzero(cells.glyphs[view.marks] == "┃")] == [view.columns[k]]
         assert tuple(cells.ink[-1, view.columns[k]]) == colours.MARK
         assert cells != calm
@@ -133,12 +135,15 @@ def test_the_call_is_a_dashed_outline():
 
 
 def test_a_ghost_moves_and_the_ball_stays():
-    drawn = [draw_inset(Hit(1.0, outlined=at), Viewport((38, 17))) for at in ((), (-0.5,), (0.0,), (0.5,))]
+    drawn = [
+        in_cells(painted_inset(Hit(1.0, outlined=at), Viewport((38, 17))))
+        for at in ((), (-0.5,), (0.0,), (0.5,))
+    ]
     for i in range(4):
         for j in range(i):
             assert drawn[i] != drawn[j]
     assert (drawn[1].paper[:, -8:] == drawn[0].paper[:, -8:]).all()
-    assert drawn[0] == draw_inset(Hit(1.0), Viewport((38, 17)))
+    assert drawn[0] == in_cells(painted_inset(Hit(1.0), Viewport((38, 17))))
 
 
 @pytest.mark.parametrize("aspect", [1.5, 2.0, 2.5])
@@ -146,7 +151,7 @@ def test_a_ghost_moves_and_the_ball_stays():
 def test_every_size_draws(aspect, glyphs):
     for size in ((1, 1), (1, 6), (9, 1), (2, 2), (4, 3), (7, 30), (300, 80)):
         hit = Hit(0.968, ROWS["eighths right"], "12345678", selected=3, called=0.3, true=0.45)
-        cells = draw_inset(hit, Viewport(size, aspect), glyphs)
+        cells = in_cells(painted_inset(hit, Viewport(size, aspect)), glyphs)
         assert cells.size == size
 
 
@@ -161,7 +166,7 @@ def test_labels_must_match_the_candidates():
 @pytest.mark.parametrize("size", [(31, 14), (38, 18), (41, 19), (47, 23), (56, 26)])
 def test_the_ball_is_round_whatever_the_shape_of_a_cell(size, aspect):
     view = inset_view(Hit(1.0), Viewport(size, aspect))
-    pixels = as_pixels(draw_inset(Hit(1.0), Viewport(size, aspect)), 4)
+    pixels = as_pixels(in_cells(painted_inset(Hit(1.0), Viewport(size, aspect))), 4)
     across, down = axes(pixels, 4 * view.x, 4 * view.y, 2 * view.scale, aspect / 2) / (2 * view.scale)
     assert view.scale >= 11 * ACROSS
     assert across == pytest.approx(down, rel=0.03)
@@ -169,8 +174,8 @@ def test_the_ball_is_round_whatever_the_shape_of_a_cell(size, aspect):
 
 
 def test_a_side_that_isn_t_to_be_told_is_not_shown():
-    both = draw_inset(Hit(1.0, outlined=(0.5, -0.5)), Viewport((40, 20)))
-    assert both == draw_inset(Hit(1.0, outlined=(-0.5, 0.5)), Viewport((40, 20)))
-    one = draw_inset(Hit(1.0, outlined=(0.5,)), Viewport((40, 20)))
+    both = in_cells(painted_inset(Hit(1.0, outlined=(0.5, -0.5)), Viewport((40, 20))))
+    assert both == in_cells(painted_inset(Hit(1.0, outlined=(-0.5, 0.5)), Viewport((40, 20))))
+    one = in_cells(painted_inset(Hit(1.0, outlined=(0.5,)), Viewport((40, 20))))
     assert both != one
     assert (both.glyphs[:, 22:] == one.glyphs[:, 22:]).mean() > 0.9  # the right half is that of one alone

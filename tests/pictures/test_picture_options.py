@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from looking import draw_plan, plan_frame
 
 from trainer.pictures import colours
-from trainer.pictures.options import Option, draw_options, places
+from trainer.pictures.options import Option, painted_options, places
+from trainer.pictures.painted import in_cells
 from trainer.pictures.plan import MARKER
 from trainer.pictures.projection import Viewport
 from trainer.shots.draw import draw
@@ -45,7 +46,7 @@ def test_the_grid_is_as_wide_as_gives_most_room(size: tuple[int, int], across: i
 
 def test_each_picture_is_the_plan_of_its_shot_below_its_label() -> None:
     asked = options(4, ink=colours.ROOM, paper=colours.AMBER)
-    cells = draw_options(asked, Viewport((62, 34)))
+    cells = in_cells(painted_options(asked, Viewport((62, 34))))
     for option, place in zip(asked, places(4, Viewport((62, 34))), strict=True):
         plan = draw_plan(option.shot, option.target, (place.columns, place.rows - 1), small=True)
         down, across = (
@@ -60,7 +61,7 @@ def test_each_picture_is_the_plan_of_its_shot_below_its_label() -> None:
 
 @pytest.mark.parametrize("size", [(1, 1), (3, 3), (7, 2), (2, 30)])
 def test_where_there_is_no_room_nothing_breaks(size: tuple[int, int]) -> None:
-    assert draw_options(options(4), Viewport(size)).size == size
+    assert in_cells(painted_options(options(4), Viewport(size))).size == size
 
 
 @pytest.mark.parametrize("size", [(19, 8), (20, 8), (30, 16)])

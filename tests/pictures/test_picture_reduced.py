@@ -9,7 +9,8 @@ from looking import as_pixels, draw_plan, one_shot, plan_frame
 
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells, blocks, coverages, opposite, share
-from trainer.pictures.inset import Hit, draw_inset
+from trainer.pictures.inset import Hit, painted_inset
+from trainer.pictures.painted import in_cells
 from trainer.pictures.projection import Viewport
 from trainer.pictures.reduced import (
     AMBER,
@@ -194,7 +195,7 @@ def test_the_cloth_is_one_flat_colour():
     shown = reduced(cells, Depth.MANY)
     cloth = shown.paper[(cells.paper == colours.CLOTH).all(axis=-1)]
     assert len(np.unique(cloth)) == 1
-    inset = draw_inset(Hit(1.0), Viewport((60, 20)))
+    inset = in_cells(painted_inset(Hit(1.0), Viewport((60, 20))))
     assert reduced(inset, Depth.MANY).paper[0, 0] == cloth[0]
 
 
@@ -316,13 +317,15 @@ def test_without_colours_the_masks_keep_the_cue_ball_s_place(seed):
 
 def test_the_inset_shows_both_balls_the_outline_and_the_labels_without_colours():
     labels = tuple("12345")
-    cells = draw_inset(Hit(1.0, (-0.5, -0.25, 0, 0.25, 0.5), labels, selected=1), Viewport((70, 22)))
+    cells = in_cells(
+        painted_inset(Hit(1.0, (-0.5, -0.25, 0, 0.25, 0.5), labels, selected=1), Viewport((70, 22)))
+    )
     shown = reduced(cells, Depth.NONE).glyphs
     assert [g for g in shown[-1].tolist() if g != " "] == list(labels)
     assert (shown == "┃").sum() == 1
     middle = shown[11].tolist()
     assert middle.count(HATCH) > 10
-    ring = draw_inset(Hit(1.0, called=0.5, true=0.3), Viewport((70, 22)))
+    ring = in_cells(painted_inset(Hit(1.0, called=0.5, true=0.3), Viewport((70, 22))))
     assert (reduced(ring, Depth.NONE).glyphs == "█").sum() > 100
     assert (reduced(ring, Depth.NONE).glyphs == HATCH).sum() > 50
 

@@ -1,6 +1,7 @@
 """The app: which screen is shown."""
 
 import os
+import time
 from collections.abc import Sequence
 from datetime import datetime
 from importlib import import_module
@@ -21,7 +22,8 @@ from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
 from trainer.history.files import keep_text
 from trainer.levels.level import Level
-from trainer.pictures import GlyphSet, terminal
+from trainer.pictures import GlyphSet, asked, terminal
+from trainer.pictures.asked import Answer, Pictures, pictures_in
 from trainer.pictures.terminal import Depth, chosen_colours, chosen_glyphs, chosen_shape
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.game import Game
@@ -30,6 +32,8 @@ from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
 
 MOST_SAID = 4  # problems of a file that are told; the page of the settings tells them all
+TYPED = {" ": "space", "\r": "enter", "\n": "enter"}  # characters whose keys have names
+DEAF_S = 2.0  # to a terminal that hasn't answered yet
 SAID_S = 12.0  # how long: they are long lines
 
 
@@ -45,8 +49,8 @@ class TrainerApp(FaultApp):
         level, and everybody else comes home.
     glyphs, colours
         What pictures are drawn with, and in how many colours.
-    said_aspect : float, optional
-        What the terminal says of the height of its cells over their width; else it is asked.
+    answer : Answer
+        What the terminal said when it was asked how it shows pictures, or what else is known of it.
     problems : sequence of str
         What is wrong with the player's settings, to be told once.
     player : str, optional
@@ -75,7 +79,7 @@ class TrainerApp(FaultApp):
         *,
         glyphs: GlyphSet = "quadrants",
         colours: Depth = Depth.TRUE,
-        said_aspect: float | None = None,
+        answer: Answer = asked.NONE,
         problems: Sequence[str] = (),
         player: str | None = None,
         table: bool = False,
@@ -97,7 +101,11 @@ class TrainerApp(FaultApp):
         self.colours: Depth = colours
         self.own_aspect = self.settings.cell_shape
         self.view = self.settings.view  # that shots are first shown in, as it was chosen last
-        self.said_aspect = terminal.asked_aspect() if said_aspect is None else said_aspect
+        self.said_aspect = answer.aspect or terminal.asked_aspect()
+        self.answer = answer
+        self.pixel_cell = terminal.asked_cell() or answer.cell
+        self.pictures = self._pictures()
+        self._deaf_until = time.monotonic() + DEAF_S if answer.late else 0.0
         for theme in OWN:
             self.register_theme(theme)
         self.theme = CLUB_ROOM.name
@@ -121,6 +129,10 @@ class TrainerApp(FaultApp):
     def on_mount(self) -> None:
         """Begin with a shot, where there is one to begin with; home is made when somebody comes there."""
         self._go_by_settings()
+        self.app_resume_signal.subscribe(self, lambda _: self.redraw_pictures())  # the terminal forgot them
+        for character in self.answer.typed:  # while the terminal was asked
+            if key := TYPED.get(character, character if character.isalnum() else ""):
+                self.simulate_key(key)
         if self._start is not None:
             self.show_set(self._start)
         elif self._table:
@@ -140,9 +152,18 @@ class TrainerApp(FaultApp):
         if event.pixel_size is None:
             return
         aspect = terminal.aspect_of(event.size, event.pixel_size)
-        if aspect is not None and aspect != self.said_aspect:
-            self.said_aspect = aspect
+        cell = event.pixel_size.width // event.size.width, event.pixel_size.height // event.size.height
+        if aspect is not None and (aspect, cell) != (self.said_aspect, self.pixel_cell):
+            self.said_aspect, self.pixel_cell = aspect, cell
             self.redraw_pictures()
+
+    async def on_event(self, event: events.Event) -> None:
+        """Where the terminal hasn't answered in time what it says yet isn't what the player types."""
+        if not (isinstance(event, events.Key) and time.monotonic() < self._deaf_until):
+            await super().on_event(event)
+
+    def _pictures(self) -> Pictures:
+        return pictures_in(self.answer, os.environ, self.settings.pictures)
 
     def keep_settings(self, settings: Settings) -> bool:
         """Keep these settings, now and from the next start on; False, and said, where they can't be."""
@@ -164,6 +185,7 @@ class TrainerApp(FaultApp):
         self.game.history.rollover_hour = settings.day_begins
         glyphs = chosen_glyphs(os.environ, settings.glyphs).value
         colours = chosen_colours(os.environ, settings.colours).value
+        self.pictures = self._pictures()
         self.draw_with(glyphs, colours, settings.cell_shape)
 
     def _go_by_settings(self) -> None:

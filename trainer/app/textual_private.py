@@ -13,6 +13,11 @@ without a word. Each of these is a gain that one can do without; figures are for
     A frame of a film sends only what changed: 0.8 kB instead of 1.2 kB standing, 3.6 kB instead of 3.9 kB
     down on the shot, and the more is spared the farther right a ball rolls. Without ``_display``, or with
     updates of another form, those bytes are sent and the screen is the same.
+:func:`send`
+    Pictures in true pixels by the terminal graphics protocol: their pixels are written beside the cells.
+    Without ``_driver`` those pictures stay empty.
+:func:`waiting`
+    On a slow link a film leaves frames out. Without ``_writer_thread`` it sends them all.
 :class:`FaultApp`
     A fault of ours is said in one line by whoever runs the app. Without these methods Textual prints its
     pages of code first; the exit code stays 1.
@@ -21,7 +26,7 @@ without a word. Each of these is a gain that one can do without; figures are for
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from rich.color import Color
@@ -34,6 +39,7 @@ from textual.screen import Screen
 from textual.strip import Strip
 
 from trainer.history.errors import Damaged
+from trainer.pictures.pixels import PixelPicture, Way, shown_row
 from trainer.pictures.reduced import Reduced, rows
 from trainer.pictures.terminal import Depth
 
@@ -66,6 +72,28 @@ class FaultApp(App[None]):
         self._close_messages_no_wait()
 
 
+def send(app: App[Any], text: str) -> None:
+    """Write to the terminal beside what Textual writes; nothing where there is none."""
+    if app._driver is not None and text and not app.is_headless:
+        app._driver.write(text)
+
+
+def waiting(app: App[Any]) -> int:
+    """How much of what was written is still on its way to the terminal: pieces, 0 where that isn't known."""
+    try:
+        return int(app._driver._writer_thread._queue.qsize())  # type: ignore[union-attr]
+    except AttributeError:
+        return 0
+
+
+class Parts(Protocol):
+    """What gives parts of a picture in cells."""
+
+    def part(self, rows: slice | list[int], columns: slice = slice(None)) -> Reduced:
+        """A part of it."""
+        ...
+
+
 class Row(Strip):
     """The cells of row ``y`` of a picture from column ``start`` to before ``end``.
 
@@ -74,7 +102,7 @@ class Row(Strip):
 
     __slots__ = ("_end", "_ready", "_shown", "_start", "_y")
 
-    def __init__(self, shown: Reduced, y: int, start: int, end: int, ready: str | None = None) -> None:
+    def __init__(self, shown: "Parts", y: int, start: int, end: int, ready: str | None = None) -> None:
         # Nothing of a strip's own yet: see __getattr__.
         self._shown, self._y, self._start, self._end, self._ready = shown, y, start, end, ready
 
@@ -111,12 +139,40 @@ class Row(Strip):
         end = self._end if end is None else min(self._start + end, self._end)
         if (start, end) == (self._start, self._end):
             return self
-        return Row(self._shown, self._y, start, end) if start < end else Strip([], 0)
+        return self._part(start, end) if start < end else Strip([], 0)
+
+    def _part(self, start: int, end: int) -> "Row":
+        return Row(self._shown, self._y, start, end)
 
     def divide(self, cuts: Iterable[int]) -> Sequence[Strip]:
         """The cells up to each cut in turn."""
         length = self.cell_length
         return [self.crop(start, end) for start, end in pairwise([0, *cuts]) if end <= length]
+
+
+class PixelRow(Row):
+    """The cells of a row of a picture in true pixels; as segments they are ``shown``, a picture in cells."""
+
+    __slots__ = ("_picture", "_way")
+
+    def __init__(self, picture: PixelPicture, way: Way, shown: "Parts", y: int, start: int, end: int) -> None:
+        super().__init__(shown, y, start, end)
+        self._picture, self._way = picture, way
+
+    def render(self, console: Console) -> str:
+        """What shows the pixels, and the text over them."""
+        if self._ready is None:
+            self._ready = shown_row(self._picture, self._y, self._start, self._end, self._way.run)
+        return self._ready
+
+    def _part(self, start: int, end: int) -> "PixelRow":
+        return PixelRow(self._picture, self._way, self._shown, self._y, start, end)
+
+
+def pixel_rows(picture: PixelPicture, way: Way, shown: "Parts") -> list[Strip]:
+    """The rows of a picture in true pixels; parameters as in :class:`PixelRow`."""
+    columns, rows = picture.size
+    return [PixelRow(picture, way, shown, y, 0, columns) for y in range(rows)]
 
 
 def rows_of(shown: Reduced) -> list[Strip]:

@@ -8,14 +8,16 @@ import select
 import signal
 import sys
 import time
-from contextlib import suppress
-from dataclasses import asdict
+from contextlib import AbstractContextManager, suppress
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 from trainer.commands.console import CommandError, UsageError
 from trainer.commands.opening import open_game, own_colours, own_glyphs, player_of, settings_of
+from trainer.pictures.asked import Question, asked
 from trainer.play.today import Plan, minutes_of, plan
 from trainer.play.warmup import NAME
+from trainer.settings.settings import Settings
 
 
 def app(args: argparse.Namespace) -> int:
@@ -109,9 +111,9 @@ def show(
         raise CommandError("the game needs a terminal for input and output; for scripts there is: " + instead)
     settings, problems = settings_of(args)
     glyphs, colours = own_glyphs(settings), own_colours(settings)
-    from trainer.app.app import TrainerApp
+    with _asking(settings) as question, open_game(args) as game:
+        from trainer.app.app import TrainerApp
 
-    with open_game(args) as game:
         start = None
         if wanted is not None:
             level = game.level(wanted.level, wanted.drill)
@@ -122,7 +124,7 @@ def show(
             start,
             glyphs=glyphs.value,
             colours=colours.value,
-            said_aspect=args.cell_shape,
+            answer=replace(question.answer(), aspect=args.cell_shape),
             problems=problems,
             player=player_of(args),
             table=table,
@@ -135,6 +137,12 @@ def show(
     if app.return_code == 1:
         raise CommandError("the terminal can't be read any more; your calls are kept")
     return app.return_code or 0
+
+
+def _asking(settings: Settings) -> AbstractContextManager[Question]:
+    """Ask the terminal how it shows pictures, unless they are to be in cells, or it is a browser."""
+    wanted = settings.pictures != "cells" and SERVED not in os.environ
+    return asked(os.environ if wanted else {})
 
 
 async def _run(app: "TrainerApp") -> None:

@@ -1,4 +1,4 @@
-"""Charts over the cut, in cells: the curve of a player's bias, and the calls of a set.
+"""Charts over the cut: the curve of a player's bias, and the calls of a set.
 
 Thin cuts to the left are at the left, straight in the middle; thick is up.
 """
@@ -11,10 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
-from trainer.pictures import GlyphSet, colours
-from trainer.pictures.cells import ACROSS, DOWN, Cells, write
-from trainer.pictures.colours import Colour
-from trainer.pictures.fit import fit
+from trainer.pictures import colours
+from trainer.pictures.colours import Colour, linear
+from trainer.pictures.painted import Painted, Text
 from trainer.pictures.projection import Viewport
 from trainer.shots.style import USUAL, Style, hundredths
 
@@ -23,7 +22,8 @@ GROUND: Colour = colours.ROOM
 GRID: Colour = (36, 45, 53)
 LINE: Colour = colours.MARK_QUIET
 TRUE: Colour = (109, 121, 117)  # the line of what is seen as it is
-DARK = 80  # the lightest tone of what the line is written over: the ground, the grid, a shade
+DARK = float(linear(80.0))  # the lightest of what the line is written over: the ground, the grid, a shade
+RULE = 0.7  # width of the grid's lines, in quarters of a cell's width
 _TRUE = (("─", "▁"), ("-", "_"))  # in the middle of a row, at its foot; the same in plain characters
 HALVES = 9  # rows from which half the scale is said, too
 WORDS = 4  # rows from which the last is words
@@ -42,12 +42,13 @@ class Chart:
     """
 
     def __init__(self, viewport: Viewport, scale: float) -> None:
-        self._size, self._scale = viewport.size, scale
+        self._viewport, self._scale = viewport, scale
         columns, rows = viewport.size
+        self.unit = viewport.unit
         self._margin = MARGIN if columns >= 4 * MARGIN else 0
         self.canvas = viewport.canvas(GROUND)
-        self.left, self.right = self._margin * ACROSS, self.canvas.width
-        self.bottom = self.canvas.height - (DOWN * self.canvas.step if rows >= WORDS else 0.0)
+        self.left, self.right = float(self._margin * viewport.cell[0]), self.canvas.width
+        self.bottom = self.canvas.height - (viewport.cell[1] * self.canvas.step if rows >= WORDS else 0.0)
 
     def across(self, offset: ArrayLike) -> Floats:
         """Where signed offsets, in ball widths, + left, lie from left to right; same shape."""
@@ -62,40 +63,49 @@ class Chart:
         """Draw the grid."""
         for offset in OFFSETS:
             x = float(self.across(offset))
-            self.canvas.line((x, 0.0), (x, self.bottom), 0.7, GRID, 0.8)
+            self.canvas.line((x, 0.0), (x, self.bottom), RULE * self.unit, GRID, 0.8)
         for error in (-self._scale / 2, self._scale / 2):
             y = float(self.up(error))
-            self.canvas.line((self.left, y), (self.right, y), 0.7, GRID, 0.8)
+            self.canvas.line((self.left, y), (self.right, y), RULE * self.unit, GRID, 0.8)
+        if self._viewport.is_fine:
+            y = float(self.up(0.0))
+            self.canvas.line((self.left, y), (self.right, y), RULE * self.unit, TRUE)
 
-    def cells(self, glyphs: GlyphSet, style: Style) -> Cells:
-        """The chart in cells, with the line of what is seen as it is, and its words."""
-        cells = fit(self.canvas.pixels, glyphs)
-        columns, rows = self._size
-        # A thin line has a sign of its own, in the middle of a row or between two.
-        row, between = divmod(rows - (rows >= WORDS), 2)
-        mark = _TRUE[glyphs == "plain"][between == 0]
-        row -= between == 0
-        dark = (cells.ink[row].max(axis=1) < DARK) & (cells.paper[row].max(axis=1) < DARK) if row >= 0 else ()
-        places = np.flatnonzero(dark)
-        places = places[places >= self._margin]
-        for run in np.split(places, np.flatnonzero(np.diff(places) > 1) + 1):
-            if len(run):
-                cells = write(cells, row, int(run[0]), mark * len(run), TRUE)
+    def painted(self, style: Style) -> Painted:
+        """The chart with the line of what is seen as it is, and its words."""
+        columns, rows = self._viewport.size
+        found = [] if self._viewport.is_fine else self._true_line()
         if self._margin and rows > WORDS:
             edge, half = _part(self._scale, style), _part(self._scale / 2, style)
             words = [(0, f"{edge} thick"), (rows - 2, f"{edge} thin")]
             if rows >= HALVES:
                 words += [((rows - 1) // 4, half), ((rows - 1) // 2, "true"), (3 * (rows - 1) // 4, half)]
             for row, text in words:
-                cells = write(cells, row, self._margin - 1 - len(text), text, LINE)
+                found.append(Text(self._margin - 1 - len(text), row, text, LINE))
         if rows < WORDS:
-            return cells
+            return Painted(self.canvas, found)
         room = columns - self._margin
         for offset, text in _ticks(room):
             column = self._margin + round(room * (1 - offset) / 2) - len(text) // 2
             column = min(max(column, self._margin), columns - len(text))
-            cells = write(cells, rows - 1, column, text, LINE)
-        return cells
+            found.append(Text(column, rows - 1, text, LINE))
+        return Painted(self.canvas, found)
+
+    def _true_line(self) -> list[Text]:
+        """The line of what is seen as it is, where nothing else is: in cells a thin line is a character."""
+        rows, (across, down) = self._viewport.size[1], self._viewport.cell
+        # In the middle of a row, or between two.
+        row, between = divmod(rows - (rows >= WORDS), 2)
+        row -= between == 0
+        if row < 0:
+            return []
+        line, plain = (marks[between == 0] for marks in _TRUE)
+        light = self.canvas.pixels[row * down : (row + 1) * down].max(axis=(0, 2))
+        dark = light.reshape(-1, across).max(axis=1) < DARK
+        places = np.flatnonzero(dark)
+        places = places[places >= self._margin]
+        runs = np.split(places, np.flatnonzero(np.diff(places) > 1) + 1)
+        return [Text(int(r[0]), row, line * len(r), TRUE, plain=plain * len(r)) for r in runs if len(r)]
 
 
 def _part(balls: float, style: Style) -> str:
@@ -120,12 +130,11 @@ def _ticks(room: int) -> Sequence[tuple[float, str]]:
 
 INTERVAL: Colour = (45, 57, 65)  # the stretch that the bias lies in
 SURE: Colour = colours.AMBER
-CURVE = 1.6  # of the curve, in pixels
+CURVE = 1.6  # of the curve, in quarters of a cell's width
 
 
-def draw_bias_chart(
+def painted_bias_chart(
     viewport: Viewport,
-    glyphs: GlyphSet = "quadrants",
     *,
     offsets: ArrayLike,
     mean: ArrayLike,
@@ -133,15 +142,13 @@ def draw_bias_chart(
     high: ArrayLike,
     sure: ArrayLike,
     style: Style = USUAL,
-) -> Cells:
+) -> Painted:
     """A chart: thin cuts to the left at the left, straight in the middle; thick is up.
 
     Parameters
     ----------
     viewport : Viewport
         Where it is seen.
-    glyphs : GlyphSet
-        See :func:`~trainer.pictures.fit.fit`.
     offsets : (n,) float
         Signed offsets in ball widths, + left, rising.
     mean, low, high : (n,) float
@@ -163,14 +170,15 @@ def draw_bias_chart(
     for i in range(len(xs) - 1):
         here = bool(known[i] or known[i + 1])
         ends = [(float(xs[k]), float(middles[k])) for k in (i, i + 1)]
-        canvas.line(ends[0], ends[1], CURVE * (1.5 if here else 1.0), SURE if here else LINE, 1.0)
-    return chart.cells(glyphs, style)
+        width = CURVE * chart.unit * (1.5 if here else 1.0)
+        canvas.line(ends[0], ends[1], width, SURE if here else LINE, 1.0)
+    return chart.painted(style)
 
 
 SCALES = (1 / 8, 1 / 4, 1 / 2, 1.0)  # balls at the edges: the first that all of it lies in, or the last
 DOT = 1 / 20  # radius of a call in heights of the chart
-LEAST, MOST = 2.8, 6.0  # pixels
-STALK, APART = 1.2, 1.0  # pixels: the width of a stalk, and between two calls
+LEAST, MOST = 2.8, 6.0  # of that radius, in quarters of a cell's width
+STALK, APART = 1.2, 1.0  # likewise: the width of a stalk, and between two calls
 # Steps that a call may be shown beside its cut, the nearest first.
 ASIDE = (0.0, *(side * steps / 2 for steps in range(1, 7) for side in (1, -1)))
 BAR = 0.6  # half the width of what a pot forgives, in radii of a call
@@ -182,23 +190,20 @@ def scale_of(errors: Sequence[float]) -> float:
     return next((scale for scale in SCALES if largest <= scale), SCALES[-1])
 
 
-def draw_calls_chart(
+def painted_calls_chart(
     viewport: Viewport,
-    glyphs: GlyphSet = "quadrants",
     *,
     offsets: Sequence[float],
     errors: Sequence[float],
     forgiven: ArrayLike,
     style: Style = USUAL,
-) -> Cells:
+) -> Painted:
     """A chart: each call a ball, over the cut it was about; thick is up. A stalk leads to one that misses.
 
     Parameters
     ----------
     viewport : Viewport
         Where it is seen.
-    glyphs : GlyphSet
-        See :func:`~trainer.pictures.fit.fit`.
     offsets, errors : sequence of float, n
         Signed offsets in ball widths, + left, and the calls' errors in balls, + thick.
     forgiven : (n, 2) float
@@ -209,20 +214,21 @@ def draw_calls_chart(
     chart = Chart(viewport, scale_of(errors))
     canvas = chart.canvas
     chart.rule()
-    radius = min(max(DOT * canvas.height, LEAST), MOST)
+    radius = min(max(DOT * canvas.height, LEAST * chart.unit), MOST * chart.unit)
     limits = np.asarray(forgiven, float).reshape(-1, 2)
     ys, bars = np.clip(chart.up(errors), radius, chart.bottom - radius), chart.up(limits)  # all of each ball
     wanted = chart.across(offsets).tolist()
-    xs = side_by_side(wanted, ys.tolist(), 2 * radius + APART, (chart.left + radius, chart.right - radius))
+    apart, ends = 2 * radius + APART * chart.unit, (chart.left + radius, chart.right - radius)
+    xs = side_by_side(wanted, ys.tolist(), apart, ends)
     half = BAR * radius
     for x, (low, high) in zip(xs, bars.tolist(), strict=True):
         canvas.rectangle(x - half, high, x + half, low, colours.CUSHION)
     for x, y, error, (low, high) in zip(xs, ys.tolist(), errors, limits.tolist(), strict=True):
         if not low <= error <= high:
             foot = float(chart.up(high if error > high else low))
-            canvas.line((x, foot), (x, y), STALK, colours.AMBER, 0.5)
+            canvas.line((x, foot), (x, y), STALK * chart.unit, colours.AMBER, 0.5)
         canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else colours.AMBER)
-    return chart.cells(glyphs, style)
+    return chart.painted(style)
 
 
 def side_by_side(

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from trainer.pictures import GlyphSet, colours
+from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.cells import ACROSS, DOWN, Cells, write
-from trainer.pictures.fit import fit
+from trainer.pictures.colours import linear
 from trainer.pictures.marks import FAINT
+from trainer.pictures.painted import Painted, Text
 from trainer.pictures.projection import Viewport
 
 WIDE_ENOUGH = 12.0  # cells across the object ball: fine enough to judge a sixteenth of it
@@ -20,8 +20,9 @@ SHRINK = 0.8  # how far the ball may shrink to put every candidate in the middle
 SIDE = 1.5  # cells kept free beside the row of candidates
 CUT_OFF = 0.08  # ball widths of the ball that may be cut off for the same
 BEYOND = 0.12  # ball widths shown beyond the thinnest graze where there are no candidates
-LINE, DASH = 2.0, 2.0 * ACROSS
-BRIGHT = 165.0  # mean paper above which a light mark can't be seen
+LINE, DASH = 2.0, 8.0  # quarters of a cell's width
+TICK = 0.5  # rows: half of a candidate's mark, where it is painted
+BRIGHT = float(linear(165.0))  # mean light of a ground on which a light mark can't be seen
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,7 @@ class InsetView:
 
     def offset(self, column: float) -> float:
         """The offset (ball widths) in the middle of a column of cells."""
-        return ((column + 0.5) * ACROSS - self.x) / self.scale
+        return ((column + 0.5) * self.viewport.cell[0] - self.x) / self.scale
 
 
 def inset_view(hit: Hit, viewport: Viewport) -> InsetView:
@@ -129,13 +130,14 @@ def inset_view(hit: Hit, viewport: Viewport) -> InsetView:
     if snapped is not None:
         first = x + low * scale
         x += round(first - 0.5) + 0.5 - first
-    x, scale = x * ACROSS, scale * ACROSS
-    columns = [int((x + candidate * scale) // ACROSS) for candidate in candidates]
+    across = viewport.cell[0]
+    x, scale = x * across, scale * across
+    columns = [int((x + candidate * scale) // across) for candidate in candidates]
     return InsetView(
         viewport,
         scale,
         x,
-        y=height / 2 * ACROSS * cell_aspect,
+        y=height / 2 * across * cell_aspect,
         labels=labels,
         marks=min(int(height / 2), rows - 1),
         columns=tuple(min(max(column, 0), cols - 1) for column in columns),
@@ -153,7 +155,7 @@ def _middle(low: float, high: float, wide: float) -> float:
     return min(max(0.0, row - slack), row + slack)
 
 
-def draw_inset(hit: Hit, viewport: Viewport, glyphs: GlyphSet = "quadrants") -> Cells:
+def painted_inset(hit: Hit, viewport: Viewport) -> Painted:
     """The object ball as the cue ball sees it.
 
     Parameters
@@ -162,30 +164,33 @@ def draw_inset(hit: Hit, viewport: Viewport, glyphs: GlyphSet = "quadrants") -> 
         What is shown on it.
     viewport : Viewport
         1 x 1 at least.
-    glyphs : GlyphSet
-        See :func:`~trainer.pictures.fit.fit`.
     """
     view, selected = inset_view(hit, viewport), hit.selected
-    canvas = paint_inset(hit, view)
+    canvas, high = paint_inset(hit, view), viewport.cell[1] * viewport.step
     if hit.labels:  # on plain ground, whatever hangs down there
-        top = view.labels * DOWN * canvas.step
-        canvas.rectangle(0.0, top, canvas.width, canvas.height, colours.CLOTH_DARK)
-    cells = fit(canvas.pixels, glyphs)
-    for i, column in enumerate(view.columns):
-        mark, ink = ("┃", colours.MARK) if i == selected else ("│", colours.MARK_QUIET)
-        if cells.paper[view.marks, column].mean() > BRIGHT:
+        canvas.rectangle(0.0, view.labels * high, canvas.width, canvas.height, colours.CLOTH_DARK)
+    texts = []
+    for i, (offset, column) in enumerate(zip(hit.candidates, view.columns, strict=True)):
+        mark, ink, wide = "│", colours.MARK_QUIET, 0.7
+        if i == selected:
+            mark, ink, wide = "┃", colours.MARK, 1.4
+        if viewport.mean(canvas, (column, view.marks)) > BRIGHT:
             ink = colours.MARK_DARK
-        cells = write(cells, view.marks, column, mark, ink)
+        if viewport.is_fine:
+            x, y = view.across(offset), (view.marks + 0.5) * high
+            canvas.line((x, y - TICK * high), (x, y + TICK * high), wide * viewport.unit, ink)
+        else:
+            texts.append(Text(column, view.marks, mark, ink))
     for i, (column, label) in enumerate(zip(view.columns, hit.labels, strict=False)):
         first = min(max(column - (len(label) - 1) // 2, 0), max(viewport.size[0] - len(label), 0))
         ink = colours.MARK if i == selected or selected is None else colours.MARK_QUIET
-        cells = write(cells, view.labels, first, label, ink)
-    return cells
+        texts.append(Text(first, view.labels, label, ink))
+    return Painted(canvas, texts)
 
 
 def paint_inset(hit: Hit, view: InsetView) -> Canvas:
-    """The pixels of :func:`draw_inset`, without marks and labels."""
-    canvas = view.viewport.canvas(colours.CLOTH_DARK)
+    """The pixels of :func:`painted_inset`, without marks and labels."""
+    canvas, unit = view.viewport.canvas(colours.CLOTH_DARK), view.viewport.unit
     radius = view.scale / 2
     cue_radius = radius * hit.reach**2
     cue_y = view.y + radius - cue_radius  # both rest on the cloth
@@ -193,33 +198,33 @@ def paint_inset(hit: Hit, view: InsetView) -> Canvas:
     canvas.ball(view.x, view.y, radius, colours.OBJECT_BALL)
     for end in (-1, 1):  # the ball's middle, faintly
         tip = view.y + end * radius
-        canvas.line((view.x, tip), (view.x, tip - end * 0.16 * radius), 1.3, colours.MARK, 0.45)
+        canvas.line((view.x, tip), (view.x, tip - end * 0.16 * radius), 1.3 * unit, colours.MARK, 0.45)
     if hit.true is not None:
         canvas.ball(view.across(hit.true), cue_y, cue_radius, colours.CUE_BALL, 0.5)
-    width = min(LINE, cue_radius)
+    width = min(LINE * unit, cue_radius)
     for offset in hit.outlined:
         at = view.across(offset)
         canvas.disc(at, cue_y, cue_radius, colours.CUE_BALL, 0.12)
         canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CUE_BALL, 0.9)
     if hit.edge is not None:
         at = view.across(hit.edge)
-        canvas.line((at, view.y - radius), (at, view.y + radius), LINE, colours.CUE_BALL, 0.9)
+        canvas.line((at, view.y - radius), (at, view.y + radius), LINE * unit, colours.CUE_BALL, 0.9)
     if hit.first is not None:
-        at, ring = view.across(hit.first), min(1.25 * LINE, cue_radius)
+        at, ring = view.across(hit.first), min(1.25 * LINE * unit, cue_radius)
         canvas.ring(at, cue_y, cue_radius - ring / 2, ring, colours.CHALK, FAINT)
     if hit.called is not None:
         at = view.across(hit.called)
-        width = min(1.25 * LINE, cue_radius)
-        canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CHALK, dash=DASH)
+        width = min(1.25 * LINE * unit, cue_radius)
+        canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CHALK, dash=DASH * unit)
     return canvas
 
 
 FILLED = 0.92  # of the narrower way through the picture
 
 
-def draw_ball(viewport: Viewport, glyphs: GlyphSet = "quadrants") -> Cells:
-    """A ball in the middle of the cloth, as large as there is room; parameters as in :func:`draw_inset`."""
+def painted_ball(viewport: Viewport) -> Painted:
+    """A ball in the middle of the cloth, as large as there is room in a viewport of 1 x 1 at least."""
     canvas = viewport.canvas(colours.CLOTH_DARK)
     radius = FILLED * min(canvas.width, canvas.height) / 2
     canvas.ball(canvas.width / 2, canvas.height / 2, radius, colours.OBJECT_BALL)
-    return fit(canvas.pixels, glyphs)
+    return Painted(canvas)

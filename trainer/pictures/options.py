@@ -3,13 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from trainer.pictures import GlyphSet, colours
-from trainer.pictures.cells import Cells, write
+from trainer.pictures import colours
+from trainer.pictures.colours import linear
 from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
+from trainer.pictures.painted import Painted, Text
 from trainer.pictures.plan import Plan
-from trainer.pictures.projection import Viewport, draw
+from trainer.pictures.projection import Viewport, paint
 from trainer.shots.shot import Point, Shot
 
 GAP = 1  # columns between pictures
@@ -64,9 +63,7 @@ def _cell(count: int, across: int, size: tuple[int, int]) -> tuple[int, int]:
     return max((size[0] - (across - 1) * GAP) // across, 0), size[1] // down
 
 
-def draw_options(
-    options: Sequence[Option], viewport: Viewport, glyphs: GlyphSet = "quadrants", *, way: bool = False
-) -> Cells:
+def painted_options(options: Sequence[Option], viewport: Viewport, *, way: bool = False) -> Painted:
     """The options in a grid, each cropped to its shot.
 
     Parameters
@@ -75,31 +72,21 @@ def draw_options(
         In the order of reading.
     viewport : Viewport
         1 x 1 at least.
-    glyphs : GlyphSet
-        See :func:`~trainer.pictures.fit.fit`.
     way : bool
         Whether the object balls' ways are shown, faintly.
     """
-    columns, rows = viewport.size
-    ground = np.array(colours.ROOM, np.uint8)
-    cells = Cells(
-        np.full((rows, columns), " "),
-        np.tile(ground, (rows, columns, 1)),
-        np.tile(ground, (rows, columns, 1)),
-    )
+    canvas, texts, (across, down) = viewport.canvas(colours.ROOM), [], viewport.cell
     for option, place in zip(options, places(len(options), viewport), strict=True):
         if place.columns < 1 or place.rows < 2:
             continue
-        across = slice(place.left, place.left + place.columns)
-        room = Viewport((place.columns, place.rows - 1), viewport.cell_aspect)
-        picture = draw(Plan(option.shot, option.target, room, small=True), _marks(option, way), glyphs)
-        down = slice(place.top + 1, place.top + place.rows)
-        cells.glyphs[down, across] = picture.glyphs
-        cells.ink[down, across] = picture.ink
-        cells.paper[down, across] = picture.paper
-        cells.paper[place.top, across] = option.paper
-        cells = write(cells, place.top, place.left + 1, option.label[: place.columns - 1], option.ink)
-    return cells
+        room = Viewport((place.columns, place.rows - 1), viewport.cell_aspect, viewport.cell)
+        picture = paint(Plan(option.shot, option.target, room, small=True), _marks(option, way))
+        left, top, high = place.left * across, place.top * down, place.rows * down
+        canvas.pixels[top + down : top + high, left : left + place.columns * across] = picture.pixels
+        canvas.pixels[top : top + down, left : left + place.columns * across] = linear(option.paper)
+        label = option.label[: place.columns - 1]
+        texts.append(Text(place.left + 1, place.top, label, option.ink, option.paper))
+    return Painted(canvas, texts)
 
 
 def _marks(option: Option, way: bool) -> list[Mark]:

@@ -1,21 +1,19 @@
 """From marks to pixels to cells: what a projection is, and how it paints a list of marks.
 
 The way of a picture: marks -> a projection (:class:`~trainer.pictures.plan.Plan`,
-:class:`~trainer.pictures.views.EyeView`) -> :func:`paint` -> a canvas, linear light -> an encoder.
-Today's encoder is :func:`~trainer.pictures.fit.fit`, which makes cells; labels are text, which a terminal
-writes itself, so they leave beside the pixels: :func:`texts`.
+:class:`~trainer.pictures.views.EyeView`) -> :func:`paint` -> a canvas, linear light -> cells, or true pixels.
+Labels are text, which a terminal writes itself, so they leave beside the pixels: :func:`painted`.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 from trainer.pictures import GlyphSet
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.cells import ACROSS, DOWN, Cells, write
+from trainer.pictures.cells import ACROSS, DOWN, Cells
 from trainer.pictures.colours import SHADOW, Colour
-from trainer.pictures.fit import fit
 from trainer.pictures.marks import (
     APPEARANCES,
     TINTS,
@@ -29,6 +27,7 @@ from trainer.pictures.marks import (
     Ring,
     Spot,
 )
+from trainer.pictures.painted import Painted, Text, in_cells
 from trainer.shots.shot import Point, Shot
 
 THIN, LINE = 1.3, 2.0  # widths of lines, in quarters of a cell's width
@@ -53,6 +52,11 @@ class Viewport:
         return self.cell_aspect * self.cell[0] / self.cell[1]
 
     @property
+    def is_fine(self) -> bool:
+        """Whether its pixels are a screen's own, and not those that cells are made from."""
+        return self.cell != (ACROSS, DOWN)
+
+    @property
     def unit(self) -> float:
         """A quarter of a cell's width: what the widths of lines are counted in."""
         return self.cell[0] / ACROSS
@@ -66,6 +70,12 @@ class Viewport:
         """A canvas that fills it."""
         (columns, rows), (across, down) = self.size, self.cell
         return Canvas(columns * across, rows * down, ground, self.step)
+
+    def mean(self, canvas: Canvas, cell: tuple[int, int]) -> float:
+        """The mean light, 0 to 1, of a cell (column, row) of a canvas that fills it."""
+        (x, y), (across, down) = cell, self.cell
+        here = canvas.pixels[y * down : (y + 1) * down, x * across : (x + 1) * across]
+        return float(here.mean()) if here.size else 0.0
 
     def middle_of(self, cell: tuple[int, int]) -> Point:
         """The middle of a cell (column, row)."""
@@ -165,27 +175,14 @@ def _lay(projection: Projection, canvas: Canvas, mark: Mark) -> None:
             projection.spot(canvas, at, APPEARANCES[meaning].colour, 0.4 if rests else 1.0)
 
 
-class Text(NamedTuple):
-    """Characters that a terminal writes over a picture, from a cell (column, row) on.
-
-    Without a ``ground`` they stand on what is there.
-    """
-
-    column: int
-    row: int
-    text: str
-    ink: Colour
-    ground: Colour | None = None
-
-
-def texts(projection: Projection, marks: Iterable[Mark]) -> list[Text]:
-    """The labels among marks as text over the picture."""
-    viewport, found = projection.viewport, []
+def painted(projection: Projection, marks: Sequence[Mark]) -> Painted:
+    """Marks in a projection, the labels among them as text; the pixels are good until the next picture's."""
+    viewport, texts = projection.viewport, []
     for mark in marks:
         if isinstance(mark, Label):
             column, row = viewport.cell_at(projection.seen_at(mark.at))
-            found.append(Text(column, row, mark.text, *mark.colours))
-    return found
+            texts.append(Text(column, row, mark.text, *mark.colours))
+    return Painted(paint(projection, marks, onto=scratch(viewport)), texts)
 
 
 def draw(projection: Projection, marks: Sequence[Mark], glyphs: GlyphSet = "quadrants") -> Cells:
@@ -205,11 +202,7 @@ def draw(projection: Projection, marks: Sequence[Mark], glyphs: GlyphSet = "quad
     ValueError
         For a viewport below 1 x 1.
     """
-    canvas = paint(projection, marks, onto=scratch(projection.viewport))
-    cells = fit(canvas.pixels, glyphs)
-    for text in texts(projection, marks):
-        cells = write(cells, text.row, text.column, text.text, text.ink, text.ground)
-    return cells
+    return in_cells(painted(projection, marks), glyphs)
 
 
 @lru_cache(maxsize=4)

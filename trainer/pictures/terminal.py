@@ -223,7 +223,22 @@ def aspect_of(cells: tuple[int, int], pixels: tuple[int, int]) -> float | None:
 
 
 def asked_aspect() -> float | None:
-    """What the terminal on standard output says when it is asked; None where it doesn't."""
+    """What the terminal on standard output says of its cells; None where it doesn't."""
+    found = _asked_size()
+    return None if found is None else aspect_of(*found)
+
+
+def asked_cell() -> tuple[int, int] | None:
+    """How many pixels a cell of that terminal is across and down; None where it doesn't say."""
+    found = _asked_size()
+    if found is None or aspect_of(*found) is None:
+        return None
+    (columns, rows), (wide, high) = found
+    return wide // columns, high // rows
+
+
+def _asked_size() -> tuple[tuple[int, int], tuple[int, int]] | None:
+    """The terminal's columns and rows, and its width and height in pixels, where it says them."""
     if sys.__stdout__ is None:
         return None
     try:
@@ -235,7 +250,7 @@ def asked_aspect() -> float | None:
         rows, cols, wide, high = struct.unpack("HHHH", said)
     except (ImportError, OSError, ValueError):
         return None
-    return aspect_of((cols, rows), (wide, high))
+    return (cols, rows), (wide, high)
 
 
 # --- Who says so -------------------------------------------------------------------------------------

@@ -27,6 +27,7 @@ FILE = "settings.toml"
 GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
+PICTURES = ("pixels", "cells")
 BELL = PACE = ROUTINE = ("on", "off")
 THEMES = ("club-room", "daylight", "high-contrast")  # as the app names them; a test holds them equal
 STEP = 0.02  # of a number that has a fraction
@@ -52,6 +53,7 @@ class Settings:
     pace: str | None = None
     routine: str | None = None
     theme: str | None = None
+    pictures: str | None = None
     keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # only those the player has changed
 
     @property
@@ -76,6 +78,14 @@ class _Word(OneOf):
 
     def check(self, value: Any) -> str:
         return super().check(str(value).lower() if isinstance(value, int) else value)
+
+
+@dataclass(frozen=True)
+class _OrKnown(OneOf):
+    """One of a few words, or what is known of the terminal, which has a word, too."""
+
+    def check(self, value: Any) -> str | None:  # type: ignore[override]
+        return None if value == KNOWN else super().check(value)
 
 
 @dataclass(frozen=True)
@@ -211,6 +221,13 @@ SETTINGS = (
         f"The colours of the screen around the pictures: {', '.join(THEMES)}.",
         "Colours of the screen",
         "as usual: club-room",
+    ),
+    Setting(
+        _OrKnown(PICTURES, name="pictures"),
+        "pixels",
+        f"What pictures are shown in: automatic, {', '.join(PICTURES)}.",
+        "Pictures in",
+        KNOWN,
     ),
 )
 _TABLE = "keys"

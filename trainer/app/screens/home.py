@@ -21,7 +21,7 @@ from trainer.drills.words import counted
 from trainer.history import TrainerError
 from trainer.learner.verdicts import SAMPLES, is_sure
 from trainer.levels.level import MEASURE
-from trainer.pictures.inset import Hit, draw_inset
+from trainer.pictures.inset import Hit, painted_inset
 from trainer.play.game import Game
 from trainer.play.primer import NAME as PRIMER
 from trainer.play.today import Plan, minutes_of, other_minutes, plan
@@ -122,7 +122,7 @@ class HomeScreen(TrainerScreen):
         wrong = bool(is_sure(mean, sd)[surest])
         hit = float(places[surest if wrong else len(places) // 2])
         seen = hit - math.copysign(float(mean[surest]), hit) if wrong else None
-        self.query_one("#emblem", Picture).show(partial(draw_inset, Hit(1.0, true=hit, called=seen)))
+        self.query_one("#emblem", Picture).show(partial(painted_inset, Hit(1.0, true=hit, called=seen)))
         self.query_one("#seen", Static).update("dashed: as you see it" if wrong else "")
 
     def show_menu(self) -> None:

@@ -13,7 +13,7 @@ from trainer.app.keys import Page, bound
 from trainer.app.screens.base import SMALLEST, TrainerScreen, ends, interval, true_line
 from trainer.app.widgets.picture import Picture
 from trainer.learner.verdicts import NOT_YET, THICK, THIN, KindVerdict, is_sure
-from trainer.pictures.charts import draw_bias_chart
+from trainer.pictures.charts import painted_bias_chart
 from trainer.report.notebook import Notebook
 from trainer.report.report import (
     CURVE_SINES,
@@ -79,7 +79,7 @@ class ProgressScreen(TrainerScreen):
     def _curve(self) -> partial:  # type: ignore[type-arg]
         mean, sd = self.trainer.game.belief.curve(CURVE_SINES)
         return partial(
-            draw_bias_chart,
+            painted_bias_chart,
             offsets=CURVE_SINES,
             mean=mean,
             low=mean - 1.96 * sd,

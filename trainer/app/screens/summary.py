@@ -14,7 +14,7 @@ from trainer.app.keys import Page, bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted, kind_name
-from trainer.pictures.charts import draw_calls_chart
+from trainer.pictures.charts import painted_calls_chart
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.first_look import FirstLook
 from trainer.play.game import Game
@@ -46,7 +46,7 @@ class CallsPicture(Picture):
 
     def __init__(self, errors: Errors, style: Style) -> None:
         draw = partial(
-            draw_calls_chart,
+            painted_calls_chart,
             offsets=errors.sines,
             errors=errors.errors,
             forgiven=errors.forgiven,

@@ -20,7 +20,7 @@ from trainer.history import TrainerError
 from trainer.history.note import DISTANCES, POTTED, RESULTS, THICK, THIN
 from trainer.learner.table_verdict import TableVerdict
 from trainer.learner.verdicts import NOT_YET
-from trainer.pictures.inset import Hit, draw_inset
+from trainer.pictures.inset import Hit, painted_inset
 from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
@@ -257,7 +257,7 @@ class TableScreen(TrainerScreen):
         true = None
         if said is not None:
             true = (1 - said.fullness) * self._table.reach * (-1 if said.side == "right" else 1)
-        self.query_one("#hit", Picture).show(partial(draw_inset, Hit(self._table.reach, true=true)))
+        self.query_one("#hit", Picture).show(partial(painted_inset, Hit(self._table.reach, true=true)))
 
     def _show_entry(self) -> None:
         notes, key = len(self.book.notes), self.keys.first

@@ -16,7 +16,7 @@ from trainer.app.screens.base import clickable
 from trainer.app.screens.settings import SettingsPage
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, terminal
-from trainer.pictures.inset import draw_ball
+from trainer.pictures.inset import painted_ball
 from trainer.pictures.terminal import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
 from trainer.settings.keys import ANSWERS
 from trainer.settings.settings import CELL_SHAPES, COLOURS, Settings
@@ -57,7 +57,7 @@ class TerminalScreen(SettingsPage):
         """The ball, and beside it what can be chosen."""
         with Horizontal(id="terminal"):
             with Vertical(id="ball-side"):
-                yield Picture(draw_ball, id="ball")
+                yield Picture(painted_ball, id="ball")
                 yield Static(id="problems", markup=False)
             with Vertical(id="choices"):
                 yield Static(id="standing")

@@ -14,24 +14,26 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from trainer.app.scene import Scene
-from trainer.app.textual_private import rows_of
+from trainer.app.textual_private import pixel_rows, rows_of, send
 from trainer.drills import Choice, Question
 from trainer.pictures import GlyphSet
-from trainer.pictures.cells import Cells
+from trainer.pictures.asked import Pictures
 from trainer.pictures.marks import Mark
-from trainer.pictures.projection import Projection, Viewport, draw
+from trainer.pictures.painted import Painted, in_cells
+from trainer.pictures.pixels import PixelPicture, Way, pixelled
+from trainer.pictures.projection import Projection, Viewport, painted
 from trainer.pictures.reduced import Reduced, reduced
 from trainer.pictures.terminal import USUAL_ASPECT, Depth
 
 CLICK_SLACK = 1  # cells that the mouse may move in a click
 
 
-Drawing = Callable[[Viewport, GlyphSet], Cells]  # makes the cells that fill a viewport
+Drawing = Callable[[Viewport], Painted]  # what fills a viewport
 
 
 def drawing_of(project: Callable[[Viewport], Projection], marks: Sequence[Mark]) -> Drawing:
     """A drawing of marks in the projection that a viewport gives."""
-    return lambda viewport, glyphs: draw(project(viewport), marks, glyphs)
+    return lambda viewport: painted(project(viewport), marks)
 
 
 class Picture(Widget):
@@ -67,7 +69,9 @@ class Picture(Widget):
     def __init__(self, drawing: Drawing | None = None, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._drawing = drawing
-        self._shown: Reduced | None = None
+        self._shown: Reduced | PixelPicture | None = None
+        self._way: Way | None = None  # to the terminal, of pixels
+        self._way_of: Pictures | None = None
         self._strips: list[Strip] = []
         self._drawn: tuple[int, int] | None = None
         self._moved = 0
@@ -91,7 +95,18 @@ class Picture(Widget):
 
     def redraw(self) -> None:
         """Draw the same thing again, since something else about the screen has changed."""
+        self._shown = None
+        self._leave_way()
         self.show(self._drawing)
+
+    def on_unmount(self) -> None:
+        """No picture is left behind."""
+        self._leave_way()
+
+    def _leave_way(self) -> None:
+        if self._way is not None:
+            send(self.app, self._way.removed())
+        self._way = None
 
     def _draw(self, size: tuple[int, int]) -> list[Region] | None:
         """Bring the rows up to date; what of them has changed, None for all."""
@@ -99,10 +114,11 @@ class Picture(Widget):
         if self._drawing is None or 0 in size:
             self._strips = []
             return None
-        glyphs: GlyphSet = getattr(self.app, "glyphs", "quadrants")
-        colours: Depth = getattr(self.app, "colours", Depth.TRUE)
-        self._shown = reduced(self._drawing(self.viewport, glyphs), colours)
-        changed = differing(before, self._shown)
+        way, cell = self._way_for(size), getattr(self.app, "pixel_cell", None)
+        if way is not None and cell is not None:
+            return self._draw_pixels(before if isinstance(before, PixelPicture) else None, size, way, cell)
+        self._shown = self._in_cells()
+        changed = differing(before, self._shown) if isinstance(before, Reduced) else None
         if changed is None:
             self._strips = rows_of(self._shown)
         else:
@@ -110,6 +126,42 @@ class Picture(Widget):
             for y, row in zip(rows, rows_of(self._shown.part(rows)), strict=True):
                 self._strips[y] = row
         return changed
+
+    def _in_cells(self) -> Reduced:
+        assert self._drawing is not None
+        glyphs: GlyphSet = getattr(self.app, "glyphs", "quadrants")
+        return reduced(in_cells(self._drawing(self.viewport), glyphs), self._depth)
+
+    @property
+    def _depth(self) -> Depth:
+        return getattr(self.app, "colours", Depth.TRUE)
+
+    def _way_for(self, size: tuple[int, int]) -> Way | None:
+        """The way of this picture to a terminal that shows pixels; None where it is in cells."""
+        pictures: Pictures | None = getattr(self.app, "pictures", None)
+        if self._way_of is not pictures:
+            self._leave_way()
+            self._way_of = pictures
+        if self._way is None and pictures is not None:
+            self._way = pictures.way()
+        return self._way if self._way is not None and self._way.can_show(size) else None
+
+    def _draw_pixels(
+        self, before: PixelPicture | None, size: tuple[int, int], way: Way, cell: tuple[int, int]
+    ) -> list[Region] | None:
+        """Bring the pixels to the terminal, and the rows up to date; which cells are to be written again."""
+        assert self._drawing is not None
+        viewport = Viewport(size, cell[1] / cell[0], cell)
+        shown = pixelled(self._drawing(viewport), viewport, self._depth)
+        if before is not None and (before.pixels.shape, before.size) != (shown.pixels.shape, shown.size):
+            before = None
+        send(self.app, way.brought(before, shown))
+        self._shown = shown
+        # What else asks for the screen, as a picture of it, gets cells: of what was drawn at this moment.
+        self._strips = pixel_rows(shown, way, Later(self._in_cells))
+        if before is None:
+            return None
+        return [Region(start, y, end - start, 1) for y, start, end in way.stretches(before, shown)]
 
     def render_line(self, y: int) -> Strip:
         """One row of cells."""
@@ -223,9 +275,23 @@ class ScenePicture(Picture):
             self.post_message(self.Pointed(scene.question, choice))
 
 
-def differing(before: Reduced | None, after: Reduced | None) -> list[Region] | None:
+class Later:
+    """A picture in cells that is drawn when a part of it is first asked for."""
+
+    def __init__(self, draw: Callable[[], Reduced]) -> None:
+        self._draw = draw
+        self._drawn: Reduced | None = None
+
+    def part(self, rows: slice | list[int], columns: slice = slice(None)) -> Reduced:
+        """A part of it."""
+        if self._drawn is None:
+            self._drawn = self._draw()
+        return self._drawn.part(rows, columns)
+
+
+def differing(before: Reduced, after: Reduced) -> list[Region] | None:
     """Where two pictures differ, a stretch of each row that does; None where that can't be said."""
-    if before is None or after is None or before.depth is not after.depth:
+    if before.depth is not after.depth:
         return None
     pairs = ((before.glyphs, after.glyphs), (before.ink, after.ink), (before.paper, after.paper))
     if before.glyphs.shape != after.glyphs.shape:

@@ -19,8 +19,8 @@ from trainer.drills.same import SameQuestion
 from trainer.drills.words import counted
 from trainer.learner.verdicts import IN_A_ROW
 from trainer.pictures import colours
-from trainer.pictures.inset import Hit, draw_inset, inset_view
-from trainer.pictures.options import Option, draw_options, places
+from trainer.pictures.inset import Hit, inset_view, painted_inset
+from trainer.pictures.options import Option, painted_options, places
 from trainer.play.placement import FindPlace
 from trainer.play.primer import Primer
 from trainer.play.routine import Routine
@@ -84,7 +84,7 @@ class Options(ScenePicture):
 
     def drawing(self, scene: Scene) -> Drawing:
         """The options, after the call with what they are."""
-        return partial(draw_options, _options(scene), way=scene.way)
+        return partial(painted_options, _options(scene), way=scene.way)
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """The option that is shown at a cell."""
@@ -121,7 +121,7 @@ class Inset(ScenePicture):
 
     def drawing(self, scene: Scene) -> Drawing:
         """The candidates, or the cue ball where it is considered; after the call what was called and true."""
-        return partial(draw_inset, _hit(scene))
+        return partial(painted_inset, _hit(scene))
 
     def answer_at(self, scene: Scene, x: int, y: int) -> Choice | None:
         """What the drill takes the column's offset for."""
