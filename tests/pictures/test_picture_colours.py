@@ -110,6 +110,8 @@ OTHERS_APART = [
     (12, [("OTHER_BALL", other) for other in ("CUSHION", "RAIL", "CHALK", "AMBER")]),
     (25, [("POCKET", "CUSHION"), ("CUE_BALL", "CUSHION"), *((b, "RAIL") for b in BALLS)]),
     (20, [("POCKET", "CLOTH"), ("POCKET", "RAIL")]),
+    (12, [("POCKET_QUIET", ground) for ground in ("POCKET", "CLOTH")]),
+    (6, [("POCKET_QUIET", "RAIL")]),
     (8, [("CUSHION", "CLOTH"), ("RAIL", "ROOM"), ("AMBER", "TRUE_AIM")]),
 ]
 EVERY = [(20, pair) for pair in BALLS_APART] + [

@@ -52,11 +52,23 @@ class Cut(NamedTuple):
     share: Shares
 
 
+class Solid(NamedTuple):
+    """What was painted with an outline that is to be seen clean, or, if not ``clean``, across such outlines.
+
+    ``cover`` (rows, columns) of its box is how much of each pixel it covers.
+    """
+
+    box: Box
+    cover: Shares
+    clean: bool = True
+
+
 class Canvas:
     """A picture of ``across`` x ``down`` pixels, each ``step`` times as high as wide.
 
     ``pixels`` is (down, across, 3) float32, linear light; ``width`` and ``height`` are in widths of a pixel.
-    ``touched`` is a box that holds all that was painted since it was new or copied.
+    ``touched`` is a box that holds all that was painted since it was new or copied, ``solids`` are what an
+    encoder must keep the outlines of.
     """
 
     def __init__(self, across: int, down: int, ground: Colour, step: float = 1.0) -> None:
@@ -67,6 +79,7 @@ class Canvas:
         if any(ground):
             self._flat()[:] = _run(ground, across)
         self.touched: Box | None = None
+        self.solids: list[Solid] = []
         self.width, self.height = float(across), down * step
         self._xs = np.arange(across, dtype=np.float32) + np.float32(0.5)
         self._ys = ((np.arange(down) + 0.5) * step).astype(np.float32)
@@ -78,7 +91,7 @@ class Canvas:
         than to fill it.
         """
         other = onto if onto is not None else copy(self)
-        other.touched = None
+        other.touched, other.solids = None, list(self.solids)
         if onto is None:
             other.pixels = self.pixels.copy()
         else:
@@ -176,7 +189,10 @@ class Canvas:
         oval = self.oval(conic, width or 0.0)
         if oval is not None:
             inside = oval.inside if width is None else width / 2 - np.abs(oval.inside)
-            self._blend(oval.box, np.clip(inside + 0.5, 0, min(1.0, width or 1.0)) * opacity, colour)
+            cover = np.clip(inside + 0.5, 0, min(1.0, width or 1.0))
+            self._blend(oval.box, cover * opacity, colour)
+            if width is not None:
+                self.solids.append(Solid(oval.box, cover, clean=False))
 
     def oval(self, conic: NDArray[np.float64], spare: float = 0.0) -> "Oval | None":
         """An ellipse's pixels, and ``spare`` room about it; None where nothing of it is in the picture."""
@@ -216,9 +232,18 @@ class Canvas:
         cover = np.clip(radius + 0.5 - np.sqrt(square) * radius, 0, 1)
         nz = np.sqrt(np.maximum(1.0 - square, 0.0))
         lit, gleam = (nx * to[0] + ny * to[1] + nz * to[2] for to in (LIGHT, HALFWAY))
-        self.shade(box, cover * opacity, lit, gleam, radius, colour)
+        self.shade(box, cover, lit, gleam, radius, colour, opacity)
 
-    def shade(self, box: Box, cover: Shares, lit: Shares, gleam: Shares, radius: float, c: Colour) -> None:
+    def shade(
+        self,
+        box: Box,
+        cover: Shares,
+        lit: Shares,
+        gleam: Shares,
+        radius: float,
+        c: Colour,
+        opacity: float = 1.0,
+    ) -> None:
         """Light a ball's pixels: by how far they face ``LIGHT`` and ``HALFWAY``, cosines (rows, columns).
 
         ``cover`` (rows, columns) is how much of each pixel the ball covers, ``radius`` its size in the
@@ -234,7 +259,8 @@ class Canvas:
         white *= np.float32(0.75 * depth)
         light = np.repeat(tone * (1 - white), 3, axis=1) * _run(c, tone.shape[1])
         light += np.repeat(white, 3, axis=1) * _run(HIGHLIGHT, tone.shape[1])
-        self._mix(box, cover, light)
+        self._mix(box, cover * opacity, light)
+        self.solids.append(Solid(box, cover))
 
     def shadow(self, x: float, y: float, across: float, down: float, darkness: float) -> None:
         """Darken an ellipse with half-axes ``across`` and ``down``, most in its middle."""
@@ -276,6 +302,7 @@ class Canvas:
             size = math.hypot(*half)
             cover = cover * np.clip(((px - x) * half[0] + (py - y) * half[1]) / size + 0.5, 0, 1)
         self._blend(box, cover * opacity, colour)
+        self.solids.append(Solid(box, cover, clean=False))
 
     def line(
         self, start: Place, end: Place, width: float, colour: Colour, opacity: float = 1.0, dash: float = 0.0
@@ -284,9 +311,15 @@ class Canvas:
         self.path([start, end], width, colour, opacity, dash)
 
     def path(
-        self, points: Sequence[Place], width: float, colour: Colour, opacity: float = 1.0, dash: float = 0.0
+        self,
+        points: Sequence[Place],
+        width: float,
+        colour: Colour,
+        opacity: float = 1.0,
+        dash: float = 0.0,
+        clean: bool = False,
     ) -> None:
-        """Straight lines from point to point; dashes run on through the corners."""
+        """Straight lines from point to point; dashes run on through the corners; ``clean`` as of a solid."""
         strips = raster.strips_of(points, width, dash, (self.width, self.height))
         cuts = [cut for cut in self._cut(strips, whole=False, strips=True) if cut is not None]
         if not cuts:
@@ -296,6 +329,12 @@ class Canvas:
         place, index = np.unique(np.concatenate([cut.place for cut in cuts]), return_inverse=True)
         share = np.minimum(np.bincount(index, np.concatenate([cut.share for cut in cuts])), 1.0)
         self._blend_some(cuts[0].box, place, share * opacity, colour)
+        if clean:
+            row, col = np.divmod(place, self.pixels.shape[1])
+            cover = np.zeros((np.ptp(row) + 1, np.ptp(col) + 1), np.float32)
+            cover[row - row.min(), col - col.min()] = share
+            rows, cols = (slice(int(at.min()), int(at.max()) + 1) for at in (row, col))
+            self.solids.append(Solid((rows, cols), cover))
 
     def box_of(self, left: float, top: float, right: float, bottom: float) -> Box | None:
         """The pixels that a rectangle touches; None if it is nowhere in the picture."""

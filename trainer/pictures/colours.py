@@ -19,6 +19,7 @@ CLOTH: Colour = (16, 93, 65)
 CLOTH_DARK: Colour = (12, 69, 49)  # behind the aim inset
 CLOTH_LINE: Colour = (150, 186, 166)  # baulk line, D, spots
 POCKET: Colour = (4, 4, 8)
+POCKET_QUIET: Colour = (36, 36, 32)  # of a pocket that is not to be played
 CUE_BALL: Colour = (239, 239, 227)
 OBJECT_BALL: Colour = (235, 146, 40)
 OTHER_BALL: Colour = (158, 109, 243)  # object balls that are not asked about

@@ -17,15 +17,15 @@ from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.colours import Colour
 from trainer.pictures.eye import NEAR, Eye
+from trainer.pictures.mouth import paint_way_in
 from trainer.pictures.plan_table import CUSHION, RAIL, Mouth, cushions, mouths
-from trainer.pictures.projection import LINE, THIN
+from trainer.pictures.projection import THIN
 from trainer.shots.shot import Point
 
 LIP = 1.25  # height of cushions and rails at the rail, in nose heights
 SPOT = 8.0  # mm: radius of a spot
 ROUND = 40  # corners of a circle
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
-FLAG = 1.7  # height of the called pocket's marker in ball widths
 CUSHION_FACE: Colour = (20, 101, 73)  # the nose's shaded side
 POCKET_WALL: Colour = (40, 32, 28)
 DARK = 0.8  # of a hole's radius, in the dark
@@ -136,12 +136,14 @@ def _face(colour: Colour, edge: ArrayLike, low: float, other: ArrayLike, high: f
 
 
 @lru_cache(maxsize=16)
-def _floor(table: Table) -> tuple[Face, list[Face]]:
-    """The cloth, and the throats of the pockets."""
+def _floor(table: Table) -> tuple[Face, dict[tuple[Point, Point], Floats]]:
+    """The cloth, and the throats of the pockets by their jaws."""
     length, width = table.size
     near, far, right, left = -CUSHION, length + CUSHION, -CUSHION, width + CUSHION
     cloth = _face(colours.CLOTH, [(near, right), (far, right)], 0.0, [(near, left), (far, left)], 0.0)
-    throats = [_face(colours.POCKET, m.jaws, 0.0, m.backs, 0.0) for m in mouths(table).values()]
+    throats = {
+        m.jaws: np.array([[*p, 0.0] for p in (*m.jaws, *m.backs[::-1])]) for m in mouths(table).values()
+    }
     return cloth, throats
 
 
@@ -160,10 +162,13 @@ def mouths_in(canvas: Canvas, eye: Eye, table: Table) -> list[Mouth]:
     return [mouth for mouth, out in zip(drawn, gone, strict=True) if not out]
 
 
-def paint_cloth(canvas: Canvas, eye: Eye, table: Table, unit: float = 1.0) -> None:
+def paint_cloth(
+    canvas: Canvas, eye: Eye, table: Table, unit: float = 1.0, called: Mouth | None = None
+) -> None:
     """The floor of the picture: cloth, its lines and spots, and the holes.
 
-    ``unit``, here and below, is a quarter of a cell's width in pixels.
+    ``unit``, here and below, is a quarter of a cell's width in pixels, ``called`` the pocket that is to be
+    played: it is the darkest one.
     """
     cloth, throats = _floor(table)
     _fill(canvas, eye, [cloth])
@@ -177,13 +182,18 @@ def paint_cloth(canvas: Canvas, eye: Eye, table: Table, unit: float = 1.0) -> No
         paint_path(canvas, eye, arc, THIN * unit, colours.CLOTH_LINE, 0.5)
     if table.spots:
         paint_circles(canvas, eye, [(spot, SPOT, 0.6) for spot in table.spots], colours.CLOTH_LINE)
-    holes = [(m.hole, m.radius, 1.0) for m in mouths_in(canvas, eye, table)]
-    if holes:
-        paint_circles(canvas, eye, holes, colours.POCKET)
-        _fill(canvas, eye, throats, 0.55)
+    drawn = mouths_in(canvas, eye, table)
+    for mouth in drawn:
+        paint_circles(canvas, eye, [(mouth.hole, mouth.radius, 1.0)], _dark(mouth, called))
+    _fill(canvas, eye, [Face(throats[mouth.jaws], _dark(mouth, called)) for mouth in drawn], 0.55)
 
 
-def paint_far(canvas: Canvas, eye: Eye, table: Table) -> None:
+def _dark(mouth: Mouth, called: Mouth | None) -> Colour:
+    """The colour of a pocket's dark."""
+    return colours.POCKET if called in (None, mouth) else colours.POCKET_QUIET
+
+
+def paint_far(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = None) -> None:
     """The cushions and the wood beyond the cloth, and the pockets."""
     far = [wall for wall in walls(table) if not wall.before(eye)]
     top, drawn = wall_height(table), mouths_in(canvas, eye, table)
@@ -192,14 +202,14 @@ def paint_far(canvas: Canvas, eye: Eye, table: Table) -> None:
         # Between its jaws a pocket is dark from top to bottom: an upright across it that faces the eye.
         x, y = (_toward(eye, mouth.hole) * mouth.radius).tolist()
         across = np.array([[y, -x], [-y, x]]) + mouth.hole
-        deep.append(_face(colours.POCKET, across, 0.0, across, top))
+        deep.append(_face(_dark(mouth, called), across, 0.0, across, top))
     _fill(canvas, eye, [*deep, *(wall.wood for wall in far)])
-    _paint_holes(canvas, eye, table, drawn)
+    _paint_holes(canvas, eye, table, drawn, called)
     # Nothing is higher than the tops, so nothing hides them.
     _fill(canvas, eye, [*(face for wall in far for face in wall.front), *(wall.top for wall in far)])
 
 
-def paint_near(canvas: Canvas, eye: Eye, table: Table) -> None:
+def paint_near(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = None) -> None:
     """The cushions and the wood between the cloth and the eye."""
     near = [wall for wall in walls(table) if wall.before(eye)]
     if not near:
@@ -207,21 +217,20 @@ def paint_near(canvas: Canvas, eye: Eye, table: Table) -> None:
     _fill(canvas, eye, [face for wall in near for face in (wall.side, wall.wood)])
     ends = {point for wall in near for point in wall.nose}
     drawn = [mouth for mouth in mouths_in(canvas, eye, table) if not ends.isdisjoint(mouth.jaws)]
-    _paint_holes(canvas, eye, table, drawn)
+    _paint_holes(canvas, eye, table, drawn, called)
     jaws = ends | {jaw for mouth in drawn for jaw in mouth.jaws}
     _fill(canvas, eye, [wall.top for wall in walls(table) if not jaws.isdisjoint(wall.nose)])
 
 
-def _paint_holes(canvas: Canvas, eye: Eye, table: Table, drawn: Sequence[Mouth]) -> None:
+def _paint_holes(
+    canvas: Canvas, eye: Eye, table: Table, drawn: Sequence[Mouth], called: Mouth | None
+) -> None:
     """The pockets' holes in the wood: of each one sees a part of the wall beyond, and else the dark."""
-    if not drawn:
-        return
-    height, dark = wall_height(table), []
+    height = wall_height(table)
+    paint_circles(canvas, eye, [(m.hole, m.radius, 1.0) for m in drawn], POCKET_WALL, height)
     for mouth in drawn:
         x, y = (mouth.hole + (1.0 - DARK) * mouth.radius * _toward(eye, mouth.hole)).tolist()
-        dark.append(((x, y), DARK * mouth.radius, 1.0))
-    paint_circles(canvas, eye, [(m.hole, m.radius, 1.0) for m in drawn], POCKET_WALL, height)
-    paint_circles(canvas, eye, dark, colours.POCKET, height)
+        paint_circles(canvas, eye, [((x, y), DARK * mouth.radius, 1.0)], _dark(mouth, called), height)
 
 
 def _toward(eye: Eye, point: Point) -> Floats:
@@ -236,35 +245,11 @@ def paint_cover(canvas: Canvas, eye: Eye, table: Table) -> None:
     _fill(canvas, eye, [Face(f.corners, WHITE) for wall in near for f in (wall.side, wall.wood, wall.top)])
 
 
-def paint_rim(canvas: Canvas, eye: Eye, table: Table, mouth: Mouth, unit: float = 1.0) -> None:
-    """Light the called pocket's edge: along one facing, round the hole, along the other.
-
-    It lies on top of cushions and wood, so that nothing hides it from any side.
-    """
-    top = wall_height(table)
-    (x0, y0), (x1, y1) = (np.array(back) - mouth.hole for back in mouth.backs)
-    start, end = math.atan2(y0, x0), math.atan2(y1, x1)
-    # From the right jaw round the back to the left one goes to the left, as the angles do.
-    turn = np.linspace(start, start + (end - start) % (2 * math.pi), ROUND // 4)
-    around = np.array(mouth.hole) + mouth.radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-    (right, left), (back, other), nose = mouth.jaws, mouth.backs, top / LIP
-    level = [back, *around.tolist(), other]
-    edge = [(*right, nose), *((x, y, top) for x, y in level), (*left, nose)]
-    paint_path(canvas, eye, np.array(edge), LINE * unit, colours.AMBER)
-
-
-def paint_target(
-    canvas: Canvas, eye: Eye, target: Point, ball_radius: float, unit: float = 1.0, opacity: float = 1.0
-) -> None:
-    """Mark where the ball must cross the mouth of the called pocket: a disc, and a pin standing there."""
-    paint_circles(canvas, eye, [(target, 0.6 * ball_radius, opacity)], colours.AMBER)
-    foot, head = np.array([*target, 0.0]), np.array([*target, FLAG * 2 * ball_radius])
-    if float(eye.depth(foot)) <= 0:
-        return
-    (fx, fy), (hx, hy) = eye.see(foot).tolist(), eye.see(head).tolist()
-    canvas.line((fx, fy), (hx, hy), LINE * unit, colours.AMBER, opacity)
-    radius = max(1.6 * LINE * unit, 0.35 * ball_radius * eye.lens / float(eye.depth(foot)))
-    canvas.disc(hx, hy, radius, colours.AMBER, opacity)
+def paint_mark(canvas: Canvas, eye: Eye, corners: Sequence[Point], unit: float = 1.0) -> None:
+    """Mark the way into the called pocket: see :mod:`~trainer.pictures.mouth`."""
+    seen = np.array([(x, y, 0.0) for x, y in corners])
+    if (eye.depth(seen) >= NEAR).all():
+        paint_way_in(canvas, [(float(x), float(y)) for x, y in eye.see(seen)], unit)
 
 
 def _fill(canvas: Canvas, eye: Eye, faces: Sequence[Face], opacity: float = 1.0) -> None:

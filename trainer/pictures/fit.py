@@ -9,12 +9,14 @@ pixel in two (left eighths on four pixels; thirds and slants likewise).
 Within, a cell's pixels are (3, DOWN * ACROSS): a channel's pixels side by side.
 """
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trainer.pictures import GlyphSet
+from trainer.pictures.canvas import Solid
 from trainer.pictures.cells import ACROSS, DOWN, Cells, coverages
 from trainer.pictures.colours import Floats32, encode
 
@@ -22,6 +24,8 @@ FLAT = 0.012  # a cell whose pixels differ by less (square root of light) is one
 STRAY = 1.3  # pixels: a thin line across a cell is 4, a corner that a line just touches 1
 FINE_STRAY = 1.6  # likewise for the richer sets, which follow what just touches a cell without a smudge
 EDGE = 0.035  # a cell whose pixels stray further from a smooth shade (likewise, RMS) has an edge in it
+
+PURE = 4  # power of what is covered of a pixel: how much those at an edge count for the colours beside it
 
 PIXELS = DOWN * ACROSS
 BLOCK = 96  # rows of a matrix product
@@ -31,7 +35,7 @@ EARLIER = 4e-6
 _RICHER: tuple[GlyphSet, ...] = ("sextants", "slanted")  # than quadrants: only where there is an edge
 
 
-def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
+def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants", solids: Sequence[Solid] = ()) -> Cells:
     """The cells that come nearest to a picture.
 
     Parameters
@@ -41,6 +45,9 @@ def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
     glyphs : GlyphSet
         See :mod:`~trainer.pictures.cells`. What is richer than quadrants is kept for cells with an
         edge in them: on a smooth shade, as inside a ball, slants would be facets.
+    solids : sequence of Solid
+        What is to be seen with a clean outline: there a cell has the solid's colour and that of its ground,
+        and none between.
 
     Returns
     -------
@@ -64,6 +71,10 @@ def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants") -> Cells:
         ink[busy], paper[busy] = encode(colours)
         differ = (ink[busy] != paper[busy]).any(axis=1)
         names[busy[differ]] = letters[best[differ]]
+    edges = _edges(solids, rows, cols)
+    if edges is not None:
+        places, cover = edges
+        names[places], ink[places], paper[places] = _outlined(_taken(slices, places), cover, glyphs)
     shape = (rows, cols, 3)
     return Cells(names.reshape(rows, cols), ink.reshape(shape), paper.reshape(shape))
 
@@ -78,16 +89,12 @@ def _busy(
     A cell out of which less than ``stray`` pixels stick out is left flat: no glyph is small enough
     to show them, and the nearest ones would be smudges beside every slanting line.
     """
-    cols, wide = slices.shape[2:]
     # Most cells are of one colour: find the others before anything is copied. A cell's answers for
     # each column are 3 * ACROSS bytes, read as three numbers.
     first = np.tile(slices[:, :1, :, :3], ACROSS)
     unlike = (slices != first).any(axis=1).view(f"u{ACROSS}").reshape(-1, 3)
     differs = np.flatnonzero(unlike[:, 0] | unlike[:, 1] | unlike[:, 2])
-    row, col = np.divmod(differs, cols)
-    places = (row * DOWN * cols + col)[:, None] + np.arange(DOWN) * cols
-    active = slices.reshape(-1, wide).take(places, axis=0).reshape(-1, PIXELS, 3)
-    light = np.ascontiguousarray(active.transpose(0, 2, 1))
+    light = _taken(slices, differs)
     ordered = np.sort(light, axis=2)
     common = ordered[..., PIXELS // 2]
     paper[differs] = encode(common)
@@ -97,6 +104,77 @@ def _busy(
     most = away.max(axis=1)
     busy = np.flatnonzero((most >= FLAT**2) & (away.sum(axis=1) >= stray * most))
     return differs[busy], light[busy], (ordered[busy, :, 0], ordered[busy, :, -1])
+
+
+def _taken(slices: Floats32, places: NDArray[np.intp]) -> Floats32:
+    """The pixels of some cells, counted row by row, (cells, 3, pixels)."""
+    cols, wide = slices.shape[2:]
+    row, col = np.divmod(places, cols)
+    at = (row * DOWN * cols + col)[:, None] + np.arange(DOWN) * cols
+    active = slices.reshape(-1, wide).take(at, axis=0).reshape(-1, PIXELS, 3)
+    return np.ascontiguousarray(active.transpose(0, 2, 1))
+
+
+def _edges(solids: Sequence[Solid], rows: int, cols: int) -> tuple[NDArray[np.intp], Floats32] | None:
+    """The cells that one solid's outline alone goes through, and how much it covers of their pixels."""
+    if not solids:
+        return None
+    crossed = np.zeros((rows, cols), np.int8)  # by how many solids
+    found = []
+    for solid in solids:
+        (top, left), (bottom, right) = (
+            (s.start // size for s, size in zip(solid.box, (DOWN, ACROSS), strict=True)),
+            (-(-s.stop // size) for s, size in zip(solid.box, (DOWN, ACROSS), strict=True)),
+        )
+        cover = np.zeros(((bottom - top) * DOWN, (right - left) * ACROSS), np.float32)
+        y, x = solid.box[0].start - top * DOWN, solid.box[1].start - left * ACROSS
+        high, wide = solid.cover.shape
+        cover[y : y + high, x : x + wide] = solid.cover
+        lines = cover.reshape(bottom - top, DOWN, right - left, ACROSS)
+        parted = lines.transpose(0, 2, 1, 3).reshape(bottom - top, right - left, PIXELS)
+        share = parted.sum(axis=2)
+        crossed[top:bottom, left:right] += share > 0
+        if solid.clean:
+            row, col = np.nonzero((share > 0) & (share < PIXELS))
+            found.append(((row + top) * cols + col + left, parted[row, col]))
+    if not found:
+        return None
+    places, covers = (np.concatenate(part) for part in zip(*found, strict=True))
+    alone = crossed.ravel()[places] == 1
+    return places[alone], covers[alone]
+
+
+def _outlined(
+    light: Floats32, cover: Floats32, glyphs: GlyphSet
+) -> tuple[NDArray[np.str_], NDArray[np.uint8], NDArray[np.uint8]]:
+    """Glyph, ink and paper of cells (cells, 3, pixels) that an outline goes through.
+
+    The glyph is the one nearest to what the solid covers; the colours are those of the pixels that it covers
+    most, and least.
+    """
+    letters, masks, squares = _shapes(glyphs)
+    best = (squares - 2.0 * (cover @ masks)).argmin(axis=1)
+    ink, paper = (encode(_mean(light, part**PURE)) for part in (cover, 1.0 - cover))
+    turned, blank = best >= len(letters), letters[best % len(letters)] == " "
+    ink, paper = (np.where(turned[:, None], b, a) for a, b in ((ink, paper), (paper, ink)))
+    ink = np.where(blank[:, None], paper, ink)
+    return letters[best % len(letters)], ink, paper
+
+
+def _mean(light: Floats32, weight: Floats32) -> Floats32:
+    """The mean light of cells' pixels (cells, 3, pixels) by the pixels' weights (cells, pixels)."""
+    total = np.maximum(weight.sum(axis=1), np.float32(1e-9))[:, None]
+    return np.asarray(np.einsum("cjp,cp->cj", light, weight) / total)
+
+
+@cache
+def _shapes(glyphs: GlyphSet) -> tuple[NDArray[np.str_], Floats32, Floats32]:
+    """Glyphs, none first; what each covers, and after that what each leaves free, (pixels, 2 glyphs)."""
+    letters, masks = coverages(glyphs)
+    ink = np.concatenate([np.zeros((1, PIXELS), np.float32), masks.reshape(-1, PIXELS)])
+    both = np.concatenate([ink, 1.0 - ink])
+    weight = 1.0 + EARLIER * np.arange(len(both), dtype=np.float32)
+    return np.array([" ", *letters]), np.ascontiguousarray(both.T), (both * both).sum(axis=1) * weight
 
 
 def _best(root: Floats32, glyphs: GlyphSet) -> NDArray[np.intp]:

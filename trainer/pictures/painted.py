@@ -48,7 +48,7 @@ def in_cells(painted: Painted, glyphs: GlyphSet = "quadrants") -> Cells:
     glyphs : GlyphSet
         See :func:`~trainer.pictures.fit.fit`.
     """
-    cells = fit(painted.canvas.pixels, glyphs)
+    cells = fit(painted.canvas.pixels, glyphs, painted.canvas.solids)
     for text in painted.texts:
         said = text.plain if text.plain and glyphs == "plain" else text.text
         cells = write(cells, text.row, text.column, said, text.ink, text.ground)

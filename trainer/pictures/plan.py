@@ -12,6 +12,7 @@ from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import ACROSS
 from trainer.pictures.colours import Colour
 from trainer.pictures.marks import Ball, GhostBall, Role
+from trainer.pictures.mouth import paint_way_in, way_in
 from trainer.pictures.plan_table import (
     CUSHION,
     RAIL,
@@ -19,7 +20,6 @@ from trainer.pictures.plan_table import (
     best_frame,
     frame,
     mouths,
-    paint_called,
     paint_table,
     whole_frame,
 )
@@ -31,6 +31,7 @@ MARKER = 0.85 * ACROSS  # least of a ball in the whole table or a small picture:
 LEAST_BALL = 0.6 * ACROSS  # the same where the picture is cropped to the shot
 LEAST_SPOT = 1.15 * ACROSS  # of a spot there: its number needs a cell
 DOT = 0.5 * ACROSS  # of a spot in the whole table, which has no room for numbers
+MARKED = 1.5  # how much larger the mark of the way in is there at the least
 SHADOWED = 1.5 * ACROSS  # from which a ball has room for a shadow
 
 
@@ -141,10 +142,11 @@ class Plan:
 def _table_of(plan: Plan) -> Canvas:
     canvas, shot = plan.viewport.canvas(colours.ROOM), plan.shot
     unit = plan.viewport.unit
-    paint_table(canvas, plan.frame, shot.table, unit)
+    called = None if plan.target is None else shot.pocket
+    paint_table(canvas, plan.frame, shot.table, unit, called)
     if plan.target is not None:
-        mouth, ball = mouths(shot.table)[shot.pocket], plan.radius(Role.OBJECT)
-        paint_called(canvas, plan.frame, mouth, plan.target, MARKER * unit, ball, unit)
+        size = MARKED if plan.whole or plan.small else 1.0
+        paint_way_in(canvas, [plan.frame.at(corner) for corner in way_in(shot, plan.target)], size * unit)
     return canvas
 
 

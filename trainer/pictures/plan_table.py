@@ -155,8 +155,13 @@ def pocket_at(table: Table, place: Point, slack: float = 0.0) -> str | None:
     return None
 
 
-def paint_table(canvas: Canvas, view: Frame, table: Table, unit: float = 1.0) -> None:
-    """Paint the empty table, rails and room included; ``unit`` is a quarter of a cell's width, in pixels."""
+def paint_table(
+    canvas: Canvas, view: Frame, table: Table, unit: float = 1.0, called: str | None = None
+) -> None:
+    """Paint the empty table, rails and room included; ``unit`` is a quarter of a cell's width, in pixels.
+
+    The pocket that is ``called`` is the darkest one.
+    """
     length, width = table.size
     rim = CUSHION + RAIL
     _bar(canvas, view, (-rim, -rim), (length + rim, width + rim), colours.RAIL_EDGE)
@@ -166,11 +171,12 @@ def paint_table(canvas: Canvas, view: Frame, table: Table, unit: float = 1.0) ->
     _bar(canvas, view, (-CUSHION, -CUSHION), (length + CUSHION, width + CUSHION), colours.CLOTH)
     _paint_lines(canvas, view, table, unit)
     drawn = mouths(table)
-    for mouth in drawn.values():
+    for name, mouth in drawn.items():
         x, y = view.at(mouth.hole)
-        canvas.disc(x, y, max(LEAST_HOLE * unit, mouth.radius * view.scale), colours.POCKET)
+        dark = colours.POCKET if called in (None, name) else colours.POCKET_QUIET
+        canvas.disc(x, y, max(LEAST_HOLE * unit, mouth.radius * view.scale), dark)
         throat = [*mouth.jaws, mouth.backs[1], mouth.backs[0]]
-        canvas.convex([view.at(p) for p in throat], colours.POCKET, 0.55)
+        canvas.convex([view.at(p) for p in throat], dark, 0.55)
     for nose, back in cushions(table, drawn):
         canvas.convex([view.at(p) for p in (*nose, *back[::-1])], colours.CUSHION)
 
@@ -202,28 +208,3 @@ def _paint_lines(canvas: Canvas, view: Frame, table: Table, unit: float) -> None
     for spot in table.spots:
         x, y = view.at(spot)
         canvas.disc(x, y, max(1.2 * unit, 6.0 * view.scale), ink, opacity)
-
-
-def paint_called(
-    canvas: Canvas, view: Frame, mouth: Mouth, target: Point, least: float, ball: float, unit: float = 1.0
-) -> None:
-    """Mark the pocket that is called: its facings lit, and a bullseye where the ball must cross.
-
-    ``ball`` is the object ball's radius, ``least`` the bullseye's smallest radius and ``unit`` a quarter of
-    a cell's width, all in the picture.
-    """
-    line = LINE * unit
-    x, y = view.at(mouth.hole)
-    hole = max(least, mouth.radius * view.scale)
-    canvas.disc(x, y, hole, colours.POCKET)
-    canvas.ring(x, y, hole, line, colours.AMBER)
-    for jaw, back in zip(mouth.jaws, mouth.backs, strict=True):
-        canvas.line(view.at(jaw), view.at(back), line, colours.AMBER)
-    x, y = view.at(target)
-    radius = max(least, 0.6 * ball)
-    if radius < 3 * line:  # no room for rings in it
-        canvas.disc(x, y, radius, colours.AMBER)
-        return
-    canvas.disc(x, y, radius + 0.5 * unit, colours.POCKET, 0.8)
-    canvas.ring(x, y, radius - line / 2, line, colours.AMBER)
-    canvas.disc(x, y, radius - 2 * line, colours.AMBER)

@@ -57,6 +57,11 @@ def reduced(cells: Cells, depth: Depth) -> Reduced:
         )
     things = _thing_table()
     ink, paper = things[ink_bin], things[paper_bin]
+    # In the shade the cue ball has the colour of the cloth's lines: beside its own it is the ball.
+    ink, paper = (
+        np.where((ink == LINE) & (paper == CUE), CUE, ink),
+        np.where((paper == LINE) & (ink == CUE), CUE, paper),
+    )
     glyphs = _without_edges(cells.glyphs, ink, paper)
     if depth is Depth.FEW:
         return _in_sixteen(glyphs, ink, paper)

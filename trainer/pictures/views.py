@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from trainer.pictures import colours
-from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas, overlap
+from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas
 from trainer.pictures.colours import Colour
 from trainer.pictures.eye import STANDS, Eye, Stand, eye_of
 from trainer.pictures.eye_table import (
@@ -17,12 +17,12 @@ from trainer.pictures.eye_table import (
     paint_cloth,
     paint_cover,
     paint_far,
+    paint_mark,
     paint_near,
     paint_path,
-    paint_rim,
-    paint_target,
 )
 from trainer.pictures.marks import Ball, GhostBall, Role
+from trainer.pictures.mouth import way_in
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import mouths
 from trainer.pictures.projection import LINE, Projection, Viewport
@@ -150,20 +150,12 @@ def _eye_of(view: EyeView) -> Eye:
 def _table_of(view: EyeView) -> Canvas:
     table, target, eye, unit = view.shot.table, view.target, view.eye, view.viewport.unit
     canvas = view.viewport.canvas(colours.ROOM)
-    paint_cloth(canvas, eye, table, unit)
-    paint_far(canvas, eye, table)
-    radius = table.balls.object_radius
-    canvas.touched = None
-    if target is not None:
-        paint_target(canvas, eye, target, radius, unit)
-    mark, canvas.touched = canvas.touched, None
-    paint_near(canvas, eye, table)
-    if target is None:
-        return canvas
-    if mark is not None and canvas.touched is not None and overlap(mark, canvas.touched):
-        # What the near cushions hid of it shows through them again, and the rest is as it was.
-        paint_target(canvas, eye, target, radius, unit, 1.0 - GLASS)
-    paint_rim(canvas, eye, table, mouths(table)[view.shot.pocket], unit)
+    called = None if target is None else mouths(table)[view.shot.pocket]
+    paint_cloth(canvas, eye, table, unit, called)
+    paint_far(canvas, eye, table, called)
+    paint_near(canvas, eye, table, called)
+    if target is not None:  # over all that may be before it: it is what the picture is about
+        paint_mark(canvas, eye, way_in(view.shot, target), unit)
     return canvas
 
 
@@ -203,7 +195,7 @@ def _paint_ball(canvas: Canvas, eye: Eye, ball: _Solid) -> None:
         for lx, ly, lz in (LIGHT, HALFWAY)
     )
     cover = np.clip(oval.inside + 0.5, 0.0, 1.0)
-    canvas.shade(oval.box, cover * opacity, lit, gleam, radius * eye.lens / z, colour)
+    canvas.shade(oval.box, cover, lit, gleam, radius * eye.lens / z, colour, opacity)
 
 
 TURNED = math.radians(4.0)  # a view is turned by up to this much, so that it tells nothing of the cut
