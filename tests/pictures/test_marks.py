@@ -8,6 +8,7 @@ from looking import marked, one_shot
 
 from trainer.names import VIEWS
 from trainer.pictures import colours
+from trainer.pictures import projection as projecting
 from trainer.pictures.marks import (
     APPEARANCES,
     Ball,
@@ -47,8 +48,15 @@ def seen(view: str, cell: tuple[int, int] = (4, 8)) -> tuple[Projection, list]:
 
 @EACH_VIEW
 @pytest.mark.parametrize("cell", [(8, 16), (12, 24), (9, 18)])
-def test_the_picture_is_the_same_in_more_pixels(view: str, cell: tuple[int, int]) -> None:
-    """As many pixels as a terminal's cells really have show the same: cell by cell the mean light agrees."""
+def test_the_picture_is_the_same_in_more_pixels(
+    view: str, cell: tuple[int, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As many pixels as a terminal's cells really have show the same: cell by cell the mean light agrees.
+
+    But for the width of lines, which is that of the fewest pixels here.
+    """
+    monkeypatch.setattr(projecting, "THIN", projecting.LEAST_THIN)
+    monkeypatch.setattr(projecting, "LINE", projecting.LEAST_LINE)
     (coarse, laid), (fine, _) = seen(view), seen(view, cell)
     means = []
     for projection, (across, down) in ((coarse, (4, 8)), (fine, cell)):
@@ -58,6 +66,18 @@ def test_the_picture_is_the_same_in_more_pixels(view: str, cell: tuple[int, int]
     off = np.abs(means[0] - means[1])
     assert off.mean() < 0.004
     assert np.quantile(off, 0.99) < 0.06
+
+
+def test_lines_are_thinner_in_more_pixels_but_never_broken() -> None:
+    widths = []
+    for cell in ((4, 8), (8, 17), (10, 20), (20, 40)):
+        viewport = Viewport(SIZE, 2.0, cell)
+        assert 1.0 <= viewport.thin < viewport.line
+        widths.append((viewport.thin / viewport.unit, viewport.line / viewport.unit))
+    for more, fewer in zip(widths[1:], widths, strict=False):
+        assert more[0] < fewer[0]
+        assert more[1] <= fewer[1]
+    assert widths[1][1] < 0.7 * widths[0][1]
 
 
 @EACH_VIEW

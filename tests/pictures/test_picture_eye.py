@@ -296,8 +296,10 @@ def test_between_its_jaws_a_pocket_beyond_the_cloth_is_dark(view):
         shot, truth = one_shot(seed)
         stand = stand_of(view, shot)
         eye = eye_for(shot, truth.target, (480.0, 320.0), stand)
-        canvas = Viewport((120, 40)).canvas(colours.ROOM)
-        for part in (paint_cloth, paint_far, paint_near):
+        viewport = Viewport((120, 40))
+        canvas = viewport.canvas(colours.ROOM)
+        paint_cloth(canvas, eye, shot.table, viewport)
+        for part in (paint_far, paint_near):
             part(canvas, eye, shot.table)
         for mouth in mouths(shot.table).values():
             jaws, hole = np.array(mouth.jaws), np.array(mouth.hole)
@@ -313,7 +315,7 @@ def test_between_its_jaws_a_pocket_beyond_the_cloth_is_dark(view):
 
 
 def test_a_ball_over_a_near_pocket_or_cushion_is_seen():
-    """Nothing between the eye and a ball hides it altogether."""
+    """Nothing between the eye and a ball hides it."""
     shot, truth = one_shot(23)
     length, width = shot.table.size
     for place in ((30.0, 30.0), (30.0, width / 2), (30.0, width - 30.0), (length / 2, 30.0)):
@@ -323,6 +325,17 @@ def test_a_ball_over_a_near_pocket_or_cushion_is_seen():
         canvas = paint_eye_view(near, truth.target, (120, 40), stand_of("down", near))
         x, y = eye.see([*cue_ball, 26.25]).tolist()
         assert canvas.pixels[int(y), int(x)].min() > 0.12
+        # All of it, but for the cushion's edge: it is as bright as with nothing before it.
+        free = replace(near, cue_ball=(length / 3, width / 2))
+        own = eye_for(free, truth.target, (480.0, 320.0), stand_of("down", free))
+        alone = paint_eye_view(free, truth.target, (120, 40), stand_of("down", free))
+        lights = []
+        for seen, pixels, at in ((eye, canvas.pixels, cue_ball), (own, alone.pixels, free.cue_ball)):
+            wide = 26.25 * seen.lens / float(seen.depth([*at, 26.25]))
+            place = seen.see([*at, 26.25]).tolist()
+            bright = np.where(pixels.min(axis=-1) > 0.12, 1.0, 0.0)
+            lights.append(patch(bright, place, 1.1 * wide, 1.0).sum() / (np.pi * wide**2))
+        assert lights[0] > 0.93 * lights[1]
 
 
 @pytest.mark.parametrize("view", ["plan", *STANDS])

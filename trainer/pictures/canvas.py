@@ -196,11 +196,27 @@ class Canvas:
 
     def oval(self, conic: NDArray[np.float64], spare: float = 0.0) -> "Oval | None":
         """An ellipse's pixels, and ``spare`` room about it; None where nothing of it is in the picture."""
+        found = self._round_middle(conic, spare + 1.0)
+        if found is None:
+            return None
+        box, form, gx, gy, depth = found
+        # 1 at the edge: what its root is from that, over the root's own slope, is the distance to the edge.
+        root = np.sqrt(form)
+        inside = (1.0 - root) * root / np.maximum(np.sqrt(gx * gx + gy * gy), np.float32(LEAST))
+        return Oval(box, np.asarray(inside, np.float32), np.asarray(depth * (1.0 - form), np.float32))
+
+    def _round_middle(
+        self, conic: NDArray[np.float64], spare: float = 0.0
+    ) -> tuple[Box, Floats32, Floats32, Floats32, float] | None:
+        """An ellipse's box with ``spare`` room, its form there, half the form's slopes, its middle's depth.
+
+        The form is 0 in its middle and 1 at its edge. None where nothing of it is in the picture.
+        """
         (a, b, d), (_, c, e), (_, _, f) = conic.tolist()
         size = a * c - b * b
         x, y = (b * e - c * d) / size, (b * d - a * e) / size
         depth = -(d * x + e * y + f)
-        wide, high = (math.sqrt(max(k * depth / size, 0.0)) + 1.0 + spare for k in (c, a))
+        wide, high = (math.sqrt(max(k * depth / size, 0.0)) + spare for k in (c, a))
         box = self.box_of(x - wide, y - high, x + wide, y + high)
         if box is None:
             return None
@@ -208,11 +224,7 @@ class Canvas:
         # Round its middle, so that single precision keeps its digits.
         dx, dy = px - np.float32(x), py - np.float32(y)
         gx, gy = (a / depth) * dx + (b / depth) * dy, (b / depth) * dx + (c / depth) * dy
-        form = dx * gx + dy * gy
-        # 1 at the edge: what its root is from that, over the root's own slope, is the distance to the edge.
-        root = np.sqrt(form)
-        inside = (1.0 - root) * root / np.maximum(np.sqrt(gx * gx + gy * gy), np.float32(LEAST))
-        return Oval(box, inside, depth * (1.0 - form))
+        return box, dx * gx + dy * gy, gx, gy, depth
 
     def disc(self, x: float, y: float, radius: float, colour: Colour, opacity: float = 1.0) -> None:
         """Fill a circle with one colour."""
@@ -264,12 +276,22 @@ class Canvas:
 
     def shadow(self, x: float, y: float, across: float, down: float, darkness: float) -> None:
         """Darken an ellipse with half-axes ``across`` and ``down``, most in its middle."""
-        box = self.box_of(x - across, y - down, x + across, y + down)
-        if box is not None:
-            px, py = self.grid(box)
-            square = ((px - x) / across) ** 2 + ((py - y) / down) ** 2
-            fade = np.clip(1.0 - square, 0, 1)
-            self._blend(box, darkness * fade * (2 - fade), SHADOW)
+        wide, high = across**-2, down**-2
+        conic = [[wide, 0.0, -x * wide], [0.0, high, -y * high], [-x * wide, -y * high, 0.0]]
+        conic[2][2] = x * x * wide + y * y * high - 1.0
+        self.shade_off(np.array(conic), darkness)
+
+    def shade_off(self, conic: NDArray[np.float64], darkness: float) -> None:
+        """Darken an ellipse, of the form of :meth:`ellipse`: most in its middle, and no edge anywhere.
+
+        With ``f`` from 1 in the middle to 0 at its rim the darkness is ``f^2 (3 - 2 f)``, level at both ends.
+        """
+        round_middle = self._round_middle(conic)
+        if round_middle is None:
+            return
+        box, form, _, _, _ = round_middle
+        fade = np.maximum(1.0 - form, 0.0)
+        self._mix(box, (darkness * fade * fade * (3.0 - 2.0 * fade)), _run(SHADOW, form.shape[1]))
 
     def ring(
         self,

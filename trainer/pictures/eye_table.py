@@ -19,15 +19,17 @@ from trainer.pictures.colours import Colour
 from trainer.pictures.eye import NEAR, Eye
 from trainer.pictures.mouth import paint_way_in
 from trainer.pictures.plan_table import CUSHION, RAIL, Mouth, cushions, mouths
-from trainer.pictures.projection import THIN
+from trainer.pictures.projection import Viewport
 from trainer.shots.shot import Point
 
 LIP = 1.25  # height of cushions and rails at the rail, in nose heights
-SPOT = 8.0  # mm: radius of a spot
+SPOT = 5.0  # mm: radius of a spot
+LEAST_DOT, MOST_DOT = 0.8, 1.4  # of it in the picture, in quarters of a cell's width
 ROUND = 40  # corners of a circle
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
 CUSHION_FACE: Colour = (20, 101, 73)  # the nose's shaded side
 POCKET_WALL: Colour = (40, 32, 28)
+EDGE = 0.4  # opacity of a near cushion's edge before a ball
 DARK = 0.8  # of a hole's radius, in the dark
 WHITE: Colour = (255, 255, 255)
 
@@ -163,29 +165,38 @@ def mouths_in(canvas: Canvas, eye: Eye, table: Table) -> list[Mouth]:
 
 
 def paint_cloth(
-    canvas: Canvas, eye: Eye, table: Table, unit: float = 1.0, called: Mouth | None = None
+    canvas: Canvas, eye: Eye, table: Table, viewport: Viewport, called: Mouth | None = None
 ) -> None:
     """The floor of the picture: cloth, its lines and spots, and the holes.
 
-    ``unit``, here and below, is a quarter of a cell's width in pixels, ``called`` the pocket that is to be
-    played: it is the darkest one.
+    ``called``, here and below, is the pocket that is to be played: it is the darkest one.
     """
     cloth, throats = _floor(table)
     _fill(canvas, eye, [cloth])
     ends = [(table.baulk, 0.0, 0.0), (table.baulk, table.width, 0.0)]
-    paint_path(canvas, eye, np.array(ends), THIN * unit, colours.CLOTH_LINE, 0.5)
+    paint_path(canvas, eye, np.array(ends), viewport.thin, colours.CLOTH_LINE, 0.5)
     if table.d_radius > 0:
-        turn = np.linspace(math.pi / 2, 3 * math.pi / 2, ROUND // 3)
+        turn = np.linspace(math.pi / 2, 3 * math.pi / 2, ROUND)
         x = table.baulk + table.d_radius * np.cos(turn)
         y = table.width / 2 + table.d_radius * np.sin(turn)
         arc = np.stack([x, y, np.zeros_like(x)], axis=1)
-        paint_path(canvas, eye, arc, THIN * unit, colours.CLOTH_LINE, 0.5)
+        paint_path(canvas, eye, arc, viewport.thin, colours.CLOTH_LINE, 0.5)
     if table.spots:
-        paint_circles(canvas, eye, [(spot, SPOT, 0.6) for spot in table.spots], colours.CLOTH_LINE)
+        _paint_spots(canvas, eye, table.spots, viewport.unit)
     drawn = mouths_in(canvas, eye, table)
     for mouth in drawn:
         paint_circles(canvas, eye, [(mouth.hole, mouth.radius, 1.0)], _dark(mouth, called))
     _fill(canvas, eye, [Face(throats[mouth.jaws], _dark(mouth, called)) for mouth in drawn], 0.55)
+
+
+def _paint_spots(canvas: Canvas, eye: Eye, spots: Sequence[Point], unit: float) -> None:
+    """The table's spots, round dots: lying flat they would be dashes."""
+    places = np.array([(x, y, 0.0) for x, y in spots])
+    depths = eye.depth(places)
+    before = depths >= NEAR
+    seen, radii = eye.see(places[before]).tolist(), SPOT * eye.lens / depths[before]
+    for (x, y), radius in zip(seen, radii.tolist(), strict=True):
+        canvas.disc(x, y, min(max(radius, LEAST_DOT * unit), MOST_DOT * unit), colours.CLOTH_LINE, 0.6)
 
 
 def _dark(mouth: Mouth, called: Mouth | None) -> Colour:
@@ -243,6 +254,15 @@ def paint_cover(canvas: Canvas, eye: Eye, table: Table) -> None:
     """Paint white what :func:`paint_near` paints."""
     near = [wall for wall in walls(table) if wall.before(eye)]
     _fill(canvas, eye, [Face(f.corners, WHITE) for wall in near for f in (wall.side, wall.wood, wall.top)])
+
+
+def paint_edges(canvas: Canvas, eye: Eye, table: Table, width: float) -> None:
+    """The noses of the cushions between the cloth and the eye, as lines."""
+    high = wall_height(table) / LIP
+    for wall in walls(table):
+        if wall.before(eye):
+            ends = np.array([[*end, high] for end in wall.nose])
+            paint_path(canvas, eye, ends, width, colours.CUSHION, EDGE)
 
 
 def paint_mark(canvas: Canvas, eye: Eye, corners: Sequence[Point], unit: float = 1.0) -> None:

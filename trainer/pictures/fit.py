@@ -25,8 +25,6 @@ STRAY = 1.3  # pixels: a thin line across a cell is 4, a corner that a line just
 FINE_STRAY = 1.6  # likewise for the richer sets, which follow what just touches a cell without a smudge
 EDGE = 0.035  # a cell whose pixels stray further from a smooth shade (likewise, RMS) has an edge in it
 
-PURE = 4  # power of what is covered of a pixel: how much those at an edge count for the colours beside it
-
 PIXELS = DOWN * ACROSS
 BLOCK = 96  # rows of a matrix product
 # Of two glyphs that explain a cell alike the earlier is taken, by this part of its weight for each place.
@@ -121,22 +119,19 @@ def _edges(solids: Sequence[Solid], rows: int, cols: int) -> tuple[NDArray[np.in
         return None
     crossed = np.zeros((rows, cols), np.int8)  # by how many solids
     found = []
-    for solid in solids:
-        (top, left), (bottom, right) = (
-            (s.start // size for s, size in zip(solid.box, (DOWN, ACROSS), strict=True)),
-            (-(-s.stop // size) for s, size in zip(solid.box, (DOWN, ACROSS), strict=True)),
-        )
-        cover = np.zeros(((bottom - top) * DOWN, (right - left) * ACROSS), np.float32)
-        y, x = solid.box[0].start - top * DOWN, solid.box[1].start - left * ACROSS
-        high, wide = solid.cover.shape
-        cover[y : y + high, x : x + wide] = solid.cover
-        lines = cover.reshape(bottom - top, DOWN, right - left, ACROSS)
-        parted = lines.transpose(0, 2, 1, 3).reshape(bottom - top, right - left, PIXELS)
-        share = parted.sum(axis=2)
-        crossed[top:bottom, left:right] += share > 0
-        if solid.clean:
+    for (down, across), cover, clean in solids:
+        top, left = down.start // DOWN, across.start // ACROSS
+        high, wide = -(-down.stop // DOWN) - top, -(-across.stop // ACROSS) - left
+        y, x = down.start - top * DOWN, across.start - left * ACROSS
+        whole = np.zeros((high * DOWN, wide * ACROSS), np.float32)
+        whole[y : y + cover.shape[0], x : x + cover.shape[1]] = cover
+        lines = whole.reshape(high, DOWN, wide * ACROSS)
+        share = lines.sum(axis=1).reshape(high, wide, ACROSS).sum(axis=2)
+        crossed[top : top + high, left : left + wide] += share > 0
+        if clean:
             row, col = np.nonzero((share > 0) & (share < PIXELS))
-            found.append(((row + top) * cols + col + left, parted[row, col]))
+            parted = lines.reshape(high, DOWN, wide, ACROSS)[row, :, col].reshape(-1, PIXELS)
+            found.append(((row + top) * cols + col + left, parted))
     if not found:
         return None
     places, covers = (np.concatenate(part) for part in zip(*found, strict=True))
@@ -153,8 +148,8 @@ def _outlined(
     most, and least.
     """
     letters, masks, squares = _shapes(glyphs)
-    best = (squares - 2.0 * (cover @ masks)).argmin(axis=1)
-    ink, paper = (encode(_mean(light, part**PURE)) for part in (cover, 1.0 - cover))
+    best = (squares - 2.0 * _product(cover, masks)).argmin(axis=1)
+    ink, paper = (encode(_mean(light, np.square(np.square(part)))) for part in (cover, 1.0 - cover))
     turned, blank = best >= len(letters), letters[best % len(letters)] == " "
     ink, paper = (np.where(turned[:, None], b, a) for a, b in ((ink, paper), (paper, ink)))
     ink = np.where(blank[:, None], paper, ink)
@@ -205,7 +200,9 @@ def _has_edge(root: Floats32) -> NDArray[np.bool_]:
 
 
 def _product(cells: Floats32, basis: Floats32) -> Floats32:
-    """Each channel of each cell (cells, 3, pixels) by each column of ``basis``, (3 cells, columns).
+    """Each channel of each cell (cells, 3, pixels), or what is known of its pixels, by columns of ``basis``.
+
+    (3 cells, columns), or (cells, columns).
 
     In blocks too small to be shared among threads: the whole takes hardly longer so, and on a busy
     machine threads that wait for one another make it last a hundred times as long.

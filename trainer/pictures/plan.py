@@ -15,6 +15,7 @@ from trainer.pictures.marks import Ball, GhostBall, Role
 from trainer.pictures.mouth import paint_way_in, way_in
 from trainer.pictures.plan_table import (
     CUSHION,
+    MARGIN,
     RAIL,
     Frame,
     best_frame,
@@ -23,7 +24,7 @@ from trainer.pictures.plan_table import (
     paint_table,
     whole_frame,
 )
-from trainer.pictures.projection import LINE, Viewport
+from trainer.pictures.projection import Viewport
 from trainer.shots.shot import Point, Shot
 
 # Radii, in quarters of a cell's width.
@@ -92,7 +93,7 @@ class Plan:
         self, canvas: Canvas, points: Sequence[Point], colour: Colour, opacity: float = 1.0, dash: float = 0.0
     ) -> None:
         """Draw straight lines from point to point."""
-        canvas.path(self._at_all(points), LINE * self.viewport.unit, colour, opacity, dash)
+        canvas.path(self._at_all(points), self.viewport.line, colour, opacity, dash)
 
     def spot(self, canvas: Canvas, at: Point, colour: Colour, opacity: float) -> None:
         """Paint a disc where the cue ball may lie."""
@@ -120,7 +121,7 @@ class Plan:
     def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
         """Outline the cue ball at a place."""
         radius = self.radius(Role.CUE)
-        width = min(LINE * self.viewport.unit, radius)
+        width = min(self.viewport.line, radius)
         canvas.ring(*self.frame.at(at), radius - width / 2, width, colour)
 
     def foreground(self, canvas: Canvas) -> None:
@@ -143,7 +144,7 @@ def _table_of(plan: Plan) -> Canvas:
     canvas, shot = plan.viewport.canvas(colours.ROOM), plan.shot
     unit = plan.viewport.unit
     called = None if plan.target is None else shot.pocket
-    paint_table(canvas, plan.frame, shot.table, unit, called)
+    paint_table(canvas, plan.frame, shot.table, plan.viewport, called)
     if plan.target is not None:
         size = MARKED if plan.whole or plan.small else 1.0
         paint_way_in(canvas, [plan.frame.at(corner) for corner in way_in(shot, plan.target)], size * unit)
@@ -165,7 +166,7 @@ def _frame_of(plan: Plan) -> Frame:
         *((place, 1.6 * balls.cue_radius) for place in plan.also),
     ]
     least = MARKER * unit if plan.small else 0.0
-    margin = max(least, LINE * unit)
+    margin = max(least, MARGIN * unit)
     if plan.target is not None:
         mouth = mouths(table)[shot.pocket]
         discs += [

@@ -8,9 +8,10 @@ from functools import lru_cache
 from trainer.geometry.tables import POCKETS, Table
 from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
-from trainer.pictures.projection import LINE, THIN, Viewport
+from trainer.pictures.projection import Viewport
 from trainer.shots.shot import Point
 
+MARGIN = 2.0  # around the table or the shot, in quarters of a cell's width
 NEARLY_AS_LARGE = 0.9  # a turn that shows the shot this large may win by showing it upright
 _QUARTERS = ((1, 0), (0, 1), (-1, 0), (0, -1))  # cosine and sine of 0 to 3 quarter turns left
 
@@ -139,7 +140,7 @@ def whole_frame(table: Table, viewport: Viewport, turned: int = 0) -> Frame:
     rim = CUSHION + RAIL
     length, width = table.size
     corners = [((-rim, -rim), 0.0), ((length + rim, width + rim), 0.0)]
-    return frame(corners, turned, viewport.room, LINE * viewport.unit)
+    return frame(corners, turned, viewport.room, MARGIN * viewport.unit)
 
 
 def place_on_whole(table: Table, viewport: Viewport, cell: tuple[int, int]) -> Point:
@@ -156,9 +157,9 @@ def pocket_at(table: Table, place: Point, slack: float = 0.0) -> str | None:
 
 
 def paint_table(
-    canvas: Canvas, view: Frame, table: Table, unit: float = 1.0, called: str | None = None
+    canvas: Canvas, view: Frame, table: Table, viewport: Viewport, called: str | None = None
 ) -> None:
-    """Paint the empty table, rails and room included; ``unit`` is a quarter of a cell's width, in pixels.
+    """Paint the empty table, rails and room included.
 
     The pocket that is ``called`` is the darkest one.
     """
@@ -169,12 +170,12 @@ def paint_table(
     _bar(canvas, view, (-rim, -rim), (length + rim, width + rim), colours.RAIL)
     # The pockets' throats show the cloth going down, so cloth lies under the cushions too.
     _bar(canvas, view, (-CUSHION, -CUSHION), (length + CUSHION, width + CUSHION), colours.CLOTH)
-    _paint_lines(canvas, view, table, unit)
+    _paint_lines(canvas, view, table, viewport)
     drawn = mouths(table)
     for name, mouth in drawn.items():
         x, y = view.at(mouth.hole)
         dark = colours.POCKET if called in (None, name) else colours.POCKET_QUIET
-        canvas.disc(x, y, max(LEAST_HOLE * unit, mouth.radius * view.scale), dark)
+        canvas.disc(x, y, max(LEAST_HOLE * viewport.unit, mouth.radius * view.scale), dark)
         throat = [*mouth.jaws, mouth.backs[1], mouth.backs[0]]
         canvas.convex([view.at(p) for p in throat], dark, 0.55)
     for nose, back in cushions(table, drawn):
@@ -197,14 +198,14 @@ def cushions(table: Table, drawn: dict[str, Mouth]) -> list[tuple[tuple[Point, P
     return found
 
 
-def _paint_lines(canvas: Canvas, view: Frame, table: Table, unit: float) -> None:
+def _paint_lines(canvas: Canvas, view: Frame, table: Table, viewport: Viewport) -> None:
     ink, opacity = colours.CLOTH_LINE, 0.5
     start, end = view.at((table.baulk, 0.0)), view.at((table.baulk, table.width))
-    canvas.line(start, end, THIN * unit, ink, opacity)
+    canvas.line(start, end, viewport.thin, ink, opacity)
     if table.d_radius > 0:
         x, y = view.at((table.baulk, table.width / 2))
         toward_baulk = view.way((-1.0, 0.0))
-        canvas.ring(x, y, table.d_radius * view.scale, THIN * unit, ink, opacity, half=toward_baulk)
+        canvas.ring(x, y, table.d_radius * view.scale, viewport.thin, ink, opacity, half=toward_baulk)
     for spot in table.spots:
         x, y = view.at(spot)
-        canvas.disc(x, y, max(1.2 * unit, 6.0 * view.scale), ink, opacity)
+        canvas.disc(x, y, max(1.2 * viewport.unit, 6.0 * view.scale), ink, opacity)

@@ -30,7 +30,10 @@ from trainer.pictures.marks import (
 from trainer.pictures.painted import Painted, Text, in_cells
 from trainer.shots.shot import Point, Shot
 
-THIN, LINE = 1.3, 2.0  # widths of lines, in quarters of a cell's width
+# Widths of lines, on the cloth and of marks: in quarters of a cell's width, and the least that cells can show
+# or small pixels can show without breaking it, in pixels.
+THIN, LINE = 0.5, 1.2
+LEAST_THIN, LEAST_LINE = 1.3, 2.0
 DASH = 8.0  # of a dashed line, and its gaps, likewise
 
 
@@ -60,6 +63,16 @@ class Viewport:
     def unit(self) -> float:
         """A quarter of a cell's width: what the widths of lines are counted in."""
         return self.cell[0] / ACROSS
+
+    @property
+    def thin(self) -> float:
+        """Width of the lines on the cloth."""
+        return max(LEAST_THIN, THIN * self.unit)
+
+    @property
+    def line(self) -> float:
+        """Width of the lines that are marks."""
+        return max(LEAST_LINE, LINE * self.unit)
 
     @property
     def room(self) -> tuple[float, float]:

@@ -16,6 +16,7 @@ from trainer.pictures.eye_table import (
     paint_circles,
     paint_cloth,
     paint_cover,
+    paint_edges,
     paint_far,
     paint_mark,
     paint_near,
@@ -25,11 +26,12 @@ from trainer.pictures.marks import Ball, GhostBall, Role
 from trainer.pictures.mouth import way_in
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import mouths
-from trainer.pictures.projection import LINE, Projection, Viewport
+from trainer.pictures.projection import Projection, Viewport
 from trainer.shots.shot import Point, Shot
 
-GLASS = 0.55  # opacity of a near cushion over what it hides
-SHADOWS = ((1.9, 0.13), (1.45, 0.2), (1.0, 0.3))  # radius in ball radii, darkness
+GLASS = 0.55  # opacity of a near cushion over what it hides of the cloth
+SHADOW = 2.1  # radius of a ball's shadow in ball radii
+DARKNESS = 0.55  # in its middle
 
 
 @dataclass(frozen=True)
@@ -86,8 +88,7 @@ class EyeView:
         self, canvas: Canvas, points: Sequence[Point], colour: Colour, opacity: float = 1.0, dash: float = 0.0
     ) -> None:
         """Draw straight lines from point to point, of constant width in the picture."""
-        width = LINE * self.viewport.unit
-        paint_path(canvas, self.eye, _on_cloth(points), width, colour, opacity, dash)
+        paint_path(canvas, self.eye, _on_cloth(points), self.viewport.line, colour, opacity, dash)
 
     def spot(self, canvas: Canvas, at: Point, colour: Colour, opacity: float) -> None:
         """Paint a disc where the cue ball may lie."""
@@ -103,6 +104,8 @@ class EyeView:
             else:
                 radius = sizes.cue_radius if ball.role is Role.CUE else sizes.object_radius
                 solid.append(_Solid(ball.at, radius, ball.role.value))
+        _paint_shadows(canvas, self.eye, solid)
+        self._veil(canvas)
         _paint_balls(canvas, self.eye, solid)
 
     def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
@@ -110,10 +113,15 @@ class EyeView:
         radius = self.shot.table.balls.cue_radius
         outline = self.eye.globe(np.array([*at, radius]), radius)
         if outline is not None:
-            canvas.ellipse(outline, colour, width=LINE * self.viewport.unit)
+            canvas.ellipse(outline, colour, width=self.viewport.line)
 
     def foreground(self, canvas: Canvas) -> None:
-        """Bring the near cushions back, half seen through: a ball behind one is seen as behind glass."""
+        """Draw the near cushions' edges: a ball behind one is seen whole, and that it is behind."""
+        if canvas.touched is not None:
+            paint_edges(canvas, self.eye, self.shot.table, self.viewport.thin)
+
+    def _veil(self, canvas: Canvas) -> None:
+        """Bring the near cushions back over what lies on the cloth, half seen through."""
         if canvas.touched is None:
             return
         rows, cols = canvas.touched
@@ -151,7 +159,7 @@ def _table_of(view: EyeView) -> Canvas:
     table, target, eye, unit = view.shot.table, view.target, view.eye, view.viewport.unit
     canvas = view.viewport.canvas(colours.ROOM)
     called = None if target is None else mouths(table)[view.shot.pocket]
-    paint_cloth(canvas, eye, table, unit, called)
+    paint_cloth(canvas, eye, table, view.viewport, called)
     paint_far(canvas, eye, table, called)
     paint_near(canvas, eye, table, called)
     if target is not None:  # over all that may be before it: it is what the picture is about
@@ -168,9 +176,16 @@ class _Solid(NamedTuple):
     opacity: float = 1.0
 
 
+def _paint_shadows(canvas: Canvas, eye: Eye, balls: Sequence[_Solid]) -> None:
+    if not balls:
+        return
+    places, radii = np.array([b.place for b in balls]), SHADOW * np.array([b.radius for b in balls])
+    for ball, conic in zip(balls, eye.circles(places, radii), strict=True):
+        if conic is not None:
+            canvas.shade_off(conic, DARKNESS * ball.opacity)
+
+
 def _paint_balls(canvas: Canvas, eye: Eye, balls: Sequence[_Solid]) -> None:
-    shadows = [(b.place, wide * b.radius, dark * b.opacity) for b in balls for wide, dark in SHADOWS]
-    paint_circles(canvas, eye, shadows, colours.SHADOW)
     for ball in sorted(balls, key=lambda b: -float(eye.depth([*b.place, b.radius]))):
         _paint_ball(canvas, eye, ball)
 
