@@ -368,6 +368,14 @@ class Canvas:
         y1 = min(rows, math.ceil(bottom / self.step))
         return (slice(y0, y1), slice(x0, x1)) if x0 < x1 and y0 < y1 else None
 
+    def paste(self, other: "Canvas", corner: tuple[int, int]) -> None:
+        """Lay another picture over a part of this one; its top left corner comes to pixel (row, column)."""
+        (row, col), (rows, cols) = corner, other.pixels.shape[:2]
+        self.pixels[row : row + rows, col : col + cols] = other.pixels
+        for (down, across), cover, clean in other.solids:
+            box = slice(down.start + row, down.stop + row), slice(across.start + col, across.stop + col)
+            self.solids.append(Solid(box, cover, clean))
+
     def veil(self, other: "Canvas", cover: "Canvas", corner: tuple[int, int], opacity: float) -> None:
         """Bring ``other``'s picture over this one, where ``cover`` is white.
 

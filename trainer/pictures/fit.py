@@ -25,6 +25,8 @@ STRAY = 1.3  # pixels: a thin line across a cell is 4, a corner that a line just
 FINE_STRAY = 1.6  # likewise for the richer sets, which follow what just touches a cell without a smudge
 EDGE = 0.035  # a cell whose pixels stray further from a smooth shade (likewise, RMS) has an edge in it
 
+OTHER = 0.15  # light further (RMS) from what a solid and its ground would be is that of something else
+
 PIXELS = DOWN * ACROSS
 BLOCK = 96  # rows of a matrix product
 # Of two glyphs that explain a cell alike the earlier is taken, by this part of its weight for each place.
@@ -72,7 +74,8 @@ def fit(pixels: Floats32, glyphs: GlyphSet = "quadrants", solids: Sequence[Solid
     edges = _edges(solids, rows, cols)
     if edges is not None:
         places, cover = edges
-        names[places], ink[places], paper[places] = _outlined(_taken(slices, places), cover, glyphs)
+        kept, *found = _outlined(_taken(slices, places), cover, glyphs)
+        names[places[kept]], ink[places[kept]], paper[places[kept]] = (part[kept] for part in found)
     shape = (rows, cols, 3)
     return Cells(names.reshape(rows, cols), ink.reshape(shape), paper.reshape(shape))
 
@@ -141,19 +144,23 @@ def _edges(solids: Sequence[Solid], rows: int, cols: int) -> tuple[NDArray[np.in
 
 def _outlined(
     light: Floats32, cover: Floats32, glyphs: GlyphSet
-) -> tuple[NDArray[np.str_], NDArray[np.uint8], NDArray[np.uint8]]:
-    """Glyph, ink and paper of cells (cells, 3, pixels) that an outline goes through.
+) -> tuple[NDArray[np.bool_], NDArray[np.str_], NDArray[np.uint8], NDArray[np.uint8]]:
+    """Of cells (cells, 3, pixels) that an outline goes through: whether that is all in it, and the cell.
 
-    The glyph is the one nearest to what the solid covers; the colours are those of the pixels that it covers
-    most, and least.
+    The glyph is the one nearest to what the solid covers; ink and paper are the colours of the pixels that it
+    covers most, and least.
     """
     letters, masks, squares = _shapes(glyphs)
     best = (squares - 2.0 * _product(cover, masks)).argmin(axis=1)
-    ink, paper = (encode(_mean(light, np.square(np.square(part)))) for part in (cover, 1.0 - cover))
-    turned, blank = best >= len(letters), letters[best % len(letters)] == " "
-    ink, paper = (np.where(turned[:, None], b, a) for a, b in ((ink, paper), (paper, ink)))
-    ink = np.where(blank[:, None], paper, ink)
-    return letters[best % len(letters)], ink, paper
+    solid, ground = (_mean(light, np.square(np.square(part))) for part in (cover, 1.0 - cover))
+    off = light - (ground[..., None] + cover[:, None] * (solid - ground)[..., None])
+    off *= off
+    alone = off.mean(axis=(1, 2)) < OTHER**2
+    ink, paper = encode(solid), encode(ground)
+    turned = (best >= len(letters))[:, None]
+    ink, paper = np.where(turned, paper, ink), np.where(turned, ink, paper)
+    names = np.where((ink == paper).all(axis=1), " ", letters[best % len(letters)])
+    return alone, names, np.where((names == " ")[:, None], paper, ink), paper
 
 
 def _mean(light: Floats32, weight: Floats32) -> Floats32:

@@ -81,8 +81,8 @@ def painted_options(options: Sequence[Option], viewport: Viewport, *, way: bool 
             continue
         room = Viewport((place.columns, place.rows - 1), viewport.cell_aspect, viewport.cell)
         picture = paint(Plan(option.shot, option.target, room, small=True), _marks(option, way))
-        left, top, high = place.left * across, place.top * down, place.rows * down
-        canvas.pixels[top + down : top + high, left : left + place.columns * across] = picture.pixels
+        left, top = place.left * across, place.top * down
+        canvas.paste(picture, (top + down, left))
         canvas.pixels[top : top + down, left : left + place.columns * across] = linear(option.paper)
         label = option.label[: place.columns - 1]
         texts.append(Text(place.left + 1, place.top, label, option.ink, option.paper))
