@@ -41,9 +41,15 @@ def linear(colour: ArrayLike) -> Floats32:
     return np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4).astype(np.float32)
 
 
+_BITS = 18  # of a 32-bit number that tell its tone: sign, exponent and nine of the fraction
+
+
 def _tones() -> NDArray[np.uint8]:
-    """Value in sRGB (on the grid of tones) of each square root of linear light, in 4096 steps."""
-    light = np.linspace(0.0, 1.0, 4096) ** 2
+    """Value in sRGB (on the grid of tones) of linear light, by the first bits of its number."""
+    first = np.arange(1 << _BITS, dtype=np.uint32) << (32 - _BITS)
+    with np.errstate(invalid="ignore"):  # some of them are no numbers
+        middle = (first | 1 << (31 - _BITS)).view(np.float32).astype(np.float64)
+    light = np.clip(np.where(np.isfinite(middle), middle, 0.0), 0.0, 1.0)
     srgb = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
     tone = np.rint(srgb * (TONES - 1)) * 255.0 / (TONES - 1)
     return np.asarray(np.rint(tone), np.uint8)
@@ -54,8 +60,8 @@ _TONES = _tones()
 
 def encode(light: Floats32) -> NDArray[np.uint8]:
     """Bytes in sRGB of linear light (0 to 1, clipped), rounded to ``TONES`` tones; same shape."""
-    root = np.sqrt(np.clip(light, 0.0, 1.0))
-    return np.asarray(_TONES[(root * 4095.0 + 0.5).astype(np.intp)])
+    bits = np.ascontiguousarray(light, np.float32).view(np.uint32) >> (32 - _BITS)
+    return np.asarray(_TONES.take(bits.astype(np.int32, copy=False)))
 
 
 # OKLab is a colour space in which equal steps look about equally large. Source of every number here:

@@ -77,8 +77,8 @@ class Graphics:
         down, across = box
         part = pixels[box]
         high, wide, _ = part.shape
-        keys = f"r=1,X=1,f=24,o=z,s={wide},v={high},x={across.start},y={down.start},i={self.number},q=2"
-        return _commands("a=f,", keys, part)
+        keys = f"X=1,f=24,o=z,s={wide},v={high},x={across.start},y={down.start},q=2"
+        return _commands(f"a=f,r=1,i={self.number},", keys, part)
 
     def removed(self) -> str:
         """What takes the picture out of the terminal's memory."""
@@ -104,14 +104,15 @@ class Graphics:
 
 def differing(before: Bytes, after: Bytes) -> list[tuple[slice, slice]]:
     """Boxes (rows, columns) that hold all pixels that differ: parts that lie apart in boxes of their own."""
-    differs = (before != after).any(axis=2)
-    return [
-        (down, across)
-        for rows in _spans(differs.any(axis=1))
-        for columns in _spans(differs[rows].any(axis=0))
-        for down in _spans(differs[rows, columns].any(axis=1), rows.start)
-        for across in (columns,)
-    ]
+    rows, columns, _ = before.shape
+    differs = before.reshape(rows, -1) != after.reshape(rows, -1)
+    found = []
+    for down in _spans(differs.any(axis=1)):
+        here = differs[down].any(axis=0).reshape(columns, 3).any(axis=1)
+        for across in _spans(here):
+            part = differs[down, 3 * across.start : 3 * across.stop].any(axis=1)
+            found += [(rows_of_it, across) for rows_of_it in _spans(part, down.start)]
+    return found
 
 
 GAP = 8  # pixels: what lies nearer to one another is one part
@@ -125,7 +126,10 @@ def _spans(flags: Bytes, start: int = 0) -> list[slice]:
 
 
 def _commands(first: str, keys: str, pixels: Bytes) -> Iterator[str]:
-    """The commands that send pixels. Each of them begins with ``first``; the rest is said once."""
+    """The commands that send pixels. Each of them begins with ``first``; the rest is said once.
+
+    Each must say which frame it is of: without that kitty 0.41 takes the second for a part of a new one.
+    """
     data = base64.standard_b64encode(zlib.compress(np.ascontiguousarray(pixels).tobytes(), LEVEL)).decode()
     for start in range(0, len(data), CHUNK):
         more = int(start + CHUNK < len(data))

@@ -16,7 +16,7 @@ from trainer.pictures.pixels import Bytes, PixelPicture, Stretch, stretches
 BAND = 6  # rows of pixels in a character
 REGISTERS = 256  # colours that an image may have
 WIDEST = 960  # pixels across in an image: some terminals clip it at a thousand
-_COARSER = (0xFFFFFF, 0xFCFCFC, 0xF8F8F8, 0xF0F0F0, 0xE0E0E0)  # of each colour's bits, what is kept
+_BITS = (6, 5, 4, 3)  # of a channel, by which colours are told apart: as many as pictures have, or fewer
 
 
 class Sixels:
@@ -40,13 +40,13 @@ class Sixels:
 
     def stretches(self, before: PixelPicture, after: PixelPicture) -> list[Stretch]:
         """The cells that are to be written again: those with pixels or text that have changed."""
-        across, down = after.cell
         columns, rows = after.size
-        differs = (before.pixels != after.pixels).any(axis=2).reshape(rows, down, columns, across)
+        down = after.cell[1]
+        differs = (before.pixels != after.pixels).reshape(rows, down, -1).any(axis=1)
         one, other = before.written, after.written
         cells = np.logical_or.reduce(
             [
-                differs.any(axis=(1, 3)),
+                differs.reshape(rows, columns, -1).any(axis=2),
                 one.glyphs != other.glyphs,
                 one.ink != other.ink,
                 one.paper != other.paper,
@@ -83,27 +83,25 @@ def image(pixels: Bytes, registers: int = REGISTERS) -> str:
 
 def _palette(pixels: Bytes, registers: int) -> tuple[list[tuple[int, int, int]], NDArray[np.intp]]:
     """The colours of an image, and which of them each pixel has."""
-    wide = pixels.astype(np.int32)
-    packed = wide[..., 0] << 16 | wide[..., 1] << 8 | wide[..., 2]
-    for kept in _COARSER:
-        _, first, index = np.unique(packed & kept, return_index=True, return_inverse=True)
-        found = packed.ravel()[first]  # of colours that become one the first that is met
-        if len(found) <= registers:
+    wide = pixels.reshape(-1, 3).astype(np.int32)
+    for bits in _BITS:
+        less = 8 - bits
+        packed = (wide[:, 0] >> less) << 2 * bits | (wide[:, 1] >> less) << bits | wide[:, 2] >> less
+        there = np.zeros(1 << 3 * bits, np.bool_)
+        there[packed] = True
+        used = np.flatnonzero(there)
+        if len(used) <= registers:
             break
-    else:  # a terminal with very few: the most frequent, and for the rest the nearest of them
-        found, index = _nearest(found, index, registers)
-    colours = [(c >> 16, c >> 8 & 255, c & 255) for c in found.tolist()]
-    return colours, index.reshape(packed.shape)
-
-
-def _nearest(
-    found: NDArray[np.int32], index: NDArray[np.intp], most: int
-) -> tuple[NDArray[np.int32], NDArray[np.intp]]:
-    """The most frequent colours, and for each pixel the nearest of these."""
-    often = np.sort(np.argsort(-np.bincount(index.ravel()), kind="stable")[:most])
-    channels = np.stack([found >> 16, found >> 8 & 255, found & 255], axis=-1)
-    away = ((channels[:, None] - channels[often]) ** 2).sum(axis=-1)
-    return found[often], away.argmin(axis=1)[index]
+    place = np.empty(len(there), np.int32)
+    place[used] = np.arange(len(used))
+    index = place[packed]
+    sums = np.stack([np.bincount(index, weights=wide[:, k]) for k in range(3)], axis=1)
+    found = np.rint(sums / np.bincount(index)[:, None]).astype(np.int32)  # the mean of those that are one
+    if len(used) > registers:  # a terminal with very few: the most frequent, for the rest the nearest of them
+        often = np.sort(np.argsort(-np.bincount(index), kind="stable")[:registers])
+        away = ((found[:, None] - found[often]) ** 2).sum(axis=2)
+        found, index = found[often], away.argmin(axis=1)[index]
+    return [(r, g, b) for r, g, b in found.tolist()], index.reshape(pixels.shape[:2])
 
 
 def _band(index: NDArray[np.intp], colours: int) -> str:

@@ -1,0 +1,153 @@
+"""Pictures in true pixels on the screen: what is written, put together again by a terminal, is the canvas."""
+
+import os
+import re
+
+import numpy as np
+import pytest
+from textual.drivers.headless_driver import HeadlessDriver
+
+from tests.pictures.pixel_terminal import PixelTerminal
+from trainer.app.app import TrainerApp
+from trainer.app.widgets.picture import Picture
+from trainer.pictures.asked import Answer
+from trainer.pictures.colours import encode
+from trainer.pictures.graphics import NUMERALS
+from trainer.pictures.projection import Viewport
+from trainer.pictures.reduced import Reduced, rows
+from trainer.play.game import Game
+from trainer.settings.settings import Settings
+
+SIZE, CELL = (100, 32), (8, 17)
+GRAPHICS = Answer("kitty(0.41.1)", graphics=True, cell=CELL)
+SIXEL = Answer("XTerm(379)", sixel=True, registers=256, cell=CELL)
+NEITHER = Answer("VT100", cell=CELL)
+WAYS = pytest.mark.parametrize("answer", [GRAPHICS, SIXEL], ids=["graphics", "sixel"])
+
+
+class Recording(HeadlessDriver):
+    """A driver of a terminal that keeps what it is sent."""
+
+    is_headless = False
+
+    def __init__(self, *args: object, **more: object) -> None:
+        super().__init__(*args, **more)  # type: ignore[arg-type]
+        self.sent: list[str] = []
+
+    def write(self, data: str) -> None:
+        self.sent.append(data)
+
+
+def shown_by(game: Game, answer: Answer, monkeypatch: pytest.MonkeyPatch) -> TrainerApp:
+    """The game in a set, on a terminal that answers so."""
+    monkeypatch.setattr(os, "environ", {"TERM": "xterm-256color", "COLORTERM": "truecolor"})
+    monkeypatch.setattr("trainer.pictures.terminal._asked_size", lambda: None)
+    app = TrainerApp(game, game.begin(game.level("quarters", None), seed=4), answer=answer)
+    app.driver_class = Recording
+    return app
+
+
+def sent(app: TrainerApp) -> str:
+    """What was written since this was asked last."""
+    assert isinstance(app._driver, Recording)
+    found = "".join(app._driver.sent)
+    app._driver.sent.clear()
+    return found
+
+
+def look(app: TrainerApp, terminal: PixelTerminal, answer: Answer) -> int:
+    """How many pictures there are on the screen. Each is its canvas, but for what is written over it."""
+    terminal.feed(sent(app))
+    pictures = [picture for picture in app.screen.query(Picture) if picture.region]
+    for picture in pictures:
+        drawing, region = picture._drawing, picture.region
+        assert drawing is not None
+        viewport = Viewport((region.width, region.height), CELL[1] / CELL[0], CELL)
+        wanted = encode(drawing(viewport).canvas.pixels)
+        pixels, shows = terminal.pixels(*region)
+        differ = np.abs(wanted.astype(int) - pixels)[np.kron(shows, np.ones((CELL[1], CELL[0]), bool))]
+        assert shows.mean() > 0.9
+        # Sixels give colours in percent, and 256 of them a row of cells.
+        assert differ.max() <= (0 if answer is GRAPHICS else 10)
+        assert differ.mean() <= (0 if answer is GRAPHICS else 1.5)
+    return len(pictures)
+
+
+@WAYS
+async def test_over_a_set_the_terminal_shows_the_canvas(
+    game: Game, answer: Answer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app, terminal = shown_by(game, answer, monkeypatch), PixelTerminal(*SIZE, CELL, NUMERALS)
+    async with app.run_test(size=SIZE, headless=False) as pilot:
+        looked_at = 0
+        for key in ["v", *["1", "z", "space"] * 3, "v", "right", "d", "question_mark", "escape"]:
+            await pilot.press(key)
+            await pilot.pause(0.2 if key in "1zd" else 0.0)  # some frames of a film, or of a look around
+            looked_at += look(app, terminal, answer)
+        for size in ((80, 24), (120, 30)):
+            await pilot.resize_terminal(*size)
+            terminal.resize(*size)
+            await pilot.pause()
+            looked_at += look(app, terminal, answer)
+        await pilot.press("escape", "p")  # home, and the chart of a bias
+        await pilot.pause()
+        looked_at += look(app, terminal, answer)
+        assert looked_at > 40
+    assert terminal.registers <= 256
+    terminal.feed(sent(app))
+    assert not terminal.images  # none is left behind
+
+
+@WAYS
+async def test_a_terminal_that_forgot_its_pictures_gets_them_again(
+    game: Game, answer: Answer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app, terminal = shown_by(game, answer, monkeypatch), PixelTerminal(*SIZE, CELL, NUMERALS)
+    async with app.run_test(size=SIZE, headless=False) as pilot:
+        await pilot.pause()
+        assert look(app, terminal, answer) > 1
+        terminal.images.clear()
+        terminal.resize(*SIZE)
+        app.app_resume_signal.publish(app)
+        app.refresh()
+        await pilot.pause()
+        assert look(app, terminal, answer) > 1
+
+
+async def test_a_terminal_without_pixels_gets_what_it_got_before(
+    game: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = shown_by(game, NEITHER, monkeypatch)
+    async with app.run_test(size=SIZE, headless=False) as pilot:
+        await pilot.pause()
+        written = sent(app)
+        for picture in filter(lambda picture: picture.region, app.screen.query(Picture)):
+            assert isinstance(picture._shown, Reduced)
+            assert rows(picture._shown)[3] in written
+    assert not re.search("\x1b_|\x1bP|\x1b7", written)
+
+
+@WAYS
+async def test_a_screenshot_holds_cells(game: Game, answer: Answer, monkeypatch: pytest.MonkeyPatch) -> None:
+    taken = []
+    for said in (answer, NEITHER):
+        app = shown_by(game, said, monkeypatch)
+        async with app.run_test(size=SIZE, headless=False) as pilot:
+            await pilot.pause()
+            taken.append(re.sub(r"terminal-\d+", "", app.export_screenshot(simplify=True)))
+    assert taken[0] == taken[1]
+    assert "▄" in taken[0]
+
+
+async def test_pictures_follow_the_settings_at_once(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
+    app, terminal = shown_by(game, GRAPHICS, monkeypatch), PixelTerminal(*SIZE, CELL, NUMERALS)
+    async with app.run_test(size=SIZE, headless=False) as pilot:
+        await pilot.pause()
+        assert look(app, terminal, GRAPHICS) > 1
+        app.use_settings(Settings(pictures="cells"))
+        await pilot.pause()
+        terminal.feed(sent(app))
+        assert not terminal.images
+        app.use_settings(Settings(pictures="pixels"))
+        await pilot.pause()
+        assert look(app, terminal, GRAPHICS) > 1
