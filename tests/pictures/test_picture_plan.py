@@ -20,9 +20,13 @@ from looking import (
 )
 
 from trainer.geometry.tables import POCKETS, TABLES
+from trainer.names import VIEWS
 from trainer.pictures import colours
+from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import Frame
+from trainer.pictures.projection import Viewport
 from trainer.pictures.reduced import ansi
+from trainer.pictures.views import projection_of
 from trainer.shots.shot import Shot
 
 NEAR = {"cue_distance": (300.0, 500.0), "pocket_distance": (200.0, 400.0)}
@@ -288,3 +292,21 @@ def test_every_table_draws_turned(name):
     drawn = [draw_plan(shot, truth.target, (60, 30), turned=k, whole=w) for k in range(4) for w in (0, 1)]
     for i, cells in enumerate(drawn):
         assert all(cells != other for other in drawn[:i])
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_the_whole_table_lies_as_the_large_picture_shows_it(view):
+    """What goes away up the large picture goes up the small one, as near as quarter turns come."""
+    for seed in range(20):
+        shot, truth = one_shot(seed)
+        large = projection_of(view, shot, truth.target, Viewport((79, 34)))
+        small = Plan(shot, truth.target, Viewport((40, 16)), whole=True, turned=large.turns)
+        (x, y), (dx, dy) = shot.cue_ball, np.subtract(shot.object_ball, shot.cue_ball)
+        seen, on = (
+            np.subtract(each.seen_at(shot.object_ball), each.seen_at((x, y))) for each in (large, small)
+        )
+        if view == "plan":
+            np.testing.assert_allclose(seen / np.hypot(*seen), on / np.hypot(*on), atol=1e-9)
+        else:
+            rises = [Frame(1.0, turn, 0.0, 0.0).way((dx, dy))[1] for turn in range(4)]
+            assert on[1] / small.frame.scale <= min(rises) + 0.15 * np.hypot(dx, dy)

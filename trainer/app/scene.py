@@ -166,9 +166,9 @@ class Scene:
         shot, target, places = self.shot, self.target, places_to_choose(self.question)
         return projection_of(self.view, shot, target, viewport, look=look, also=self.in_view, places=places)
 
-    def from_above(self, viewport: Viewport) -> Projection:
-        """How the small picture shows the whole table."""
-        return Plan(self.shot, self.target, viewport, whole=True)
+    def from_above(self, viewport: Viewport, turns: int = 0) -> Projection:
+        """How the small picture shows the whole table, turned by quarters to the left."""
+        return Plan(self.shot, self.target, viewport, whole=True, turned=turns)
 
     @cached_property
     def marks(self) -> tuple[Drawn, ...]:

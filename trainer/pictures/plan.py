@@ -28,11 +28,11 @@ from trainer.pictures.projection import Viewport
 from trainer.shots.shot import Point, Shot
 
 # Radii, in quarters of a cell's width.
-MARKER = 0.85 * ACROSS  # least of a ball in the whole table or a small picture: smaller can't be seen
-LEAST_BALL = 0.6 * ACROSS  # the same where the picture is cropped to the shot
+MARKER = 0.85 * ACROSS  # least of a ball: smaller can't be seen
 LEAST_SPOT = 1.15 * ACROSS  # of a spot there: its number needs a cell
 DOT = 0.5 * ACROSS  # of a spot in the whole table, which has no room for numbers
 MARKED = 1.5  # how much larger the mark of the way in is there at the least
+BESIDE = 1.2  # room for a ball at the edge of a cropped picture, in its radii
 SHADOWED = 1.5 * ACROSS  # from which a ball has room for a shadow
 
 
@@ -72,6 +72,11 @@ class Plan:
     def frame(self) -> Frame:
         """Where the table lies in the picture."""
         return _frame_of(self)
+
+    @property
+    def turns(self) -> int:
+        """Quarter turns to the left that the table is shown with."""
+        return self.frame.turn
 
     def background(self) -> Canvas:
         """The table without balls, which stays the same while they roll and answers are considered."""
@@ -131,8 +136,7 @@ class Plan:
         """A ball's radius in the picture: to scale, but where it could not be seen."""
         balls = self.shot.table.balls
         own = balls.cue_radius if role is Role.CUE else balls.object_radius
-        least = MARKER if self.whole or self.small else LEAST_BALL
-        return max(own * self.frame.scale, least * self.viewport.unit)
+        return max(own * self.frame.scale, MARKER * self.viewport.unit)
 
     def _at_all(self, points: Sequence[Point]) -> list[Point]:
         view = self.frame
@@ -160,20 +164,20 @@ def _frame_of(plan: Plan) -> Frame:
     balls, shot = table.balls, plan.shot
     places = plan.places or (shot.cue_ball,)
     discs = [
-        *((place, 1.6 * balls.cue_radius) for place in places),
+        *((place, BESIDE * balls.cue_radius) for place in places),
         # Room for the cue ball wherever it may touch: the crop doesn't tell the answer.
         (shot.object_ball, balls.object_radius + 2 * balls.cue_radius),
-        *((place, 1.6 * balls.cue_radius) for place in plan.also),
+        *((place, BESIDE * balls.cue_radius) for place in plan.also),
     ]
-    least = MARKER * unit if plan.small else 0.0
+    least = MARKER * unit
     margin = max(least, MARGIN * unit)
     if plan.target is not None:
         mouth = mouths(table)[shot.pocket]
         discs += [
-            (plan.target, 1.6 * balls.object_radius),
-            (mouth.jaws[0], 12.0),
-            (mouth.jaws[1], 12.0),
-            (mouth.hole, mouth.radius + 25.0),
+            (plan.target, BESIDE * balls.object_radius),
+            (mouth.jaws[0], 0.0),
+            (mouth.jaws[1], 0.0),
+            (mouth.hole, mouth.radius),
         ]
     if plan.turned is not None:
         return _slid(frame(discs, plan.turned, room, margin), table, discs, room, least)

@@ -85,6 +85,11 @@ def best_frame(
     return min(large, key=lambda f: (round(f.way(aim)[1] / f.scale / math.hypot(*aim), 9), f.turn))
 
 
+def upright(x: float, y: float) -> int:
+    """How many quarter turns to the left bring a direction on the table nearest to upward."""
+    return min(range(4), key=lambda turn: Frame(1.0, turn, 0.0, 0.0).way((x, y))[1])
+
+
 # How the table is drawn outside the noses. Sizes in mm, chosen to look right.
 CUSHION = 46.0  # nose to rail
 RAIL = 78.0

@@ -116,6 +116,11 @@ class Projection(Protocol):
         """Where it is seen."""
         ...
 
+    @property
+    def turns(self) -> int:
+        """Quarter turns to the left with which a table from above lies as in this picture."""
+        ...
+
     def background(self) -> Canvas:
         """The table without balls, the called pocket marked; not to be painted on."""
         ...

@@ -25,7 +25,7 @@ from trainer.pictures.eye_table import (
 from trainer.pictures.marks import Ball, GhostBall, Role
 from trainer.pictures.mouth import way_in
 from trainer.pictures.plan import Plan
-from trainer.pictures.plan_table import mouths
+from trainer.pictures.plan_table import mouths, upright
 from trainer.pictures.projection import Projection, Viewport
 from trainer.shots.shot import Point, Shot
 
@@ -60,6 +60,11 @@ class EyeView:
     def eye(self) -> Eye:
         """The eye: cue ball, object ball and pocket are all in its picture."""
         return _eye_of(self)
+
+    @property
+    def turns(self) -> int:
+        """Quarter turns to the left that bring what is ahead to the top of a table from above."""
+        return upright(*self.eye.ahead[:2].tolist())
 
     def background(self) -> Canvas:
         """The table without balls, which stays the same while they roll and answers are considered."""

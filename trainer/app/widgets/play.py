@@ -13,7 +13,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from trainer.app.scene import Scene
-from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
+from trainer.app.widgets.picture import Drawing, Picture, ScenePicture, drawing_of
 from trainer.drills import Choice, Dial, words
 from trainer.drills.same import SameQuestion
 from trainer.drills.words import counted
@@ -21,6 +21,7 @@ from trainer.learner.verdicts import IN_A_ROW
 from trainer.pictures import colours
 from trainer.pictures.inset import Hit, inset_view, painted_inset
 from trainer.pictures.options import Option, painted_options, places
+from trainer.pictures.projection import Projection, Viewport
 from trainer.play.placement import FindPlace
 from trainer.play.primer import Primer
 from trainer.play.routine import Routine
@@ -153,8 +154,13 @@ class WholeTable(ScenePicture):
     """Where on the table the shot is."""
 
     def drawing(self, scene: Scene) -> Drawing:
-        """The whole of it from above."""
-        return drawing_of(scene.from_above, scene.located)
+        """The whole of it from above, lying as the large picture shows it."""
+
+        def project(viewport: Viewport) -> Projection:
+            large = self.screen.query_one("#shot", Picture).viewport
+            return scene.from_above(viewport, 0 if 0 in large.size else scene.projection(large).turns)
+
+        return drawing_of(project, scene.located)
 
 
 class Side(Vertical):
