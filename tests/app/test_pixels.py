@@ -9,6 +9,9 @@ from textual.drivers.headless_driver import HeadlessDriver
 
 from tests.pictures.pixel_terminal import PixelTerminal
 from trainer.app.app import TrainerApp
+from trainer.app.screens.play import PlayScreen
+from trainer.app.widgets import board as widget
+from trainer.app.widgets.board import Board
 from trainer.app.widgets.picture import Picture
 from trainer.pictures.asked import Answer
 from trainer.pictures.colours import encode
@@ -63,7 +66,7 @@ def look(app: TrainerApp, terminal: PixelTerminal, answer: Answer) -> int:
         drawing, region = picture._drawing, picture.region
         assert drawing is not None
         viewport = Viewport((region.width, region.height), CELL[1] / CELL[0], CELL)
-        wanted = encode(drawing(viewport).canvas.pixels)
+        wanted = encode(drawing(viewport).canvas.pixels, fine=True)
         pixels, shows = terminal.pixels(*region)
         differ = np.abs(wanted.astype(int) - pixels)[np.kron(shows, np.ones((CELL[1], CELL[0]), bool))]
         assert shows.mean() > 0.9
@@ -151,3 +154,34 @@ async def test_pictures_follow_the_settings_at_once(game: Game, monkeypatch: pyt
         app.use_settings(Settings(pictures="pixels"))
         await pilot.pause()
         assert look(app, terminal, GRAPHICS) > 1
+
+
+async def test_on_a_slow_link_a_film_leaves_frames_out_and_then_is_in_cells(
+    game: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app, terminal = shown_by(game, GRAPHICS, monkeypatch), PixelTerminal(*SIZE, CELL, NUMERALS)
+    on_its_way = 0
+    monkeypatch.setattr(widget, "waiting", lambda _: on_its_way)
+    async with app.run_test(size=SIZE, headless=False) as pilot:
+        await pilot.press("1")
+        await pilot.pause()
+        screen, board = app.screen, app.screen.query_one(Board)
+        assert isinstance(screen, PlayScreen)
+        assert screen.mark is not None
+        board.roll(screen.mark, 0.01)  # it lasts
+        await pilot.pause(2 / widget.FRAMES)
+        shown = look(app, terminal, GRAPHICS)
+        on_its_way = widget.AHEAD + 1
+        await pilot.pause(3 / widget.FRAMES)
+        sent(app)
+        await pilot.pause(2 / widget.FRAMES)
+        assert not sent(app)
+        while not board.coarse:
+            await pilot.pause(1 / widget.FRAMES)
+        on_its_way = 0
+        await pilot.pause(2 / widget.FRAMES)
+        terminal.feed(sent(app))
+        assert isinstance(board._shown, Reduced)
+        board.stop()
+        await pilot.pause()
+        assert look(app, terminal, GRAPHICS) == shown

@@ -15,10 +15,11 @@ from trainer.pictures.asked import LAST, Answer, Shown, asked, pictures_in, read
 from trainer.pictures.graphics import Graphics
 from trainer.pictures.sixel import Sixels
 
-# Printed by these terminals, each from Debian, on a machine of the authors.
+# Printed by these terminals, each from Debian; for xterm the size of a cell in pixels is put in: it doesn't
+# answer that unless it is allowed to.
 KITTY = "\x1b_Gi=4211;OK\x1b\\\x1bP>|kitty(0.41.1)\x1b\\\x1b[6;18;9t\x1b[?62;52;c"
 OLD_KITTY = "\x1b_Gi=4211;OK\x1b\\\x1bP>|kitty(0.26.5)\x1b\\\x1b[6;20;9t\x1b[?62;c"
-XTERM = "\x1bP>|XTerm(379)\x1b\\\x1b[?1;0;1024S\x1b[?63;1;2;4;6;9;15;16;22;28c"
+XTERM = "\x1bP>|XTerm(379)\x1b\\\x1b[?1;0;1024S\x1b[6;17;8t\x1b[?63;1;2;4;6;9;15;16;22;28c"
 PLAIN_XTERM = "\x1bP>|XTerm(379)\x1b\\\x1b[?64;1;2;6;9;15;16;17;18;21;22;28c"
 TMUX = "\x1bP>|tmux 3.3a\x1b\\\x1b[?1;2c"
 COLOURS = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
@@ -36,6 +37,7 @@ COLOURS = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
         (KITTY.replace("kitty(0.41.1)", "elsewhere 3.1"), Shown.CELLS),  # it may have no placeholders
         (KITTY.replace("OK", "ENOENT"), Shown.CELLS),
         ("", Shown.CELLS),
+        (XTERM.replace("\x1b[6;17;8t", ""), Shown.CELLS),  # how large would they be?
     ],
 )
 def test_pictures_are_shown_as_the_terminal_says_that_it_can(said: str, shown: Shown) -> None:
@@ -52,7 +54,7 @@ def test_pictures_are_shown_as_the_terminal_says_that_it_can(said: str, shown: S
 def test_an_answer_is_read_whatever_comes_in_between() -> None:
     answer = read(f"2{KITTY[:40]}{KITTY[40:]}q")
     assert answer == Answer("kitty(0.41.1)", graphics=True, cell=(9, 18), typed="2q")
-    assert read(XTERM) == Answer("XTerm(379)", sixel=True, registers=1024)
+    assert read(XTERM) == Answer("XTerm(379)", sixel=True, registers=1024, cell=(8, 17))
     assert read("j").late
     assert read("\x1b[?64;14c") == Answer()  # 14 isn't 4
     assert not read("\x1b[?4;1c").sixel  # what comes first is what terminal it is

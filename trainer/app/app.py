@@ -103,7 +103,7 @@ class TrainerApp(FaultApp):
         self.view = self.settings.view  # that shots are first shown in, as it was chosen last
         self.said_aspect = answer.aspect or terminal.asked_aspect()
         self.answer = answer
-        self.pixel_cell = terminal.asked_cell() or answer.cell
+        self.pixel_cell = answer.cell
         self.pictures = self._pictures()
         self._deaf_until = time.monotonic() + DEAF_S if answer.late else 0.0
         for theme in OWN:
@@ -185,8 +185,7 @@ class TrainerApp(FaultApp):
         self.game.history.rollover_hour = settings.day_begins
         glyphs = chosen_glyphs(os.environ, settings.glyphs).value
         colours = chosen_colours(os.environ, settings.colours).value
-        self.pictures = self._pictures()
-        self.draw_with(glyphs, colours, settings.cell_shape)
+        self.draw_with(glyphs, colours, settings.cell_shape, self._pictures())
 
     def _go_by_settings(self) -> None:
         self.keys = PlayerKeys(self.settings.all_keys)
@@ -207,9 +206,11 @@ class TrainerApp(FaultApp):
             return binding.key_display or said(binding.key)
         return self.keys.together(binding.id)
 
-    def draw_with(self, glyphs: GlyphSet, colours: Depth, own_aspect: float | None) -> None:
+    def draw_with(
+        self, glyphs: GlyphSet, colours: Depth, own_aspect: float | None, pictures: Pictures
+    ) -> None:
         """Draw every picture with these from now on."""
-        self.glyphs, self.colours, self.own_aspect = glyphs, colours, own_aspect
+        self.glyphs, self.colours, self.own_aspect, self.pictures = glyphs, colours, own_aspect, pictures
         self.redraw_pictures()
 
     def redraw_pictures(self) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from trainer.commands.opening import folder_of, own_colours, own_glyphs, settings_of
 from trainer.pictures import terminal as drawn_by
+from trainer.pictures.asked import Answer, Shown, asked, pictures_in
 from trainer.pictures.terminal import Chosen, Depth, Source, chosen_shape, depth_for, samples
 from trainer.settings.keys import listed
 from trainer.settings.settings import FILE, Settings
@@ -29,7 +30,10 @@ def terminal(args: argparse.Namespace) -> int:
     """Say what is known of this terminal, show what can be seen of it, and what to set for more."""
     settings, problems = settings_of(args)
     used, colours = own_glyphs(settings), own_colours(settings)
-    print("\n".join([*_size(), *_colours(colours, os.environ), *_shape(settings), *_mouse(os.environ)]))
+    with asked(os.environ) as question:
+        answer = question.answer()
+    told = [*_size(), *_colours(colours, os.environ), *_shape(settings), *_pictures(answer, settings)]
+    print("\n".join([*told, *_mouse(os.environ)]))
     print("\nEach shape should be whole and smooth, with no boxes, marks or gaps:\n")
     print("\n".join(samples()))
     print(f"\nPictures are drawn with {used.value}, {SAID[used.source]}. If another set looks better here,")
@@ -98,6 +102,15 @@ def _shape(settings: Settings) -> Iterator[str]:
     who = {Source.OWN: "as your settings say", Source.KNOWN: "as the terminal says"}
     said = who.get(shape.source, "as usual: the terminal doesn't say; t at home makes the balls round")
     yield f"Cells    {shape.value:.2f} times as high as wide, {said}"
+
+
+def _pictures(answer: Answer, settings: Settings) -> Iterator[str]:
+    """What pictures are shown in, and how that is known."""
+    pictures = pictures_in(answer, os.environ, settings.pictures)
+    yield f"Pictures {pictures.shown.value}: {pictures.why}"
+    if pictures.shown is not Shown.CELLS:
+        across, down = answer.cell or (0, 0)
+        yield f'         a character is {across} x {down} of them; for cells: pictures = "cells" in {FILE}'
 
 
 def _mouse(environ: Mapping[str, str]) -> Iterator[str]:

@@ -14,14 +14,14 @@ import sys
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any
 
 from trainer.pictures.graphics import Graphics
 from trainer.pictures.pixels import Way
 from trainer.pictures.sixel import Sixels
-from trainer.pictures.terminal import Depth, chosen_colours
+from trainer.pictures.terminal import Depth, asked_cell, chosen_colours
 
 GRAPHICS_QUERY = "\x1b_Gi=4211,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\"
 QUESTIONS = ("\x1b[>0q", "\x1b[?1;1;0S", "\x1b[16t")
@@ -118,7 +118,8 @@ class Question:
                 if not ready:
                     break
                 text += os.read(self._keyboard, MOST).decode("utf-8", "replace")
-            self._answer = read(text)
+            found = read(text)
+            self._answer = replace(found, cell=asked_cell() or found.cell)
         self.end()
         return self._answer
 
@@ -170,13 +171,16 @@ class Shown(Enum):
     """What pictures are shown in."""
 
     CELLS = "cells"
-    GRAPHICS = "pixels, by the terminal graphics protocol"
-    SIXEL = "pixels, as sixels"
+    GRAPHICS = "pixels"
+    SIXEL = "pixels, by sixels"
 
 
 @dataclass(frozen=True)
 class Pictures:
-    """What pictures are shown in, and why, in words."""
+    """What pictures are shown in, and why, in words.
+
+    ``registers`` are the colours that a sixel image has, ``in_tmux`` says that tmux lies in between.
+    """
 
     shown: Shown
     why: str
@@ -206,19 +210,19 @@ def pictures_in(answer: Answer, environ: Mapping[str, str], own: str | None) -> 
         ``pixels`` or ``cells``, as the player's settings say.
     """
     if own == "cells":
-        return Pictures(Shown.CELLS, "as your settings say")
+        return Pictures(Shown.CELLS, "your settings say so")
     if own is None and chosen_colours(environ, None).value is Depth.NONE:
-        return Pictures(Shown.CELLS, "since there are to be no colours")
+        return Pictures(Shown.CELLS, "there are to be no colours")
+    if (answer.graphics or answer.sixel) and answer.cell is None:
+        return Pictures(Shown.CELLS, "how large they are isn't said")
     if answer.graphics and _has_placeholders(answer.name):
-        return Pictures(Shown.GRAPHICS, f"as {answer.name} answers", in_tmux=bool(environ.get("TMUX")))
+        return Pictures(Shown.GRAPHICS, f"{answer.name} says so", in_tmux=bool(environ.get("TMUX")))
     registers = answer.registers or FEWEST
     if answer.sixel and registers >= FEWEST:
-        return Pictures(Shown.SIXEL, f"as {answer.name or 'the terminal'} answers", registers)
+        return Pictures(Shown.SIXEL, f"{answer.name or 'the terminal'} says so", registers)
     if answer.graphics:
-        named = answer.name or "the terminal"
-        return Pictures(Shown.CELLS, f"since {named} has pixels, but no placeholders for them")
-    said = "the terminal says of no pixels" if not answer.late else "the terminal doesn't answer"
-    return Pictures(Shown.CELLS, f"since {said}")
+        return Pictures(Shown.CELLS, f"{answer.name or 'the terminal'} has no placeholders")
+    return Pictures(Shown.CELLS, "the terminal doesn't answer" if answer.late else "no pixels are told of")
 
 
 def _has_placeholders(name: str) -> bool:

@@ -85,7 +85,7 @@ def pixelled(painted: Painted, viewport: Viewport, depth: Depth) -> PixelPicture
         there = reduced(_over(painted, viewport, text, first, last), depth)
         here = text.row, slice(first, last)
         written.glyphs[here], written.ink[here], written.paper[here] = there.glyphs, there.ink, there.paper
-    return PixelPicture(encode(painted.canvas.pixels), viewport.cell, written)
+    return PixelPicture(encode(painted.canvas.pixels, fine=True), viewport.cell, written)
 
 
 def _over(painted: Painted, viewport: Viewport, text: Text, first: int, last: int) -> Cells:

@@ -167,6 +167,9 @@ ACTIONS = (
     _action("value_less", "The value before, or less", (Where.SETTINGS,), "left", "a", "left"),
     _action("value_more", "The next value, or more", (Where.SETTINGS,), "right", "d", "right"),
     _action("colours", "The next number of colours", (Where.SETTINGS,), "c", "c", "n"),
+    _action(
+        "pixels", "Pictures in pixels, in cells, or as the terminal can", (Where.SETTINGS,), "p", "z", "y"
+    ),
     _action("automatic", "All as it is usual, or known of the terminal", (Where.SETTINGS,), "a", "x", "h"),
     _action("other_page", "Settings, or the page about your terminal", (Where.SETTINGS,), "t", "v", "p"),
     _action("find_next", "In the list of actions: the next", (Where.FIND,), "down", "tab"),

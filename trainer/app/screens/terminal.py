@@ -16,16 +16,24 @@ from trainer.app.screens.base import clickable
 from trainer.app.screens.settings import SettingsPage
 from trainer.app.widgets.picture import Picture
 from trainer.pictures import GLYPH_SETS, GlyphSet, terminal
+from trainer.pictures.asked import Pictures, pictures_in
 from trainer.pictures.inset import painted_ball
 from trainer.pictures.terminal import Chosen, Source, chosen_colours, chosen_glyphs, chosen_shape
 from trainer.settings.keys import ANSWERS
-from trainer.settings.settings import CELL_SHAPES, COLOURS, Settings
+from trainer.settings.settings import CELL_SHAPES, COLOURS, PICTURES, Settings
+from trainer.settings.settings import KNOWN as KNOWN_WORD
 
 STEP = 0.02  # of a cell's height over its width: about what an eye can see of a ball
 DEPTHS = {terminal.DEPTH_NAMES[name]: name for name in COLOURS}
+PICTURE_WORDS = (KNOWN_WORD, *PICTURES)
 WIDE = 42  # columns of the choices
 KNOWN = "known of this terminal"
 CHOSEN = "bold $on-chosen on $chosen"
+
+
+def said_of(pictures: Pictures) -> str:
+    """What pictures are shown in, and why."""
+    return f"{pictures.shown.value}: {pictures.why}"
 
 
 class TerminalScreen(SettingsPage):
@@ -41,6 +49,7 @@ class TerminalScreen(SettingsPage):
             for i, name in enumerate(ANSWERS[: len(GLYPH_SETS)], 1)
         ],
         bound("colours", "colours", "Colours", show=False),
+        bound("pixels", "pixels", "Pixels", show=False),
         bound("automatic", "as_known", "Automatic"),
         bound("other_page", "settings", "All"),
         bound("choose", "keep", "Keep"),
@@ -61,6 +70,7 @@ class TerminalScreen(SettingsPage):
                 yield Static(id="problems", markup=False)
             with Vertical(id="choices"):
                 yield Static(id="standing")
+                yield Static(id="pixels")
                 yield Static(id="shape")
                 yield Static(id="glyphs")
                 yield Static(id="colours")
@@ -70,7 +80,7 @@ class TerminalScreen(SettingsPage):
         trainer = self.trainer
         for static in self.query("#choices Static").results(Static):
             static.auto_links = False  # what can be clicked has colours of its own
-        self._before = trainer.glyphs, trainer.colours, trainer.own_aspect
+        self._before = trainer.glyphs, trainer.colours, trainer.own_aspect, trainer.pictures
         where = f"{trainer.data_folder}{os.sep}"
         self.show_problems([problem.removeprefix(where) for problem in self.read()])
         self._choose(self._saved)
@@ -88,6 +98,10 @@ class TerminalScreen(SettingsPage):
     @property
     def _colours(self) -> Chosen[terminal.Depth]:
         return chosen_colours(os.environ, self.own.colours)
+
+    @property
+    def _pictures(self) -> Pictures:
+        return pictures_in(self.trainer.answer, os.environ, self.own.pictures)
 
     @property
     def _shape(self) -> Chosen[float]:
@@ -118,9 +132,19 @@ class TerminalScreen(SettingsPage):
         if self._colours.source is not Source.VARIABLE:
             self._choose(replace(self.own, colours=name))
 
+    def action_pixels(self) -> None:
+        """Show pictures in the next way."""
+        self.action_pick_pictures(
+            PICTURE_WORDS[(PICTURE_WORDS.index(self.own.pictures or KNOWN_WORD) + 1) % 3]
+        )
+
+    def action_pick_pictures(self, word: str) -> None:
+        """Show pictures in pixels, in cells, or as the terminal can."""
+        self._choose(replace(self.own, pictures=None if word == KNOWN_WORD else word))
+
     def action_as_known(self) -> None:
         """Choose nothing of the terminal's: all of that is as it is known to be."""
-        self._choose(replace(self.own, glyphs=None, colours=None, cell_shape=None))
+        self._choose(replace(self.own, glyphs=None, colours=None, cell_shape=None, pictures=None))
 
     @on(Picture.Rolled)
     def _rolled(self, message: Picture.Rolled) -> None:
@@ -129,7 +153,7 @@ class TerminalScreen(SettingsPage):
     def _choose(self, own: Settings) -> None:
         self.own = own
         trainer = self.trainer
-        trainer.draw_with(self._glyphs.value, self._colours.value, own.cell_shape)
+        trainer.draw_with(self._glyphs.value, self._colours.value, own.cell_shape, self._pictures)
         self.show_chosen()
 
     # Keeping and leaving
@@ -153,6 +177,22 @@ class TerminalScreen(SettingsPage):
         shape, glyphs, colours = self._shape, self._glyphs, self._colours
         key = self.keys.first
         self.query_one("#standing", Static).update(self.head("Your terminal"))
+        self.query_one("#pixels", Static).update(
+            Content.assemble(
+                ("Pictures in ", "bold"),
+                (f"  {key('pixels')} ", "bold $key"),
+                *[
+                    clickable(
+                        f" {word} ",
+                        f"screen.pick_pictures('{word}')",
+                        CHOSEN if word == (self.own.pictures or KNOWN_WORD) else "",
+                    )
+                    for word in PICTURE_WORDS
+                ],
+                "\n",
+                (said_of(self._pictures), "$quiet"),
+            )
+        )
         self.query_one("#shape", Static).update(
             Content.assemble(
                 ("Is the ball round?  ", "bold"),

@@ -10,6 +10,7 @@ from textual.timer import Timer
 
 from trainer.app.keys import bound
 from trainer.app.scene import Scene
+from trainer.app.textual_private import waiting
 from trainer.app.widgets.picture import Drawing, ScenePicture, drawing_of
 from trainer.drills import Choice, Mark
 from trainer.drills.leave import places_to_choose
@@ -21,6 +22,7 @@ from trainer.shots.shot import Point
 DRAG_ACROSS, DRAG_DOWN = 6.0, 3.0  # cells of a drag for one look
 GLIDE_S = 0.18  # how long a look around takes to get there
 FRAMES = 30  # a second of the film
+AHEAD, PATIENCE = 2, 10  # writes that may be on their way to the terminal; frames that are left out
 TURN = math.radians(7.0)  # a look to the side
 STEP = 1.25  # a step back or up, as a factor
 
@@ -99,6 +101,7 @@ class Board(ScenePicture):
         super().__init__(id=id)
         self.film: Film | None = None  # the call as it rolls; over: None
         self._frames: Timer | None = None
+        self._late = 0  # frames left out one after another
         self._going = STRAIGHT  # where a look around glides to
 
     def drawing(self, scene: Scene) -> Drawing:
@@ -160,20 +163,24 @@ class Board(ScenePicture):
 
     def roll(self, mark: Mark, pace: float = 1.0) -> None:
         """Let the balls roll as they were called, from the next frame on; then the mark is shown."""
-        self.film = Film(mark, pace)
+        self.film, self._late, self.coarse = Film(mark, pace), 0, False
         if self._frames is None:
             self._frames = self.set_interval(1 / FRAMES, self._next_frame)
 
     def stop(self) -> None:
         """The end of the film at once."""
-        self.film = None
+        self.film, self.coarse = None, False
         if self._frames is not None:
             self._frames.stop()
             self._frames = None
             self._draw_again()
 
     def _next_frame(self) -> None:
-        if self.film is not None and not self.film.over:
-            self._draw_again()
-        else:
+        if self.film is None or self.film.over:
             self.stop()
+        elif waiting(self.app) <= AHEAD:
+            self._late = 0
+            self._draw_again()
+        else:  # the link is slower than that: fewer frames, and then in cells
+            self._late += 1
+            self.coarse = self.coarse or self._late >= PATIENCE

@@ -72,6 +72,7 @@ class Picture(Widget):
         self._shown: Reduced | PixelPicture | None = None
         self._way: Way | None = None  # to the terminal, of pixels
         self._way_of: Pictures | None = None
+        self.coarse = False  # in cells for now, though pixels could be shown
         self._strips: list[Strip] = []
         self._drawn: tuple[int, int] | None = None
         self._moved = 0
@@ -138,7 +139,7 @@ class Picture(Widget):
 
     def _way_for(self, size: tuple[int, int]) -> Way | None:
         """The way of this picture to a terminal that shows pixels; None where it is in cells."""
-        pictures: Pictures | None = getattr(self.app, "pictures", None)
+        pictures: Pictures | None = None if self.coarse else getattr(self.app, "pictures", None)
         if self._way_of is not pictures:
             self._leave_way()
             self._way_of = pictures
