@@ -1,13 +1,14 @@
 """Can the angle be read off a picture? Pictures of random shots without a word, and what readers made of it.
 
-    .venv/bin/python tests/reader.py draw FOLDER --view down --size 80x24 --glyphs quadrants --shots 24
+    .venv/bin/python tests/reader.py draw FOLDER --view down --size 80x24 --shown quadrants --shots 24
     .venv/bin/python tests/reader.py score FOLDER READINGS
 
 ``draw`` writes ``01.png``, ``02.png`` ... into the folder, as a terminal of that size shows the large picture
-of a set, and the truth into ``FOLDER.json`` beside it. A reader who sees nothing but the pictures writes a
-line for each: its number, the side that the object ball must be sent to, the fullness of the hit that pots
-it, as ``07 left 0.62``. ``score`` says how far off the readings are: the root mean square and the mean of
-fullness, in balls, and of the cut, in degrees, and how often the side was wrong.
+of a set, in cells of a set of glyphs or in ``pixels``, and the truth into ``FOLDER.json`` beside it.
+``FOLDER/examples`` has a few more, with their truth, to learn from. A reader who sees nothing but the
+pictures writes a line for each: its number, the side that the object ball must be sent to, the fullness of
+the hit that pots it, as ``07 left 0.62``. ``score`` says how far off the readings are: the root mean square
+and the mean of fullness, in balls, and of the cut, in degrees, and how often the side was wrong.
 """
 
 import argparse
@@ -20,9 +21,12 @@ from pathlib import Path
 
 import numpy as np
 
+from trainer.pictures import GLYPH_SETS
 from trainer.pictures.cells import Cells, cover
+from trainer.pictures.colours import encode
 from trainer.pictures.marks import balls_of
-from trainer.pictures.projection import Viewport, draw
+from trainer.pictures.painted import in_cells
+from trainer.pictures.projection import Viewport, painted
 from trainer.pictures.views import projection_of
 from trainer.shots.draw import draw as shots_of
 from trainer.shots.shot import Limits
@@ -30,7 +34,9 @@ from trainer.shots.truth import truth_of
 
 # The large picture of a set in a terminal of so many columns and rows.
 SIZES = {"80x24": (52, 19), "120x40": (79, 35), "200x60": (135, 55)}
-CELL = 12, 24  # pixels a cell in the picture that is written
+CELL = 12, 24  # pixels a cell in the picture that is written, where it is in cells
+PIXELS = 10, 20  # a terminal's own, where it is in pixels
+EXAMPLES = 8
 LIMITS = Limits(cuts=(3.0, 70.0), cue_distance=(300.0, 1500.0), pocket_distance=(200.0, 1400.0))
 
 
@@ -58,19 +64,20 @@ def shown(cells: Cells) -> np.ndarray:
 
 
 def write_pictures(
-    folder: Path, view: str, size: tuple[int, int], glyphs: str = "quadrants", shots: int = 24, seed: int = 1
-) -> None:
-    """Pictures of random shots, and their truth beside the folder."""
+    folder: Path, view: str, size: tuple[int, int], how: str = "quadrants", shots: int = 24, seed: int = 1
+) -> dict[str, tuple[str, float]]:
+    """Pictures of random shots; their sides and fullnesses by name."""
     folder.mkdir(parents=True)
     drawn, truths = shots_of(np.random.default_rng(seed), shots, LIMITS), {}
     for k in range(shots):
         shot, name = drawn[k], f"{k + 1:02d}"
         truth = truth_of(shot)
-        projection = projection_of(view, shot, truth.target, Viewport(size))
-        pixels = shown(draw(projection, balls_of(shot), glyphs))
+        viewport = Viewport(size, cell=PIXELS) if how == "pixels" else Viewport(size)
+        found = painted(projection_of(view, shot, truth.target, viewport), balls_of(shot))
+        pixels = encode(found.canvas.pixels, True) if how == "pixels" else shown(in_cells(found, how))
         (folder / f"{name}.png").write_bytes(png(pixels))
-        truths[name] = ["left" if truth.cut > 0 else "right", truth.fullness]
-    folder.with_suffix(".json").write_text(json.dumps(truths))
+        truths[name] = ("left" if truth.cut > 0 else "right", truth.fullness)
+    return truths
 
 
 def score(truths: dict[str, list], readings: dict[str, tuple[str, float]]) -> str:
@@ -111,12 +118,17 @@ def main() -> None:
     parser.add_argument("readings", type=Path, nargs="?")
     parser.add_argument("--view", default="down", choices=("plan", "standing", "down"))
     parser.add_argument("--size", default="80x24", choices=SIZES)
-    parser.add_argument("--glyphs", default="quadrants")
+    parser.add_argument("--shown", default="quadrants", choices=(*GLYPH_SETS, "pixels"))
     parser.add_argument("--shots", type=int, default=24)
     parser.add_argument("--seed", type=int, default=1)
     given = parser.parse_args()
     if given.what == "draw":
-        write_pictures(given.folder, given.view, SIZES[given.size], given.glyphs, given.shots, given.seed)
+        how, seed = (given.view, SIZES[given.size], given.shown), given.seed
+        truths = write_pictures(given.folder, *how, given.shots, seed)
+        given.folder.with_suffix(".json").write_text(json.dumps(truths))
+        examples = write_pictures(given.folder / "examples", *how, EXAMPLES, seed + 1)
+        told = [f"{name} {side} {fullness:.2f}" for name, (side, fullness) in examples.items()]
+        (given.folder / "examples.txt").write_text("\n".join([*told, ""]))
     elif given.readings is None:
         sys.exit("score needs a file of readings")
     else:

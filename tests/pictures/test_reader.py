@@ -8,18 +8,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from reader import CELL, SIZES, read, score, write_pictures
+from reader import CELL, EXAMPLES, PIXELS, SIZES, main, read, score, write_pictures
 
 
-def test_pictures_are_whole_and_the_truth_lies_beside_them(tmp_path: Path) -> None:
+@pytest.mark.parametrize("how", ["quadrants", "pixels"])
+def test_pictures_are_whole_and_the_truth_isn_t_among_them(tmp_path: Path, how: str) -> None:
     folder = tmp_path / "down"
-    write_pictures(folder, "down", SIZES["80x24"], shots=3)
-    truths = json.loads(folder.with_suffix(".json").read_text())
+    truths = write_pictures(folder, "down", SIZES["80x24"], how, shots=3)
+    across, down = PIXELS if how == "pixels" else CELL
     assert sorted(truths) == ["01", "02", "03"]
     for name in truths:
         data = (folder / f"{name}.png").read_bytes()
         wide, high = struct.unpack(">II", data[16:24])
-        assert (wide, high) == (52 * CELL[0], 19 * CELL[1])
+        assert (wide, high) == (52 * across, 19 * down)
         start = data.index(b"IDAT") + 4
         size = struct.unpack(">I", data[start - 8 : start - 4])[0]
         lines = np.frombuffer(zlib.decompress(data[start : start + size]), np.uint8).reshape(high, -1)
@@ -27,6 +28,16 @@ def test_pictures_are_whole_and_the_truth_lies_beside_them(tmp_path: Path) -> No
         pixels = lines[:, 1:].reshape(high, wide, 3)
         assert (pixels.min(axis=2) > 180).sum() > 100  # a white ball
     assert not list(folder.glob("*.json"))
+
+
+def test_what_is_drawn_can_be_scored(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "standing"
+    monkeypatch.setattr("sys.argv", ["reader.py", "draw", str(folder), "--view", "standing", "--shots", "2"])
+    main()
+    truths = json.loads(folder.with_suffix(".json").read_text())
+    assert len(read(folder / "examples.txt")) == len(list((folder / "examples").iterdir())) == EXAMPLES
+    exact = {name: (side, fullness) for name, (side, fullness) in truths.items()}
+    assert score(truths, exact).startswith("2 read, side wrong in 0; fullness off by 0.000 ball")
 
 
 def test_readings_are_scored_in_balls_and_degrees(tmp_path: Path) -> None:
