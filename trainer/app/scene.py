@@ -10,7 +10,7 @@ from trainer.drills import DRILLS, Choice, Drill, Mark, Question, Shown, detail,
 from trainer.drills.leave import places_to_choose
 from trainer.drills.pick import balls_to_choose
 from trainer.drills.words import PARTS, Step, capital, small
-from trainer.pictures.marks import Label, Line, Meaning, Region, Spot, balls_of, call_marks, truth_marks
+from trainer.pictures.marks import Cue, Label, Line, Meaning, Region, Spot, balls_of, call_marks, truth_marks
 from trainer.pictures.marks import Mark as Drawn
 from trainer.pictures.plan import Plan
 from trainer.pictures.projection import Projection, Viewport
@@ -203,7 +203,9 @@ class Scene:
         if self.way and self.target is not None:
             found.append(Line((shot.object_ball, self.target), Meaning.HELP))
         if shown.line is not None:
-            found.append(Line((shot.cue_ball, shot.abreast(shown.line)), Meaning.CONSIDERED))
+            ahead = shot.abreast(shown.line)
+            found.append(Line((shot.cue_ball, ahead), Meaning.CONSIDERED))
+            found += [Cue(shot.cue_ball, ahead)] * (self.view == "down")  # as a player has it there
         return [*found, Line(shown.path, Meaning.CONSIDERED)]
 
     @property

@@ -93,6 +93,14 @@ class Ring:
 
 
 @dataclass(frozen=True)
+class Cue:
+    """The cue behind the cue ball, as it lies to send it toward a place."""
+
+    at: Point
+    toward: Point
+
+
+@dataclass(frozen=True)
 class Line:
     """Straight lines on the cloth from point to point; of a single point nothing is seen."""
 
@@ -132,7 +140,7 @@ class Label:
         return colours.POCKET, APPEARANCES[self.meaning].colour
 
 
-Mark = Ball | GhostBall | Ring | Line | Region | Spot | Label
+Mark = Ball | GhostBall | Ring | Cue | Line | Region | Spot | Label
 
 
 def balls_of(

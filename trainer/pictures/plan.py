@@ -11,6 +11,7 @@ from trainer.pictures import colours
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import ACROSS
 from trainer.pictures.colours import Colour
+from trainer.pictures.cue import Part
 from trainer.pictures.marks import Ball, GhostBall, Role
 from trainer.pictures.mouth import paint_way_in, way_in
 from trainer.pictures.plan_table import (
@@ -122,6 +123,9 @@ class Plan:
                 canvas.ball(*self.frame.at(ghost.at), self.radius(Role.CUE), colours.CUE_BALL, 0.5)
         for ball in solid:
             canvas.ball(*self.frame.at(ball.at), self.radius(ball.role), ball.role.value)
+
+    def cue(self, canvas: Canvas, parts: Sequence[Part]) -> None:
+        """Nobody looks along it from above: the line says enough."""
 
     def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
         """Outline the cue ball at a place."""

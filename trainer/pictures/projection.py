@@ -14,10 +14,12 @@ from trainer.pictures import GlyphSet
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import ACROSS, DOWN, Cells
 from trainer.pictures.colours import SHADOW, Colour
+from trainer.pictures.cue import Part, parts_of
 from trainer.pictures.marks import (
     APPEARANCES,
     TINTS,
     Ball,
+    Cue,
     GhostBall,
     Label,
     Line,
@@ -151,6 +153,10 @@ class Projection(Protocol):
         """Paint balls and their shadows."""
         ...
 
+    def cue(self, canvas: Canvas, parts: Sequence[Part]) -> None:
+        """Draw the cue, over the balls: it is nearer than they are."""
+        ...
+
     def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
         """Outline the cue ball at a place."""
         ...
@@ -169,6 +175,10 @@ def paint(projection: Projection, marks: Sequence[Mark], onto: Canvas | None = N
     for mark in marks:
         _lay(projection, canvas, mark)
     projection.balls(canvas, [mark for mark in marks if isinstance(mark, Ball | GhostBall)])
+    radius = projection.shot.table.balls.cue_radius
+    for mark in marks:
+        if isinstance(mark, Cue):
+            projection.cue(canvas, parts_of(mark.at, mark.toward, radius))
     for mark in marks:
         if isinstance(mark, Ring):
             projection.ring(canvas, mark.at, APPEARANCES[mark.meaning].colour)

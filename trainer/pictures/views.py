@@ -11,6 +11,7 @@ import numpy as np
 from trainer.pictures import colours
 from trainer.pictures.canvas import HALFWAY, LIGHT, Canvas
 from trainer.pictures.colours import Colour
+from trainer.pictures.cue import Part, lighter
 from trainer.pictures.eye import STANDS, Eye, Stand, eye_of
 from trainer.pictures.eye_table import (
     paint_circles,
@@ -112,6 +113,25 @@ class EyeView:
         _paint_shadows(canvas, self.eye, solid)
         self._veil(canvas)
         _paint_balls(canvas, self.eye, solid)
+
+    def cue(self, canvas: Canvas, parts: Sequence[Part]) -> None:
+        """Draw the cue as far as it is in front of the eye, with a light along its left."""
+        eye, drawn = self.eye, []
+        for part in reversed(parts):
+            kept = eye.before(*part.ends)
+            if kept is None:
+                continue
+            whole = float(np.linalg.norm(part.ends[1] - part.ends[0]))
+            along = [float(np.linalg.norm(end - part.ends[0])) / whole for end in kept]
+            widths = [part.widths[0] + k * (part.widths[1] - part.widths[0]) for k in along]
+            seen = eye.see(np.array(kept))
+            half = [w * eye.lens / float(eye.depth(end)) / 2 for w, end in zip(widths, kept, strict=True)]
+            way = seen[1] - seen[0]
+            aside = np.array([-way[1], way[0]]) / max(float(np.hypot(*way)), 1e-9)
+            sides = [(seen + np.outer(half, k * aside)).tolist() for k in (-1.0, 1.0, 0.1, 0.55)]
+            drawn += [([*sides[0], *sides[1][::-1]], part.colour)]
+            drawn += [([*sides[2], *sides[3][::-1]], lighter(part.colour))]
+        canvas.convexes(drawn)
 
     def ring(self, canvas: Canvas, at: Point, colour: Colour) -> None:
         """Outline the cue ball at a place."""
