@@ -7,11 +7,14 @@ import numpy as np
 import pytest
 from looking import as_pixels, draw_plan, one_shot, plan_frame
 
+from trainer.names import VIEWS
 from trainer.pictures import colours
 from trainer.pictures.cells import Cells, blocks, coverages, opposite, share
 from trainer.pictures.inset import Hit, painted_inset
+from trainer.pictures.marks import Ball, Role
 from trainer.pictures.painted import in_cells
 from trainer.pictures.projection import Viewport
+from trainer.pictures.projection import draw as draw_marks
 from trainer.pictures.reduced import (
     AMBER,
     CUE,
@@ -31,6 +34,7 @@ from trainer.pictures.reduced import (
 from trainer.pictures.reduced import CLOTH as FLAT_CLOTH
 from trainer.pictures.reduced import LINE as CLOTH_MARK
 from trainer.pictures.terminal import Depth, depth_for, depth_named
+from trainer.pictures.views import projection_of
 
 NEAR = {"cue_distance": (300.0, 500.0), "pocket_distance": (200.0, 400.0)}
 EVERY = [
@@ -226,6 +230,12 @@ def test_things_stay_apart_in_every_theme(name, least, pairs):
         assert colours.apart(lab[SIXTEEN[one]], lab[SIXTEEN[other]]) >= least, (one, other)
 
 
+@pytest.mark.parametrize("name", THEMES)
+def test_the_object_ball_is_more_red_than_anything_else_in_every_theme(name):
+    red, green, blue = theme(name)[SIXTEEN[OBJECT]]
+    assert red > 2 * max(green, blue)
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_shapes_are_flat_and_where_they_were(seed):
     cells, shot, view = a_plan(seed)
@@ -281,6 +291,18 @@ def test_without_colours_the_object_ball_is_hatched_and_the_cue_ball_is_not(seed
     assert (cue == "█").sum() >= 2
     far = ~around(view, shot, "object_ball", 1.2)
     assert not np.isin(shown[far], [HATCH]).any()
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_without_colours_nothing_of_the_object_ball_looks_like_a_part_of_a_white_one(view):
+    for seed in range(8):
+        shot, truth = one_shot(seed, cue_distance=(600.0, 900.0))
+        projection = projection_of(view, shot, truth.target, Viewport((79, 35)))
+        shown = reduced(draw_marks(projection, [Ball(shot.object_ball, Role.OBJECT)]), Depth.NONE).glyphs
+        cloth = reduced(draw_marks(projection, []), Depth.NONE).glyphs
+        own = (shown != cloth) & (cloth == " ")  # where no line or cushion was
+        assert own.any()
+        assert set(shown[own].tolist()) <= {HATCH, LETTER}
 
 
 @pytest.mark.parametrize("seed", range(12))

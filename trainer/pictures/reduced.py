@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from operator import add
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -58,10 +59,8 @@ def reduced(cells: Cells, depth: Depth) -> Reduced:
     things = _thing_table()
     ink, paper = things[ink_bin], things[paper_bin]
     # In the shade the cue ball has the colour of the cloth's lines: beside its own it is the ball.
-    ink, paper = (
-        np.where((ink == LINE) & (paper == CUE), CUE, ink),
-        np.where((paper == LINE) & (ink == CUE), CUE, paper),
-    )
+    lit = ((ink == LINE) & (paper == CUE)) | ((ink == CUE) & (paper == LINE))
+    ink, paper = np.where(lit, CUE, ink), np.where(lit, CUE, paper)
     glyphs = _without_edges(cells.glyphs, ink, paper)
     if depth is Depth.FEW:
         return _in_sixteen(glyphs, ink, paper)
@@ -196,8 +195,9 @@ def _thing_table() -> Bytes:
 
 # --- 16 ----------------------------------------------------------------------------------------------
 
-# Chosen to be apart in the common themes, for eyes that see colours less well too: of the yellows and
-# reds none is, from the green. Brighter is lighter in them all.
+# Chosen to be apart in the common themes, and like the colours that are meant: the object ball is the red
+# nearest to orange. Of the reds none is apart from the green for every eye: a ball's dark rim is.
+# Brighter is lighter in them all.
 RIM = 0
 SIXTEEN = {
     ROOM: 0,
@@ -206,7 +206,7 @@ SIXTEEN = {
     RAIL: 8,
     CUSHION: 10,
     OTHER: 4,
-    OBJECT: 5,
+    OBJECT: 9,
     CUE: 15,
     LINE: 7,
     CHALK: 14,
@@ -250,11 +250,7 @@ def _beside(flags: Flags, down: int, right: int) -> Flags:
 
 def _near(flags: Flags) -> Flags:
     """Where a cell or one of the eight around it is flagged."""
-    rows, cols = flags.shape
-    around = np.pad(flags, 1)
-    return np.asarray(
-        np.any([around[r : r + rows, c : c + cols] for r in range(3) for c in range(3)], axis=0)
-    )
+    return np.asarray(_neighbours(flags).any(axis=0))
 
 
 # --- None --------------------------------------------------------------------------------------------
@@ -273,8 +269,10 @@ def _in_glyphs(glyphs: NDArray[np.str_], ink: Bytes, paper: Bytes) -> Reduced:
     shown = np.where(plain | (block & (front == back)), _FILLS[paper], glyphs)
     for glyph, here in _each(glyphs, block & (back > front)):
         shown[here] = opposite(glyph)
-    for thing, letter in ((OTHER, OTHER_LETTER), (OBJECT, LETTER)):
-        _name_small(shown, _part(thing, glyphs, ink, paper, plain, block), letter)
+    for thing, fill, letter in ((OTHER, OTHER_HATCH, OTHER_LETTER), (OBJECT, HATCH, LETTER)):
+        part = _part(thing, glyphs, ink, paper, plain, block)
+        beside = np.where((plain | (ink == thing)), paper, np.where(block, ink, ROOM))
+        _hatch(shown, thing, part, beside, fill, letter)
     none = np.zeros(glyphs.shape, np.int32)
     return Reduced(shown, none, none, Depth.NONE)
 
@@ -291,14 +289,37 @@ def _part(
     return part
 
 
-def _name_small(shown: NDArray[np.str_], part: NDArray[np.float64], letter: str) -> None:
-    """Write the letter on a ball with no cell for hatching: in the one that it fills most."""
-    rows, cols = part.shape
+def _hatch(
+    shown: NDArray[np.str_], thing: int, part: NDArray[np.float64], other: Bytes, fill: str, letter: str
+) -> None:
+    """Hatch balls by whole cells, so that none of their edges looks like a part of a white one.
+
+    ``part`` is how much of each cell they fill and ``other`` what else is there. A ball with no cell for
+    hatching has the letter instead, in the cell that it fills most and those that it mostly fills.
+    """
+    mine = part > 0
+    # A gleam is white, and all about it is the ball.
+    gleam = (other == CUE) & (_neighbours(mine).sum(axis=0) - mine >= AROUND)
     # Of equal cells the first.
-    ranked = np.where(part > 0, part - np.linspace(0.0, 1e-6, part.size).reshape(part.shape), 0.0)
-    around = np.pad(ranked, 1)
-    most = np.max([around[r : r + rows, c : c + cols] for r in range(3) for c in range(3)], axis=0)
-    shown[(part > 0) & (ranked == most) & ~_near(part == 1.0)] = letter
+    ranked = np.where(mine, part - np.linspace(0.0, 1e-6, part.size).reshape(part.shape), 0.0)
+    most = mine & (ranked == np.max(_neighbours(ranked), axis=0))
+    covered = mine & (other > thing) & ~gleam  # by what stands out more
+    covered &= (other != LINE) | (part < 0.5)  # a line lies below it
+    small = ~_near(_near(_near(part == 1.0)))
+    filled = gleam | (most & small) | ((part >= 0.5) & ~covered)
+    bare = mine & ~covered & ~filled
+    shown[bare] = _FILLS[other[bare]]
+    shown[filled] = np.where(small, letter, fill)[filled]
+
+
+AROUND = 6  # of a cell's eight neighbours: it is inside
+
+
+def _neighbours(values: NDArray[Any]) -> NDArray[Any]:
+    """The values of each cell and of the eight around it, one after the other."""
+    rows, cols = values.shape
+    around = np.pad(values, 1)
+    return np.stack([around[r : r + rows, c : c + cols] for r in range(3) for c in range(3)])
 
 
 def _each(glyphs: NDArray[np.str_], where: Flags) -> Iterator[tuple[str, Flags]]:
