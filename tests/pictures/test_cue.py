@@ -1,6 +1,7 @@
 """The cue: it lies along the line, behind the cue ball, and only where a player is down on it."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -31,7 +32,7 @@ def test_it_lies_along_the_line_and_doesn_t_touch_the_ball(toward: tuple[float, 
             assert off @ way < -RADIUS
             assert abs(off[0] * way[1] - off[1] * way[0]) < 1e-9
         assert part.widths[0] <= part.widths[1]
-    for one, other in zip(parts, parts[1:], strict=False):
+    for one, other in pairwise(parts):
         assert np.array_equal(one.ends[1], other.ends[0])
         assert one.widths[1] == other.widths[0]
     tip, butt = parts[0].ends[0], parts[-1].ends[1]
