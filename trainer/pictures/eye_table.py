@@ -13,8 +13,8 @@ from numpy.typing import ArrayLike
 from trainer.geometry.cushion import NOSE_HEIGHT
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats
-from trainer.pictures import colours
-from trainer.pictures.canvas import Canvas
+from trainer.pictures import colours, raster
+from trainer.pictures.canvas import Box, Canvas
 from trainer.pictures.colours import Colour
 from trainer.pictures.eye import NEAR, Eye
 from trainer.pictures.mouth import paint_way_in
@@ -256,13 +256,20 @@ def paint_cover(canvas: Canvas, eye: Eye, table: Table) -> None:
     _fill(canvas, eye, [Face(f.corners, WHITE) for wall in near for f in (wall.side, wall.wood, wall.top)])
 
 
-def paint_edges(canvas: Canvas, eye: Eye, table: Table, width: float) -> None:
-    """The noses of the cushions between the cloth and the eye, as lines."""
+def paint_edges(canvas: Canvas, eye: Eye, table: Table, width: float, boxes: Sequence[Box]) -> None:
+    """The noses of the cushions between the cloth and the eye, as lines, as far as they are in some boxes."""
     high = wall_height(table) / LIP
-    for wall in walls(table):
-        if wall.before(eye):
-            ends = np.array([[*end, high] for end in wall.nose])
-            paint_path(canvas, eye, ends, width, colours.CUSHION, EDGE)
+    noses = [wall.nose for wall in walls(table) if wall.before(eye)]
+    for nose in noses:
+        kept = eye.before(*([*end, high] for end in nose))
+        if kept is None:
+            continue
+        start, end = ((float(x), float(y)) for x, y in eye.see(np.array(kept)))
+        for rows, cols in boxes:
+            room = cols.start, rows.start * canvas.step, cols.stop, rows.stop * canvas.step
+            part = raster.part_within(start, end, room)
+            if part is not None:
+                canvas.path(part, width, colours.CUSHION, EDGE)
 
 
 def paint_mark(canvas: Canvas, eye: Eye, corners: Sequence[Point], unit: float = 1.0) -> None:

@@ -108,6 +108,20 @@ def _within(start: Place, way: Place, run: float, room: tuple[float, float, floa
     return first, last
 
 
+def part_within(
+    start: Place, end: Place, room: tuple[float, float, float, float]
+) -> tuple[Place, Place] | None:
+    """The part of a line that is in a room (left, top, right, bottom); None where nothing is."""
+    run = math.dist(start, end)
+    if not 0 < run < math.inf:
+        return None
+    wx, wy = (end[0] - start[0]) / run, (end[1] - start[1]) / run
+    first, last = _within(start, (wx, wy), run, room)
+    if first >= last:
+        return None
+    return (start[0] + first * wx, start[1] + first * wy), (start[0] + last * wx, start[1] + last * wy)
+
+
 def _dashes(gone: float, run: float, dash: float, seen: Place) -> Iterator[Place]:
     """The painted parts of what is seen of a line; dashes are counted from ``gone`` before its start."""
     if dash <= 0:

@@ -298,17 +298,17 @@ def _hatch(
     hatching has the letter instead, in the cell that it fills most and those that it mostly fills.
     """
     mine = part > 0
-    # A gleam is white, and all about it is the ball.
-    gleam = (other == CUE) & (_neighbours(mine).sum(axis=0) - mine >= AROUND)
+    # A gleam is white: all about it is the ball, or it is too small to be one.
+    white = _near((other == CUE) & ~mine)
+    gleam = (other == CUE) & (mine & ~white | (_neighbours(mine).sum(axis=0) - mine >= AROUND))
     # Of equal cells the first.
     ranked = np.where(mine, part - np.linspace(0.0, 1e-6, part.size).reshape(part.shape), 0.0)
     most = mine & (ranked == np.max(_neighbours(ranked), axis=0))
-    covered = mine & (other > thing) & ~gleam  # by what stands out more
-    covered &= (other != LINE) | (part < 0.5)  # a line lies below it
+    covered = mine & (other > thing) & (other != LINE) & ~gleam  # lines of the cloth lie below it
     small = ~_near(_near(_near(part == 1.0)))
     filled = gleam | (most & small) | ((part >= 0.5) & ~covered)
     bare = mine & ~covered & ~filled
-    shown[bare] = _FILLS[other[bare]]
+    shown[bare] = np.where(other == LINE, " ", _FILLS[other])[bare]
     shown[filled] = np.where(small, letter, fill)[filled]
 
 

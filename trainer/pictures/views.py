@@ -142,8 +142,9 @@ class EyeView:
 
     def foreground(self, canvas: Canvas) -> None:
         """Draw the near cushions' edges: a ball behind one is seen whole, and that it is behind."""
-        if canvas.touched is not None:
-            paint_edges(canvas, self.eye, self.shot.table, self.viewport.thin)
+        balls = [solid.box for solid in canvas.solids[len(self.background().solids) :] if solid.clean]
+        if balls:
+            paint_edges(canvas, self.eye, self.shot.table, self.viewport.thin, balls)
 
     def _veil(self, canvas: Canvas) -> None:
         """Bring the near cushions back over what lies on the cloth, half seen through."""
