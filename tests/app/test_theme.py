@@ -9,7 +9,22 @@ from textual.color import Color
 
 import trainer.app
 from trainer.app.app import TrainerApp
-from trainer.app.theme import GROUNDS, LEAST, MEANT, OWN, contrast, legible, spoken_for
+from trainer.app.theme import (
+    CLUB_ROOM,
+    DAYLIGHT,
+    GROUNDS,
+    LEAST,
+    MEANT,
+    OWN,
+    contrast,
+    legible,
+    scheme_of,
+    spoken_for,
+)
+from trainer.app.widgets.picture import Picture
+from trainer.pictures import colours
+from trainer.pictures.colours import CLUB
+from trainer.pictures.reduced import Reduced
 from trainer.play.game import Game
 from trainer.settings.settings import THEMES, Settings
 
@@ -136,3 +151,42 @@ async def test_every_screen_is_drawn_in_other_themes(game: Game, name: str) -> N
             await pilot.pause()
             assert len(app.export_screenshot()) > 1000
     assert app.fault is None
+
+
+def test_pictures_go_with_the_theme_and_the_club_room_s_are_as_they_were(game: Game) -> None:
+    app = TrainerApp(game)
+    for theme in OWN:
+        app.theme = theme.name
+        app.get_css_variables()
+        scheme, room = app.scheme, Color(*app.scheme.room)
+        if theme is CLUB_ROOM:
+            assert scheme == CLUB
+        assert room == Color.parse(theme.background)
+        for words in (scheme.ink, scheme.words, scheme.sure):
+            assert contrast(Color(*words), room) >= LEAST
+        assert contrast(Color(*scheme.true), room) >= 2.5
+        assert 1.05 < contrast(Color(*scheme.interval), room) < contrast(Color(*scheme.true), room)
+        if theme is not CLUB_ROOM:
+            for mark in (scheme.chalk, scheme.quiet):
+                assert contrast(Color(*mark), Color(*colours.CLOTH)) >= LEAST
+
+
+def test_a_theme_of_the_terminal_s_own_colours_has_pictures_as_by_night() -> None:
+    assert scheme_of({"background": "ansi_default", "foreground": "ansi_default"}, False) == CLUB
+    assert scheme_of({}, False) == CLUB
+
+
+async def test_pictures_follow_a_theme_at_once(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.level("quarters", None), seed=4))
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        table = app.screen.query_one("#table", Picture)
+        before = table._shown
+        app.theme = DAYLIGHT.name
+        await pilot.pause()
+        after = table._shown
+        assert isinstance(before, Reduced)
+        assert isinstance(after, Reduced)
+        paper = Color.parse(DAYLIGHT.background)
+        assert (after.paper == (paper.r << 16 | paper.g << 8 | paper.b)).mean() > 0.05
+        assert (before.paper == (paper.r << 16 | paper.g << 8 | paper.b)).mean() == 0

@@ -17,7 +17,7 @@ from textual.types import AnimationLevel
 from trainer.app.keys import PlayerKeys, bound, said
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
 from trainer.app.textual_private import FaultApp
-from trainer.app.theme import CLUB_ROOM, OWN, spoken_for
+from trainer.app.theme import CLUB_ROOM, OWN, scheme_of, spoken_for
 from trainer.app.widgets.picture import Picture
 from trainer.history import TrainerError
 from trainer.history.files import keep_text
@@ -114,6 +114,7 @@ class TrainerApp(FaultApp):
         """The theme's variables, and those of our own that follow from them."""
         variables = super().get_css_variables()
         self.theme_variables = variables | spoken_for(variables)
+        self.scheme = scheme_of(self.theme_variables, self.theme == CLUB_ROOM.name)
         return self.theme_variables
 
     @property
@@ -129,7 +130,11 @@ class TrainerApp(FaultApp):
     def on_mount(self) -> None:
         """Begin with a shot, where there is one to begin with; home is made when somebody comes there."""
         self._go_by_settings()
-        self.app_resume_signal.subscribe(self, lambda _: self.redraw_pictures())  # the terminal forgot them
+        for signal in (
+            self.app_resume_signal,
+            self.theme_changed_signal,
+        ):  # the terminal forgot them; other colours
+            signal.subscribe(self, lambda _: self.redraw_pictures())
         for character in self.answer.typed:  # while the terminal was asked
             if key := TYPED.get(character, character if character.isalnum() else ""):
                 self.simulate_key(key)

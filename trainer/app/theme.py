@@ -12,7 +12,7 @@ from textual.color import Color, ColorParseError
 from textual.theme import Theme
 
 from trainer.pictures import colours
-from trainer.pictures.colours import Colour, linear
+from trainer.pictures.colours import CLUB, Colour, Scheme, linear
 
 
 def hex_of(colour: Colour) -> str:
@@ -41,8 +41,8 @@ DAYLIGHT = Theme(  # the same room by day: paper, dark wood, chalk in shade, clo
     secondary="#7a4e12",
     accent="#7a4e12",
     foreground=hex_of(colours.RAIL_EDGE),
-    background="#f4f0e6",
-    surface="#f4f0e6",
+    background="#f3efe7",
+    surface="#f3efe7",
     panel="#e4dece",
     success="#166044",
     warning="#7a4e12",
@@ -66,6 +66,29 @@ BRIGHT = Theme(  # nothing in between: as much contrast as there is
     variables={"quiet": "#d6d6d6"},
 )
 OWN = (CLUB_ROOM, DAYLIGHT, BRIGHT)
+
+
+def scheme_of(theme: Mapping[str, str], ours: bool) -> Scheme:
+    """What pictures look like in a theme, given its variables and whether it is the club room's.
+
+    A theme that leaves colours to the terminal has pictures as by night.
+    """
+    try:
+        ground, ink, head, key = (
+            _opaque(theme[n], theme) for n in ("background", "foreground", "head", "key")
+        )
+    except (ColorParseError, KeyError):
+        return CLUB
+    if ours or ground.ansi is not None or ink.ansi is not None:
+        return CLUB
+    grid, true, interval = (ground.blend(ink, share).rgb for share in (0.14, 0.55, 0.18))
+    cloth = Color(*colours.CLOTH)
+    chalk, quiet = (legible(Color(*of), [cloth]).rgb for of in (colours.CHALK, colours.MARK_QUIET))
+    if ground == BLACK:  # as much contrast as there is
+        chalk, quiet = key.rgb, ink.rgb
+    words = _opaque(theme["quiet"], theme).rgb
+    return Scheme(ground.rgb, ink.rgb, words, grid, true, interval, head.rgb, chalk, quiet)
+
 
 # What a text is to mean, and the colour of a theme that it has, or the nearest that can be read.
 MEANT = {

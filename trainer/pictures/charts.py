@@ -12,17 +12,13 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats
 from trainer.pictures import colours
-from trainer.pictures.colours import Colour, linear
+from trainer.pictures.colours import linear
 from trainer.pictures.painted import Painted, Text
 from trainer.pictures.projection import Viewport
 from trainer.shots.style import USUAL, Style, hundredths
 
 MARGIN = 11  # cells on the left, for words
-GROUND: Colour = colours.ROOM
-GRID: Colour = (36, 45, 53)
-LINE: Colour = colours.MARK_QUIET
-TRUE: Colour = (109, 121, 117)  # the line of what is seen as it is
-DARK = float(linear(80.0))  # the lightest of what the line is written over: the ground, the grid, a shade
+PLAIN = 0.25  # how far, in roots of light, what the true line is written over may be from the ground
 RULE = 0.7  # width of the grid's lines, in quarters of a cell's width
 _TRUE = (("─", "▁"), ("-", "_"))  # in the middle of a row, at its foot; the same in plain characters
 HALVES = 9  # rows from which half the scale is said, too
@@ -44,9 +40,9 @@ class Chart:
     def __init__(self, viewport: Viewport, scale: float) -> None:
         self._viewport, self._scale = viewport, scale
         columns, rows = viewport.size
-        self.unit = viewport.unit
+        self.unit, self.scheme = viewport.unit, viewport.scheme
         self._margin = MARGIN if columns >= 4 * MARGIN else 0
-        self.canvas = viewport.canvas(GROUND)
+        self.canvas = viewport.canvas(viewport.scheme.room)
         self.left, self.right = float(self._margin * viewport.cell[0]), self.canvas.width
         self.bottom = self.canvas.height - (viewport.cell[1] * self.canvas.step if rows >= WORDS else 0.0)
 
@@ -63,13 +59,13 @@ class Chart:
         """Draw the grid."""
         for offset in OFFSETS:
             x = float(self.across(offset))
-            self.canvas.line((x, 0.0), (x, self.bottom), RULE * self.unit, GRID, 0.8)
+            self.canvas.line((x, 0.0), (x, self.bottom), RULE * self.unit, self.scheme.grid, 0.8)
         for error in (-self._scale / 2, self._scale / 2):
             y = float(self.up(error))
-            self.canvas.line((self.left, y), (self.right, y), RULE * self.unit, GRID, 0.8)
+            self.canvas.line((self.left, y), (self.right, y), RULE * self.unit, self.scheme.grid, 0.8)
         if self._viewport.is_fine:
             y = float(self.up(0.0))
-            self.canvas.line((self.left, y), (self.right, y), RULE * self.unit, TRUE)
+            self.canvas.line((self.left, y), (self.right, y), RULE * self.unit, self.scheme.true)
 
     def painted(self, style: Style) -> Painted:
         """The chart with the line of what is seen as it is, and its words."""
@@ -81,14 +77,14 @@ class Chart:
             if rows >= HALVES:
                 words += [((rows - 1) // 4, half), ((rows - 1) // 2, "true"), (3 * (rows - 1) // 4, half)]
             for row, text in words:
-                found.append(Text(self._margin - 1 - len(text), row, text, LINE))
+                found.append(Text(self._margin - 1 - len(text), row, text, self.scheme.words))
         if rows < WORDS:
             return Painted(self.canvas, found)
         room = columns - self._margin
         for offset, text in _ticks(room):
             column = self._margin + round(room * (1 - offset) / 2) - len(text) // 2
             column = min(max(column, self._margin), columns - len(text))
-            found.append(Text(column, rows - 1, text, LINE))
+            found.append(Text(column, rows - 1, text, self.scheme.words))
         return Painted(self.canvas, found)
 
     def _true_line(self) -> list[Text]:
@@ -100,12 +96,16 @@ class Chart:
         if row < 0:
             return []
         line, plain = (marks[between == 0] for marks in _TRUE)
-        light = self.canvas.pixels[row * down : (row + 1) * down].max(axis=(0, 2))
-        dark = light.reshape(-1, across).max(axis=1) < DARK
-        places = np.flatnonzero(dark)
+        ground = np.sqrt(linear(self.scheme.room))
+        away = abs(np.sqrt(self.canvas.pixels[row * down : (row + 1) * down]) - ground).max(axis=(0, 2))
+        places = np.flatnonzero(away.reshape(-1, across).max(axis=1) < PLAIN)
         places = places[places >= self._margin]
         runs = np.split(places, np.flatnonzero(np.diff(places) > 1) + 1)
-        return [Text(int(r[0]), row, line * len(r), TRUE, plain=plain * len(r)) for r in runs if len(r)]
+        return [
+            Text(int(r[0]), row, line * len(r), self.scheme.true, plain=plain * len(r))
+            for r in runs
+            if len(r)
+        ]
 
 
 def _part(balls: float, style: Style) -> str:
@@ -128,8 +128,6 @@ def _ticks(room: int) -> Sequence[tuple[float, str]]:
     return [(0.5, "1/2 left"), (0.0, "full"), (-0.5, "1/2 right")] if room >= 30 else [(0.0, "full")]
 
 
-INTERVAL: Colour = (45, 57, 65)  # the stretch that the bias lies in
-SURE: Colour = colours.AMBER
 CURVE = 1.6  # of the curve, in quarters of a cell's width
 
 
@@ -159,19 +157,20 @@ def painted_bias_chart(
         How the scale is written.
     """
     chart = Chart(viewport, scale_of(np.asarray(mean, float).tolist()))
-    canvas = chart.canvas
+    canvas, scheme = chart.canvas, chart.scheme
     xs, middles = chart.across(offsets), chart.up(mean)
     tops, bottoms = chart.up(high), chart.up(low)
     for i in range(len(xs) - 1):
-        quad = [(xs[i], tops[i]), (xs[i + 1], tops[i + 1]), (xs[i + 1], bottoms[i + 1]), (xs[i], bottoms[i])]
-        canvas.convex([(float(x), float(y)) for x, y in quad], INTERVAL)
+        end = xs[i + 1] + 1.0  # over the next one: side by side soft edges would leave a stripe
+        quad = [(xs[i], tops[i]), (end, tops[i + 1]), (end, bottoms[i + 1]), (xs[i], bottoms[i])]
+        canvas.convex([(float(x), float(y)) for x, y in quad], scheme.interval)
     chart.rule()
     known = np.asarray(sure, bool)
     for i in range(len(xs) - 1):
         here = bool(known[i] or known[i + 1])
         ends = [(float(xs[k]), float(middles[k])) for k in (i, i + 1)]
         width = CURVE * chart.unit * (1.5 if here else 1.0)
-        canvas.line(ends[0], ends[1], width, SURE if here else LINE, 1.0)
+        canvas.line(ends[0], ends[1], width, scheme.sure if here else scheme.words, 1.0)
     return chart.painted(style)
 
 
@@ -226,8 +225,8 @@ def painted_calls_chart(
     for x, y, error, (low, high) in zip(xs, ys.tolist(), errors, limits.tolist(), strict=True):
         if not low <= error <= high:
             foot = float(chart.up(high if error > high else low))
-            canvas.line((x, foot), (x, y), STALK * chart.unit, colours.AMBER, 0.5)
-        canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else colours.AMBER)
+            canvas.line((x, foot), (x, y), STALK * chart.unit, chart.scheme.sure, 0.5)
+        canvas.ball(x, y, radius, colours.CUE_BALL if low <= error <= high else chart.scheme.sure)
     return chart.painted(style)
 
 

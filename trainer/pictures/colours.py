@@ -4,6 +4,8 @@ Values are sRGB, 8 bits a channel, and lie on the grid of 64 tones a channel tha
 rounded to, so that a picture and the screen around it meet without a seam.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -32,6 +34,32 @@ MARK_DARK: Colour = (45, 28, 20)  # the same on a bright ground
 SHADOW: Colour = (0, 0, 0)
 HIGHLIGHT: Colour = (255, 255, 255)
 
+
+@dataclass(frozen=True)
+class Scheme:
+    """What of a picture goes with the screen around it: the room about the table, charts, some marks.
+
+    ``ink`` is the colour of words in the ``room``, ``words`` of those that need not be read. Of a chart
+    ``grid`` are its lines, ``true`` is that of what is seen as it is, ``interval`` the stretch that a bias
+    lies in, ``sure`` a bias that is. On the cloth ``chalk`` is the call, ``quiet`` what isn't selected.
+    """
+
+    room: Colour = ROOM
+    ink: Colour = MARK
+    words: Colour = MARK_QUIET
+    grid: Colour = (36, 45, 53)
+    true: Colour = (109, 121, 117)
+    interval: Colour = (45, 57, 65)
+    sure: Colour = AMBER
+    chalk: Colour = CHALK
+    quiet: Colour = MARK_QUIET
+
+    def shown(self, colour: Colour) -> Colour:
+        """How a colour of a mark on the cloth looks."""
+        return {CHALK: self.chalk, MARK_QUIET: self.quiet}.get(colour, colour)
+
+
+CLUB = Scheme()
 TONES = 64  # a channel: no measurable loss on edges, and longer runs of one colour
 
 

@@ -171,7 +171,7 @@ def painted_inset(hit: Hit, viewport: Viewport) -> Painted:
         canvas.rectangle(0.0, view.labels * high, canvas.width, canvas.height, colours.CLOTH_DARK)
     texts = []
     for i, (offset, column) in enumerate(zip(hit.candidates, view.columns, strict=True)):
-        mark, ink, wide = "│", colours.MARK_QUIET, 0.7
+        mark, ink, wide = "│", viewport.scheme.quiet, 0.7
         if i == selected:
             mark, ink, wide = "┃", colours.MARK, 1.4
         if viewport.mean(canvas, (column, view.marks)) > BRIGHT:
@@ -183,7 +183,7 @@ def painted_inset(hit: Hit, viewport: Viewport) -> Painted:
             texts.append(Text(column, view.marks, mark, ink))
     for i, (column, label) in enumerate(zip(view.columns, hit.labels, strict=False)):
         first = min(max(column - (len(label) - 1) // 2, 0), max(viewport.size[0] - len(label), 0))
-        ink = colours.MARK if i == selected or selected is None else colours.MARK_QUIET
+        ink = colours.MARK if i == selected or selected is None else viewport.scheme.quiet
         texts.append(Text(first, view.labels, label, ink))
     return Painted(canvas, texts)
 
@@ -191,6 +191,7 @@ def painted_inset(hit: Hit, viewport: Viewport) -> Painted:
 def paint_inset(hit: Hit, view: InsetView) -> Canvas:
     """The pixels of :func:`painted_inset`, without marks and labels."""
     canvas, unit = view.viewport.canvas(colours.CLOTH_DARK), view.viewport.unit
+    scheme = view.viewport.scheme
     radius = view.scale / 2
     cue_radius = radius * hit.reach**2
     cue_y = view.y + radius - cue_radius  # both rest on the cloth
@@ -211,11 +212,11 @@ def paint_inset(hit: Hit, view: InsetView) -> Canvas:
         canvas.line((at, view.y - radius), (at, view.y + radius), LINE * unit, colours.CUE_BALL, 0.9)
     if hit.first is not None:
         at, ring = view.across(hit.first), min(1.25 * LINE * unit, cue_radius)
-        canvas.ring(at, cue_y, cue_radius - ring / 2, ring, colours.CHALK, FAINT)
+        canvas.ring(at, cue_y, cue_radius - ring / 2, ring, scheme.chalk, FAINT)
     if hit.called is not None:
         at = view.across(hit.called)
         width = min(1.25 * LINE * unit, cue_radius)
-        canvas.ring(at, cue_y, cue_radius - width / 2, width, colours.CHALK, dash=DASH * unit)
+        canvas.ring(at, cue_y, cue_radius - width / 2, width, scheme.chalk, dash=DASH * unit)
     return canvas
 
 

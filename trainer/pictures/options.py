@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from trainer.pictures import colours
-from trainer.pictures.colours import linear
+from trainer.pictures.colours import Colour, linear
 from trainer.pictures.marks import Line, Mark, Meaning, balls_of, truth_marks
 from trainer.pictures.painted import Painted, Text
 from trainer.pictures.plan import Plan
@@ -16,7 +15,7 @@ GAP = 1  # columns between pictures
 
 @dataclass(frozen=True)
 class Option:
-    """One picture: its shot and target (mm), its label, and the label's colours: ``ink`` on ``paper``.
+    """One picture: its shot and target (mm), its label, and the label's colours, else those of the room.
 
     ``touching`` is where the cue ball must touch, mm, if that is to be seen.
     """
@@ -24,8 +23,8 @@ class Option:
     shot: Shot
     target: Point
     label: str
-    ink: colours.Colour = colours.MARK
-    paper: colours.Colour = colours.ROOM
+    ink: Colour | None = None
+    paper: Colour | None = None
     touching: Point | None = None
 
 
@@ -75,17 +74,19 @@ def painted_options(options: Sequence[Option], viewport: Viewport, *, way: bool 
     way : bool
         Whether the object balls' ways are shown, faintly.
     """
-    canvas, texts, (across, down) = viewport.canvas(colours.ROOM), [], viewport.cell
+    scheme, texts, (across, down) = viewport.scheme, [], viewport.cell
+    canvas = viewport.canvas(scheme.room)
     for option, place in zip(options, places(len(options), viewport), strict=True):
         if place.columns < 1 or place.rows < 2:
             continue
-        room = Viewport((place.columns, place.rows - 1), viewport.cell_aspect, viewport.cell)
+        room = Viewport((place.columns, place.rows - 1), viewport.cell_aspect, viewport.cell, scheme)
         picture = paint(Plan(option.shot, option.target, room, small=True), _marks(option, way))
         left, top = place.left * across, place.top * down
+        paper = scheme.shown(option.paper or scheme.room)
         canvas.paste(picture, (top + down, left))
-        canvas.pixels[top : top + down, left : left + place.columns * across] = linear(option.paper)
+        canvas.pixels[top : top + down, left : left + place.columns * across] = linear(paper)
         label = option.label[: place.columns - 1]
-        texts.append(Text(place.left + 1, place.top, label, option.ink, option.paper))
+        texts.append(Text(place.left + 1, place.top, label, option.ink or scheme.ink, paper))
     return Painted(canvas, texts)
 
 

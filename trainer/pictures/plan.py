@@ -149,7 +149,7 @@ class Plan:
 
 @lru_cache(maxsize=8)
 def _table_of(plan: Plan) -> Canvas:
-    canvas, shot = plan.viewport.canvas(colours.ROOM), plan.shot
+    canvas, shot = plan.viewport.canvas(plan.viewport.scheme.room), plan.shot
     unit = plan.viewport.unit
     called = None if plan.target is None else shot.pocket
     paint_table(canvas, plan.frame, shot.table, plan.viewport, called)

@@ -13,7 +13,7 @@ from typing import Protocol
 from trainer.pictures import GlyphSet
 from trainer.pictures.canvas import Canvas
 from trainer.pictures.cells import ACROSS, DOWN, Cells
-from trainer.pictures.colours import SHADOW, Colour
+from trainer.pictures.colours import CLUB, SHADOW, Colour, Scheme
 from trainer.pictures.cue import Part, parts_of
 from trainer.pictures.marks import (
     APPEARANCES,
@@ -44,12 +44,14 @@ class Viewport:
     """The part of a screen that a picture fills.
 
     ``size`` are its columns and rows of cells, each ``cell_aspect`` times as high as wide and ``cell`` pixels
-    across and down. Places in a picture are widths of a pixel from its top left corner, ``y`` down.
+    across and down. Places in a picture are widths of a pixel from its top left corner, ``y`` down. The
+    ``scheme`` goes with what is around the picture.
     """
 
     size: tuple[int, int]
     cell_aspect: float = 2.0
     cell: tuple[int, int] = (ACROSS, DOWN)
+    scheme: Scheme = CLUB
 
     @property
     def step(self) -> float:
@@ -175,19 +177,20 @@ def paint(projection: Projection, marks: Sequence[Mark], onto: Canvas | None = N
     for mark in marks:
         _lay(projection, canvas, mark)
     projection.balls(canvas, [mark for mark in marks if isinstance(mark, Ball | GhostBall)])
-    radius = projection.shot.table.balls.cue_radius
+    radius, shown = projection.shot.table.balls.cue_radius, projection.viewport.scheme.shown
     for mark in marks:
         if isinstance(mark, Cue):
             projection.cue(canvas, parts_of(mark.at, mark.toward, radius))
     for mark in marks:
         if isinstance(mark, Ring):
-            projection.ring(canvas, mark.at, APPEARANCES[mark.meaning].colour)
+            projection.ring(canvas, mark.at, shown(APPEARANCES[mark.meaning].colour))
     projection.foreground(canvas)
     return canvas
 
 
 def _lay(projection: Projection, canvas: Canvas, mark: Mark) -> None:
     """Paint a mark that lies on the cloth."""
+    shown = projection.viewport.scheme.shown
     match mark:
         case Region(corners, meaning) if len(corners) > 2:
             colour = APPEARANCES[meaning].colour
@@ -197,10 +200,10 @@ def _lay(projection: Projection, canvas: Canvas, mark: Mark) -> None:
         case Line(points, meaning) if len(points) > 1:
             look = APPEARANCES[meaning]
             dash = DASH * projection.viewport.unit if look.dashed else 0.0
-            projection.stroke(canvas, points, look.colour, look.opacity, dash)
+            projection.stroke(canvas, points, shown(look.colour), look.opacity, dash)
         case Spot(at, meaning):
             rests = meaning is Meaning.REST
-            projection.spot(canvas, at, APPEARANCES[meaning].colour, 0.4 if rests else 1.0)
+            projection.spot(canvas, at, shown(APPEARANCES[meaning].colour), 0.4 if rests else 1.0)
 
 
 def painted(projection: Projection, marks: Sequence[Mark]) -> Painted:
@@ -209,7 +212,9 @@ def painted(projection: Projection, marks: Sequence[Mark]) -> Painted:
     for mark in marks:
         if isinstance(mark, Label):
             column, row = viewport.cell_at(projection.seen_at(mark.at))
-            texts.append(Text(column, row, mark.text, *mark.colours))
+            ink, ground = mark.colours
+            ground = None if ground is None else viewport.scheme.shown(ground)
+            texts.append(Text(column, row, mark.text, ink, ground))
     return Painted(paint(projection, marks, onto=scratch(viewport)), texts)
 
 

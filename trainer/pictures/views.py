@@ -183,7 +183,7 @@ def _eye_of(view: EyeView) -> Eye:
 @lru_cache(maxsize=4)
 def _table_of(view: EyeView) -> Canvas:
     table, target, eye, unit = view.shot.table, view.target, view.eye, view.viewport.unit
-    canvas = view.viewport.canvas(colours.ROOM)
+    canvas = view.viewport.canvas(view.viewport.scheme.room)
     called = None if target is None else mouths(table)[view.shot.pocket]
     paint_cloth(canvas, eye, table, view.viewport, called)
     paint_far(canvas, eye, table, called)

@@ -18,6 +18,7 @@ from trainer.app.textual_private import pixel_rows, rows_of, send
 from trainer.drills import Choice, Question
 from trainer.pictures import GlyphSet
 from trainer.pictures.asked import Pictures
+from trainer.pictures.colours import CLUB, Scheme
 from trainer.pictures.marks import Mark
 from trainer.pictures.painted import Painted, in_cells
 from trainer.pictures.pixels import PixelPicture, Way, pixelled
@@ -82,7 +83,12 @@ class Picture(Widget):
     def viewport(self) -> Viewport:
         """What of the screen it fills."""
         aspect: float = getattr(self.app, "cell_aspect", USUAL_ASPECT)
-        return Viewport((self.size.width, self.size.height), aspect)
+        return Viewport((self.size.width, self.size.height), aspect, scheme=self._scheme)
+
+    @property
+    def _scheme(self) -> Scheme:
+        """As the screen's theme; in few colours as by night: there paper would be white, as a ball is."""
+        return getattr(self.app, "scheme", CLUB) if self._depth > Depth.FEW else CLUB
 
     def show(self, drawing: Drawing | None) -> None:
         """Show this drawing from now on; only what differs is sent to the terminal again."""
@@ -152,7 +158,7 @@ class Picture(Widget):
     ) -> list[Region] | None:
         """Bring the pixels to the terminal, and the rows up to date; which cells are to be written again."""
         assert self._drawing is not None
-        viewport = Viewport(size, cell[1] / cell[0], cell)
+        viewport = Viewport(size, cell[1] / cell[0], cell, self._scheme)
         shown = pixelled(self._drawing(viewport), viewport, self._depth)
         if before is not None and (before.pixels.shape, before.size) != (shown.pixels.shape, shown.size):
             before = None

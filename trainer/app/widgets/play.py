@@ -99,7 +99,7 @@ def _options(scene: Scene) -> list[Option]:
     question, mark, found = scene.question, scene.mark, []
     assert isinstance(question, SameQuestion)
     for i, (option, choice) in enumerate(zip(question.options, question.choices, strict=True)):
-        truth, label, paper = option.truth, choice.key, colours.ROOM
+        truth, label, paper = option.truth, choice.key, None
         if mark is not None:
             label = f"{label}  {truth.fullness:.2f}"
         if mark is None and choice == scene.considered:
@@ -108,7 +108,7 @@ def _options(scene: Scene) -> list[Option]:
             label, paper = f"{label}  ✓ the same", colours.AMBER
         elif mark is not None and choice == mark.choice:
             label, paper = f"{label}  ✗ you said", colours.CHALK
-        ink = colours.MARK if paper == colours.ROOM else colours.ROOM
+        ink = None if paper is None else colours.ROOM
         touching = None if mark is None else truth.touching
         found.append(Option(option.shot, truth.target, label, ink, paper, touching))
     return found
