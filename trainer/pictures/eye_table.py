@@ -26,6 +26,7 @@ LIP = 1.25  # height of cushions and rails at the rail, in nose heights
 SPOT = 5.0  # mm: radius of a spot
 LEAST_DOT, MOST_DOT = 0.8, 1.4  # of it in the picture, in quarters of a cell's width
 ROUND = 40  # corners of a circle
+SLIVER = 4.0  # quarters of a cell's width: a rail that is seen less thick is a sliver
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
 CUSHION_FACE: Colour = (20, 101, 73)  # the nose's shaded side
 POCKET_WALL: Colour = (40, 32, 28)
@@ -204,8 +205,8 @@ def _dark(mouth: Mouth, called: Mouth | None) -> Colour:
     return colours.POCKET if called in (None, mouth) else colours.POCKET_QUIET
 
 
-def paint_far(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = None) -> None:
-    """The cushions and the wood beyond the cloth, and the pockets."""
+def paint_far(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = None, unit: float = 1.0) -> None:
+    """The cushions and the wood beyond the cloth, and the pockets; ``unit`` is that of the viewport."""
     far = [wall for wall in walls(table) if not wall.before(eye)]
     top, drawn = wall_height(table), mouths_in(canvas, eye, table)
     deep = []
@@ -214,10 +215,21 @@ def paint_far(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = Non
         x, y = (_toward(eye, mouth.hole) * mouth.radius).tolist()
         across = np.array([[y, -x], [-y, x]]) + mouth.hole
         deep.append(_face(_dark(mouth, called), across, 0.0, across, top))
-    _fill(canvas, eye, [*deep, *(wall.wood for wall in far)])
+    _fill(canvas, eye, [*deep, *(_edge_on(eye, wall.wood, unit) for wall in far)])
     _paint_holes(canvas, eye, table, drawn, called)
     # Nothing is higher than the tops, so nothing hides them.
     _fill(canvas, eye, [*(face for wall in far for face in wall.front), *(wall.top for wall in far)])
+
+
+def _edge_on(eye: Eye, wood: Face, unit: float) -> Face:
+    """The wood, dark where it is seen almost edge on: a bright sliver would break into steps."""
+    seen = eye.outline(wood.corners)
+    if len(seen) < 3:
+        return wood
+    sides = list(zip(seen, [*seen[1:], seen[0]], strict=True))
+    area = abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in sides)) / 2
+    thick = area / max(math.dist(a, b) for a, b in sides)
+    return wood if thick >= SLIVER * unit else Face(wood.corners, colours.RAIL_EDGE)
 
 
 def paint_near(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = None) -> None:

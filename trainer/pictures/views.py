@@ -32,6 +32,7 @@ from trainer.shots.shot import Point, Shot
 
 GLASS = 0.55  # opacity of a near cushion over what it hides of the cloth
 SHADOW = 2.1  # radius of a ball's shadow in ball radii
+TINT = 0.3  # opacity of a ring's inside: seen from low down its line alone would be a scribble
 DARKNESS = 0.55  # in its middle
 
 
@@ -138,6 +139,7 @@ class EyeView:
         radius = self.shot.table.balls.cue_radius
         outline = self.eye.globe(np.array([*at, radius]), radius)
         if outline is not None:
+            canvas.ellipse(outline, colour, TINT)
             canvas.ellipse(outline, colour, width=self.viewport.line)
 
     def foreground(self, canvas: Canvas) -> None:
@@ -186,7 +188,7 @@ def _table_of(view: EyeView) -> Canvas:
     canvas = view.viewport.canvas(view.viewport.scheme.room)
     called = None if target is None else mouths(table)[view.shot.pocket]
     paint_cloth(canvas, eye, table, view.viewport, called)
-    paint_far(canvas, eye, table, called)
+    paint_far(canvas, eye, table, called, unit)
     paint_near(canvas, eye, table, called)
     if target is not None:  # over all that may be before it: it is what the picture is about
         paint_mark(canvas, eye, way_in(view.shot, target), unit)
