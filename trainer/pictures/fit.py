@@ -25,6 +25,7 @@ STRAY = 1.3  # pixels: a thin line across a cell is 4, a corner that a line just
 FINE_STRAY = 1.6  # likewise for the richer sets, which follow what just touches a cell without a smudge
 EDGE = 0.035  # a cell whose pixels stray further from a smooth shade (likewise, RMS) has an edge in it
 
+SPIKES = "▎▊"  # upright and thin: on a small outline they are horns
 OTHER = 0.15  # light further (RMS) from what a solid and its ground would be is that of something else
 
 PIXELS = DOWN * ACROSS
@@ -175,8 +176,10 @@ def _mean(light: Floats32, weight: Floats32) -> Floats32:
 @cache
 def _shapes(glyphs: GlyphSet) -> tuple[NDArray[np.str_], Floats32, Floats32]:
     """Glyphs, none first; what each covers, and after that what each leaves free, (pixels, 2 glyphs)."""
-    letters, masks = coverages(glyphs)
-    ink = np.concatenate([np.zeros((1, PIXELS), np.float32), masks.reshape(-1, PIXELS)])
+    every, masks = coverages(glyphs)
+    letters = [letter for letter in every if letter not in SPIKES]
+    kept = masks.reshape(-1, PIXELS)[[every.index(letter) for letter in letters]]
+    ink = np.concatenate([np.zeros((1, PIXELS), np.float32), kept])
     both = np.concatenate([ink, 1.0 - ink])
     weight = 1.0 + EARLIER * np.arange(len(both), dtype=np.float32)
     return np.array([" ", *letters]), np.ascontiguousarray(both.T), (both * both).sum(axis=1) * weight
