@@ -16,10 +16,7 @@ from numpy.typing import NDArray
 
 from trainer.pictures import raster
 from trainer.pictures.colours import HIGHLIGHT, SHADOW, Colour, Floats32, linear
-from trainer.pictures.raster import LEAST, Indices, Line, Place
-
-Box = tuple[slice, slice]
-Shares = NDArray[np.floating]
+from trainer.pictures.raster import LEAST, Box, Cut, Indices, Place, Shares
 
 # Toward the light, seen by the viewer: from above on the left, and in front.
 LIGHT = (-0.419, -0.579, 0.699)
@@ -37,19 +34,6 @@ class Oval(NamedTuple):
     box: Box
     inside: Floats32
     depth: Floats32
-
-
-class Cut(NamedTuple):
-    """A shape's pixels, counted from the top left corner row by row.
-
-    Whole runs of them, and the ``place`` of each other one with the share of it that is inside.
-    """
-
-    box: Box
-    starts: list[int]
-    ends: list[int]
-    place: Indices
-    share: Shares
 
 
 class Solid(NamedTuple):
@@ -137,47 +121,13 @@ class Canvas:
 
     def _cut(
         self, polygons: Sequence[Sequence[Place]], whole: bool, strips: bool = False
-    ) -> "list[Cut | None]":
-        """The pixels of convex polygons; None for one that is nowhere in the picture.
-
-        Without ``whole`` there are no runs, and each pixel has its share. ``strips`` have sides and ends by
-        turns, and where the end of one is the start of the next their shares add up to that of one strip.
-
-        What is worked out row by row and pixel by pixel is worked out for all of them together.
-        """
-        found: list[Cut | None] = [None] * len(polygons)
-        shapes: list[tuple[int, Box, list[Line]]] = []
-        spare = max(1.0, self.step)
-        for k, corners in enumerate(polygons):
+    ) -> list[Cut | None]:
+        """The pixels of convex polygons, see :func:`~trainer.pictures.raster.cut`."""
+        boxes, spare = [], max(1.0, self.step)
+        for corners in polygons:
             xs, ys = zip(*corners, strict=True)
-            box = self.box_of(min(xs) - 1, min(ys) - spare, max(xs) + 1, max(ys) + spare)
-            # In pixels both ways, so that an edge is as soft as a pixel is large.
-            edges = raster.inward([(x, y / self.step) for x, y in corners]) if box is not None else []
-            if box is not None and edges:
-                shapes.append((k, box, edges))
-        if not shapes:
-            return found
-        most = max(len(edges) for _, _, edges in shapes)
-        lines = np.array([edges + edges[-1:] * (most - len(edges)) for _, _, edges in shapes]).T
-        y0, y1, x0, x1 = np.array([[b[0].start, b[0].stop, b[1].start, b[1].stop] for _, b, _ in shapes]).T
-        shape, row = raster.stretched(y0, y1)
-        rim, inside = raster.spans(lines.take(shape, axis=2), row + 0.5, x0[shape], x1[shape], (-0.5, 0.5))
-        full = (inside[0] < inside[1]) & whole
-        first, end = (np.where(full, bound, rim[1]) for bound in inside)
-        side, col = raster.stretched(np.stack([rim[0], end], 1).ravel(), np.stack([first, rim[1]], 1).ravel())
-        fully, partly, wide = shape[full], shape[side // 2], self.pixels.shape[1]
-        starts, ends = ((bound + row * wide)[full] for bound in (first, end))
-        row = row[side // 2]
-        own, x, y = lines.take(partly, axis=2), col + 0.5, row + 0.5
-        if strips:
-            share = np.multiply(*(raster.clipped(raster.depths(own[:, k::2], x, y) + 0.5) for k in (0, 1)))
-        else:
-            share = raster.clipped(raster.depths(own, x, y) + 0.5)
-        place = row * wide + col
-        owns = [np.searchsorted(own, np.arange(len(shapes) + 1)).tolist() for own in (fully, partly)]
-        for (k, box, _), a, b in zip(shapes, *(map(slice, own, own[1:]) for own in owns), strict=True):
-            found[k] = Cut(box, starts[a].tolist(), ends[a].tolist(), place[b], share[b])
-        return found
+            boxes.append(self.box_of(min(xs) - 1, min(ys) - spare, max(xs) + 1, max(ys) + spare))
+        return raster.cut(polygons, boxes, self.step, self.pixels.shape[1], whole, strips)
 
     def ellipse(
         self, conic: NDArray[np.float64], colour: Colour, opacity: float = 1.0, width: float | None = None
@@ -196,8 +146,7 @@ class Canvas:
 
     def oval(self, conic: NDArray[np.float64], spare: float = 0.0) -> "Oval | None":
         """An ellipse's pixels, and ``spare`` room about it; None where nothing of it is in the picture."""
-        found = self._round_middle(conic, spare + 1.0)
-        if found is None:
+        if (found := self._round_middle(conic, spare + 1.0)) is None:
             return None
         box, form, gx, gy, depth = found
         # 1 at the edge: what its root is from that, over the root's own slope, is the distance to the edge.
@@ -286,10 +235,9 @@ class Canvas:
 
         With ``f`` from 1 in the middle to 0 at its rim the darkness is ``f^2 (3 - 2 f)``, level at both ends.
         """
-        round_middle = self._round_middle(conic)
-        if round_middle is None:
+        if (found := self._round_middle(conic)) is None:
             return
-        box, form, _, _, _ = round_middle
+        box, form = found[:2]
         fade = np.maximum(1.0 - form, 0.0)
         self._mix(box, (darkness * fade * fade * (3.0 - 2.0 * fade)), _run(SHADOW, form.shape[1]))
 
@@ -443,11 +391,6 @@ def _run(colour: Colour, count: int) -> Floats32:
 @lru_cache(maxsize=128)
 def _long_run(colour: Colour, count: int) -> Floats32:
     return np.tile(linear(colour), count)
-
-
-def overlap(one: Box, other: Box) -> bool:
-    """Whether two boxes have a pixel in common."""
-    return all(a.start < b.stop and b.start < a.stop for a, b in zip(one, other, strict=True))
 
 
 def _overlap(middles: Floats32, size: float, low: float, high: float) -> Floats32:

@@ -14,17 +14,17 @@ from trainer.geometry.cushion import NOSE_HEIGHT
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats
 from trainer.pictures import colours, raster
-from trainer.pictures.canvas import Box, Canvas
+from trainer.pictures.canvas import Canvas
 from trainer.pictures.colours import Colour
 from trainer.pictures.eye import NEAR, Eye
 from trainer.pictures.mouth import paint_way_in
-from trainer.pictures.plan_table import CUSHION, RAIL, Mouth, cushions, mouths
+from trainer.pictures.plan_table import CUSHION, LEAST_DOT, RAIL, SPOT, Mouth, cushions, mouths, paint_dot
 from trainer.pictures.projection import Viewport
+from trainer.pictures.raster import Box
 from trainer.shots.shot import Point
 
 LIP = 1.25  # height of cushions and rails at the rail, in nose heights
-SPOT = 5.0  # mm: radius of a spot
-LEAST_DOT, MOST_DOT = 0.8, 1.4  # of it in the picture, in quarters of a cell's width
+MOST_DOT = 1.4  # radius of a spot in the picture, in quarters of a cell's width
 ROUND = 40  # corners of a circle
 SLIVER = 4.0  # quarters of a cell's width: a rail that is seen less thick is a sliver
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
@@ -183,21 +183,23 @@ def paint_cloth(
         arc = np.stack([x, y, np.zeros_like(x)], axis=1)
         paint_path(canvas, eye, arc, viewport.thin, colours.CLOTH_LINE, 0.5)
     if table.spots:
-        _paint_spots(canvas, eye, table.spots, viewport.unit)
+        _paint_spots(canvas, eye, table.spots, viewport)
     drawn = mouths_in(canvas, eye, table)
     for mouth in drawn:
         paint_circles(canvas, eye, [(mouth.hole, mouth.radius, 1.0)], _dark(mouth, called))
     _fill(canvas, eye, [Face(throats[mouth.jaws], _dark(mouth, called)) for mouth in drawn], 0.55)
 
 
-def _paint_spots(canvas: Canvas, eye: Eye, spots: Sequence[Point], unit: float) -> None:
+def _paint_spots(canvas: Canvas, eye: Eye, spots: Sequence[Point], viewport: Viewport) -> None:
     """The table's spots, round dots: lying flat they would be dashes."""
     places = np.array([(x, y, 0.0) for x, y in spots])
     depths = eye.depth(places)
     before = depths >= NEAR
     seen, radii = eye.see(places[before]).tolist(), SPOT * eye.lens / depths[before]
     for (x, y), radius in zip(seen, radii.tolist(), strict=True):
-        canvas.disc(x, y, min(max(radius, LEAST_DOT * unit), MOST_DOT * unit), colours.CLOTH_LINE, 0.6)
+        if 0 <= x < canvas.width and 0 <= y < canvas.height:
+            size = min(max(radius, LEAST_DOT * viewport.unit), MOST_DOT * viewport.unit)
+            paint_dot(canvas, viewport, (x, y), size)
 
 
 def _dark(mouth: Mouth, called: Mouth | None) -> Colour:

@@ -97,6 +97,9 @@ HOLE_BACK = 0.62  # middle of a corner's hole behind its mouth, in mouths
 CORNER_RUN = 1.0  # a corner's facing runs back this much along the rail for each mm outward
 MIDDLE_RUN = -0.35  # a middle pocket narrows outward
 
+SPOT = 5.0  # mm: radius of a spot
+LEAST_DOT = 0.8  # of it in the picture, in quarters of a cell's width
+DOT_OPACITY = 0.6
 LEAST_HOLE = 3.0  # radius in the picture, in quarters of a cell's width
 
 
@@ -212,5 +215,18 @@ def _paint_lines(canvas: Canvas, view: Frame, table: Table, viewport: Viewport) 
         toward_baulk = view.way((-1.0, 0.0))
         canvas.ring(x, y, table.d_radius * view.scale, viewport.thin, ink, opacity, half=toward_baulk)
     for spot in table.spots:
-        x, y = view.at(spot)
-        canvas.disc(x, y, max(1.2 * viewport.unit, 6.0 * view.scale), ink, opacity)
+        paint_dot(canvas, viewport, view.at(spot), max(LEAST_DOT * viewport.unit, SPOT * view.scale))
+
+
+def paint_dot(canvas: Canvas, viewport: Viewport, place: Point, radius: float) -> None:
+    """Paint a spot of the table that is seen at a place, so large.
+
+    In cells it is half a cell, which is about square: else it would be a dash, or a smudge over four of them.
+    """
+    (x, y), (wide, high) = place, (viewport.cell[0], viewport.cell[1] * viewport.step / 2)
+    if viewport.is_fine:
+        canvas.disc(x, y, radius, colours.CLOTH_LINE, DOT_OPACITY)
+        return
+    left, top = x // wide * wide, y // high * high
+    corners = [(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)]
+    canvas.convex(corners, colours.CLOTH_LINE, DOT_OPACITY / 3)

@@ -8,6 +8,7 @@ inside all its lines.
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,23 @@ Line = tuple[float, float, float]
 Floats = NDArray[np.floating]
 Indices = NDArray[np.intp]
 
+Box = tuple[slice, slice]
+Shares = NDArray[np.floating]
+
 LEAST = 1e-9  # a slope too small to divide by
+
+
+class Cut(NamedTuple):
+    """A shape's pixels, counted from the top left corner row by row.
+
+    Whole runs of them, and the ``place`` of each other one with the share of it that is inside.
+    """
+
+    box: Box
+    starts: list[int]
+    ends: list[int]
+    place: Indices
+    share: Shares
 
 
 def inward(corners: Sequence[Place]) -> list[Line]:
@@ -73,6 +90,54 @@ def depths(lines: Floats, x: Floats, y: Floats) -> Floats:
 def clipped(share: Floats, most: Floats | float = 1.0) -> Floats:
     """A share of a pixel, from 0 to ``most``."""
     return np.minimum(np.maximum(share, 0.0), most)
+
+
+def cut(
+    polygons: Sequence[Sequence[Place]],
+    boxes: Sequence[Box | None],
+    step: float,
+    across: int,
+    whole: bool,
+    strips: bool = False,
+) -> list[Cut | None]:
+    """The pixels of convex polygons; None for one that is nowhere in the picture, and so has no box.
+
+    A pixel is ``step`` times as high as wide, and ``across`` of them are a row. Without ``whole`` there are
+    no runs, and each pixel has its share. ``strips`` have sides and ends by turns, and where the end of one
+    is the start of the next their shares add up to that of one strip.
+
+    What is worked out row by row and pixel by pixel is worked out for all of them together.
+    """
+    found: list[Cut | None] = [None] * len(polygons)
+    shapes: list[tuple[int, Box, list[Line]]] = []
+    for k, (corners, box) in enumerate(zip(polygons, boxes, strict=True)):
+        # In pixels both ways, so that an edge is as soft as a pixel is large.
+        edges = inward([(x, y / step) for x, y in corners]) if box is not None else []
+        if box is not None and edges:
+            shapes.append((k, box, edges))
+    if not shapes:
+        return found
+    most = max(len(edges) for _, _, edges in shapes)
+    lines = np.array([edges + edges[-1:] * (most - len(edges)) for _, _, edges in shapes]).T
+    y0, y1, x0, x1 = np.array([[b[0].start, b[0].stop, b[1].start, b[1].stop] for _, b, _ in shapes]).T
+    shape, row = stretched(y0, y1)
+    rim, inside = spans(lines.take(shape, axis=2), row + 0.5, x0[shape], x1[shape], (-0.5, 0.5))
+    full = (inside[0] < inside[1]) & whole
+    first, end = (np.where(full, bound, rim[1]) for bound in inside)
+    side, col = stretched(np.stack([rim[0], end], 1).ravel(), np.stack([first, rim[1]], 1).ravel())
+    fully, partly, wide = shape[full], shape[side // 2], across
+    starts, ends = ((bound + row * wide)[full] for bound in (first, end))
+    row = row[side // 2]
+    own, x, y = lines.take(partly, axis=2), col + 0.5, row + 0.5
+    if strips:
+        share = np.multiply(*(clipped(depths(own[:, k::2], x, y) + 0.5) for k in (0, 1)))
+    else:
+        share = clipped(depths(own, x, y) + 0.5)
+    place = row * wide + col
+    owns = [np.searchsorted(own, np.arange(len(shapes) + 1)).tolist() for own in (fully, partly)]
+    for (k, box, _), a, b in zip(shapes, *(map(slice, own, own[1:]) for own in owns), strict=True):
+        found[k] = Cut(box, starts[a].tolist(), ends[a].tolist(), place[b], share[b])
+    return found
 
 
 def strips_of(points: Sequence[Place], width: float, dash: float, room: Place) -> list[list[Place]]:
