@@ -41,9 +41,9 @@ class Recording(HeadlessDriver):
         self.sent.append(data)
 
 
-def shown_by(game: Game, answer: Answer, monkeypatch: pytest.MonkeyPatch) -> TrainerApp:
-    """The game in a set, on a terminal that answers so."""
-    monkeypatch.setattr(os, "environ", {"TERM": "xterm-256color", "COLORTERM": "truecolor"})
+def shown_by(game: Game, answer: Answer, monkeypatch: pytest.MonkeyPatch, **more: str) -> TrainerApp:
+    """The game in a set, on a terminal that answers so; ``more`` variables of its."""
+    monkeypatch.setattr(os, "environ", {"TERM": "xterm-256color", "COLORTERM": "truecolor"} | more)
     monkeypatch.setattr("trainer.pictures.terminal._asked_size", lambda: None)
     app = TrainerApp(game, game.begin(game.level("quarters", None), seed=4), answer=answer)
     app.driver_class = Recording
@@ -185,3 +185,17 @@ async def test_on_a_slow_link_a_film_leaves_frames_out_and_then_is_in_cells(
         board.stop()
         await pilot.pause()
         assert look(app, terminal, GRAPHICS) == shown
+
+
+async def test_through_tmux_the_terminal_shows_the_canvas(
+    game: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app, terminal = shown_by(game, GRAPHICS, monkeypatch, TMUX="x"), PixelTerminal(*SIZE, CELL, NUMERALS)
+    async with app.run_test(size=SIZE, headless=False) as pilot:
+        await pilot.press("1")
+        await pilot.pause()
+        written = sent(app)
+        assert "\x1bPtmux;\x1b\x1b_G" in written
+        assert not re.search("(?<!\x1b)\x1b_G", written)
+        terminal.feed(written)
+        assert look(app, terminal, GRAPHICS) > 1

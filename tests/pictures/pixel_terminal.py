@@ -12,7 +12,8 @@ import zlib
 import numpy as np
 
 TOKEN = re.compile(
-    r"\x1b_G(?P<graphics>.*?)\x1b\\|\x1bP(?P<device>.*?)\x1b\\|\x1b\](?P<system>.*?)(?:\x07|\x1b\\)"
+    r"\x1bPtmux;(?P<passed>(?:[^\x1b]|\x1b\x1b)*)\x1b\\"
+    r"|\x1b_G(?P<graphics>.*?)\x1b\\|\x1bP(?P<device>.*?)\x1b\\|\x1b\](?P<system>.*?)(?:\x07|\x1b\\)"
     r"|\x1b\[(?P<values>[?<>=]?[\d;]*)(?P<control>[a-zA-Z])|\x1b(?P<cursor>[78])|(?P<line>\n)|(?P<text>[^\x1b\n]+)",
     re.DOTALL,
 )
@@ -49,7 +50,9 @@ class PixelTerminal:
         for token in TOKEN.finditer(text):
             assert token.start() == end, f"not understood: {text[end : token.start()]!r}"
             end = token.end()
-            if token["graphics"] is not None:
+            if token["passed"] is not None:
+                self.feed(token["passed"].replace("\x1b\x1b", "\x1b"))
+            elif token["graphics"] is not None:
                 self._graphics(token["graphics"])
             elif token["device"] is not None:
                 self._sixel(token["device"])
@@ -165,6 +168,7 @@ class PixelTerminal:
         found = np.zeros((rows * down, columns * across, 3), np.uint8)
         shows = np.zeros((rows, columns), bool)
         for y in range(rows):
+            of_row = of_column = 0
             for x in range(columns):
                 cell, here = self.cells[row + y][column + x], np.s_[y * down : (y + 1) * down]
                 there = here, np.s_[x * across : (x + 1) * across]
@@ -173,7 +177,10 @@ class PixelTerminal:
                     found[there] = self.drawn[top : top + down, left : left + across]
                 elif cell.startswith(PLACEHOLDER):
                     number = self.inks[row + y][column + x]
-                    of_row, of_column = (self._numerals.index(mark) for mark in cell[1:])
+                    if len(cell) > 1:
+                        of_row, of_column = (self._numerals.index(mark) for mark in cell[1:])
+                    else:  # it goes on from the one before
+                        of_column += 1
                     columns_of, rows_of = self.placed[number]
                     assert self.images[number].shape[:2] == (rows_of * down, columns_of * across)
                     top, left = of_row * down, of_column * across

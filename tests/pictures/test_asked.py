@@ -2,11 +2,13 @@
 
 import os
 import pty
+import select
 import sys
 import termios
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -33,6 +35,7 @@ COLOURS = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
         (XTERM, Shown.SIXEL),
         (PLAIN_XTERM, Shown.CELLS),
         (TMUX, Shown.CELLS),
+        (TMUX.replace("\x1b[?1;2c", "\x1b[6;17;8t\x1b[?1;2;4c"), Shown.CELLS),
         (KITTY.replace("kitty(0.41.1)", "ghostty 1.2.0"), Shown.GRAPHICS),
         (KITTY.replace("kitty(0.41.1)", "elsewhere 3.1"), Shown.CELLS),  # it may have no placeholders
         (KITTY.replace("OK", "ENOENT"), Shown.CELLS),
@@ -109,19 +112,43 @@ def answering(terminal: int, with_what: str, heard: list[str]) -> threading.Thre
     return found
 
 
-@pytest.mark.parametrize("environ", [COLOURS, COLOURS | {"TMUX": "/tmp/tmux"}])
-def test_one_question_is_asked_and_the_answer_read(line: int, environ: dict[str, str]) -> None:
+def test_one_question_is_asked_and_the_answer_read(line: int) -> None:
     heard: list[str] = []
     there = answering(line, KITTY, heard)
     before = termios.tcgetattr(sys.__stdin__.fileno())  # type: ignore[union-attr]
-    with asked(environ) as question:
+    with asked(COLOURS) as question:
         there.join()
         answer = question.answer()
         assert termios.tcgetattr(sys.__stdin__.fileno()) == before  # type: ignore[union-attr]
         assert question.answer() == answer
     assert answer == Answer("kitty(0.41.1)", graphics=True, cell=(9, 18))
     assert heard[0].count("\x1b[c") == 1
-    assert ("\x1bPtmux;\x1b\x1b_G" in heard[0]) is ("TMUX" in environ)
+
+
+@pytest.mark.parametrize(
+    ("said", "shown"),
+    [
+        ("kitty(0.41.1)\ton\t9\t18", Shown.GRAPHICS),
+        ("kitty(0.41.1)\t1\t9\t18", Shown.GRAPHICS),
+        ("kitty(0.41.1)\toff\t9\t18", Shown.CELLS),
+        ("kitty(0.41.1)\ton\t0\t0", Shown.CELLS),
+        ("XTerm(379)\ton\t8\t17", Shown.CELLS),
+        ("nonsense", Shown.CELLS),
+    ],
+)
+def test_in_tmux_it_is_asked_what_is_around_it(
+    line: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str, shown: Shown
+) -> None:
+    tmux = tmp_path / "tmux"
+    tmux.write_text(f"#!/bin/sh\nprintf '%s\\n' '{said}'\n")
+    tmux.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tmp_path}{os.pathsep}{os.environ['PATH']}")
+    environ = COLOURS | {"TMUX": "/tmp/tmux"}
+    with asked(environ) as question:
+        pictures = pictures_in(question.answer(), environ, None)
+    assert pictures.shown is shown
+    assert pictures.in_tmux is (shown is Shown.GRAPHICS)
+    assert not select.select([line], [], [], 0)[0]  # nothing was written
 
 
 def test_a_terminal_that_is_silent_is_waited_for_a_moment_only(

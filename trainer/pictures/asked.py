@@ -10,6 +10,7 @@ of a cell in pixels).
 import os
 import re
 import select
+import subprocess
 import sys
 import time
 from collections.abc import Iterator, Mapping
@@ -27,6 +28,7 @@ GRAPHICS_QUERY = "\x1b_Gi=4211,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\"
 QUESTIONS = ("\x1b[>0q", "\x1b[?1;1;0S", "\x1b[16t")
 LAST = "\x1b[c"
 LONGEST_S = 0.1  # that is waited for an answer, beyond what else took time
+TMUX_S = 0.5  # that tmux is waited for
 MOST = 4096  # bytes of an answer that are read
 # Terminals that show no pixels, and those where a question might be printed: none of them is asked. By the
 # survey that :mod:`~trainer.pictures.terminal` names, and their own documentation.
@@ -92,10 +94,13 @@ def worth_asking(environ: Mapping[str, str]) -> bool:
 
 
 class Question:
-    """A question on its way to a terminal, or to none: ``keyboard`` is where the answer comes in."""
+    """A question on its way to a terminal, or to none: ``keyboard`` is where the answer comes in.
 
-    def __init__(self, keyboard: int | None) -> None:
-        self._keyboard, self._answer = keyboard, NONE
+    ``answer`` is what is known without asking.
+    """
+
+    def __init__(self, keyboard: int | None, answer: Answer = NONE) -> None:
+        self._keyboard, self._answer = keyboard, answer
         self._before: list[Any] = []
 
     def ask(self, question: str) -> None:
@@ -135,15 +140,32 @@ class Question:
 @contextmanager
 def asked(environ: Mapping[str, str]) -> Iterator[Question]:
     """Ask the terminal on standard input and output; meanwhile nothing that it says is shown on it."""
-    question = Question(_keyboard() if worth_asking(environ) else None)
-    graphics = GRAPHICS_QUERY
-    if environ.get("TMUX"):
-        graphics = f"\x1bPtmux;{graphics.replace(chr(27), chr(27) * 2)}\x1b\\"
+    keyboard = _keyboard() if worth_asking(environ) else None
+    in_tmux = keyboard is not None and bool(environ.get("TMUX"))
+    question = Question(None if in_tmux else keyboard, of_tmux() if in_tmux else NONE)
     try:
-        question.ask("".join([graphics, *QUESTIONS, LAST]))
+        question.ask("".join([GRAPHICS_QUERY, *QUESTIONS, LAST]))
         yield question
     finally:
         question.end()
+
+
+def of_tmux() -> Answer:
+    """What tmux knows of the terminal around it, to which it passes no question on."""
+    form = "#{client_termtype}\t#{allow-passthrough}\t#{client_cell_width}\t#{client_cell_height}"
+    try:
+        said = subprocess.run(
+            ["tmux", "display-message", "-p", form],
+            capture_output=True,
+            text=True,
+            timeout=TMUX_S,
+            check=True,
+        )
+        name, passes, across, down = said.stdout.rstrip("\n").split("\t")
+        cell = int(across), int(down)
+    except (OSError, subprocess.SubprocessError, ValueError):
+        return NONE
+    return Answer(name, graphics=passes in ("on", "all", "1", "2"), cell=cell if all(cell) else None)
 
 
 def _keyboard() -> int | None:
@@ -218,10 +240,13 @@ def pictures_in(answer: Answer, environ: Mapping[str, str], own: str | None) -> 
     if answer.graphics and _has_placeholders(answer.name):
         return Pictures(Shown.GRAPHICS, f"{answer.name} says so", in_tmux=bool(environ.get("TMUX")))
     registers = answer.registers or FEWEST
+    if answer.sixel and answer.name.startswith("tmux"):
+        # It counts the rows of an image in sixes, so that one of a row of cells covers the next row.
+        return Pictures(Shown.CELLS, f"sixels of {answer.name} don't fit its rows")
     if answer.sixel and registers >= FEWEST:
         return Pictures(Shown.SIXEL, f"{answer.name or 'the terminal'} says so", registers)
-    if answer.graphics:
-        return Pictures(Shown.CELLS, f"{answer.name or 'the terminal'} has no placeholders")
+    if answer.graphics and answer.name:
+        return Pictures(Shown.CELLS, f"{answer.name} has no placeholders")
     return Pictures(Shown.CELLS, "the terminal doesn't answer" if answer.late else "no pixels are told of")
 
 

@@ -94,6 +94,9 @@ class Graphics:
         red, green, blue = self.number >> 16, self.number >> 8 & 255, self.number & 255
         row = PLACEHOLDER + NUMERALS[y]
         cells = "".join(row + NUMERALS[x] for x in range(start, end))
+        if self._in_tmux and start < end - 1 == picture.size[0] - 1:
+            # In a screen's last column tmux gives the marks to the cell before. Without any it goes on from it.
+            cells = cells[:-2]
         return f"\x1b[49;38;2;{red};{green};{blue}m{cells}\x1b[0m"
 
     def _wrapped(self, commands: Sequence[str] | Iterator[str]) -> str:
