@@ -95,7 +95,7 @@ class Graphics:
         row = PLACEHOLDER + NUMERALS[y]
         cells = "".join(row + NUMERALS[x] for x in range(start, end))
         if self._in_tmux and start < end - 1 == picture.size[0] - 1:
-            # In a screen's last column tmux gives the marks to the cell before. Without any it goes on from it.
+            # In a screen's last column tmux gives the marks to the cell before; without any it goes on.
             cells = cells[:-2]
         return f"\x1b[49;38;2;{red};{green};{blue}m{cells}\x1b[0m"
 
