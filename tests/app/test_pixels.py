@@ -199,3 +199,27 @@ async def test_through_tmux_the_terminal_shows_the_canvas(
         assert not re.search("(?<!\x1b)\x1b_G", written)
         terminal.feed(written)
         assert look(app, terminal, GRAPHICS) > 1
+
+
+async def test_an_answer_that_comes_late_is_no_call(game: Game, monkeypatch: pytest.MonkeyPatch) -> None:
+    app = shown_by(game, Answer(late=True), monkeypatch)
+    async with app.run_test(size=SIZE) as pilot:
+        for late in ("\x1b[?62;4;22c", "\x1b_Gi=4211;OK\x1b\\"):
+            for character in late.replace("\x1b", "^"):
+                app.simulate_key("circumflex_accent" if character == "^" else character)
+            await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.mark is None
+        await pilot.pause(0.3)
+        await pilot.press("1")
+        assert app.screen.mark is not None
+
+
+async def test_what_was_typed_while_the_terminal_was_asked_counts(
+    game: Game, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = shown_by(game, Answer(typed="1"), monkeypatch)
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.mark is not None

@@ -75,7 +75,8 @@ class Terminal:
 
     def is_as_before(self) -> bool:
         """Whether the terminal is as it was before the program came."""
-        keys = self.sent.count(b"\x1b[>") == self.sent.count(b"\x1b[<u")  # reports of keys, on and off
+        on = re.findall(rb"\x1b\[>\d*u", self.sent)  # reports of keys, on and off
+        keys = len(on) == self.sent.count(b"\x1b[<u")
         return self.modes == AT_REST and keys and termios.tcgetattr(self.theirs) == self.attributes
 
     def close(self) -> None:

@@ -33,7 +33,7 @@ from trainer.settings.settings import FILE, Settings, save_settings
 
 MOST_SAID = 4  # problems of a file that are told; the page of the settings tells them all
 TYPED = {" ": "space", "\r": "enter", "\n": "enter"}  # characters whose keys have names
-DEAF_S = 2.0  # to a terminal that hasn't answered yet
+DEAF_S = 0.2  # from the beginning of an answer that came late
 SAID_S = 12.0  # how long: they are long lines
 
 
@@ -105,7 +105,7 @@ class TrainerApp(FaultApp):
         self.answer = answer
         self.pixel_cell = answer.cell
         self.pictures = self._pictures()
-        self._deaf_until = time.monotonic() + DEAF_S if answer.late else 0.0
+        self._deaf_until = 0.0
         for theme in OWN:
             self.register_theme(theme)
         self.theme = CLUB_ROOM.name
@@ -163,9 +163,16 @@ class TrainerApp(FaultApp):
             self.redraw_pictures()
 
     async def on_event(self, event: events.Event) -> None:
-        """Where the terminal hasn't answered in time what it says yet isn't what the player types."""
-        if not (isinstance(event, events.Key) and time.monotonic() < self._deaf_until):
-            await super().on_event(event)
+        """Where the terminal hasn't answered in time, an answer that comes yet isn't what the player types.
+
+        Textual takes an answer that it doesn't know for keys, its escape for a ``^``, all in one go.
+        """
+        if isinstance(event, events.Key) and self.answer.late:
+            if event.key == "circumflex_accent":
+                self._deaf_until = time.monotonic() + DEAF_S
+            if time.monotonic() < self._deaf_until:
+                return
+        await super().on_event(event)
 
     def _pictures(self) -> Pictures:
         return pictures_in(self.answer, os.environ, self.settings.pictures)
