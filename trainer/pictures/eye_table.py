@@ -27,6 +27,7 @@ LIP = 1.25  # height of cushions and rails at the rail, in nose heights
 MOST_DOT = 1.4  # radius of a spot in the picture, in quarters of a cell's width
 ROUND = 40  # corners of a circle
 SLIVER = 4.0  # quarters of a cell's width: a rail that is seen less thick is a sliver
+UNDER = 15.0  # mm to each side of where wood and cushion meet
 SKIRT = 2000.0  # mm: the side of the table goes down out of the picture
 CUSHION_FACE: Colour = (20, 101, 73)  # the nose's shaded side
 POCKET_WALL: Colour = (40, 32, 28)
@@ -73,7 +74,8 @@ class Face(NamedTuple):
 class Wall:
     """A cushion and the wood behind it: where its nose is and which way it looks; its faces.
 
-    From inside the table ``front`` is seen, from outside ``side``; the tops always.
+    From inside the table ``front`` is seen, from outside ``side``; the tops always. ``under`` is behind where
+    they meet: two soft edges would let through what is behind.
     """
 
     nose: tuple[Point, Point]
@@ -82,6 +84,7 @@ class Wall:
     side: Face
     top: Face
     front: tuple[Face, ...]
+    under: tuple[Face, ...]
 
     def before(self, eye: Eye) -> bool:
         """Whether the eye is outside, so that the wall is between it and the cloth."""
@@ -127,9 +130,39 @@ def walls(table: Table) -> tuple[Wall, ...]:
                         for tip, end in zip(nose, back, strict=True)
                     ),
                 ),
+                under=(
+                    _face(CUSHION_FACE, nose, 0.0, back, top),
+                    _face(colours.RAIL, *_beside(back, normal, UNDER, top)),
+                ),
             )
         )
     return tuple(found)
+
+
+def _beside(
+    line: Sequence[Point], normal: Floats, far: float, height: float
+) -> tuple[list[Floats], float, list[Floats], float]:
+    """The edges of a strip that lies so far to both sides of a level line."""
+    inner, outer = ([np.array(p) + normal * k * far for p in line] for k in (1.0, -1.0))
+    return inner, height, outer, height
+
+
+def _corner(mouth: Mouth, table: Table, height: float) -> Face | None:
+    """The wood between a corner's hole and the corner of its inner edges; None at a middle pocket."""
+    (ax, ay), (bx, by) = mouth.backs
+    beyond = [
+        (x, y) for x in (ax, bx) for y in (ay, by) if _outside(x, table.length) and _outside(y, table.width)
+    ]
+    if not beyond:
+        return None
+    return Face(
+        np.array([(*p, height) for p in (mouth.hole, mouth.backs[0], beyond[0], mouth.backs[1])]),
+        colours.RAIL,
+    )
+
+
+def _outside(place: float, size: float) -> bool:
+    return not 0.0 < place < size
 
 
 def _face(colour: Colour, edge: ArrayLike, low: float, other: ArrayLike, high: float) -> Face:
@@ -217,7 +250,9 @@ def paint_far(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = Non
         x, y = (_toward(eye, mouth.hole) * mouth.radius).tolist()
         across = np.array([[y, -x], [-y, x]]) + mouth.hole
         deep.append(_face(_dark(mouth, called), across, 0.0, across, top))
-    _fill(canvas, eye, [*deep, *(_edge_on(eye, wall.wood, unit) for wall in far)])
+    under = [face for wall in far for face in wall.under]
+    under += [face for mouth in drawn if (face := _corner(mouth, table, top)) is not None]
+    _fill(canvas, eye, [*under, *deep, *(_edge_on(eye, wall.wood, unit) for wall in far)])
     _paint_holes(canvas, eye, table, drawn, called)
     # Nothing is higher than the tops, so nothing hides them.
     _fill(canvas, eye, [*(face for wall in far for face in wall.front), *(wall.top for wall in far)])
@@ -239,7 +274,7 @@ def paint_near(canvas: Canvas, eye: Eye, table: Table, called: Mouth | None = No
     near = [wall for wall in walls(table) if wall.before(eye)]
     if not near:
         return
-    _fill(canvas, eye, [face for wall in near for face in (wall.side, wall.wood)])
+    _fill(canvas, eye, [face for wall in near for face in (wall.under[1], wall.side, wall.wood)])
     ends = {point for wall in near for point in wall.nose}
     drawn = [mouth for mouth in mouths_in(canvas, eye, table) if not ends.isdisjoint(mouth.jaws)]
     _paint_holes(canvas, eye, table, drawn, called)
