@@ -73,6 +73,8 @@ def test_the_wheel_and_the_sdist_are_complete(built: Path) -> None:
     assert "trainer/app/trainer.tcss" in names
     assert "trainer/py.typed" in names
     assert "trainer/commands/serve/index.html" in names
+    for name in ("addon-image.js", "addon-image.js.LICENSE.txt", "LICENSE"):
+        assert f"trainer/commands/serve/addon-image/{name}" in names
     assert not any(n.startswith(("tests", "levels")) for n in names)
     (sdist,) = built.glob("*.tar.gz")
     with tarfile.open(sdist) as archive:
@@ -82,6 +84,7 @@ def test_the_wheel_and_the_sdist_are_complete(built: Path) -> None:
         "DEVELOPERS.md",
         "pyproject.toml",
         "trainer/cli.py",
+        "trainer/commands/serve/addon-image/LICENSE",
         "tests/conftest.py",
         ".ci/run",
     ):

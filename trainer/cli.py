@@ -90,8 +90,9 @@ def _parser() -> _Parser:
     parser = _Parser(prog="trainer", description=ABOUT)
     _add_shared(parser, None)
     parser.add_argument("--version", action="version", version=f"trainer {__version__}")
-    # What serve knows of a browser's cells.
+    # What serve knows of a browser's cells; with pixels it shows pictures in them.
     parser.add_argument("--cell-shape", type=number(1.3, 3.2), metavar="SHAPE", help=argparse.SUPPRESS)
+    parser.add_argument("--cell-pixels", type=size, metavar="SIZE", help=argparse.SUPPRESS)
     parser.set_defaults(run=_command("app"))
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
 

@@ -4,6 +4,7 @@ import asyncio
 import base64
 import itertools
 import json
+import re
 import shutil
 import struct
 import tempfile
@@ -25,6 +26,7 @@ FLAGS = (
 )
 PATIENCE_S = 30.0  # a machine may be busy
 SOON_S = 0.02
+IMAGE = re.compile(rb"\x1bP.*?\x1b\\", re.DOTALL)  # sixels, of which the emulated terminal knows nothing
 KEYS = {"enter": ("Enter", 13, "\r"), "escape": ("Escape", 27, "")}
 
 
@@ -63,8 +65,19 @@ class Browser:
         """Somebody new, with no cookie."""
         return str((await self.ask("Target.createBrowserContext"))["browserContextId"])
 
-    async def tab(self, visitor: str, url: str, size: tuple[int, int] = (1280, 800)) -> "Tab":
-        """Another page of a visitor's, of a size in pixels."""
+    async def tab(
+        self,
+        visitor: str,
+        url: str,
+        size: tuple[int, int] = (1280, 800),
+        *,
+        before: str = "",
+        without: str = "",
+    ) -> "Tab":
+        """Another page of a visitor's, of a size in pixels of the page.
+
+        ``before`` is a script that runs before the page's own; what ``without`` names isn't fetched.
+        """
         made = await self.ask("Target.createTarget", url="about:blank", browserContextId=visitor)
         on = await self.ask("Target.attachToTarget", targetId=made["targetId"], flatten=True)
         tab = Tab(self, str(on["sessionId"]), str(made["targetId"]))
@@ -72,6 +85,8 @@ class Browser:
         for domain in ("Network", "Page", "Runtime", "Log"):
             await tab.ask(f"{domain}.enable")
         await tab.resize(*size)
+        await tab.ask("Page.addScriptToEvaluateOnNewDocument", source=before)
+        await tab.ask("Network.setBlockedURLs", urls=[without] if without else [])
         await tab.ask("Page.navigate", url=url)
         return tab
 
@@ -89,7 +104,7 @@ class Tab:
         self.browser, self.session, self.target = browser, session, target
         self.urls: list[str] = []
         self.complaints: list[str] = []
-        self.closed, self.received = False, 0
+        self.closed, self.received, self.images = False, 0, 0
         self._screen = pyte.Screen(80, 24)
         self._stream = pyte.ByteStream(self._screen)
 
@@ -105,7 +120,9 @@ class Tab:
             self.urls.append(params["url"])
         elif method == "Network.webSocketFrameReceived" and params["response"]["opcode"] == 2:
             self.received += 1
-            self._stream.feed(base64.b64decode(params["response"]["payloadData"]))
+            text, images = IMAGE.subn(b"", base64.b64decode(params["response"]["payloadData"]))
+            self.images += images
+            self._stream.feed(text)
         elif method == "Network.webSocketFrameSent" and '"resize"' in params["response"]["payloadData"]:
             said = json.loads(params["response"]["payloadData"])[1]
             self._screen.resize(said["height"], said["width"])
@@ -157,7 +174,7 @@ class Tab:
             "Emulation.setDeviceMetricsOverride",
             width=width,
             height=height,
-            deviceScaleFactor=1,
+            deviceScaleFactor=0,  # as the browser was started
             mobile=False,
         )
 
@@ -238,13 +255,17 @@ def pixels_of(png: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
 
 
 @asynccontextmanager
-async def running() -> AsyncIterator[Browser]:
-    """A browser with a profile of its own, ended afterwards."""
+async def running(scale: float = 1) -> AsyncIterator[Browser]:
+    """A browser with a profile of its own, ended afterwards; a page's pixel is ``scale`` of the screen's."""
     program = next(filter(None, map(shutil.which, NAMES)), None)
     assert program, f"no browser to test with: install one of {', '.join(NAMES)} (apt-get install chromium)"
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile:
         process = await asyncio.create_subprocess_exec(
-            program, *FLAGS, f"--user-data-dir={profile}", stderr=asyncio.subprocess.DEVNULL
+            program,
+            *FLAGS,
+            f"--force-device-scale-factor={scale}",
+            f"--user-data-dir={profile}",
+            stderr=asyncio.subprocess.DEVNULL,
         )
         try:
             port = Path(profile) / "DevToolsActivePort"

@@ -17,6 +17,7 @@ import textual_serve.server
 
 from trainer.cli import main
 from trainer.commands.serve import (
+    cell_of,
     command_line,
     for_a_browser,
     is_local,
@@ -32,7 +33,7 @@ from trainer.settings.players import player_folder
 
 Run = Callable[..., tuple[int, str, str]]
 PAGE = Path(main.__code__.co_filename).parent / "commands" / "serve" / "index.html"
-STATIC = Path(textual_serve.server.__file__).parent / "static"
+PUBLISHED = {"/static/": Path(textual_serve.server.__file__).parent / "static", "/addon-image/": server.ADDON}
 
 
 def one_line(err: str) -> str:
@@ -130,11 +131,11 @@ def test_each_secret_is_another_player_in_a_folder_inside(tmp_path: Path) -> Non
 @pytest.mark.skipif(os.name == "nt", reason="another shell")
 @pytest.mark.parametrize("data", ["plain", "a b", 'it\'s; echo $HOME `id` "x" \\ *', "-x", "ä\n"])
 def test_the_shell_hands_on_each_word_as_it_is(data: str) -> None:
-    line = command_line(["--data", data], "visitor-0", 2.333)
+    line = command_line(["--data", data], "visitor-0", 2.333, (9, 21))
     shown = line.replace(shlex.quote(sys.executable), "printf %s\\\\0", 1).replace("exec printf", "printf", 1)
     done = subprocess.run(["/bin/sh", "-c", shown], capture_output=True, check=True)
-    words = ["-P", "-m", "trainer", "--data", data, "--player", "visitor-0", "--cell-shape", "2.333", ""]
-    assert done.stdout.decode().split("\0") == words
+    words = ["-P", "-m", "trainer", "--data", data, "--player", "visitor-0", "--cell-shape", "2.333"]
+    assert done.stdout.decode().split("\0") == [*words, "--cell-pixels", "9x21", ""]
 
 
 @pytest.mark.parametrize(
@@ -144,6 +145,25 @@ def test_the_shell_hands_on_each_word_as_it_is(data: str) -> None:
 )
 def test_a_shape_is_believed_where_cells_can_have_it(said: str | None, shape: float | None) -> None:
     assert shape_of(said) == shape
+
+
+@pytest.mark.parametrize(
+    ("said", "cell"),
+    [("9x21", (9, 21)), ("4x8", (4, 8)), ("20x40", (20, 40))]
+    + [
+        (bad, None)
+        for bad in (None, "", "x", "9", "9x", "x21", "3x7", "21x42", "20x41", "0x0", "-9x21", "9x-21")
+    ]
+    + [
+        (bad, None)
+        for bad in ("9.6x21", "9x21x2", "9x21\n", "9X21", "09x21", "９x21", "1e1x21", "9" * 5000, "9x21;id")
+    ]
+    + [(bad, None) for bad in ("20x20", "4x40")],  # no cell has that shape
+)
+def test_pixels_of_a_cell_are_believed_where_a_cell_can_have_them(
+    said: str | None, cell: tuple[int, int] | None
+) -> None:
+    assert cell_of(said) == cell
 
 
 @pytest.mark.parametrize(
@@ -177,11 +197,12 @@ def test_the_terminal_it_was_started_in_is_nothing_to_a_browser() -> None:
 def test_the_page_refers_to_nothing_outside() -> None:
     page = PAGE.read_text(encoding="utf-8")
     refers = re.findall(r"""(?:src|href|url)\s*[=(]\s*["']([^"']*)""", page)
-    ours = [name for name in refers if name.startswith("/static/")]
-    assert len(ours) >= 4
+    ours = {name: start for name in refers for start in PUBLISHED if name.startswith(start)}
+    assert len(ours) >= 5
     assert set(refers) - set(ours) == {"/", "/ws", "data:,"}
-    for name in {*ours, "/static/js/textual.js"}:
-        file = STATIC / name.removeprefix("/static/")
+    assert {"/static/js/textual.js", "/addon-image/addon-image.js"} <= set(ours)
+    for name, start in ours.items():
+        file = PUBLISHED[start] / name.removeprefix(start)
         assert file.is_file()
         if file.suffix in (".css", ".js"):
             text = re.sub(r"/\*.*?\*/", "", file.read_text(encoding="utf-8"), flags=re.S)

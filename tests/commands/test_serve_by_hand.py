@@ -11,16 +11,30 @@ from contextlib import closing, suppress
 from pathlib import Path
 
 import aiohttp
+import numpy as np
 import pytest
-from browser import Tab, running
+from browser import Tab, pixels_of, running
+from textual.geometry import Region
 
+from trainer.app.app import TrainerApp
+from trainer.app.widgets.picture import Picture
 from trainer.commands.serve import player_named
+from trainer.history.clock import SystemClock
+from trainer.history.store import History
+from trainer.levels.shelf import open_shelf
+from trainer.pictures.asked import Answer
+from trainer.pictures.colours import encode
+from trainer.pictures.pixels import pixelled
+from trainer.pictures.projection import Viewport
+from trainer.pictures.terminal import Depth
+from trainer.play.game import Game
 
 pytestmark = pytest.mark.slow
 
 SHOTS = 10  # of the first set
 CLICKED = 3  # of the set after it
 WAIT_S = 30
+CELL = (9, 21)  # pixels of a page of the usual size, where it isn't scaled
 SMALL = (740, 460)  # pixels: some 80 columns and 24 rows
 
 
@@ -260,3 +274,126 @@ def games(player: str) -> list[int]:
                 if player.encode() in (folder / "cmdline").read_bytes().split(b"\0"):
                     found.append(int(folder.name))
     return found
+
+
+# A terminal that its script keeps under another name, and a browser without WebAssembly: what doesn't work
+# in the page is what does without.
+NO_TERMINAL = """
+const define = Object.defineProperty;
+Object.defineProperty = (on, name, how) => name === "terminal" ? on : define(on, name, how);
+"""
+NO_PIXELS = {
+    "no wasm": {"before": "delete window.WebAssembly;"},
+    "no terminal": {"before": NO_TERMINAL},
+    "no add-on": {"without": "*addon-image.js"},
+    "no whole cell": {},
+}
+
+
+def pictures_of(app: TrainerApp) -> Iterator[tuple[Region, np.ndarray, np.ndarray]]:
+    """Where each picture is, its canvas in sRGB bytes, and the cells where nothing is written over it."""
+    for picture in app.screen.query(Picture):
+        region, drawing = picture.region, picture._drawing
+        if region and drawing is not None:
+            viewport = Viewport((region.width, region.height), CELL[1] / CELL[0], CELL)
+            painted = drawing(viewport)
+            bare = pixelled(painted, viewport, Depth.TRUE).written.glyphs == ""
+            yield region, encode(painted.canvas.pixels), bare
+
+
+async def test_pictures_are_the_canvas_in_the_page_s_own_pixels(served: Served) -> None:
+    async with running() as browser:
+        tab = await browser.tab(await browser.visitor(), served.url)
+        await tab.shows(f"shot 1 of {SHOTS}")
+        await tab.press("1")
+        await tab.shows("How full must the hit be?", gone=True)
+        await tab.settled()
+        await tab.press("enter")
+        await tab.shows(f"shot 2 of {SHOTS}")
+        await tab.settled()
+        pictures = [await tab.picture()]
+        await tab.press("?")
+        await tab.shows("Keys here")
+        await tab.press("escape")
+        await tab.shows(f"shot 2 of {SHOTS}")
+        await tab.settled()
+        pictures.append(await tab.picture())
+        size = tab.size
+        assert tab.images > 50
+        assert tab.complaints == []
+        assert {url.split("/")[2] for url in tab.urls} == {served.url.partition("://")[2]}
+        assert f"&cell={CELL[0]}x{CELL[1]}" in tab.urls[-1]
+        await tab.close()
+        (name,) = served.players()
+        await tab.until(lambda: not games(name), "the game ends")
+    if where := os.environ.get("KEEP_PICTURES"):
+        Path(where, "served-pixels.png").write_bytes(pictures[0])
+    # The same set in this process asks the same shot.
+    with History.open(served.data / "players" / name, SystemClock()) as history:
+        game = Game(history, open_shelf())
+        app = TrainerApp(game, game.begin(game.level("first", None)), answer=Answer(cell=CELL))
+        async with app.run_test(size=size) as pilot:
+            await pilot.pause()
+            there = list(pictures_of(app))
+    assert len(there) == 3
+    for png in pictures:
+        seen = pixels_of(png).astype(int)
+        for (column, row, columns, rows), canvas, bare in there:
+            part = seen[row * CELL[1] :, column * CELL[0] :][: rows * CELL[1], : columns * CELL[0]]
+            differ = np.abs(part - canvas)[np.kron(bare, np.ones((CELL[1], CELL[0]), bool))]
+            assert bare.mean() > 0.9
+            assert differ.mean() < 6
+            assert np.percentile(differ, 99) < 24
+    # What was over the pictures leaves nothing beside them.
+    before, after = (pixels_of(png).astype(int) for png in pictures)
+    assert np.abs(before - after).max() < 24
+
+
+@pytest.mark.parametrize("scale", [1.25, 1.5, 2])
+async def test_cells_are_whole_pixels_of_the_page_however_it_is_scaled(served: Served, scale: float) -> None:
+    async with running(scale) as browser:
+        tab = await browser.tab(await browser.visitor(), served.url, (900, 600))
+        await tab.shows(f"shot 1 of {SHOTS}")
+        await tab.until(lambda: tab.images > 20, "pictures in pixels")
+        await tab.settled()
+        if where := os.environ.get("KEEP_PICTURES"):
+            Path(where, f"served-scaled-{scale}.png").write_bytes(await tab.picture())
+        assert tab.size >= (80, 24)
+        assert tab.size[1] >= 24
+        wide, high = await tab.ball()
+        assert wide > 60
+        assert wide / high == pytest.approx(1, abs=0.03)
+        assert tab.complaints == []
+
+
+@pytest.mark.parametrize("missing", NO_PIXELS)
+async def test_pictures_are_in_cells_where_the_page_has_no_pixels(served: Served, missing: str) -> None:
+    async with running(1.1 if missing == "no whole cell" else 1) as browser:
+        tab = await browser.tab(await browser.visitor(), served.url, **NO_PIXELS[missing])
+        await tab.shows(f"shot 1 of {SHOTS}")
+        await tab.settled()
+        assert tab.size[0] >= 80
+        assert tab.images == 0
+        assert re.fullmatch(r".*/ws\?width=\d+&height=\d+&shape=[\d.]+", tab.urls[-1])
+        assert any("▄" in line or "▐" in line for line in tab.lines)
+        await tab.press("1")
+        await tab.shows("How full must the hit be?", gone=True)
+
+
+@pytest.mark.parametrize(
+    ("cell", "pixels"), [("9x21", True), ("9x2100", False), ("9;21", False), ("9x9", False)]
+)
+async def test_what_a_page_says_of_its_pixels_is_looked_at(served: Served, cell: str, pixels: bool) -> None:
+    websocket = served.url.replace("http", "ws") + "/ws"
+    said = {"width": "80", "height": "24", "shape": "2.333", "cell": cell}
+    headers = {"Origin": served.url, "Cookie": f"visitor={'0123456789abcdef' * 2}"}
+    async with (
+        aiohttp.ClientSession(cookie_jar=aiohttp.DummyCookieJar()) as http,
+        http.ws_connect(websocket, params=said, headers=headers) as page,
+    ):
+        found = None
+        while found is None:
+            message = await page.receive(timeout=WAIT_S)
+            assert message.type is aiohttp.WSMsgType.BINARY, message
+            found = re.search("(\x1bP)|[▖▗▘▝]", message.data.decode())
+    assert (found[1] is not None) is pixels

@@ -80,6 +80,10 @@ class PixelTerminal:
             self._y, self._x = max(numbers[0], 1) - 1, max(numbers[1] if len(numbers) > 1 else 1, 1) - 1
         elif control == "C":
             self._x += max(numbers[0], 1)
+        elif control == "X":
+            until = self._x + max(numbers[0], 1)
+            self.cells[self._y][self._x : until] = [""] * (until - self._x)
+            self.has_sixels[self._y, self._x : until] = False
         elif control == "m" and numbers[:1] == [0]:
             self._ink = 0
         elif control == "m":
@@ -158,6 +162,7 @@ class PixelTerminal:
                 x += count
         assert high == down  # a row of cells
         assert wide % across == 0
+        assert not any(self.cells[self._y][self._x : self._x + wide // across])  # nothing below it
         self.registers = max(self.registers, len(colours))
         self.has_sixels[self._y, self._x : self._x + wide // across] = True
         self._x, self._y = 0, self._y + 1  # wherever a terminal leaves it

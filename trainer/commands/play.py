@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 
 from trainer.commands.console import CommandError, UsageError
 from trainer.commands.opening import open_game, own_colours, own_glyphs, player_of, settings_of
-from trainer.pictures.asked import Question, asked
+from trainer.pictures.asked import Answer, Question, asked
+from trainer.pictures.sixel import REGISTERS
 from trainer.play.today import Plan, minutes_of, plan
 from trainer.play.warmup import NAME
 from trainer.settings.settings import Settings
@@ -124,7 +125,7 @@ def show(
             start,
             glyphs=glyphs.value,
             colours=colours.value,
-            answer=replace(question.answer(), aspect=args.cell_shape),
+            answer=_answer(question, args),
             problems=problems,
             player=player_of(args),
             table=table,
@@ -143,6 +144,14 @@ def _asking(settings: Settings) -> AbstractContextManager[Question]:
     """Ask the terminal how it shows pictures, unless they are to be in cells, or it is a browser."""
     wanted = settings.pictures != "cells" and SERVED not in os.environ
     return asked(os.environ if wanted else {})
+
+
+def _answer(question: Question, args: argparse.Namespace) -> Answer:
+    """What the terminal answers; of a browser its page has said it to the server."""
+    if args.cell_pixels is None:
+        return replace(question.answer(), aspect=args.cell_shape)
+    said = Answer("xterm.js", sixel=True, registers=REGISTERS)
+    return replace(said, aspect=args.cell_shape, cell=args.cell_pixels)
 
 
 async def _run(app: "TrainerApp") -> None:

@@ -63,7 +63,8 @@ class Sixels:
         for a in range(start, end, most):
             b = min(a + most, end)
             drawn = image(strip[:, a * across : b * across], self._registers)
-            parts.append(f"\x1b7{drawn}\x1b8\x1b[{b - a}C")
+            # Some terminals keep the characters below an image, and show what of them is too wide for a cell.
+            parts.append(f"\x1b[{b - a}X\x1b7{drawn}\x1b8\x1b[{b - a}C")
         return "".join(parts)
 
 

@@ -89,6 +89,8 @@ def for_a_browser(environ: MutableMapping[str, str]) -> None:
 SECRET = re.compile(r"[0-9a-f]{32}")
 USUAL_SIZE = (80, 24)
 MOST_SIZE = (500, 200)  # columns and rows
+CELL = re.compile(r"([1-9][0-9]?)x([1-9][0-9]?)")
+SMALLEST_CELL, LARGEST_CELL = (4, 8), (20, 40)  # pixels: a page's font is 6 to 16 of them
 
 
 def is_local(host: str) -> bool:
@@ -114,12 +116,16 @@ def player_named(secret: str) -> str:
     return checked("visitor-" + hashlib.sha256(secret.encode()).hexdigest()[:16])
 
 
-def command_line(options: Sequence[str], player: str, shape: float | None) -> str:
+def command_line(
+    options: Sequence[str], player: str, shape: float | None, cell: tuple[int, int] | None = None
+) -> str:
     """What starts a visitor's game, for the shell."""
     # -P: nothing that lies where the server was started is taken for a module.
     words = [sys.executable, "-P", "-m", "trainer", *options, "--player", player]
     if shape is not None:
         words += ["--cell-shape", f"{shape:.3f}"]
+    if cell is not None:
+        words += ["--cell-pixels", f"{cell[0]}x{cell[1]}"]
     return subprocess.list2cmdline(words) if os.name == "nt" else f"exec {shlex.join(words)}"
 
 
@@ -130,6 +136,18 @@ def shape_of(said: str | None) -> float | None:
     except ValueError:
         return None
     return shape if CELL_SHAPES[0] <= shape <= CELL_SHAPES[1] else None
+
+
+def cell_of(said: str | None) -> tuple[int, int] | None:
+    """Pixels of a cell, across and down, as the page says them; None, for cells, where that can't be."""
+    found = CELL.fullmatch(said or "")
+    if found is None:
+        return None
+    wide, high = int(found[1]), int(found[2])
+    fits = all(
+        low <= n <= most for low, n, most in zip(SMALLEST_CELL, (wide, high), LARGEST_CELL, strict=True)
+    )
+    return (wide, high) if fits and shape_of(str(high / wide)) is not None else None
 
 
 def size_of(width: Any, height: Any) -> tuple[int, int]:

@@ -17,6 +17,7 @@ from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
 from trainer.commands.serve import (
+    cell_of,
     command_line,
     is_local,
     new_secret,
@@ -27,11 +28,14 @@ from trainer.commands.serve import (
 )
 
 PAGE = Path(__file__).parent / "index.html"
+ADDON = (
+    Path(__file__).parent / "addon-image"
+)  # of xterm.js: pictures in true pixels; version 0.8.0, as published
 NONCE = "NONCE"  # in the page: the word by which its own script may run
 POLICY = "; ".join(
     (
         "default-src 'none'",
-        f"script-src 'self' 'nonce-{NONCE}'",
+        f"script-src 'self' 'wasm-unsafe-eval' 'nonce-{NONCE}'",  # pictures are decoded in WebAssembly
         "style-src 'self' 'unsafe-inline'",  # the terminal writes styles of its own
         "font-src 'self'",
         "img-src data:",
@@ -80,6 +84,7 @@ class Serving:
                 web.get("/ws", self._websocket),
                 web.get("/download/{key}", self._files.handle_download),
                 web.static("/static", self._files.statics_path),
+                web.static("/addon-image", ADDON),
             ]
         )
         app.on_shutdown.append(self._end_games)
@@ -130,7 +135,12 @@ class Serving:
 
         said = request.query
         service = AppService(
-            command_line(self._options, player_named(secret), shape_of(said.get("shape"))),
+            command_line(
+                self._options,
+                player_named(secret),
+                shape_of(said.get("shape")),
+                cell_of(said.get("cell")),
+            ),
             write_bytes=websocket.send_bytes,
             write_str=websocket.send_str,
             close=close,
