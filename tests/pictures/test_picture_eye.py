@@ -20,9 +20,9 @@ from looking import (
 )
 from observer import ball_orange, errors, patch
 
-from trainer.geometry.tables import TABLES
+from trainer.geometry.tables import POCKETS, TABLES
 from trainer.pictures import colours
-from trainer.pictures.eye import STANDS, WIDEST, Stand, framed, looking
+from trainer.pictures.eye import DOWN, FRAME, STANDS, USUAL, framed, looking
 from trainer.pictures.eye_table import paint_cloth, paint_far, paint_near, wall_height
 from trainer.pictures.mouth import LEAST_DEEP, LEAST_WIDE, way_in
 from trainer.pictures.plan_table import mouths
@@ -40,11 +40,13 @@ from trainer.pictures.views import (
 )
 from trainer.shots.draw import draw
 from trainer.shots.shot import Limits
-from trainer.shots.truth import truth_of
+from trainer.shots.truth import truth_of, work_out
 
 SIZES = ((52, 19), (79, 34), (150, 54))
 EACH_VIEW = pytest.mark.parametrize("view", STANDS)
 ASPECTS = (1.8, 2.0, 2.2)
+SIDES = {"left": "right", "right": "left"}
+MIRRORED = {name: f"{end}-{SIDES[side]}" for name in POCKETS for end, side in [name.split("-")]}
 
 
 def by_matrices(eye, points):
@@ -77,9 +79,8 @@ def test_perspective_agrees_with_the_textbook_pinhole(view):
 
 
 def test_rays_go_back_where_points_were_seen():
-    eye = framed(
-        [0.0, 0.0, 400.0], [([1500.0, 200.0, 26.0], 26.0), ([2500.0, -400.0, 0.0], 60.0)], (400, 300)
-    )
+    balls = [([1500.0, 200.0, 26.0], 26.0), ([2500.0, -400.0, 0.0], 60.0)]
+    eye = framed([0.0, 0.0, 400.0], [1500.0, 200.0, 0.0], balls, (400, 300))
     places = np.random.default_rng(4).uniform(0, 300, (200, 2))
     seen = eye.see(eye.place + 777.0 * eye.ray(places[:, 0], places[:, 1]))
     np.testing.assert_allclose(seen, places, atol=1e-9)
@@ -90,7 +91,7 @@ def test_the_frame_just_holds_the_balls():
     rng = np.random.default_rng(5)
     for _ in range(30):
         balls = [(rng.uniform([800, -600, 0], [3000, 600, 200]), rng.uniform(20, 80)) for _ in range(4)]
-        eye = framed([0.0, 0.0, rng.uniform(300, 1500)], balls, (316.0, 272.0))
+        eye = framed([0.0, 0.0, rng.uniform(300, 1500)], balls[0][0], balls, (316.0, 272.0))
         ways = rng.normal(size=(20_000, 3))
         ways /= np.linalg.norm(ways, axis=1, keepdims=True)
         seen = eye.see(np.concatenate([c + r * ways for c, r in balls]))
@@ -148,8 +149,6 @@ def test_balls_are_round(aspect):
 def test_the_view_tells_nothing_of_the_cut():
     """The small turn of each view is spread evenly and goes with neither side nor size of the cut."""
     shots = draw(np.random.default_rng(6), 800, Limits())
-    from trainer.shots.truth import work_out
-
     truths = work_out(shots)
     turns = np.array([neutral_turn(shots[i]) for i in range(len(shots))])
     assert np.abs(turns).max() <= TURNED
@@ -160,7 +159,7 @@ def test_the_view_tells_nothing_of_the_cut():
 
 def test_looking_around_stays_within_what_a_player_can_do():
     shot, _ = one_shot(1)
-    assert stand_of("down", shot) == Stand(1200.0, 350.0, neutral_turn(shot))
+    assert stand_of("down", shot) == replace(DOWN, turn=neutral_turn(shot))
     far = stand_of("down", shot, Look(9.0, 99.0, 99.0))
     assert (far.back, far.up) == (BACK[1], UP[1])
     assert far.turn == pytest.approx(MOST_TURN + neutral_turn(shot))
@@ -168,12 +167,124 @@ def test_looking_around_stays_within_what_a_player_can_do():
     assert (near.back, near.up) == (BACK[0], UP[0])
 
 
-def test_the_lens_is_never_too_wide():
-    for seed in range(30):
-        shot, truth = one_shot(seed, cuts=(60.0, 80.0), pocket_distance=(800.0, 1500.0))
-        for view in STANDS:
-            eye = eye_for(shot, truth.target, (208.0, 152.0), stand_of(view, shot))
-            assert 2 * math.atan(104.0 / eye.lens) <= WIDEST + 1e-9
+ROOMS = ((316.0, 280.0), (208.0, 152.0))
+READ = Limits(cuts=(3.0, 70.0), cue_distance=(300.0, 1500.0), pocket_distance=(200.0, 1400.0))
+
+
+def eyes(view, shots, room):
+    """The shots, signed cuts (n,) and the eyes of their pictures."""
+    truths = work_out(shots)
+    targets = [tuple(target) for target in truths.window.target.tolist()]
+    each = [shots[i] for i in range(len(shots))]
+    found = [eye_for(s, t, room, stand_of(view, s)) for s, t in zip(each, targets, strict=True)]
+    return each, truths.cut, found
+
+
+def ball_of(shot):
+    """The object ball's foot, mm."""
+    return np.array([*shot.object_ball, 0.0])
+
+
+@EACH_VIEW
+@pytest.mark.parametrize("room", ROOMS)
+def test_each_view_has_one_lens(view, room):
+    """Whatever the shot, and however far the player has looked around."""
+    shots, _, found = eyes(view, draw(np.random.default_rng(1), 200, READ), room)
+    for look in (Look(0.5, 0.6, 2.0), Look(-0.5, 2.0, 0.5)):
+        found += [eye_for(s, truth_of(s).target, room, stand_of(view, s, look)) for s in shots[:20]]
+    across = [2 * math.atan(room[0] / 2 / eye.lens) for eye in found]
+    np.testing.assert_allclose(across, STANDS[view].across, rtol=1e-9)
+
+
+@EACH_VIEW
+def test_one_slant_in_the_picture_is_one_angle_on_the_table(view):
+    """A way from the object ball slants by its angle to the line of sight, and by nothing else."""
+    rng = np.random.default_rng(2)
+    tilt = math.atan2(STANDS[view].up, STANDS[view].back + USUAL)
+    shots, _, found = eyes(view, draw(rng, 200, READ), ROOMS[0])
+    for shot, eye in zip(shots, found, strict=True):
+        ball, angle = ball_of(shot), rng.uniform(-1.4, 1.4)
+        sight = ball[:2] - eye.place[:2]
+        sight /= np.linalg.norm(sight)
+        way = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]]) @ sight
+        here, there = eye.see([ball, ball + 100.0 * np.array([*way, 0.0])])
+        x, y = (there - here).tolist()
+        assert x / -y == pytest.approx(math.tan(angle) / math.sin(tilt), rel=1e-6)
+
+
+@EACH_VIEW
+@pytest.mark.parametrize("room", ROOMS)
+def test_the_eye_steps_back_no_farther_than_it_must(view, room):
+    """It stands where the player's head is, or the picture has no room left in some direction."""
+    own, stepped = STANDS[view], 0
+    shots, _, found = eyes(view, draw(np.random.default_rng(3), 100, READ), room)
+    for shot, eye in zip(shots, found, strict=True):
+        back = np.linalg.norm(np.array(shot.cue_ball) - eye.place[:2])
+        if back == pytest.approx(own.back):
+            continue
+        stepped += 1
+        balls, target = shot.table.balls, truth_of(shot).target
+        mouth = mouths(shot.table)[shot.pocket]
+        rc, ro = balls.cue_radius, balls.object_radius
+        # Points all round each ball that must be seen, as the picture shows them.
+        ways = np.random.default_rng(4).normal(size=(4000, 3))
+        ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+        must = (
+            ([*shot.cue_ball, rc], 1.4 * rc),
+            ([*shot.object_ball, ro], ro + 2 * rc),
+            ([*target, 2 * ro], 2.6 * ro),
+            ([*mouth.hole, 0.0], mouth.radius),
+        )
+        seen = eye.see(np.concatenate([np.array(c) + r * ways for c, r in must]))
+        room_left = (1 - 2 * FRAME) - (seen.max(axis=0) - seen.min(axis=0)) / room
+        assert -1e-3 < room_left.min() < 0.02
+    assert stepped > 5
+
+
+def test_the_object_ball_is_large_enough_to_be_judged():
+    shots, _, found = eyes("down", draw(np.random.default_rng(5), 300, READ), ROOMS[0])
+    radius = shots[0].table.balls.object_radius
+    cells = [
+        2 * radius * eye.lens / float(eye.depth([*shot.object_ball, radius])) / 4.0
+        for shot, eye in zip(shots, found, strict=True)
+    ]
+    assert np.median(cells) >= 5.0
+    assert min(cells) >= 2.0
+
+
+def framing(shot, eye):
+    """What is known of a picture's frame without the balls and the pocket: turn, back, up, tilt, lens."""
+    cue, ball = np.array(shot.cue_ball), np.array(shot.object_ball)
+    way = (ball - cue) / math.dist(cue, ball)
+    x, y = (cue - eye.place[:2]).tolist()
+    turn = math.atan2(way[0] * y - way[1] * x, way[0] * x + way[1] * y)
+    off = ball_of(shot) - eye.place
+    return turn, math.hypot(x, y), eye.place[2], math.atan2(-off[2], math.hypot(off[0], off[1])), eye.lens
+
+
+@EACH_VIEW
+@pytest.mark.parametrize("half", [1000, pytest.param(10_000, marks=pytest.mark.long)])
+def test_no_number_of_the_frame_tells_the_answer(view, half):
+    """Over shots and their mirror images, so that more thin cuts to one side by chance count for nothing."""
+    shots = draw(np.random.default_rng(6), half, READ)
+    over = np.array([0.0, shots.table.size[1]]), np.array([1.0, -1.0])
+    other = np.array([POCKETS.index(MIRRORED[name]) for name in POCKETS])
+    mirrored = replace(
+        shots,
+        cue_ball=over[0] + over[1] * shots.cue_ball,
+        object_ball=over[0] + over[1] * shots.object_ball,
+        pocket=other[shots.pocket],
+    )
+    cuts, numbers = [], []
+    for each in (shots, mirrored):
+        drawn, cut, found = eyes(view, each, ROOMS[0])
+        cuts.append(cut)
+        numbers += [framing(shot, eye) for shot, eye in zip(drawn, found, strict=True)]
+    np.testing.assert_allclose(cuts[1], -cuts[0], atol=1e-6)
+    for number in np.array(numbers).T:
+        spread = number.std()
+        if spread > 1e-9 * abs(number.mean()):
+            assert abs(np.corrcoef(number, np.concatenate(cuts))[0, 1]) < 0.05
 
 
 @pytest.mark.parametrize("view", ["plan", *STANDS])

@@ -15,7 +15,6 @@ from numpy.typing import ArrayLike
 from trainer.geometry.vectors import Floats
 
 NEAR = 60.0  # mm: what is nearer than this in front of the eye isn't drawn
-AIMINGS = 12  # rounds of turning the eye to the middle of what it must show, at most
 STEADY = 1e-5  # a turn (radians) that is too small to see
 FRAME = 0.04  # of the picture, kept free on each side
 
@@ -141,39 +140,50 @@ def looking(place: ArrayLike, toward: ArrayLike, lens: float = 1.0) -> Eye:
 
 def framed(
     place: ArrayLike,
+    toward: ArrayLike,
     balls: Sequence[tuple[ArrayLike, float]],
     room: tuple[float, float],
-    ahead: Floats | None = None,
-) -> Eye:
-    """An eye at a place with the longest lens that still shows all of some balls.
-
-    It looks at the middle of them, so that the picture is stretched as little as can be.
+    across: float | None = None,
+) -> Eye | None:
+    """An eye at a place that looks toward a point, and away from it only as far as some balls ask.
 
     Parameters
     ----------
-    place : (3,) float
-        mm, outside all the balls.
+    place, toward : (3,) float
+        mm; the eye outside all the balls, and not above the point.
     balls : sequence of ((3,) float, float)
-        Centres and radii, mm.
+        Centres and radii, mm, of what the picture must show.
     room : (float, float)
         Width and height of the picture, widths of a pixel.
-    ahead : (3,) float, optional
-        About where it will look, if that is known.
+    across : float, optional
+        The field of view, radians across the picture; without it, the narrowest that shows the balls.
+
+    Returns
+    -------
+    Eye or None
+        None where the field of view can't hold them all.
     """
-    place = np.asarray(place, float)
+    place, toward = np.asarray(place, float), np.asarray(toward, float)
     off = np.array([np.asarray(c, float) for c, _ in balls]) - place
     radii = np.array([r for _, r in balls])
-    way = off.mean(axis=0) if ahead is None else ahead
-    for _ in range(AIMINGS):
-        eye = looking(place, place + way)
+    free = (1.0 - 2.0 * FRAME) * np.array(room)
+    eye = looking(place, toward)
+    if across is None:
         low, high = _bounds(eye, off, radii)
-        x, y = ((low + high) / 2).tolist()
-        if math.hypot(x, y) < STEADY:
-            break
-        way = eye.ahead + x * eye.right - y * eye.up
-    free = 1.0 - 2.0 * FRAME
-    (width, height), (x, y) = (high - low).tolist(), ((low + high) / 2).tolist()
-    lens = min(room[0] * free / width, room[1] * free / height)
+        lens = float((free / (high - low)).min())
+        return _windowed(eye, room, lens, (low + high) / 2)
+    lens = room[0] / (2.0 * math.tan(across / 2))
+    half = free / (2.0 * lens)
+    low, high = _bounds(eye, off, radii)
+    aside = np.clip(0.0, high - half, low + half)  # nearest to straight ahead
+    if (low < aside - half - STEADY).any() or (high > aside + half + STEADY).any():
+        return None
+    return _windowed(eye, room, lens, aside)
+
+
+def _windowed(eye: Eye, room: tuple[float, float], lens: float, aside: Floats) -> Eye:
+    """The eye with its picture's middle aside (x, y) of what is straight ahead, as it is with lens 1."""
+    x, y = aside.tolist()
     return replace(eye, lens=lens, middle=(room[0] / 2 - lens * x, room[1] / 2 - lens * y))
 
 
@@ -194,20 +204,25 @@ def _bounds(eye: Eye, off: Floats, radii: Floats) -> tuple[Floats, Floats]:
 class Stand:
     """Where the player's eye is: mm behind the cue ball and above the cloth, radians turned about it.
 
-    ``turn`` 0 looks from the cue ball to the object ball; + goes round to the left.
+    ``turn`` 0 looks from the cue ball to the object ball; + goes round to the left. ``across`` is the field
+    of view, radians across the picture.
     """
 
     back: float
     up: float
     turn: float = 0.0
+    across: float = math.radians(18.0)
 
 
-# Down on the shot and standing behind it; sizes chosen to look right, see README.
-DOWN, STANDING = Stand(1200.0, 350.0), Stand(900.0, 1500.0)
+# Down on the shot and standing behind it, at the height of a head over the cloth. Each view has one lens, so
+# that what is as far away is as large in every shot. The eye is as much higher or lower as the object ball is
+# farther or nearer: seen at one tilt, a way at an angle to the line of sight slants by
+# tan(slant) = tan(angle) / sin(tilt), so one slant is one angle.
+DOWN, STANDING = Stand(1200.0, 400.0), Stand(900.0, 800.0, across=math.radians(36.0))
 STANDS = {"down": DOWN, "standing": STANDING}
-WIDEST = math.radians(40.0)  # across; a lens wider than this steps back instead
-STEP_BACK = 1.15
-MOST_BACK = 6000.0
+USUAL = 900.0  # mm from cue ball to object ball: there the eye is as high as the stand says
+STEP_BACK, NEAREST = 1.5, 1.001  # factors: of a try farther back, and how closely the least is found
+MOST_BACK = 12.0  # times as far; where that is not enough the field of view gives way
 
 
 def eye_of(
@@ -217,18 +232,35 @@ def eye_of(
     shown: Sequence[tuple[ArrayLike, float]],
     room: tuple[float, float],
 ) -> Eye:
-    """The eye of a player who stands so, with a lens that shows all of some balls.
+    """The eye of a player who stands so and looks at the object ball, in a picture that shows some balls.
 
-    Where that would take too wide a lens (a thin cut to a pocket far aside) the eye steps back, up
-    in proportion, until it doesn't.
+    Where its field of view can't hold them (a thin cut to a pocket far aside) the eye steps back, up in
+    proportion, no farther than it must.
     """
-    cue, ball = np.array(cue_ball), np.array(object_ball)
-    way = (ball - cue) / math.dist(cue_ball, object_ball)
+    cue, ball = np.array([*cue_ball, 0.0]), np.array([*object_ball, 0.0])
+    x, y, _ = ((ball - cue) / math.dist(cue_ball, object_ball)).tolist()
     cosine, sine = math.cos(stand.turn), math.sin(stand.turn)
-    way = np.array([cosine * way[0] + sine * way[1], cosine * way[1] - sine * way[0]])
-    back, up, ahead = stand.back, stand.up, None
-    while True:
-        eye = framed([*(cue - back * way), up], shown, room, ahead)
-        if room[0] <= 2.0 * eye.lens * math.tan(WIDEST / 2) or back > MOST_BACK:
-            return eye
-        back, up, ahead = back * STEP_BACK, up * STEP_BACK, eye.ahead
+    back = stand.back * np.array([cosine * x + sine * y, cosine * y - sine * x, 0.0])
+    own = cue - back
+    own[2] = stand.up * math.dist(own, ball) / (stand.back + USUAL)
+
+    def tried(times: float, across: float | None = stand.across) -> Eye | None:
+        return framed(ball + times * (own - ball), ball, shown, room, across)
+
+    least = most = 1.0
+    found = tried(most)
+    while found is None and most < MOST_BACK:
+        least, most = most, most * STEP_BACK
+        found = tried(most)
+    if found is None:  # a picture of a cell or two
+        found = tried(most, None)
+        assert found is not None
+        return found
+    while most > NEAREST * least:
+        middle = math.sqrt(least * most)
+        nearer = tried(middle)
+        if nearer is None:
+            least = middle
+        else:
+            most, found = middle, nearer
+    return found

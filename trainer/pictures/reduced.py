@@ -304,7 +304,8 @@ def _hatch(
     # Of equal cells the first.
     ranked = np.where(mine, part - np.linspace(0.0, 1e-6, part.size).reshape(part.shape), 0.0)
     most = mine & (ranked == np.max(_neighbours(ranked), axis=0))
-    covered = mine & (other > thing) & (other != LINE) & ~gleam  # lines of the cloth lie below it
+    # Lines of the cloth lie below it, and an eighth of a cell is no mark over it but a soft edge.
+    covered = mine & (other > thing) & (other != LINE) & ~gleam & (part < SOFT)
     small = ~_near(_near(_near(part == 1.0)))
     filled = gleam | (most & small) | ((part >= 0.5) & ~covered)
     bare = mine & ~covered & ~filled
@@ -312,6 +313,7 @@ def _hatch(
     shown[filled] = np.where(small, letter, fill)[filled]
 
 
+SOFT = 0.85  # of a cell
 AROUND = 6  # of a cell's eight neighbours: it is inside
 
 
