@@ -4,6 +4,7 @@ from looking import as_pixels
 
 from trainer.pictures import colours
 from trainer.pictures.charts import painted_bias_chart
+from trainer.pictures.colours import CLUB, encode
 from trainer.pictures.painted import in_cells
 from trainer.pictures.projection import Viewport
 from trainer.shots.style import USUAL, Style
@@ -78,3 +79,20 @@ def test_the_scale_is_said_in_the_player_s_numbers():
     assert rows[0].startswith("0.12 thick")
     assert any(row.startswith("0.06") for row in rows[2:7])
     assert any(row.startswith("true") for row in rows[6:9])
+
+
+def test_the_interval_has_no_stripes():
+    offsets = np.linspace(-0.99, 0.99, 129)
+    flat = np.zeros(129)
+    painted = painted_bias_chart(
+        Viewport((118, 15), 17 / 8, (8, 17)),
+        offsets=offsets,
+        mean=flat,
+        low=flat - 0.05,
+        high=flat + 0.05,
+        sure=flat > 0,
+    )
+    row = encode(painted.canvas.pixels)[int(painted.canvas.pixels.shape[0] * 0.38)]
+    inside = row[-800:-10]
+    assert ((inside == CLUB.interval).all(axis=1) | (inside > CLUB.room).all(axis=1)).all()
+    assert (inside == CLUB.interval).all(axis=1).mean() > 0.95  # but for the grid

@@ -161,7 +161,7 @@ def painted_bias_chart(
     xs, middles = chart.across(offsets), chart.up(mean)
     tops, bottoms = chart.up(high), chart.up(low)
     for i in range(len(xs) - 1):
-        end = xs[i + 1] + 1.0  # over the next one: side by side soft edges would leave a stripe
+        end = xs[i + 1] - 1.0  # under the next one, to the left: two soft edges would leave a stripe
         quad = [(xs[i], tops[i]), (end, tops[i + 1]), (end, bottoms[i + 1]), (xs[i], bottoms[i])]
         canvas.convex([(float(x), float(y)) for x, y in quad], scheme.interval)
     chart.rule()
