@@ -3,9 +3,13 @@
 The terminal is pyte (https://pypi.org/project/pyte), a VT100 emulator in Python.
 """
 
+import os
 import re
+import sys
 from dataclasses import replace
 from functools import partial
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pyte
@@ -16,7 +20,7 @@ from textual.strip import Strip
 from textual.widgets import Static
 
 from trainer.app.app import TrainerApp
-from trainer.app.textual_private import FaultApp, Row, narrow, rows_of
+from trainer.app.textual_private import FaultApp, Row, narrow, rows_of, waiting
 from trainer.app.widgets import picture as widget
 from trainer.app.widgets.picture import Picture
 from trainer.pictures.colours import MARK, RAIL
@@ -258,3 +262,17 @@ async def test_without_the_hooks_a_fault_still_ends_the_app_with_code_1(
         await fail(app)
     assert app.return_code == 1
     assert app.fault is None  # nobody kept it: whoever runs the app has no line to say
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such pipes")
+def test_what_a_browser_s_server_has_not_taken_yet_is_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
+    app = cast(App[None], SimpleNamespace(_driver=SimpleNamespace(is_web=True)))
+    ours, theirs = os.pipe()
+    with open(ours, "rb", buffering=0) as server, open(theirs, "wb", buffering=0) as game:
+        monkeypatch.setattr(sys, "__stdout__", game)
+        assert waiting(app) == 0
+        game.write(b"x" * 40_000)
+        assert waiting(app) > 2
+        server.read(39_999)
+        assert waiting(app) == 1
+    assert waiting(app) == 0  # it is closed

@@ -17,12 +17,13 @@ without a word. Each of these is a gain that one can do without; figures are for
     Pictures in true pixels by the terminal graphics protocol: their pixels are written beside the cells.
     Without ``_driver`` those pictures stay empty.
 :func:`waiting`
-    On a slow link a film leaves frames out. Without ``_writer_thread`` it sends them all.
+    On a slow link a film leaves frames out. Without ``_writer_thread`` it sends them all, but to a browser.
 :class:`FaultApp`
     A fault of ours is said in one line by whoever runs the app. Without these methods Textual prints its
     pages of code first; the exit code stays 1.
 """
 
+import sys
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import pairwise
@@ -42,6 +43,8 @@ from trainer.history.errors import Damaged
 from trainer.pictures.pixels import PixelPicture, Way, shown_row
 from trainer.pictures.reduced import Reduced, rows
 from trainer.pictures.terminal import Depth
+
+PIECE = 8192  # bytes in a pipe: less than a frame, so that one that waits is seen
 
 
 class FaultApp(App[None]):
@@ -83,7 +86,20 @@ def waiting(app: App[Any]) -> int:
     try:
         return int(app._driver._writer_thread._queue.qsize())  # type: ignore[union-attr]
     except AttributeError:
+        return _waiting_in_pipe() if getattr(app._driver, "is_web", False) else 0
+
+
+def _waiting_in_pipe() -> int:
+    """How much a server hasn't taken of what was written for its page: a pipe holds a piece or two."""
+    try:
+        import fcntl
+        import termios
+
+        assert sys.__stdout__ is not None
+        said = fcntl.ioctl(sys.__stdout__.fileno(), termios.FIONREAD, bytes(4))
+    except (ImportError, AssertionError, OSError, ValueError):  # Windows, or no pipe
         return 0
+    return -(-int.from_bytes(said, sys.byteorder) // PIECE)
 
 
 class Parts(Protocol):

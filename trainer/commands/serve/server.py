@@ -8,6 +8,7 @@ import asyncio
 import json
 import secrets
 import signal
+import socket
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -49,6 +50,7 @@ HEADERS = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer", "X-Con
 COOKIE = "visitor"
 KEPT_S = 400 * 24 * 3600  # from the last visit on; browsers keep no cookie for longer
 MOST_OPEN = 16  # games at once; each is a process
+AHEAD = 1 << 15  # bytes of a game's that are on their way to its page
 MOST_SAID = 1 << 16  # bytes of one message
 
 
@@ -127,6 +129,9 @@ class Serving:
             raise web.HTTPForbidden(text="Open the page first.")
         if len(self._open) >= MOST_OPEN:
             raise web.HTTPServiceUnavailable(text="Too many games at once.")
+        # A page on a slow link holds up its game, which then shows fewer frames, instead of lagging behind.
+        if request.transport is not None:
+            request.transport.get_extra_info("socket").setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, AHEAD)
         websocket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_SAID)
         await websocket.prepare(request)
 
