@@ -211,14 +211,15 @@ class Stand:
     back: float
     up: float
     turn: float = 0.0
-    across: float = math.radians(18.0)
+    across: float = math.radians(22.0)
 
 
 # Down on the shot and standing behind it, at the height of a head over the cloth. Each view has one lens, so
 # that what is as far away is as large in every shot. The eye is as much higher or lower as the object ball is
 # farther or nearer: seen at one tilt, a way at an angle to the line of sight slants by
 # tan(slant) = tan(angle) / sin(tilt), so one slant is one angle.
-DOWN, STANDING = Stand(1200.0, 400.0), Stand(900.0, 800.0, across=math.radians(36.0))
+DOWN = Stand(1200.0, 450.0)
+STANDING = Stand(900.0, 800.0, across=math.radians(36.0))
 STANDS = {"down": DOWN, "standing": STANDING}
 USUAL = 900.0  # mm from cue ball to object ball: there the eye is as high as the stand says
 STEP_BACK, NEAREST = 1.5, 1.001  # factors: of a try farther back, and how closely the least is found
