@@ -299,8 +299,9 @@ def _hatch(
     """
     mine = part > 0
     # A gleam is white: all about it is the ball, or it is too small to be one.
-    white = _near((other == CUE) & ~mine)
-    gleam = (other == CUE) & (mine & ~white | (_neighbours(mine).sum(axis=0) - mine >= AROUND))
+    inside = (other == CUE) & (_neighbours(mine).sum(axis=0) - mine >= AROUND)
+    white = _near((other == CUE) & ~mine & ~inside)
+    gleam = inside | (other == CUE) & mine & ~white
     # Of equal cells the first.
     ranked = np.where(mine, part - np.linspace(0.0, 1e-6, part.size).reshape(part.shape), 0.0)
     most = mine & (ranked == np.max(_neighbours(ranked), axis=0))
@@ -314,7 +315,7 @@ def _hatch(
 
 
 SOFT = 0.85  # of a cell
-AROUND = 6  # of a cell's eight neighbours: it is inside
+AROUND = 5  # of a cell's eight neighbours: it is inside, or in the topmost row
 
 
 def _neighbours(values: NDArray[Any]) -> NDArray[Any]:
