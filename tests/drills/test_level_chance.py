@@ -49,17 +49,20 @@ def test_a_levels_chance_is_the_mean_over_shots_of_its_own() -> None:
     assert level_chance(level) == pytest.approx(want.mean(), abs=1e-6)
 
 
-def test_off_a_cushion_it_is_the_chance_of_that_pot() -> None:
+def test_off_a_cushion_it_is_the_chance_of_a_right_call() -> None:
     level = free_practice("cushion")
     shots = draw(np.random.default_rng(1), 12, narrowed(level))
     found = DRILLS["cushion"].chances(level, shots, work_out(shots), NOISE)
     for i, chance in enumerate(found.tolist()):
         lie = along_cushion(shots[i])
         assert lie is not None
-        low, high = lie.margin
-        assert chance == pytest.approx(stats.norm.cdf(high / NOISE) - stats.norm.cdf(low / NOISE))
+        offs = lie.off(np.array(lie.elsewhere()))
+        low, high = sorted(lie.sign * (lie.offset - offs))
+        assert low <= lie.margin[0] + 1e-9
+        assert high >= lie.margin[1] - 1e-9
+        assert chance == pytest.approx(stats.norm.cdf(high / NOISE) - stats.norm.cdf(low / NOISE), abs=1e-6)
         # The margin is where played calls begin to miss.
-        for end in (low, high):
+        for end in lie.margin:
             for far, drops in ((0.98, True), (1.02, False)):
                 value = lie.place_at(lie.offset - lie.sign * end * far)
                 run = DRILLS["cushion"].run(_asked(level, shots[i]), value)

@@ -1,7 +1,8 @@
 """The drill *cushion*: off the cushion first, where must it be met, and is that the surer way?
 
 Cut and fullness are those along the line on which the cue ball comes off the cushion. Balls are ideal here
-and roll naturally when they meet the cushion: throw isn't counted.
+and roll naturally when they meet the cushion: throw isn't counted. The rebound is a model of one table, and
+others differ from it by more than many of these pots forgive: a place is right that pots on one of them.
 """
 
 import math
@@ -37,8 +38,9 @@ class Cushion(Drill):
         "Play the cue ball off the cushion beside the object ball to pot it. "
         "Say where it must meet the cushion, counted in ball widths along it from the object ball: before "
         "the ball, or past it toward the pocket; some levels ask which is surer, straight or cushion first. "
-        "The cue ball rolls, without side, and comes off otherwise than from a mirror: it comes in at 40 "
-        "degrees off square, say, and leaves at 37."
+        "The cue ball rolls firmly, without side, and comes off otherwise than from a mirror: it comes in at "
+        "40 degrees off square, say, and leaves at 31. So it does on one table that was measured: a place is "
+        "right that pots there, or on one whose cushions or cloth differ as tables do."
     )
     turns_down = False
     views = ("plan", "standing", "down")
@@ -118,14 +120,17 @@ class Cushion(Drill):
         return _lie(question.shot).margin
 
     def chances(self, task: Task, shots: Shots, truths: Truths, noise: float) -> Floats:
-        """Off the cushion; where the surer way is asked for, by that."""
+        """Off the cushion, on one table or another; where the surer way is asked for, by that."""
         found = chance(margins(shots), np.zeros(len(shots)), noise)
         return np.maximum(found, chances(truths, noise)) if task.answers.ask == "way" else found
 
     def is_right(self, question: Question, choice: Choice, potted: bool) -> bool:
-        """A place is right where the ball drops off the cushion, not where it is hit before."""
-        right = super().is_right(question, choice, potted)
-        return right and (question.dial is None or _lie(question.shot).is_free(choice.value))
+        """A place is right that pots on this table or another, unless the object ball is hit before."""
+        if question.dial is None:
+            return super().is_right(question, choice, potted)
+        lie = _lie(question.shot)
+        low, high = lie.elsewhere()
+        return (potted or low <= choice.value <= high) and lie.is_free(choice.value)
 
     def run(self, question: Question, value: float) -> Run:
         """Over the cushion; but a ball in the way is hit before."""
@@ -207,6 +212,8 @@ class Cushion(Drill):
         if mark.potted:
             return words.aimed(mark, style)
         off, met = style.thick_or_thin(mark.error), place_name(mark.choice.value)
+        if mark.right:
+            return words.capital(f"in on some tables: met {met}, here it is {abs(lie.place):.2f}.")
         said = f"met {met}, it is {abs(lie.place):.2f}."
         return words.capital(said if mark.met is None else f"{off}: {said}")
 
@@ -229,7 +236,7 @@ class Cushion(Drill):
         return tuple(Step(text, PARTS[:k]) for text, k in zip(says, (1, 2, 3, 3, len(PARTS)), strict=True))
 
     def detail(self, mark: Mark, style: Style) -> str:
-        """How many lines pot by each way, or where the ball goes and how fine the pot is."""
+        """How many lines pot by each way, or where the ball goes and which places are right."""
         question, lie = mark.question, _lie(mark.question.shot)
         if question.dial is None:
             straight, by = (math.degrees(wide) for wide in (lie.by.direct_wide, lie.by.wide))
@@ -237,10 +244,10 @@ class Cushion(Drill):
                 f"Straight it pots with the aim up to {straight / 2:.2g} degrees off either way, "
                 f"cushion first with up to {by / 2:.2g}."
             )
-        where = place_name(lie.place).replace(" ball widths", "")
-        middle = f"Middle: {where}. " if mark.potted else ""
-        said = words.comes_to(mark, style, error=mark.error)
-        return f"{said} {middle}{words.how_hard(mark, style, lie.margin)}"
+        said, (low, high) = words.comes_to(mark, style, error=mark.error), lie.elsewhere()
+        if not mark.potted:
+            return f"{said} By the table, {_number(low)} to {_short(high)} is right."
+        return f"{said} Middle: {_short(lie.place)}, by the table {_number(low)} to {_number(high)}."
 
 
 def place_name(value: float) -> str:
@@ -248,6 +255,16 @@ def place_name(value: float) -> str:
     if abs(value) < 0.005:
         return "level with the object ball"
     return f"{abs(value):.2f} ball widths {'past' if value > 0 else 'before'} the ball"
+
+
+def _short(place: float) -> str:
+    """A place in few words: ``2.10 before``."""
+    return f"{abs(place):.2f} {'past' if place > 0 else 'before'}"
+
+
+def _number(place: float) -> str:
+    """``2.10`` of a place before the ball, where most are; else in few words."""
+    return f"{-place:.2f}" if place <= 0 else _short(place)
 
 
 def _lie(shot: Shot) -> AlongCushion:

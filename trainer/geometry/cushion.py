@@ -1,12 +1,8 @@
 """By the cushion first: the cue ball meets a cushion, comes off it, and then pots the object ball.
 
-The rebound is a model: one impulse at the nose, with restitution along the contact normal and Coulomb
-friction, or as much of it as stops the slip (derived from Newton's impulse equations for a sphere). The
-cloth keeps the ball from being pressed down; its friction under the ball is left out (a rolling ball comes
-off a little livelier than measured), and so are the curve that the ball takes while it still slides and
-the give of the rubber. It holds for a cushion close to the object ball and up to a normal speed of
-2.5 m/s, where a rigid cushion was found valid (Mathavan, Jackson, Parkin 2010, "A theoretical analysis of
-billiard ball dynamics under cushion impacts").
+The rebound is that of :mod:`trainer.geometry.rebound`, a model fitted to one table. Left out are the curve
+that the ball takes after it while it still slides, and the give of the rubber, so it holds for a cushion
+close to the object ball.
 """
 
 from dataclasses import dataclass
@@ -17,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from trainer.geometry.aiming import offset_for
 from trainer.geometry.contact import aim_at_offset, cut_angle, touching_on_line, touching_position
 from trainer.geometry.pockets import Window, on_cloth
+from trainer.geometry.rebound import PUBLISHED, Rubber, off_nose, rebound
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import (
     Floats,
@@ -29,10 +26,6 @@ from trainer.geometry.vectors import (
     unit,
 )
 
-RESTITUTION = 0.98  # along the contact normal: Mathavan, Jackson, Parkin 2010
-FRICTION = 0.14  # the same source
-NOSE_HEIGHT = 0.635  # of the ball's diameter: WPA's rail height, from memory
-STOP_SLIP = 2.0 / 7.0  # of m |slip|: the impulse at a sphere's surface that stops it (derived)
 CLOSE = 8.0  # ball widths from the object ball: a cushion met farther off is another kind of shot
 BESIDE = 2.0  # ball widths from a cushion: within them a pot by the cushion first is worth a thought
 CLEARLY = 1.15  # times as wide; what is less apart is no reason to choose
@@ -41,66 +34,6 @@ TINY = 1e-12
 CUSHIONS = ("baulk", "top", "right", "left")
 # Inward normal of each cushion.
 NORMALS = np.array([(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)])
-
-
-def rebound(
-    way: ArrayLike,
-    normal: ArrayLike,
-    roll: ArrayLike = 1.0,
-    side_spin: ArrayLike = 0.0,
-    *,
-    restitution: float = RESTITUTION,
-    friction: float = FRICTION,
-    nose_height: float = NOSE_HEIGHT,
-) -> tuple[Floats, Floats]:
-    """How a ball comes off a cushion.
-
-    Parameters
-    ----------
-    way : (..., 2) float
-        Unit direction it comes along, toward the cushion.
-    normal : (..., 2) float
-        The cushion's normal, into the table.
-    roll : (...) float
-        Forward roll over speed: 0 stun, 1 natural roll.
-    side_spin : (...) float
-        ``R wz / v``, + turns to the left seen from above.
-    restitution, friction, nose_height
-        Of the model; the nose's height in ball diameters.
-
-    Returns
-    -------
-    (..., 2) float, (...) float
-        Unit direction it leaves along, and its speed over the speed it came with. Both depend on the
-        angle and the spin, not on the speed.
-    """
-    way, normal = np.asarray(way, float), np.asarray(normal, float)
-    along_nose = -left_of(normal)  # so that (along, normal, up) is right-handed
-    model = restitution, friction, nose_height
-    out_x, out_y = _off_nose(dot(way, along_nose), dot(way, normal), roll, side_spin, *model)
-    out = scaled(along_nose, out_x) + scaled(normal, out_y)
-    return unit(out), np.hypot(out_x, out_y)
-
-
-def _off_nose(
-    vx: Floats,
-    vy: Floats,
-    roll: ArrayLike,
-    side_spin: ArrayLike,
-    restitution: float = RESTITUTION,
-    friction: float = FRICTION,
-    nose_height: float = NOSE_HEIGHT,
-) -> tuple[Floats, Floats]:
-    """:func:`rebound` along the nose and away from it: of a unit way (vx, vy) the parts it leaves with."""
-    roll, side_spin = np.asarray(roll), np.asarray(side_spin)
-    sine = 2.0 * nose_height - 1.0
-    cosine = np.sqrt(1.0 - sine * sine)
-    push = -(1.0 + restitution) * vy * cosine  # normal impulse over mass
-    slip_x = vx * (1.0 + roll * sine) + side_spin * cosine
-    slip_up = vy * (sine + roll)
-    slip = np.hypot(slip_x, slip_up)
-    drag = np.minimum(friction * push, STOP_SLIP * slip) / np.where(slip > 0, slip, 1.0)
-    return vx - drag * slip_x, vy + push * cosine - drag * slip_up * sine
 
 
 def _base(table: Table, cushion: str) -> Floats:
@@ -134,6 +67,7 @@ def cushion_first(
     cushion: str,
     roll: float = 1.0,
     side_spin: float = 0.0,
+    rubber: Rubber = PUBLISHED,
 ) -> CushionFirst:
     """Where to meet a cushion so that the cue ball comes off it to the touching position for ``way``.
 
@@ -146,13 +80,13 @@ def cushion_first(
         Unit direction the object ball is to take.
     cushion : str
         ``baulk``, ``top``, ``right`` or ``left``.
-    roll, side_spin : float
-        Of the cue ball at the cushion, as in :func:`rebound`.
+    roll, side_spin, rubber
+        Of the cue ball at the cushion, and the cushion: as in :func:`rebound`.
     """
     cue_ball, object_ball = np.asarray(cue_ball, float), np.asarray(object_ball, float)
     way = np.asarray(way, float)
     normal = NORMALS[CUSHIONS.index(cushion)]
-    along = -left_of(normal)
+    along = left_of(normal)
     radius = table.balls.cue_radius
     touching = touching_position(object_ball, way, table.contact)
     base = _base(table, cushion)
@@ -168,13 +102,13 @@ def cushion_first(
         middle = (low + high) / 2
         x, y = (start + middle) - abreast, -high_cue
         size = _size(x, y)
-        x, y = _off_nose(x / size, y / size, roll, side_spin)
+        x, y = off_nose(x / size, y / size, roll, side_spin, rubber)
         size = _size(x, y)
         beyond = middle + x / size * high_touch / np.maximum(y / size, TINY) > b
         low, high = np.where(beyond, low, middle), np.where(beyond, middle, high)
     nose = base + scaled(along, (low + high) / 2)
     aim = unit(nose - cue_ball)
-    out, _ = rebound(aim, normal, roll, side_spin)
+    out, _ = rebound(aim, normal, roll, side_spin, rubber)
     cut = cut_angle(nose, object_ball, touching)
     possible = (
         (high_cue > 0)
@@ -216,6 +150,7 @@ def play_cushion(
     cushion: str,
     roll: float = 1.0,
     side_spin: float = 0.0,
+    rubber: Rubber = PUBLISHED,
 ) -> Played:
     """Send the cue ball along the unit ``aim`` at a cushion and see where the object ball goes."""
     cue_ball, object_ball, aim = (np.asarray(v, float) for v in (cue_ball, object_ball, aim))
@@ -223,7 +158,7 @@ def play_cushion(
     base = _base(table, cushion)
     fall = np.minimum(dot(aim, normal), -TINY)
     nose = cue_ball + scaled(aim, -dot(cue_ball - base, normal) / fall)
-    out, _ = rebound(aim, normal, roll, side_spin)
+    out, _ = rebound(aim, normal, roll, side_spin, rubber)
     touching = touching_on_line(nose, object_ball, out, table.contact)
     way = unit(object_ball - touching)
     return Played(nose, out, touching, way, np.asarray(np.isfinite(touching).all(axis=-1)))

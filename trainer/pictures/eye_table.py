@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from trainer.geometry.cushion import NOSE_HEIGHT
+from trainer.geometry.rebound import RULES_NOSE
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import Floats
 from trainer.pictures import colours, raster
@@ -93,7 +93,7 @@ class Wall:
 
 def wall_height(table: Table) -> float:
     """How high cushions and wood are where they meet, mm."""
-    return LIP * NOSE_HEIGHT * 2 * table.balls.object_radius
+    return LIP * RULES_NOSE * 2 * table.balls.object_radius
 
 
 @lru_cache(maxsize=16)

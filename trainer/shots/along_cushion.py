@@ -1,8 +1,8 @@
 """One shot by the cushion first, told by the place where the cue ball meets the cushion.
 
 Of ideal balls, with a cue ball that rolls naturally when it comes to the cushion; the rebound is the model
-of :mod:`trainer.geometry.cushion`. A place is counted in ball widths along the nose from abreast of the
-object ball, + toward the pocket.
+of :mod:`trainer.geometry.rebound`, of one table; :meth:`AlongCushion.elsewhere` says what others make of it.
+A place is counted in ball widths along the nose from abreast of the object ball, + toward the pocket.
 """
 
 import math
@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike
 from trainer.geometry.acceptance import table_window
 from trainer.geometry.cushion import CLEARLY, CLOSE, CUSHIONS, NORMALS, choices, cushion_first, play_cushion
 from trainer.geometry.pockets import Window, on_cloth
+from trainer.geometry.rebound import OTHERS, PUBLISHED
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, distance_to_way, dot, left_of, scaled, unit
 from trainer.shots.shot import Point, Shot, Shots, point
@@ -22,6 +23,7 @@ from trainer.shots.truth import opening_of
 
 ENDS = (-CLOSE, 1.0)  # ball widths: where a cushion is met that is close to the object ball
 LOOKED_AT = 1153  # places from end to end, to see where the nose ends
+ELSEWHERE = np.linspace(-1.5, 1.5, 601)  # ball widths from the true place: where other tables are tried
 PARTS, ROUNDS = 65, 7  # a place is found in 64 parts, and in 64 parts of one of these, ...
 
 
@@ -107,6 +109,10 @@ class AlongCushion:
             low, high = float(places[at - 1]), float(places[at])
         return (low + high) / 2
 
+    def elsewhere(self) -> tuple[float, float]:
+        """Between which places the ball drops on this table or on one of ``OTHERS``."""
+        return _elsewhere(self)
+
     def is_free(self, place: float) -> bool:
         """Whether the object ball leaves the cue ball's way to the cushion free."""
         clear = distance_to_way(self.shot.cue_ball, self.nose(place), self.shot.object_ball)
@@ -121,7 +127,7 @@ class AlongCushion:
 def by_cushion(shot: Shot) -> ByCushion | None:
     """The pot by the cushion that the object ball lies close to; None if there is none to be had.
 
-    Of ideal balls; the cushion's rebound is the model of :mod:`trainer.geometry.cushion`.
+    Of ideal balls; the cushion's rebound is the model of :mod:`trainer.geometry.rebound`.
     """
     cue, ball = np.array([shot.cue_ball], float), np.array([shot.object_ball], float)
     found = choices(shot.table, cue, ball, opening_of(shot))
@@ -170,15 +176,62 @@ def along_cushion(shot: Shot) -> AlongCushion | None:
 
 
 def margins(shots: Shots) -> Floats:
-    """:class:`AlongCushion`'s margin of each of some shots (n), shape (n, 2); NaN where there is none."""
+    """Errors of some shots (n) between which a call is right, here or elsewhere; (n, 2), NaN for none."""
     table, cue, ball = shots.table, shots.cue_ball, shots.object_ball
     opening = table_window(table, ball, shots.pocket)
     by, found = choices(table, cue, ball, opening).cushion, np.full((len(shots), 2), np.nan)
     for k, cushion in enumerate(CUSHIONS):
         rows = np.flatnonzero(by == k)
-        first = cushion_first(table, cue[rows], ball[rows], _ways(opening.at(rows)), cushion)
-        found[rows] = _margin(table, first.cut)
+        if rows.size:
+            found[rows] = _tried(table, cue[rows], ball[rows], opening.at(rows), cushion).errors
     return found
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """Between which places and errors balls drop, (n, 2), both in ball widths.
+
+    The places are counted from the true one, along ``left_of`` the cushion's normal.
+    """
+
+    places: Floats
+    errors: Floats
+
+
+def _tried(table: Table, cue: Floats, ball: Floats, opening: Window, cushion: str) -> _Tried:
+    """Where balls (n, 2) drop on this table or one of ``OTHERS``, there to 1/200 of a ball width."""
+    first = cushion_first(table, cue, ball, _ways(opening), cushion)
+    along = left_of(NORMALS[CUSHIONS.index(cushion)])
+    nose, balls = first.nose[0], ball[:, None]
+    noses = nose[:, None] + scaled(along, ELSEWHERE * table.ball_width)
+    aim = unit(noses - cue[:, None])
+    here, *others = (
+        play_cushion(table, cue[:, None], balls, aim, cushion, rubber=rubber)
+        for rubber in (PUBLISHED, *OTHERS)
+    )
+    windows = opening.at(np.arange(len(ball))[:, None])
+    drops = np.any([played.hits & windows.holds(played.way) for played in others], axis=0)
+    true = table.reach * np.sin(first.cut[0])[:, None]
+    errors = np.where(true < 0, -1.0, 1.0) * (true - cross(here.came, balls - noses) / table.ball_width)
+    own = dot(first.nose[1:] - nose, along) / table.ball_width
+
+    def ends(values: Floats, own: Floats) -> Floats:
+        low, high = np.where(drops, values, np.inf), np.where(drops, values, -np.inf)
+        least = np.fmin(low.min(axis=1), own.min(axis=0))
+        return np.stack([least, np.fmax(high.max(axis=1), own.max(axis=0))], axis=-1)
+
+    places = ends(np.broadcast_to(ELSEWHERE, drops.shape), own)
+    return _Tried(places, ends(errors, _margin(table, first.cut).T))
+
+
+@lru_cache(maxsize=8192)
+def _elsewhere(lie: AlongCushion) -> tuple[float, float]:
+    """:meth:`AlongCushion.elsewhere`."""
+    cue, ball = np.array([lie.shot.cue_ball]), np.array([lie.shot.object_ball])
+    (low, high), *_ = _tried(lie.shot.table, cue, ball, opening_of(lie.shot), lie.by.cushion).places.tolist()
+    toward = float(dot(np.array(lie.along), left_of(NORMALS[CUSHIONS.index(lie.by.cushion)])))
+    ends = sorted((toward * low, toward * high))
+    return lie.place + ends[0], lie.place + ends[1]
 
 
 def _ways(opening: Window) -> Floats:
