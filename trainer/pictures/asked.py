@@ -105,11 +105,11 @@ class Question:
 
     def ask(self, question: str) -> None:
         """Ask; from now on nothing that comes in is shown."""
+        if self._keyboard is None or sys.__stdout__ is None:
+            return
         import termios
         import tty
 
-        if self._keyboard is None or sys.__stdout__ is None:
-            return
         self._before = termios.tcgetattr(self._keyboard)
         tty.setcbreak(self._keyboard, termios.TCSANOW)
         os.write(sys.__stdout__.fileno(), question.encode())

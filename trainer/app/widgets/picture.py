@@ -164,7 +164,7 @@ class Picture(Widget):
             before = None
         send(self.app, way.brought(before, shown))
         self._shown = shown
-        # What else asks for the screen, as a picture of it, gets cells: of what was drawn at this moment.
+        # What else asks for the screen, as who keeps a picture of it, gets cells.
         self._strips = pixel_rows(shown, way, Later(self._in_cells))
         if before is None:
             return None
