@@ -3,17 +3,14 @@
 import os
 import re
 import signal
-import sqlite3
-import subprocess
-import sys
 from collections.abc import Awaitable, Callable, Iterator
-from contextlib import closing, suppress
 from pathlib import Path
 
 import aiohttp
 import numpy as np
 import pytest
 from browser import Tab, pixels_of, running
+from served import WAIT_S, Served, games
 from textual.geometry import Region
 
 from trainer.app.app import TrainerApp
@@ -33,45 +30,8 @@ pytestmark = pytest.mark.slow
 
 SHOTS = 10  # of the first set
 CLICKED = 3  # of the set after it
-WAIT_S = 30
 CELL = (9, 21)  # pixels of a page of the usual size, where it isn't scaled
 SMALL = (740, 460)  # pixels: some 80 columns and 24 rows
-
-
-class Served:
-    """``trainer serve`` on a port that was free."""
-
-    def __init__(self, data: Path) -> None:
-        environ = {**os.environ, "TEXTUAL_ANIMATIONS": "none", "TERM": "linux", "TRAINER_GLYPHS": "plain"}
-        self.data = data
-        self.program = subprocess.Popen(
-            [sys.executable, "-m", "trainer", "serve", "--port", "0", "--data", str(data)],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            env=environ,
-        )
-        assert self.program.stdout is not None
-        self.said = self.program.stdout.readline()
-        found = re.search(r"http://127\.0\.0\.1:\d+", self.said)
-        assert found, self.said + self.program.stdout.read()
-        self.url = found[0]
-
-    def end(self, how: int) -> tuple[int, str]:
-        """End it by a signal: its exit code, and what else it said."""
-        self.program.send_signal(how)
-        out, _ = self.program.communicate(timeout=WAIT_S)
-        return self.program.returncode, out
-
-    def calls(self, player: str) -> list[tuple[str, str]]:
-        """The level and the answer of each call of a player's, in order, read without the trainer."""
-        with closing(sqlite3.connect(self.data / "players" / player / "history.sqlite3")) as history:
-            return list(history.execute("SELECT level, call FROM attempts ORDER BY epoch_ms, number"))
-
-    def players(self) -> set[str]:
-        """Who has a folder."""
-        folder = self.data / "players"
-        return set(os.listdir(folder)) if folder.is_dir() else set()
 
 
 @pytest.fixture
@@ -263,17 +223,6 @@ async def test_what_no_page_of_ours_sends_is_refused(served: Served) -> None:
         assert served.players() == set()
         assert await connected(ours, served.url) == 101
     assert served.players() <= {player_named(ours)}
-
-
-def games(player: str) -> list[int]:
-    """The processes of a player's games."""
-    found = []
-    for folder in Path("/proc").iterdir():
-        if folder.name.isdigit():
-            with suppress(OSError):
-                if player.encode() in (folder / "cmdline").read_bytes().split(b"\0"):
-                    found.append(int(folder.name))
-    return found
 
 
 # A terminal that its script keeps under another name, and a browser without WebAssembly: what doesn't work

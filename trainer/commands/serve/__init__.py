@@ -11,9 +11,11 @@ import os
 import re
 import secrets
 import shlex
+import socket
 import subprocess
 import sys
 from collections.abc import MutableMapping, Sequence
+from errno import EADDRNOTAVAIL
 from functools import partial
 from typing import Any
 
@@ -60,6 +62,14 @@ def serve(args: argparse.Namespace) -> int:
         asyncio.run(serving.run(args.port, partial(_say, args.host)))
     except (OSError, UnicodeError) as error:
         why = (error.strerror or "").rpartition(": ")[2] if isinstance(error, OSError) else "no such host"
+        if (
+            not isinstance(error, OSError)
+            or isinstance(error, socket.gaierror)
+            or error.errno == EADDRNOTAVAIL
+        ):
+            raise CommandError(
+                f"serve: --host {args.host[:60]!r} is no name or address of this machine: {why}"
+            ) from None
         raise CommandError(
             f"serve: port {args.port} of {args.host[:60]!r} can't be used: {why}; give another with --port"
         ) from None
@@ -86,6 +96,9 @@ def for_a_browser(environ: MutableMapping[str, str]) -> None:
     environ.update(TERM="xterm-256color", COLORTERM="truecolor")
 
 
+# Of one game, however it is played or abused; an honest one takes a quarter of the memory.
+MOST_MEMORY = 1 << 30  # bytes that are its own or mapped
+MOST_TIME_S = 4 * 3600  # of one core
 SECRET = re.compile(r"[0-9a-f]{32}")
 USUAL_SIZE = (80, 24)
 MOST_SIZE = (500, 200)  # columns and rows
@@ -126,7 +139,10 @@ def command_line(
         words += ["--cell-shape", f"{shape:.3f}"]
     if cell is not None:
         words += ["--cell-pixels", f"{cell[0]}x{cell[1]}"]
-    return subprocess.list2cmdline(words) if os.name == "nt" else f"exec {shlex.join(words)}"
+    if os.name == "nt":
+        return subprocess.list2cmdline(words)
+    limits = f"ulimit -v {MOST_MEMORY // 1024}; ulimit -t {MOST_TIME_S}"
+    return f"{{ {limits}; }} 2>/dev/null; exec {shlex.join(words)}"  # where a system knows them
 
 
 def shape_of(said: str | None) -> float | None:

@@ -6,14 +6,17 @@ fetch any.
 
 import asyncio
 import json
+import logging
 import secrets
 import signal
 import socket
-from collections.abc import Callable, Sequence
+import sys
+from asyncio.subprocess import Process
+from collections.abc import Awaitable, Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from aiohttp import WSCloseCode, WSMsgType, web
+from aiohttp import WSCloseCode, WSMsgType, http_exceptions, web
 from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
@@ -27,6 +30,7 @@ from trainer.commands.serve import (
     shape_of,
     size_of,
 )
+from trainer.commands.serve.typed import typed
 
 PAGE = Path(__file__).parent / "index.html"
 ADDON = (
@@ -52,6 +56,37 @@ KEPT_S = 400 * 24 * 3600  # from the last visit on; browsers keep no cookie for 
 MOST_OPEN = 16  # games at once; each is a process
 AHEAD = 1 << 15  # bytes of a game's that are on their way to its page
 MOST_SAID = 1 << 16  # bytes of one message
+ENDING_S = (1.0, 0.5, 0.5)  # that a game may take to end: when asked, when told by a signal, and when killed
+CLOSING_S = 1.0  # that a page may take to be told so
+STUCK_S = 10.0  # after which a game that takes no input is given up
+FAULT = logging.getLogger("trainer.serve")
+
+
+class _Game(AppService):
+    """A page's game, which ends whatever state it is in."""
+
+    async def play(self, width: int, height: int) -> asyncio.Task[None]:
+        """Start it: what is returned is done when it has ended by itself."""
+        self._of: Process = await self._open_app_process(width, height)
+        self._over = asyncio.create_task(self.run())
+        return self._over
+
+    async def stop(self) -> None:
+        """End it: close its input and wait a little; a game that stays is killed."""
+        await self._download_manager.cancel_app_downloads(self.app_service_id)
+        self._over.cancel()  # it may wait for a page that reads nothing
+        await asyncio.wait((self._over,))
+        with suppress(RuntimeError, ConnectionError):
+            self.stdin.write(self.encode_packet(b"M", b'{"type": "quit"}'))  # as a rule it listens
+            self.stdin.close()
+        for then, patience in zip((None, self._of.terminate, self._of.kill), ENDING_S, strict=True):
+            if then is not None:
+                with suppress(ProcessLookupError):
+                    then()
+            with suppress(TimeoutError):
+                async with asyncio.timeout(patience):
+                    await self._of.communicate()  # takes what it still says; else it would wait for us
+                    return
 
 
 class Serving:
@@ -68,7 +103,8 @@ class Serving:
     def __init__(self, options: Sequence[str], host: str) -> None:
         self._options, self._host = options, host
         self._page = PAGE.read_text(encoding="utf-8")
-        self._open: set[web.WebSocketResponse] = set()
+        self._open: set[asyncio.Task[object]] = set()  # one for each game
+        self._ending = asyncio.Event()
         self._files = Server("trainer")  # the terminal's script and fonts, and what a game has for download
 
     async def run(self, port: int, started: Callable[[int], None]) -> None:
@@ -79,7 +115,8 @@ class Serving:
         OSError
             If the address can't be used.
         """
-        app = web.Application()
+        FAULT.addFilter(_in_a_line)
+        app = web.Application(middlewares=[_refusing])
         app.add_routes(
             [
                 web.get("/", self._index),
@@ -90,7 +127,7 @@ class Serving:
             ]
         )
         app.on_shutdown.append(self._end_games)
-        runner = web.AppRunner(app, access_log=None)
+        runner = web.AppRunner(app, access_log=None, logger=FAULT)
         await runner.setup()
         try:
             await web.TCPSite(runner, self._host, port).start()
@@ -104,9 +141,10 @@ class Serving:
             await runner.cleanup()
 
     async def _end_games(self, app: web.Application) -> None:
-        """End every game; else the server would wait for them."""
-        for websocket in list(self._open):
-            await websocket.close(code=WSCloseCode.GOING_AWAY)
+        """End every game, all at once; else the server would wait for them."""
+        self._ending.set()
+        if self._open:
+            await asyncio.wait(self._open)
 
     async def _index(self, request: web.Request) -> web.Response:
         """The page, and the cookie by which a visitor is known."""
@@ -129,17 +167,23 @@ class Serving:
             raise web.HTTPForbidden(text="Open the page first.")
         if len(self._open) >= MOST_OPEN:
             raise web.HTTPServiceUnavailable(text="Too many games at once.")
+        visit = asyncio.current_task()
+        assert visit is not None
+        self._open.add(visit)
+        try:
+            return await self._visit(request, secret)
+        finally:
+            self._open.discard(visit)
+
+    async def _visit(self, request: web.Request, secret: str) -> web.WebSocketResponse:
+        """Play until the page or the game ends; both have ended then."""
         # A page on a slow link holds up its game, which then shows fewer frames, instead of lagging behind.
         if request.transport is not None:
             request.transport.get_extra_info("socket").setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, AHEAD)
-        websocket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_SAID)
+        websocket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_SAID, timeout=CLOSING_S / 2)
         await websocket.prepare(request)
-
-        async def close() -> None:
-            await websocket.close()
-
         said = request.query
-        service = AppService(
+        game = _Game(
             command_line(
                 self._options,
                 player_named(secret),
@@ -148,21 +192,16 @@ class Serving:
             ),
             write_bytes=websocket.send_bytes,
             write_str=websocket.send_str,
-            close=close,
+            close=_leave,
             download_manager=self._files.download_manager,
         )
-        self._open.add(websocket)
-        try:
-            await service.start(*size_of(said.get("width"), said.get("height")))
-            async for message in websocket:
-                if message.type is WSMsgType.TEXT:
-                    await _pass_on(message.data, websocket, service)
-        except (ConnectionError, asyncio.CancelledError):
-            pass  # the browser has gone
-        finally:
-            await service.stop()
-            self._open.discard(websocket)
-            await close()
+        over = await game.play(*size_of(said.get("width"), said.get("height")))
+        heard = asyncio.create_task(_hear(websocket, game))
+        ending = asyncio.create_task(self._ending.wait())
+        await asyncio.wait((over, heard, ending), return_when=asyncio.FIRST_COMPLETED)
+        heard.cancel()
+        ending.cancel()
+        await asyncio.gather(heard, ending, game.stop(), _close(websocket, request), return_exceptions=True)
         return websocket
 
     def _check(self, request: web.Request) -> None:
@@ -176,6 +215,52 @@ class Serving:
         raise web.HTTPFound(request.url.with_host(self._host))
 
 
+@web.middleware
+async def _refusing(
+    request: web.Request, handler: Callable[[web.Request], Awaitable[web.StreamResponse]]
+) -> web.StreamResponse:
+    """Refuse what can't be a request of a browser's: a host, a port or a path that there can't be."""
+    try:
+        return await handler(request)
+    except (ValueError, OSError) as error:
+        if isinstance(error, ConnectionError):
+            raise
+        raise web.HTTPBadRequest(text="This can't be asked for.") from None
+
+
+def _in_a_line(record: logging.LogRecord) -> bool:
+    """Whether a fault is ours, told in a line; what others sent is nothing to the operator."""
+    fault = record.exc_info[1] if record.exc_info else None
+    if isinstance(fault, http_exceptions.HttpProcessingError | web.HTTPException | ConnectionError):
+        return False
+    why = record.getMessage() if fault is None else f"{type(fault).__name__}: {fault}"
+    print(f"trainer: serve: {' '.join(why.split())[:200]}", file=sys.stderr, flush=True)
+    return False
+
+
+async def _leave() -> None:
+    """The game says that it ends: its process does, and then the page is closed."""
+
+
+async def _close(websocket: web.WebSocketResponse, request: web.Request) -> None:
+    """Close a page's connection, even where the page reads nothing."""
+    try:
+        async with asyncio.timeout(CLOSING_S):
+            await websocket.close(code=WSCloseCode.GOING_AWAY)
+    except (TimeoutError, ConnectionError):
+        if request.transport is not None:
+            request.transport.abort()
+
+
+async def _hear(websocket: web.WebSocketResponse, service: AppService) -> None:
+    """Listen to a page for as long as it is there and its game takes what it says."""
+    with suppress(ConnectionError, TimeoutError):
+        async for message in websocket:
+            if message.type is WSMsgType.TEXT:
+                async with asyncio.timeout(STUCK_S):
+                    await _pass_on(message.data, websocket, service)
+
+
 async def _pass_on(text: str, websocket: web.WebSocketResponse, service: AppService) -> None:
     """Give the game what its page says; what no page says is left out."""
     try:
@@ -184,7 +269,8 @@ async def _pass_on(text: str, websocket: web.WebSocketResponse, service: AppServ
         return
     value = values[0] if values else None
     if kind == "stdin" and isinstance(value, str):
-        await service.send_bytes(value.encode("utf-8", "replace"))
+        if keys := typed(value):  # a game would take nothing for the end of all
+            await service.send_bytes(keys.encode("utf-8", "replace"))
     elif kind == "resize" and isinstance(value, dict):
         await service.set_terminal_size(*size_of(value.get("width"), value.get("height")))
     elif kind == "ping" and isinstance(value, str):
