@@ -11,7 +11,6 @@ import os
 import re
 import secrets
 import shlex
-import socket
 import subprocess
 import sys
 from collections.abc import MutableMapping, Sequence
@@ -49,7 +48,7 @@ def serve(args: argparse.Namespace) -> int:
         raise UsageError("serve: --host is empty; allowed is a name or an address of this machine")
     data = data_folder(args.data)
     try:
-        from trainer.commands.serve.server import Serving
+        from trainer.commands.serve.server import NoSuchHost, Serving
     except ModuleNotFoundError as error:
         raise CommandError(
             f"serve needs {error.name}, which isn't installed; install the extra: pip install '{EXTRA}', "
@@ -62,11 +61,7 @@ def serve(args: argparse.Namespace) -> int:
         asyncio.run(serving.run(args.port, partial(_say, args.host)))
     except (OSError, UnicodeError) as error:
         why = (error.strerror or "").rpartition(": ")[2] if isinstance(error, OSError) else "no such host"
-        if (
-            not isinstance(error, OSError)
-            or isinstance(error, socket.gaierror)
-            or error.errno == EADDRNOTAVAIL
-        ):
+        if not isinstance(error, OSError) or isinstance(error, NoSuchHost) or error.errno == EADDRNOTAVAIL:
             raise CommandError(
                 f"serve: --host {args.host[:60]!r} is no name or address of this machine: {why}"
             ) from None

@@ -32,6 +32,7 @@ from trainer.commands.serve import (
 )
 from trainer.commands.serve.typed import typed
 
+NoSuchHost = socket.gaierror  # what a host that there is none of fails with
 PAGE = Path(__file__).parent / "index.html"
 ADDON = (
     Path(__file__).parent / "addon-image"
