@@ -43,6 +43,50 @@ def traced_end(
     return inside
 
 
+@pytest.mark.parametrize(
+    ("count", "names"),
+    [
+        (150, ["pool-9", "small-ball"]),
+        pytest.param(2200, [*TABLES, "own"], marks=pytest.mark.slow),
+    ],
+)
+def test_every_end_is_within_half_a_millimetre(count: int, names: list[str]) -> None:
+    """Of open positions all over six tables, into all pockets however steep: 10,000 in the slow test."""
+    positions, worst = 0, 0.0
+    for name in names:
+        table = OWN if name == "own" else TABLES[name]
+        ball, pocket = some(table, count, 67)
+        got = table_window(table, ball, pocket)
+        rows = got.is_open & drops(table, ball, got.middle, pocket)
+        # Open and yet the middle misses: by next to nothing, and hardly ever.
+        assert (got.is_open & ~rows).mean() < 0.002
+        ball, pocket, middle = ball[rows], pocket[rows], got.middle[rows]
+        far = np.linalg.norm(table.jaws[pocket].mean(axis=1) - ball, axis=1)
+        for end, side in ((got.right[rows], -1.0), (got.left[rows], 1.0)):
+            angle = np.arccos(np.clip((end * middle).sum(axis=1), -1, 1))
+            for some_rows in np.array_split(np.arange(len(ball)), max(len(ball) // 200, 1)):
+                traced = traced_end(
+                    table, ball[some_rows], pocket[some_rows], middle[some_rows], side, "both"
+                )
+                off = np.abs((angle * far)[some_rows] - traced)
+                worst = max(worst, float(off.max()))
+        positions += len(ball)
+    assert positions > 0.75 * count * len(names)
+    assert worst < 0.5
+
+
+def test_a_steep_way_into_a_middle_pocket_forgives_what_tracing_says() -> None:
+    """The lines that drop there all pass beside the line midway between the jaws."""
+    table, ball = TABLES["pool-9"], np.array([[824.7, 248.8]])
+    pocket = np.array([POCKETS.index("middle-right")])
+    got = table_window(table, ball, pocket)
+    for end, side in ((got.right, -1.0), (got.left, 1.0)):
+        angle = float(np.arccos(np.clip((end * got.middle).sum(), -1, 1)))
+        far = float(np.linalg.norm(table.jaws[pocket].mean(axis=1) - ball))
+        traced = float(traced_end(table, ball, pocket, got.middle, side, "both")[0])
+        assert angle * far == pytest.approx(traced, abs=0.1)
+
+
 def how_often(table: Table, help: str) -> pytest.MarkDecorator | tuple[()]:
     """Each kind of jaw by all its help in the quick tests, and by the nearer jaw alone in the slow ones."""
     if help == "both" and table.name in ("snooker", "small-ball", "own"):
@@ -71,10 +115,8 @@ def test_the_ends_are_those_of_tracing_every_way(table: Table, help: str) -> Non
         traced = traced_end(table, ball, pocket, got.middle[rows], side, help)
         off.append(angle * far - traced)
     off = np.abs(np.concatenate(off))
-    # Some balls lie where the edge has a corner or jumps; there it is cut across.
     assert np.median(off) < 0.004
-    assert np.quantile(off, 0.93) < 0.03
-    assert np.quantile(off, 0.98) < 1.5
+    assert off.max() < 0.5
 
 
 @EACH_SHAPE
@@ -105,7 +147,7 @@ def test_where_it_is_closed_the_middle_way_does_not_drop(table: Table) -> None:
     ball, pocket = some(table, 3000, 57)
     got = table_window(table, ball, pocket)
     drop = drops(table, ball, got.middle, pocket)
-    assert drop[got.is_open].mean() > 0.995  # not all: a corner of the edge is cut across
+    assert drop[got.is_open].mean() > 0.998  # not all: a corner of the edge is cut across
     assert drop[~got.is_open].mean() < 0.01
     assert (~got.is_open).sum() > 100
 

@@ -17,6 +17,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.geometry.edges import known
 from trainer.geometry.pockets import axes, clear_line
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, cross, dot, left_of, length, scaled, turn_by, unit
@@ -128,12 +129,20 @@ HELPS = ("none", "near", "both")
 EVEN = 1e-9  # jaws whose distances differ by less than this part are both near
 KINDS = {"corner": POCKETS.index("top-right"), "middle": POCKETS.index("middle-left")}
 """A pocket of each kind; the others are its mirror images."""
+# Pockets whose left-hand jaw ends a long cushion: a ball may come along it that meets it farther from the
+# pocket than any does along the short one.
+EDGED = {"corner": POCKETS.index("top-left"), "middle": POCKETS.index("middle-left")}
 WIDEST = 89.0  # entry angles, degrees off the axis to each side
-COARSE, FINE = 1.0, 1 / 8  # degrees between them; the fine step where the edge has a corner or a jump
-STRAIGHT = 0.1  # mm: an edge that turns more than this from one coarse step to the next has a corner
+COARSE = 1.0  # degrees between them
+PARTS, FINER = 4, 4  # where the edge has a corner or jumps a gap is parted in so many, so many times over
+STRAIGHT = 0.1  # mm: an entry whose edge is farther off the line between its neighbours' is at a corner
 TRIED = 24  # lines tried over half a mouth and more: a gap narrower than that step is not seen
+BESIDE = 0.5  # of that step, where the middle line doesn't drop
+NOWHERE = -1e3  # mm: the edge where no line drops
+EVERY = slice(None)
 HALVINGS = 16  # of that step, to 1e-4 mm
-AT_ONCE = 2  # halvings: a few more lines cost less than another call
+# Halvings at once, of many entries and of fewer than FEW: a few more lines cost less than another call.
+AT_ONCE, OF_FEW, FEW = 2, 4, 100
 
 
 def drops(
@@ -214,13 +223,15 @@ def line_edge(
     -------
     entries, edge : (n,) float
         For ways turned left of the axis by ``entries`` radians: the leftmost line that drops with every
-        line between it and the middle one, in mm left of the middle of the mouth. Where nothing drops
-        it is the middle of the jaws' shadows. Lines that no ball on the cloth can roll along are left
-        out. To the right it is the mirror image: ``-edge(-entry)``.
+        line between it and the middle one, in mm left of the middle of the mouth; of a way so steep that
+        the middle one doesn't, the leftmost that drops at all; ``NOWHERE`` if none does. Lines that no
+        ball on the cloth can roll along are left out. To the right it is the mirror image:
+        ``-edge(-entry)``.
     """
     if (same := bare(table)) != table:
         return line_edge(same, kind, helper, restitution)
-    both = _worked_out(table, kind, helper, restitution)
+    both = known(table, kind, restitution) if helper == "both" else None
+    both = both or worked_out(table, kind, helper, restitution)
     for part in both:
         part.flags.writeable = False
     return both
@@ -231,23 +242,29 @@ def bare(table: Table) -> Table:
     return replace(table, name="", title="", baulk=0.0, d_radius=0.0, spots=(), stroke=None, help="both")
 
 
-def _worked_out(table: Table, kind: str, helper: str, restitution: float) -> tuple[Floats, Floats]:
-    """What :func:`line_edge` gives, some 50 ms of work."""
-    coarse = np.arange(-WIDEST, WIDEST + COARSE / 2, COARSE)
-    edge = _edge_at(table, kind, helper, restitution, np.radians(coarse))
-    corner = np.abs(np.diff(edge, 2)) > STRAIGHT
-    gaps = np.flatnonzero(np.append(corner, False) | np.insert(corner, 0, False))
-    between = (coarse[gaps, None] + np.arange(FINE, COARSE, FINE)).ravel()
-    more = _edge_at(table, kind, helper, restitution, np.radians(between))
-    entries = np.radians(np.concatenate([coarse, between]))
-    order = np.argsort(entries)
-    return entries[order], np.concatenate([edge, more])[order]
+def worked_out(table: Table, kind: str, helper: str, restitution: float) -> tuple[Floats, Floats]:
+    """What :func:`line_edge` gives of a :func:`bare` table: some 80 ms of work."""
+    entries = np.arange(-WIDEST, WIDEST + COARSE / 2, COARSE)
+    edge = _edge_at(table, kind, helper, restitution, np.radians(entries))
+    wide = COARSE
+    for _ in range(FINER):
+        part = (entries[1:-1] - entries[:-2]) / (entries[2:] - entries[:-2])
+        bend = np.abs(edge[:-2] + part * (edge[2:] - edge[:-2]) - edge[1:-1]) > STRAIGHT
+        corner = np.append(bend, False) | np.insert(bend, 0, False)
+        gaps = np.flatnonzero(corner & (np.diff(entries) > wide / 2))
+        between = (entries[gaps, None] + wide * np.arange(1, PARTS) / PARTS).ravel()
+        more = _edge_at(table, kind, helper, restitution, np.radians(between))
+        wide /= PARTS
+        entries, edge = np.concatenate([entries, between]), np.concatenate([edge, more])
+        order = np.argsort(entries)
+        entries, edge = entries[order], edge[order]
+    return np.radians(entries), edge
 
 
 def _edge_at(table: Table, kind: str, helper: str, restitution: float, entries: Floats) -> Floats:
     """The edge of :func:`line_edge` at these entry angles."""
-    k = KINDS[kind]
-    on, radius, hole = outline(table), table.balls.object_radius, np.full(len(entries), k)
+    k = EDGED[kind]
+    on, radius = outline(table), table.balls.object_radius
     way = turn_by(np.broadcast_to(axes(table)[k], (len(entries), 2)), entries)
     centre = table.jaws[k].mean(axis=0)
     # The lines that a ball on the cloth can roll along pass between the outermost places for its centre.
@@ -258,37 +275,43 @@ def _edge_at(table: Table, kind: str, helper: str, restitution: float, entries: 
     middle = np.clip(clear_line(table, way, k), across.min(axis=1), leftmost)
     step = 0.6 * float(length(table.jaws[k, 1] - table.jaws[k, 0])) / TRIED
 
-    def falls(offset: Floats) -> NDArray[np.bool_]:
-        """For lines (n,) or (n, m), mm left of the middle of the mouth."""
-        wide = (slice(None),) + (None,) * (offset.ndim - 1)
-        possible = offset <= leftmost[wide]
-        ways = np.broadcast_to(way[wide], (*offset.shape, 2)).reshape(-1, 2)
-        line = centre + scaled(left_of(ways), offset.ravel())
+    def falls(offset: Floats, rows: NDArray[np.intp] | slice = EVERY) -> NDArray[np.bool_]:
+        """For lines (n, m), mm left of the middle of the mouth, of all entries or some."""
+        found = offset <= leftmost[rows, None]
+        ways = np.broadcast_to(way[rows, None], (*offset.shape, 2))[found]
+        line = centre + scaled(left_of(ways), offset[found])
         with np.errstate(divide="ignore", invalid="ignore"):
             goes = np.fmax((low - line) / ways, (high - line) / ways).min(axis=1)
-        goes = np.where(possible.ravel() & np.isfinite(goes), goes, 0.0)
         start = line + scaled(ways, goes)  # where it meets the first cushion
-        holes = np.broadcast_to(hole[wide], offset.shape).ravel()
         barred = np.broadcast_to([helper == "left", False], (len(ways), 2))
-        there = drops(on, start, ways, holes, barred, radius, restitution).reshape(offset.shape)
-        return np.asarray(there & possible)
+        found[found] = drops(on, start, ways, np.full(len(ways), k), barred, radius, restitution)
+        return np.asarray(found)
 
-    good = falls(middle[:, None] + step * np.arange(TRIED))
-    last = np.where(good.all(axis=1), TRIED, good.argmin(axis=1)) - 1
-    inside = middle + step * np.maximum(last, 0)
-    outside = inside + step
+    # Into a steep way the middle line may not drop, and lines beside it do.
+    last, wide = np.full(len(entries), -np.inf), np.ones(len(entries))
+    there = falls(middle[:, None])[:, 0]
+    usual, steep = np.flatnonzero(there), np.flatnonzero(~there)
+    good = falls(middle[usual, None] + step * np.arange(TRIED), usual)
+    last[usual] = np.where(good.all(axis=1), TRIED, good.argmin(axis=1)) - 1
+    aside = np.sign(entries[steep, None]) * np.arange(0.0, TRIED, BESIDE)
+    good = falls(middle[steep, None] + step * aside, steep)
+    last[steep], wide[steep] = np.where(good, aside, -np.inf).max(axis=1, initial=-np.inf), BESIDE
+    none = np.isinf(last)
+    inside = middle + step * np.where(none, 0.0, last)
+    outside = inside + step * wide
     rows = np.arange(len(entries))
-    for _ in range(HALVINGS // AT_ONCE):
+    at_once = AT_ONCE if len(entries) >= FEW else OF_FEW
+    for _ in range(HALVINGS // at_once):
         ends = np.stack([inside, outside], axis=1)
-        for _ in range(AT_ONCE):  # every place that so many halvings may come to
+        for _ in range(at_once):  # every place that so many halvings may come to
             between = (ends[:, 1:] + ends[:, :-1]) / 2
             ends = np.insert(ends, np.arange(1, ends.shape[1]), between, axis=1)
-        there, at, step_of = falls(ends[:, 1:-1]), np.full(len(entries), 0), 2**AT_ONCE
+        there, at, step_of = falls(ends[:, 1:-1]), np.full(len(entries), 0), 2**at_once
         while step_of > 1:
             step_of //= 2
             at = np.where(there[rows, at + step_of - 1], at + step_of, at)
         inside, outside = ends[rows, at], ends[rows, at + 1]
-    return np.where(last < 0, middle, inside)
+    return np.where(none, NOWHERE, inside)
 
 
 def check(help: str, restitution: float) -> None:
