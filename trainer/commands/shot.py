@@ -159,10 +159,11 @@ def _more(shot: Shot, truth: Truth, style: Style) -> Iterator[str]:
         if one.truth is None:
             yield f"{what} no hit pots it"
         else:
-            thrown = math.degrees(abs(one.truth.throw))
+            thrown = math.degrees(one.truth.throw)
             aim = style.ball_part(one.truth.fullness - ideal)
             way = "thinner" if one.truth.fullness < ideal else "thicker"
-            yield f"{what} thrown {thrown:.1f} degrees, aim {aim} {way} than without throw"
+            turned = f"{abs(thrown):.1f} degrees{words.other_way(thrown)}"
+            yield f"{what} thrown {turned}, aim {aim} {way} than without throw"
     for path in cue_ball_ways(shot, truth):
         turn = math.degrees(path.turns)
         side = "left" if turn > 0 else "right"

@@ -16,7 +16,7 @@ from trainer.geometry.leave import leave_line
 from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import angle_between, distance_to_way, turn_by, unit
 from trainer.shots.shot import CUT_LIMIT, Limits, Point, Shot, point
-from trainer.shots.style import HAIR, Style
+from trainer.shots.style import HAIR, Style, as_full
 from trainer.shots.truth import Truth, truth_of
 
 STEPS = (2.0, 0.25, 0.03)  # degrees: coarse, fine, a hair
@@ -125,10 +125,10 @@ class Back(Drill):
         # Named fuller than it is: it was laid too thin.
         off = f"{part} {'thinner' if mark.error > 0 else 'fuller'} than named"
         if mark.potted:
-            return f"Laid well: it is {laid.fullness:.2f}{'' if abs(mark.error) < HAIR else f', {off}'}."
+            return f"Laid well: it is {as_full(laid.fullness)}{'' if abs(mark.error) < HAIR else f', {off}'}."
         if laid.sign * mark.offset < 0:
-            return f"You laid {laid.fullness:.2f}, and cut to the {laid.side}: the wrong side."
-        return f"You laid {laid.fullness:.2f}: {off}."
+            return f"You laid {as_full(laid.fullness)}, and cut to the {laid.side}: the wrong side."
+        return f"You laid {as_full(laid.fullness)}: {off}."
 
     def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as named."""
@@ -139,11 +139,11 @@ class Back(Drill):
         """Last how much more or less is covered than the laid shot needs, if it is hit as named."""
         needed, off = mark.question.truth.fullness, words.played_off(mark)
         covers = needed + off / mark.question.shot.table.reach
-        said = f"covers {covers:.2f}, {style.ball_part(off)} {'more' if off > 0 else 'less'} than needed"
+        said = f"covers {as_full(covers)}, {style.ball_part(off)} {'more' if off > 0 else 'less'} than needed"
         if covers > 1:
             said = f"goes past the centre, {style.ball_part(off)} too full"
         elif abs(off) < HAIR:
-            said = f"covers {covers:.2f}, as it must"
+            said = f"covers {as_full(covers)}, as it must"
         return construction(mark, style, f"Hit as named it {said}. {words.goes(mark, style, 'The ball')}")
 
     def shown(self, question: Question, choice: Choice | None) -> Shown:
@@ -165,7 +165,7 @@ class _Ring:
         self.way = unit(self.target - self.ball)
 
     def at(self, degrees: float) -> Shot:
-        """The shot with the cue ball there, + on the right, from where the ball is cut left."""
+        """The shot with the cue ball there, + on the right, from where the ball is cut right."""
         place = self.ball - self.apart * turn_by(self.way, math.radians(degrees))
         return replace(self.shot, cue_ball=point(place))
 

@@ -20,7 +20,7 @@ from trainer.geometry.cushion import CLEARLY, play_cushion
 from trainer.geometry.vectors import Floats, cross, dot, unit
 from trainer.shots.along_cushion import AlongCushion, along_cushion, margins
 from trainer.shots.shot import Limits, Point, Shot, Shots, point
-from trainer.shots.style import Style
+from trainer.shots.style import Style, as_full
 from trainer.shots.tolerance import chance, chances
 from trainer.shots.truth import Truth, Truths
 
@@ -60,7 +60,7 @@ class Cushion(Drill):
                 drill=self.name,
                 shot=shot,
                 truth=truth,
-                prompt="Which is the surer pot: straight, or cushion first?",
+                prompt=f"Which is the surer pot: straight, or the {lie.by.cushion} cushion first?",
                 choices=numbered([("straight at the ball", STRAIGHT), ("cushion first", CUSHION)]),
                 best=int(lie.by.wide > lie.by.direct_wide),
             )
@@ -70,7 +70,7 @@ class Cushion(Drill):
             drill=self.name,
             shot=shot,
             truth=truth,
-            prompt="Where must the cue ball meet the cushion to pot off it?",
+            prompt=f"Where must the cue ball meet the {lie.by.cushion} cushion to pot off it?",
             dial=Dial(
                 low=low,
                 high=high,
@@ -209,11 +209,13 @@ class Cushion(Drill):
             return words.capital(f"{said}: {wide / less:.1f} times as many lines of aim pot.")
         if not lie.is_free(mark.choice.value):
             return "The object ball is met before the cushion."
+        cushion = f"the {lie.by.cushion} cushion"
         if mark.potted:
-            return words.aimed(mark, style)
-        off, met = style.thick_or_thin(mark.error), place_name(mark.choice.value)
+            return f"{words.aimed(mark, style)[:-1]}, off {cushion}."
+        off = style.thick_or_thin(mark.error)
+        met = f"{cushion} {place_name(mark.choice.value).replace(' ball widths', '')}"
         if mark.right:
-            return words.capital(f"in on some tables: met {met}, here it is {abs(lie.place):.2f}.")
+            return words.capital(f"on some tables: met {met}, here it is {abs(lie.place):.2f}.")
         said = f"met {met}, it is {abs(lie.place):.2f}."
         return words.capital(said if mark.met is None else f"{off}: {said}")
 
@@ -228,7 +230,7 @@ class Cushion(Drill):
         says = (
             *touched(mark, style),
             f"So it must come off the cushion along this line: a cut of {abs(cut):.1f} degrees to "
-            f"the {side}, {1 - abs(lie.offset) / shot.table.reach:.2f} full.",
+            f"the {side}, {as_full(1 - abs(lie.offset) / shot.table.reach)} full.",
             f"A ball that rolls at the cushion {steep:.1f} degrees off square comes off it at {off:.1f}: "
             f"so it meets it {place_name(lie.place)}{_unlike_a_mirror(lie)}.",
             self.detail(mark, style),
@@ -242,7 +244,7 @@ class Cushion(Drill):
             straight, by = (math.degrees(wide) for wide in (lie.by.direct_wide, lie.by.wide))
             return (
                 f"Straight it pots with the aim up to {straight / 2:.2g} degrees off either way, "
-                f"cushion first with up to {by / 2:.2g}."
+                f"{lie.by.cushion} cushion first with up to {by / 2:.2g}."
             )
         said, (low, high) = words.comes_to(mark, style, error=mark.error), lie.elsewhere()
         if not mark.potted:

@@ -18,7 +18,7 @@ from trainer.geometry.pockets import on_cloth
 from trainer.geometry.vectors import Floats, distance_to_way, length, unit
 from trainer.shots.draw import APART as DAYLIGHT
 from trainer.shots.shot import CUT_LIMIT, Limits, Point, Shot, Shots, point
-from trainer.shots.style import Style
+from trainer.shots.style import Style, as_full
 from trainer.shots.truth import Truth, truth_of, work_out
 
 PLACES = 5
@@ -193,7 +193,7 @@ def _said(fullness: float) -> str:
     for band in NAMED:
         if abs(band.value - fullness) <= OFF:
             return band.name if band.value == 1.0 else f"{band.name} ball"
-    return f"{fullness:.2f} ball"
+    return f"{as_full(fullness)} ball"
 
 
 def _all_at(shot: Shot, places: list[Point]) -> Shots:

@@ -14,7 +14,7 @@ from trainer.drills.words import Step, construction
 from trainer.geometry.tables import POCKETS
 from trainer.shots.obstacles import Hindrance, hindrance, unpottable
 from trainer.shots.shot import Point, Shot, point
-from trainer.shots.style import Style
+from trainer.shots.style import Style, as_full
 from trainer.shots.truth import Truth, truth_of
 
 THINNEST = 0.97  # of the balls' reach: how a ball is hit that can't be cut thin enough
@@ -155,7 +155,7 @@ class Pick(Drill):
     def detail(self, mark: Mark, style: Style) -> str:
         """How much is barred, or how full and how fine the pot is."""
         truth, barred = mark.question.truth, self.barred(mark.question, mark.choice.value)
-        goes = f"It is {truth.fullness:.2f} full, cut to the {truth.side}."
+        goes = f"It is {as_full(truth.fullness)} full, cut to the {truth.side}."
         if mark.right:
             return f"{goes} {words.how_hard(mark, style)}"
         best = mark.question.choices[mark.question.best].key
@@ -163,7 +163,7 @@ class Pick(Drill):
         if barred.by >= 0:
             size = f"{style.ball_part(barred.amount)}, {words.at_ball(mark, style, barred.amount)}"
             much = f"Even its best way is blocked by {size}. "
-        return f"{much}{best} is {truth.fullness:.2f} full, cut to the {truth.side}."
+        return f"{much}{best} is {as_full(truth.fullness)} full, cut to the {truth.side}."
 
 
 def balls_to_choose(question: Question) -> tuple[Point, ...]:

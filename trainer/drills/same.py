@@ -12,7 +12,7 @@ from trainer.drills.question import STEPS, Asked, Choice, Eye, Needed, Question,
 from trainer.geometry.fullness import band_name
 from trainer.shots.draw import draw
 from trainer.shots.shot import CUT_LIMIT, Limits, NoSuchShot, Shot, Shots
-from trainer.shots.style import Style
+from trainer.shots.style import Style, as_full
 from trainer.shots.truth import Truth, work_out
 
 OPTIONS = 4  # shots to compare one with
@@ -111,12 +111,12 @@ class Same(Drill):
     def headline(self, mark: Mark, style: Style) -> str:
         """``3 it is: 0.62.``, ``You said 3 (0.50), it is 1 (0.62): seen 1/8 ball thin.``"""
         question = mark.question
-        best, true = question.choices[question.best], f"{question.truth.fullness:.2f}"
+        best, true = question.choices[question.best], as_full(question.truth.fullness)
         if mark.right:
             return f"{best.key} it is: both are {true} full."
         called = question.truth.fullness + mark.error
         off = style.thick_or_thin(mark.error)
-        return f"You said {mark.choice.key} ({called:.2f}), it is {best.key} ({true}): {off}."
+        return f"You said {mark.choice.key} ({as_full(called)}), it is {best.key} ({true}): {off}."
 
     def detail(self, mark: Mark, style: Style) -> str:
         """What becomes of the ball if it is hit as full as the option called."""

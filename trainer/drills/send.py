@@ -31,7 +31,7 @@ from trainer.geometry.vectors import (
     way_to_edge,
 )
 from trainer.shots.shot import ANY_CUT, CUT_LIMIT, Limits, Point, Shot, Shots, point
-from trainer.shots.style import HAIR, Style
+from trainer.shots.style import HAIR, Style, as_full
 from trainer.shots.tolerance import chance
 from trainer.shots.truth import Truth, Truths, truth_of
 
@@ -224,7 +224,7 @@ class Send(Slide):
             f"This line of aim does it, {style.length(run)} long: "
             f"a cut of {cut:.1f} degrees to the {truth.side}.",
             f"It passes {words.passes(truth.offset)}.",
-            f"So the cue ball covers {truth.fullness:.2f} of it, {named(truth, style)}.",
+            f"So the cue ball covers {as_full(truth.fullness)} of it, {named(truth, style)}.",
             f"At contact its centre is here, {style.length(shot.table.contact, 1)} from the object ball's: "
             f"the line between them is {cut:.1f} degrees off the line of aim.",
             _leaving(shot, truth),

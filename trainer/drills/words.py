@@ -8,7 +8,7 @@ from trainer.drills.mark import Mark
 from trainer.geometry.aiming import FAST, MEDIUM, SLOW, Stroke
 from trainer.geometry.fullness import EIGHTH, Kind, band_of
 from trainer.geometry.meetings import Meeting, Met
-from trainer.shots.style import FINEST, HAIR, Style
+from trainer.shots.style import FINEST, HAIR, Style, as_full
 from trainer.shots.tolerance import TURNED_DOWN, ease
 from trainer.shots.truth import Truth
 
@@ -122,7 +122,13 @@ def thrown(mark: Mark) -> str:
     """How much of the angle is throw, where it counts; else nothing."""
     if mark.question.shot.stroke is None:
         return ""
-    return f" Throw turns the ball by {abs(math.degrees(mark.question.truth.throw)):.1f}°."
+    degrees = math.degrees(mark.question.truth.throw)
+    return f" Throw turns the ball by {abs(degrees):.1f}°{other_way(degrees)}."
+
+
+def other_way(throw: float) -> str:
+    """What is said beside a throw (degrees) that goes against the cut's usual one: `` the other way``."""
+    return " the other way" if round(throw, 1) < 0 else ""
 
 
 def meets(met: Meeting) -> str:
@@ -241,7 +247,8 @@ def construction(mark: Mark, style: Style, last: str) -> tuple[Step, ...]:
         *touched(mark, style),
         f"So this is the line of aim, {style.length(run)} long: {turned(truth)}.",
         f"It passes {passes(truth.offset)}.",
-        f"So the cue ball covers {truth.fullness:.2f} of it, {named(truth, style)}. {forgives(mark, style)}",
+        f"So the cue ball covers {as_full(truth.fullness)} of it, {named(truth, style)}. "
+        f"{forgives(mark, style)}",
         last,
         f"{in_numbers(truth, shot.table.reach)} {pots(truth, style)}",
     )
@@ -303,7 +310,7 @@ def called(mark: Mark, style: Style, what: str) -> str:
     elif covers < -EXACT:
         said = "passes the ball"
     else:
-        said = f"covers {covers:.2f}"
+        said = f"covers {as_full(covers)}"
     is_off = "as it must" if abs(off) < HAIR else style.thick_or_thin(off)
     return f"{capital(what)} {said}: {is_off}."
 
@@ -311,8 +318,8 @@ def called(mark: Mark, style: Style, what: str) -> str:
 def covered(truth: Truth, reach: float) -> str:
     """``1 - 0.55 = 0.45``; of balls of two sizes ``1 - 0.64 / 0.972 = 0.34``."""
     if abs(reach - 1) < 1e-9:
-        return f"1 - {1 - truth.fullness:.2f} = {truth.fullness:.2f}"
-    return f"1 - {abs(truth.offset):.2f} / {reach:.3f} = {truth.fullness:.2f}"
+        return f"1 - {1 - float(as_full(truth.fullness)):.2f} = {as_full(truth.fullness)}"
+    return f"1 - {abs(truth.offset):.2f} / {reach:.3f} = {as_full(truth.fullness)}"
 
 
 def pots(truth: Truth, style: Style, what: str = "it pots") -> str:

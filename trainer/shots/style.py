@@ -20,6 +20,7 @@ FINEST = 1 / 64  # balls: finer parts than this are no words of a mark
 LARGE = 1 / 8  # balls from which what is forgiven is written as any other part is
 FINE = 3 / 64  # balls below which parts are written in 32nds and 64ths, above it in 16ths
 ONE_OVER = (2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512)
+ROUNDING = 1e-9  # balls: sums are off by less, and what is said by more
 
 
 @dataclass(frozen=True)
@@ -97,6 +98,14 @@ class Style:
 
 
 USUAL = Style()  # in JSON, and where nobody has chosen
+
+
+def as_full(fullness: float) -> str:
+    """A fullness in hundredths: ``0.88`` of 7/8, however the table is turned.
+
+    Rounding in the sums before it would make it 0.87 or 0.88 by chance.
+    """
+    return f"{fullness + ROUNDING:.2f}"
 
 
 def hundredths(balls: float) -> str:
