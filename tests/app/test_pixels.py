@@ -13,9 +13,11 @@ from trainer.app.screens.play import PlayScreen
 from trainer.app.widgets import board as widget
 from trainer.app.widgets.board import Board
 from trainer.app.widgets.picture import Picture
+from trainer.pictures import pixels
 from trainer.pictures.asked import Answer
 from trainer.pictures.colours import encode
 from trainer.pictures.graphics import NUMERALS
+from trainer.pictures.pixels import MOST_PIXELS, PixelPicture, cell_drawn
 from trainer.pictures.projection import Viewport
 from trainer.pictures.reduced import Reduced, rows
 from trainer.play.game import Game
@@ -223,3 +225,39 @@ async def test_what_was_typed_while_the_terminal_was_asked_counts(
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)
         assert app.screen.mark is not None
+
+
+@pytest.mark.parametrize("cell", [(8, 17), (20, 40), (1000, 1000), (9999, 3)])
+@pytest.mark.parametrize("size", [(79, 35), (266, 140), (400, 150)])
+def test_no_picture_has_more_pixels_than_a_large_screen(cell: tuple[int, int], size: tuple[int, int]) -> None:
+    fits = cell[0] * cell[1] * size[0] * size[1] <= MOST_PIXELS
+    found = cell_drawn(cell, size, True)
+    assert cell_drawn(cell, size, False) == (cell if fits else None)
+    if fits:
+        assert found == cell
+    elif found is not None:
+        count = found[0] * found[1] * size[0] * size[1]
+        assert MOST_PIXELS / 2 < count <= MOST_PIXELS
+        assert found[0] / found[1] == pytest.approx(cell[0] / cell[1], rel=0.2)
+    else:
+        assert min(cell) < 10  # nothing is left of so flat a cell
+
+
+@WAYS
+async def test_a_picture_of_too_many_pixels_is_coarser_or_in_cells(
+    game: Game, answer: Answer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    most = 60_000
+    monkeypatch.setattr(pixels, "MOST_PIXELS", most)
+    app = shown_by(game, answer, monkeypatch)
+    async with app.run_test(size=SIZE, headless=False) as pilot:
+        await pilot.pause()
+        shown = app.screen.query_one(Board)._shown
+        if answer is SIXEL:
+            assert isinstance(shown, Reduced)
+            return
+        assert isinstance(shown, PixelPicture)
+        assert most / 2 < shown.pixels.size / 3 <= most
+        columns, down = shown.size
+        assert f"s={shown.pixels.shape[1]},v={shown.pixels.shape[0]}" in (written := sent(app))
+        assert f"c={columns},r={down}" in written

@@ -11,11 +11,13 @@ from typing import ClassVar
 
 from textual import events
 from textual.binding import Binding, BindingType
+from textual.geometry import Size
 from textual.screen import Screen
 from textual.types import AnimationLevel
 
 from trainer.app.keys import PlayerKeys, bound, said
 from trainer.app.screens.base import SETTINGS_PAGE, TrainerScreen
+from trainer.app.terminal_input import MOST_PRESSED
 from trainer.app.textual_private import FaultApp
 from trainer.app.theme import CLUB_ROOM, OWN, scheme_of, spoken_for
 from trainer.app.widgets.picture import Picture
@@ -31,10 +33,27 @@ from trainer.play.set_in_play import SetInPlay
 from trainer.play.warmup import Warmup
 from trainer.settings.settings import FILE, Settings, save_settings
 
+LARGEST = 400, 150  # columns and rows that are drawn in: more than any screen has
 MOST_SAID = 4  # problems of a file that are told; the page of the settings tells them all
 TYPED = {" ": "space", "\r": "enter", "\n": "enter"}  # characters whose keys have names
 DEAF_S = 0.2  # from the beginning of an answer that came late
 SAID_S = 12.0  # how long: they are long lines
+
+
+def drawn(size: Size) -> Size:
+    """What is drawn in of a terminal of this size."""
+    return Size(min(size.width, LARGEST[0]), min(size.height, LARGEST[1]))
+
+
+def resized(event: events.Resize) -> events.Resize:
+    """The same event, of what is drawn in."""
+    size, pixels = drawn(event.size), event.pixel_size
+    if size == event.size:
+        return event
+    if pixels is not None:
+        across, down = pixels.width / event.size.width, pixels.height / event.size.height
+        pixels = Size(round(across * size.width), round(down * size.height))
+    return events.Resize(size, size, size, pixels)
 
 
 class TrainerApp(FaultApp):
@@ -135,9 +154,7 @@ class TrainerApp(FaultApp):
             self.theme_changed_signal,
         ):  # the terminal forgot them; other colours
             signal.subscribe(self, lambda _: self.redraw_pictures())
-        for character in self.answer.typed:  # while the terminal was asked
-            if key := TYPED.get(character, character if character.isalnum() else ""):
-                self.simulate_key(key)
+        self._take_typed()
         if self._start is not None:
             self.show_set(self._start)
         elif self._table:
@@ -162,17 +179,41 @@ class TrainerApp(FaultApp):
             self.said_aspect, self.pixel_cell = aspect, cell
             self.redraw_pictures()
 
+    @property
+    def size(self) -> Size:
+        """The size of the terminal; of one beyond any screen, the part that is drawn in."""
+        return drawn(super().size)
+
     async def on_event(self, event: events.Event) -> None:
-        """Where the terminal hasn't answered in time, an answer that comes yet isn't what the player types.
+        """A terminal beyond any screen is drawn in its upper left part only.
+
+        Where the terminal hasn't answered in time, an answer that comes yet isn't what the player types.
 
         Textual takes an answer that it doesn't know for keys, its escape for a ``^``, all in one go.
         """
-        if isinstance(event, events.Key) and self.answer.late:
+        if isinstance(event, events.Resize):
+            event = resized(event)
+        elif isinstance(event, events.Key) and self.answer.late:
             if event.key == "circumflex_accent":
                 self._deaf_until = time.monotonic() + DEAF_S
             if time.monotonic() < self._deaf_until:
                 return
+        if isinstance(event, events.Key) and self._came_before(event):
+            return
         await super().on_event(event)
+
+    def _came_before(self, key: events.Key) -> bool:
+        """Whether a key is older than what is on the screen, where that matters."""
+        screen = self.screen_stack[-1] if self.screen_stack else None
+        return isinstance(screen, TrainerScreen) and screen.came_before(key)
+
+    def _take_typed(self) -> None:
+        """What was typed while the terminal was asked is meant for whatever is shown first; a paste isn't."""
+        keys = [TYPED.get(c, c if c.isalnum() else "") for c in self.answer.typed]
+        for name in filter(None, keys if len(keys) <= MOST_PRESSED else []):
+            key = events.Key(name, None)
+            key.time = float("inf")
+            self.post_message(key)
 
     def _pictures(self) -> Pictures:
         return pictures_in(self.answer, os.environ, self.settings.pictures)

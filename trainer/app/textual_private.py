@@ -18,9 +18,12 @@ without a word. Each of these is a gain that one can do without; figures are for
     Without ``_driver`` those pictures stay empty.
 :func:`waiting`
     On a slow link a film leaves frames out. Without ``_writer_thread`` it sends them all, but to a browser.
+:func:`pressed`
+    Of keys that came in while the game was busy only the last is drawn. Without the queues each is.
 :class:`FaultApp`
-    A fault of ours is said in one line by whoever runs the app. Without these methods Textual prints its
-    pages of code first; the exit code stays 1.
+    What comes in from a terminal is read by :mod:`~trainer.app.textual_driver`. A fault of ours is said in
+    one line by whoever runs the app; without these methods Textual prints its pages of code first, and the
+    exit code stays 1.
 """
 
 import sys
@@ -36,6 +39,8 @@ from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
 from textual.app import App
+from textual.driver import Driver
+from textual.events import Key
 from textual.screen import Screen
 from textual.strip import Strip
 
@@ -54,6 +59,19 @@ class FaultApp(App[None]):
     """
 
     fault: Exception | None = None
+
+    def get_driver_class(self) -> type[Driver]:
+        """The usual one; of a terminal, ours."""
+        usual = super().get_driver_class()
+        try:
+            from textual.drivers.linux_driver import LinuxDriver
+        except ImportError:  # on Windows
+            return usual
+        if usual is not LinuxDriver:
+            return usual
+        from trainer.app.textual_driver import TerminalDriver
+
+        return TerminalDriver
 
     def _display(self, screen: Screen[Any], renderable: Any) -> None:
         narrow(renderable)
@@ -100,6 +118,15 @@ def _waiting_in_pipe() -> int:
     except (ImportError, AssertionError, OSError, ValueError):  # Windows, or no pipe
         return 0
     return -(-int.from_bytes(said, sys.byteorder) // PIECE)
+
+
+def pressed(app: App[Any]) -> bool:
+    """Whether keys wait that the app or its screen hasn't got to; False where that isn't known."""
+    try:
+        queues: list[Any] = [pump._message_queue.values for pump in (app, app.screen)]
+    except AttributeError:
+        return False
+    return any(isinstance(message, Key) for queue in queues for message in queue)
 
 
 class Parts(Protocol):

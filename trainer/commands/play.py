@@ -5,14 +5,15 @@ import asyncio
 import json
 import os
 import select
-import signal
 import sys
 import time
-from contextlib import AbstractContextManager, suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 from dataclasses import asdict, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from trainer.commands.console import CommandError, UsageError
+from trainer.commands.ending import ENDINGS, Ending
 from trainer.commands.opening import open_game, own_colours, own_glyphs, player_of, settings_of
 from trainer.pictures.asked import Answer, Question, asked
 from trainer.pictures.sixel import REGISTERS
@@ -83,11 +84,8 @@ def warmup(args: argparse.Namespace) -> int:
 if TYPE_CHECKING:
     from trainer.app.app import TrainerApp
 
-# Signals that end a program. Without a handler they would leave the terminal in the game's mode.
-ENDINGS = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGINT") if hasattr(signal, name)]
 SERVED = "TEXTUAL_DRIVER"  # set where another program is the terminal: a browser, over trainer serve
 LOOKED_S = 2  # between looks whether a server is still there
-PATIENCE_S = 3  # to leave in good order; a terminal that is gone may take nothing any more
 
 
 def show(
@@ -112,7 +110,8 @@ def show(
         raise CommandError("the game needs a terminal for input and output; for scripts there is: " + instead)
     settings, problems = settings_of(args)
     glyphs, colours = own_glyphs(settings), own_colours(settings)
-    with _asking(settings) as question, open_game(args) as game:
+    listening = nullcontext() if SERVED in os.environ else Ending.heard()
+    with listening as ending, _asking(settings) as question, open_game(args) as game:
         from trainer.app.app import TrainerApp
 
         start = None
@@ -132,7 +131,7 @@ def show(
             recovered=args.recovered,
             settings=settings,
         )
-        asyncio.run(_run(app))
+        asyncio.run(_run(app, ending))
         if app.fault is not None:
             raise app.fault
     if app.return_code == 1:
@@ -154,18 +153,23 @@ def _answer(question: Question, args: argparse.Namespace) -> Answer:
     return replace(said, aspect=args.cell_shape, cell=args.cell_pixels)
 
 
-async def _run(app: "TrainerApp") -> None:
+async def _run(app: "TrainerApp", ending: Ending | None) -> None:
     """Run the app; whoever ends it from outside gets the terminal back as it was."""
     loop = asyncio.get_running_loop()
+
+    def leave(code: int) -> None:
+        loop.call_soon_threadsafe(partial(app.exit, return_code=code))
+
+    if ending is not None:
+        with ending.on_the_screen(leave):
+            await app.run_async()
+        return
     for number in ENDINGS:
         with suppress(NotImplementedError):  # on Windows
-            loop.add_signal_handler(number, _end, app, number)
-    server = asyncio.create_task(_leave_with(app)) if SERVED in os.environ else None
+            loop.add_signal_handler(number, leave, 128 + number)
+    server = asyncio.create_task(_leave_with(app))
     await app.run_async()
-    if server is not None:
-        server.cancel()
-    if hasattr(signal, "alarm"):
-        signal.alarm(0)
+    server.cancel()
 
 
 async def _leave_with(app: "TrainerApp") -> None:
@@ -176,9 +180,3 @@ async def _leave_with(app: "TrainerApp") -> None:
         while not gone.poll(0):
             await asyncio.sleep(LOOKED_S)
         app.exit()
-
-
-def _end(app: "TrainerApp", number: int) -> None:
-    """Leave because of a signal, with the code that a shell gives it; die of it where that takes too long."""
-    signal.alarm(PATIENCE_S)
-    app.exit(return_code=128 + number)

@@ -49,6 +49,8 @@ NUMERALS = _marks("""
 class Graphics:
     """One picture's way to the terminal. ``in_tmux``: through tmux, which passes on what is wrapped."""
 
+    scales = True
+
     def __init__(self, in_tmux: bool = False) -> None:
         # Numbers that programs beside this one are unlikely to use; a colour says them, which has 24 bits.
         self.number = (os.getpid() & 0xFFFF) << 8 | 1 + next(_numbers) % 255

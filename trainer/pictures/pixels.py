@@ -1,5 +1,6 @@
 """A picture in a terminal's own pixels, as it is shown: pixels, and cells with text over them."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
@@ -16,6 +17,7 @@ from trainer.pictures.reduced import Reduced, reduced, rows
 from trainer.pictures.terminal import Depth
 
 Bytes = NDArray[np.uint8]
+MOST_PIXELS = 3840 * 2160  # of a picture: while it is drawn each takes about 80 bytes
 
 
 class Stretch(NamedTuple):
@@ -45,8 +47,25 @@ class PixelPicture:
         return across, down
 
 
+def cell_drawn(cell: tuple[int, int] | None, size: tuple[int, int], scales: bool) -> tuple[int, int] | None:
+    """The pixels (across, down) that are drawn for each cell of a picture of so many columns and rows.
+
+    Where all of them would be too many, fewer if the terminal ``scales``, else none.
+    """
+    if cell is None:
+        return None
+    most = MOST_PIXELS / (size[0] * size[1])
+    if cell[0] * cell[1] <= most:
+        return cell
+    by = math.sqrt(cell[0] * cell[1] / most)
+    across, down = int(cell[0] / by), int(cell[1] / by)
+    return (across, down) if scales and across and down else None
+
+
 class Way(Protocol):
     """How a picture in pixels comes to a terminal."""
+
+    scales: bool  # whether the terminal stretches a picture to its cells
 
     def can_show(self, size: tuple[int, int]) -> bool:
         """Whether a picture of so many columns and rows can be shown."""

@@ -22,6 +22,8 @@ _BITS = (6, 5, 4, 3)  # of a channel, by which colours are told apart: as many a
 class Sixels:
     """One picture's way to the terminal: nothing is sent beside its cells. ``registers``: of the terminal."""
 
+    scales = False
+
     def __init__(self, registers: int = REGISTERS) -> None:
         self._registers = min(registers, REGISTERS)
 

@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import ActiveBinding, Binding
 from textual.containers import Container
 from textual.content import Content
+from textual.message import Message
 from textual.screen import Screen
 from textual.style import Style
 from textual.widgets import Static
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 SMALLEST = (80, 24)
 WIDE = 110  # columns from which a page of text has room for a picture beside it
 DIGITS = "123456789"
+LEAVING = ("leave_set", "quit_at_once", "put_aside")  # actions that are meant whatever is shown
 COPIED_S = 2.0  # seconds that it is said
 SETTINGS_PAGE = "-settings-page"  # a class: of the pages that have it one is shown at a time
 
@@ -30,6 +32,22 @@ class TrainerScreen(Screen[None]):
 
     AUTO_FOCUS: ClassVar[str | None] = "#page"  # so that the arrow keys scroll, where there is a page to read
     HELP_TEXT: ClassVar[str] = ""
+
+    _shown: tuple[object, ...] = ()
+    _seen_from = float("-inf")  # when that came on the screen
+
+    def shows(self, *what: object) -> None:
+        """Say what is to be seen from now on; if it is new, keys of before aren't meant for it."""
+        if [*map(id, what)] != [*map(id, self._shown)]:
+            self._shown, self._seen_from = what, float("inf")
+            self.call_after_refresh(self._seen)
+
+    def _seen(self) -> None:
+        self._seen_from = Message().time
+
+    def came_before(self, event: events.Key) -> bool:
+        """Whether a key was pressed before what is shown now was there to be seen, and may not be meant."""
+        return event.time < self._seen_from and not any(event.key in self.keys.of[name] for name in LEAVING)
 
     @property
     def trainer(self) -> "TrainerApp":

@@ -67,7 +67,6 @@ class PlayScreen(TrainerScreen):
         super().__init__()
         self.played = played
         self.scene = first_scene(played, self._view)
-        self._asked = time.monotonic()
         self._note = ""
         self._moved = False  # whether the number asked for was set by the player
         self._explained = False  # whether why was asked: a step back too many doesn't go on then
@@ -291,7 +290,8 @@ class PlayScreen(TrainerScreen):
 
     def on_key(self, event: events.Key) -> None:
         """After a mark any key goes on, but for those that say otherwise; before it one may mean nothing."""
-        if self.too_small or (self.mark is not None and event.key in self._own_keys):
+        own = self.mark is not None and event.key in self._own_keys
+        if self.too_small or own or self.came_before(event):
             return
         if self.mark is None:
             if event.key not in self.active_bindings:
@@ -358,6 +358,7 @@ class PlayScreen(TrainerScreen):
     def _show(self, scene: Scene) -> None:
         """Show this scene from now on, in every part of the screen."""
         style = self.trainer.game.style  # it may have been changed since
+        self.shows(scene.question, scene.mark)
         self.scene = scene = scene if scene.style == style else replace(scene, style=style)
         self._show_top()
         self.board.show_scene(scene)

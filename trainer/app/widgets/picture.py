@@ -14,14 +14,14 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from trainer.app.scene import Scene
-from trainer.app.textual_private import pixel_rows, rows_of, send
+from trainer.app.textual_private import pixel_rows, pressed, rows_of, send
 from trainer.drills import Choice, Question
 from trainer.pictures import GlyphSet
 from trainer.pictures.asked import Pictures
 from trainer.pictures.colours import CLUB, Scheme
 from trainer.pictures.marks import Mark
 from trainer.pictures.painted import Painted, in_cells
-from trainer.pictures.pixels import PixelPicture, Way, pixelled
+from trainer.pictures.pixels import PixelPicture, Way, cell_drawn, pixelled
 from trainer.pictures.projection import Projection, Viewport, painted
 from trainer.pictures.reduced import Reduced, reduced
 from trainer.pictures.terminal import USUAL_ASPECT, Depth
@@ -91,10 +91,13 @@ class Picture(Widget):
         return getattr(self.app, "scheme", CLUB) if self._depth > Depth.FEW else CLUB
 
     def show(self, drawing: Drawing | None) -> None:
-        """Show this drawing from now on; only what differs is sent to the terminal again."""
+        """Show this drawing from now on; only what differs is sent to the terminal again.
+
+        While keys wait it isn't drawn: what they do is to be shown.
+        """
         size = self.size.width, self.size.height
         known, self._drawing, self._drawn = self._drawn == size, drawing, None
-        changed = self._draw(size) if known else None
+        changed = self._draw(size) if known and not pressed(self.app) else None
         if changed is None:
             self.refresh()
         elif changed:
@@ -121,7 +124,8 @@ class Picture(Widget):
         if self._drawing is None or 0 in size:
             self._strips = []
             return None
-        way, cell = self._way_for(size), getattr(self.app, "pixel_cell", None)
+        way = self._way_for(size)
+        cell = None if way is None else cell_drawn(getattr(self.app, "pixel_cell", None), size, way.scales)
         if way is not None and cell is not None:
             return self._draw_pixels(before if isinstance(before, PixelPicture) else None, size, way, cell)
         self._shown = self._in_cells()
@@ -158,7 +162,8 @@ class Picture(Widget):
     ) -> list[Region] | None:
         """Bring the pixels to the terminal, and the rows up to date; which cells are to be written again."""
         assert self._drawing is not None
-        viewport = Viewport(size, cell[1] / cell[0], cell, self._scheme)
+        across, down = getattr(self.app, "pixel_cell", cell)  # what is coarser is drawn in the same shape
+        viewport = Viewport(size, down / across, cell, self._scheme)
         shown = pixelled(self._drawing(viewport), viewport, self._depth)
         if before is not None and (before.pixels.shape, before.size) != (shown.pixels.shape, shown.size):
             before = None
