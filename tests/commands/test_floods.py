@@ -5,11 +5,12 @@ import random
 import signal
 import sqlite3
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
 
 import pytest
+from _pytest.mark import ParameterSet
 from in_terminal import Terminal
 
 from trainer.history.store import FILE
@@ -51,7 +52,13 @@ def playing(tmp_path: Path) -> Iterator[Terminal]:
 FLOODS = {"digits": DIGITS, "moves": MOVES, "mixed": mixed(100_000), "arrows": b"\x1b[C" * 1000}
 
 
-@pytest.mark.parametrize("flood", FLOODS.values(), ids=FLOODS)
+def some(cases: Mapping[str, object], *quick: str) -> list[ParameterSet]:
+    """Each case; those that aren't named here are among the slow tests."""
+    marks = {name: () if name in quick else pytest.mark.slow for name in cases}
+    return [pytest.param(case, id=name, marks=marks[name]) for name, case in cases.items()]
+
+
+@pytest.mark.parametrize("flood", some(FLOODS, "digits"))
 def test_a_flood_is_over_at_once_and_calls_nothing(playing: Terminal, flood: bytes, tmp_path: Path) -> None:
     playing.type(flood)
     playing.read_for(0.5)
@@ -65,7 +72,7 @@ def test_a_flood_is_over_at_once_and_calls_nothing(playing: Terminal, flood: byt
     assert playing.is_as_before()
 
 
-@pytest.mark.parametrize("flood", FLOODS.values(), ids=FLOODS)
+@pytest.mark.parametrize("flood", some(FLOODS, "moves"))
 def test_a_signal_ends_it_in_the_middle_of_a_flood(playing: Terminal, flood: bytes) -> None:
     playing.type(flood)
     began = time.monotonic()
@@ -75,9 +82,16 @@ def test_a_signal_ends_it_in_the_middle_of_a_flood(playing: Terminal, flood: byt
     assert playing.is_as_before()
 
 
-@pytest.mark.parametrize(
-    "key", [b"\x1b[55296u", b"\x1b[1114112u", b"\x1b[%su" % (b"9" * 20), b"\xff", b"\xc3"]
-)
+NO_CHARACTERS = {
+    "half of one": b"\x1b[55296u",
+    "beyond all": b"\x1b[1114112u",
+    "twenty digits": b"\x1b[%su" % (b"9" * 20),
+    "no UTF-8": b"\xff",
+    "cut short": b"\xc3",
+}
+
+
+@pytest.mark.parametrize("key", some(NO_CHARACTERS, "half of one", "no UTF-8"))
 def test_what_is_no_character_ends_nothing(playing: Terminal, key: bytes, tmp_path: Path) -> None:
     playing.type(key)
     playing.read_for(0.3)
@@ -89,7 +103,10 @@ def test_what_is_no_character_ends_nothing(playing: Terminal, key: bytes, tmp_pa
     assert calls(tmp_path) == 1
 
 
-@pytest.mark.parametrize("typed", [b"\x1b[48;1000;3000;9;9t", b"\x1b[48;0;0;0;0t\x1b[<35;5;5M"])
+SIZES_TYPED = {"huge": b"\x1b[48;1000;3000;9;9t", "none": b"\x1b[48;0;0;0;0t\x1b[<35;5;5M"}
+
+
+@pytest.mark.parametrize("typed", some(SIZES_TYPED, "huge"))
 def test_a_size_that_is_typed_is_none(playing: Terminal, typed: bytes) -> None:
     playing.type(typed)
     playing.read_for(0.5)
@@ -99,7 +116,7 @@ def test_a_size_that_is_typed_is_none(playing: Terminal, typed: bytes) -> None:
     playing.read_until(b"Go on", since)
 
 
-@pytest.mark.parametrize("size", [("3000", "1000"), ("9999", "9999")])
+@pytest.mark.parametrize("size", some({"large": ("3000", "1000"), "huge": ("9999", "9999")}, "huge"))
 def test_a_size_beyond_any_screen_is_drawn_in_a_part_of_it(tmp_path: Path, size: tuple[str, str]) -> None:
     one = Terminal(tmp_path, args=SET, env=dict(zip(("COLUMNS", "LINES"), size, strict=True)))
     try:
