@@ -234,8 +234,3 @@ async def test_a_visitor_is_led_to_the_one_name_of_the_server(monkeypatch: pytes
     assert await asked_for("/", "127.0.0.1", monkeypatch, 1) == (200, "")
     assert await asked_for("/", "elsewhere.example", monkeypatch, 1) == (403, "")
     assert await asked_for("/static/../page.html", "127.0.0.1", monkeypatch, 1) == (404, "")
-
-
-async def test_no_more_games_are_open_than_a_machine_bears(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert await asked_for("/ws", "127.0.0.1", monkeypatch, 0) == (503, "")
-    assert (await asked_for("/ws", "127.0.0.1", monkeypatch, 1))[0] == 400  # it asked for no websocket

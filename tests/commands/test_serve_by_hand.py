@@ -149,6 +149,21 @@ async def test_it_ends_cleanly_with_a_game_open(served: Served, how: signal.Sign
         assert await tab.evaluate("getComputedStyle(document.querySelector('#over')).display") == "flex"
 
 
+async def test_a_page_whose_game_cannot_be_says_so_and_offers_to_try_again(served: Served) -> None:
+    served.data.mkdir()
+    (served.data / "players").write_text("no folder")
+    async with running() as browser:
+        tab = await browser.tab(await browser.visitor(), served.url)
+        await tab.until(lambda: tab.closed, "the page hears of it")
+        said = await tab.evaluate("document.querySelector('#over').innerText")
+        assert "could not start or go on" in said
+        assert "Try again" in said
+        assert await tab.evaluate("getComputedStyle(document.querySelector('#over')).display") == "flex"
+        (served.data / "players").unlink()
+        await tab.evaluate("document.querySelector('#over a').click()")
+        await tab.shows(f"shot 1 of {SHOTS}")
+
+
 async def test_a_game_whose_server_was_killed_ends_too(served: Served) -> None:
     async with running() as browser:
         tab = await browser.tab(await browser.visitor(), served.url)

@@ -7,6 +7,7 @@ import signal
 import socket
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from time import monotonic
 
@@ -123,6 +124,34 @@ async def test_a_page_that_reads_nothing_and_goes_gives_its_place_back(served: S
                 )  # goes without a word
             await gone(served)
     assert served.end(signal.SIGTERM) == (0, "")
+
+
+async def test_a_page_hears_why_it_has_no_game(monkeypatch: pytest.MonkeyPatch) -> None:
+    ports: asyncio.Queue[int] = asyncio.Queue()
+    serving = asyncio.create_task(server.Serving([], "127.0.0.1").run(0, ports.put_nowait))
+    port = await ports.get()
+    origin = {"Origin": f"http://127.0.0.1:{port}", "Cookie": "visitor=" + "a" * 32}
+    said = {}
+    async with aiohttp.ClientSession(cookie_jar=aiohttp.DummyCookieJar()) as http:
+        for name, most, script in (
+            ("full", 0, ""),
+            ("died", 1, "print('__GANGLION__'); import os; os.abort()"),
+            ("never began", 1, "raise SystemExit(1)"),
+            ("left", 1, "print('__GANGLION__')"),
+        ):
+            monkeypatch.setattr(server, "MOST_OPEN", most)
+            command = f"exec {shlex.join([sys.executable, '-c', script])}"
+            monkeypatch.setattr(server, "command_line", lambda *_, command=command: command)
+            async with http.ws_connect(f"ws://127.0.0.1:{port}/ws", headers=origin) as page:
+                while (await page.receive(timeout=WAIT_S)).type is aiohttp.WSMsgType.BINARY:
+                    pass
+                said[name] = page.close_code
+    serving.cancel()
+    with suppress(asyncio.CancelledError):
+        await serving
+    assert said == {"full": 1013, "died": 1011, "never began": 1011, "left": 1001}
+    page_text = server.PAGE.read_text(encoding="utf-8")
+    assert all(f"{code}: [" in page_text for code in said.values())
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="other signals")

@@ -72,6 +72,11 @@ class _Game(AppService):
         self._over = asyncio.create_task(self.run())
         return self._over
 
+    @property
+    def failed(self) -> bool:
+        """Whether it ended otherwise than by the visitor's leaving."""
+        return self._of.returncode != 0
+
     async def stop(self) -> None:
         """End it: close its input and wait a little; a game that stays is killed."""
         await self._download_manager.cancel_app_downloads(self.app_service_id)
@@ -167,7 +172,10 @@ class Serving:
         if secret is None or request.headers.get("Origin", "").partition("://")[2] != request.host:
             raise web.HTTPForbidden(text="Open the page first.")
         if len(self._open) >= MOST_OPEN:
-            raise web.HTTPServiceUnavailable(text="Too many games at once.")
+            websocket = web.WebSocketResponse(timeout=CLOSING_S / 2)
+            await websocket.prepare(request)  # a page hears why in no other way
+            await _close(websocket, request, WSCloseCode.TRY_AGAIN_LATER)
+            return websocket
         visit = asyncio.current_task()
         assert visit is not None
         self._open.add(visit)
@@ -202,7 +210,12 @@ class Serving:
         await asyncio.wait((over, heard, ending), return_when=asyncio.FIRST_COMPLETED)
         heard.cancel()
         ending.cancel()
-        await asyncio.gather(heard, ending, game.stop(), _close(websocket, request), return_exceptions=True)
+        code = WSCloseCode.GOING_AWAY
+        if over.done():
+            await game.stop()
+            code = WSCloseCode.INTERNAL_ERROR if game.failed else code
+        closing = _close(websocket, request, code)
+        await asyncio.gather(heard, ending, game.stop(), closing, return_exceptions=True)
         return websocket
 
     def _check(self, request: web.Request) -> None:
@@ -243,11 +256,11 @@ async def _leave() -> None:
     """The game says that it ends: its process does, and then the page is closed."""
 
 
-async def _close(websocket: web.WebSocketResponse, request: web.Request) -> None:
-    """Close a page's connection, even where the page reads nothing."""
+async def _close(websocket: web.WebSocketResponse, request: web.Request, code: WSCloseCode) -> None:
+    """Close a page's connection, even where the page reads nothing; by the code it knows what to say."""
     try:
         async with asyncio.timeout(CLOSING_S):
-            await websocket.close(code=WSCloseCode.GOING_AWAY)
+            await websocket.close(code=code)
     except (TimeoutError, ConnectionError):
         if request.transport is not None:
             request.transport.abort()
