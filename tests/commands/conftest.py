@@ -4,9 +4,11 @@ import asyncio
 import sys
 from collections.abc import Callable, Mapping
 from io import StringIO
+from pathlib import Path
 
 import pytest
 
+from tests.history.damaging import fill
 from trainer.cli import main
 
 
@@ -33,3 +35,11 @@ def run(
         return code, out, err
 
     return runner
+
+
+@pytest.fixture(scope="session")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A history of 36 calls, to be copied."""
+    folder = tmp_path_factory.mktemp("small") / "data"
+    fill(folder, 36, digest=False)
+    return folder

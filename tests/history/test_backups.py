@@ -165,7 +165,7 @@ def test_a_full_disk_as_sqlite_says_it(
 
 def test_names_that_are_none_of_ours_are_left_alone(history: History, tmp_path: Path) -> None:
     place = tmp_path / "data" / "backups"
-    place.mkdir()
+    place.mkdir(parents=True)
     strange = (
         "2026-02-30-1-daily.sqlite3",
         "2026-03-01-1-mine.sqlite3",
@@ -183,7 +183,7 @@ def test_names_that_are_none_of_ours_are_left_alone(history: History, tmp_path: 
 
 def test_what_a_sudden_end_left_goes_after_an_hour(history: History, tmp_path: Path) -> None:
     place = tmp_path / "data" / "backups"
-    place.mkdir()
+    place.mkdir(parents=True)
     old, fresh = place / ".0123.part", place / ".4567.part"
     for part in (old, fresh):
         part.write_text("half")

@@ -17,7 +17,7 @@ from trainer.history.attempt import ATTEMPTS
 from trainer.history.errors import Damaged
 from trainer.history.exchange import export, import_
 from trainer.history.merge import Merged
-from trainer.history.restore import recover
+from trainer.history.repair import recover
 from trainer.history.store import FILE
 from trainer.play.game import Game
 

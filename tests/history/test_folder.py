@@ -34,9 +34,13 @@ def test_the_order_of_places(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) ->
 
 def test_created_on_first_need(tmp_path: Path) -> None:
     folder = data_folder(str(tmp_path / "a" / "b"))
-    assert not folder.exists()
-    open_history(folder).close()
-    assert (folder / FILE).is_file()
+    with open_history(folder) as history:
+        assert history.count() == 0
+        assert history.attempts() == []
+        assert not history.put_snapshot("model", "", "", "none")
+        assert not (tmp_path / "a").exists()  # asking creates nothing
+        history.put_setting("minutes", "20")
+        assert (folder / FILE).is_file()
 
 
 def test_a_file_in_the_way(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ import pytest
 from trainer.history import TrainerError, upkeep
 from trainer.history import backup as backups
 from trainer.history.errors import Damaged
-from trainer.history.restore import recover
+from trainer.history.repair import recover
 from trainer.history.store import FILE, History
 
 from .damaging import LATER, damage_of, spoilt

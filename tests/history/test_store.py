@@ -161,6 +161,7 @@ def test_settings(history: History, tmp_path: Path) -> None:
 
 
 def test_how_the_file_is_kept(history: History, tmp_path: Path) -> None:
+    history.put_setting("minutes", "20")
     with closing(sqlite3.connect(tmp_path / FILE)) as outside:
         assert outside.execute("PRAGMA journal_mode").fetchone() == ("wal",)
         assert outside.execute("PRAGMA user_version").fetchone() == (schema.VERSION,)
@@ -278,6 +279,7 @@ def test_a_full_disk_loses_nothing(history: History) -> None:
             history.append(attempt)
             kept.append(attempt)
 
+    history.put_setting("minutes", "20")
     (pages,) = history._db.execute("PRAGMA page_count").fetchone()
     history._db.execute(f"PRAGMA max_page_count = {pages + 4}")
     with pytest.raises(TrainerError, match="the disk is full"):

@@ -46,6 +46,6 @@ def run(name: str, args: argparse.Namespace) -> int:
 def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
     """What was done about a damaged history; None where nothing could be."""
     from trainer.commands.opening import clock_of, settings_of
-    from trainer.history.restore import recover
+    from trainer.history.repair import recover
 
     return recover(error, clock_of(args), settings_of(args)[0].day_begins)

@@ -57,7 +57,7 @@ def _kinds(args: argparse.Namespace) -> list[Wanted]:
             return kinds_said(args.kinds)
         except ValueError as error:
             raise UsageError(f"--kinds: {error}") from None
-    with open_game(args) as game:
+    with open_game(args, asks=True) as game:
         every = weak_kinds(game_kinds(game))
     return list(dict.fromkeys(wanted(band, side) for band, side in every))
 

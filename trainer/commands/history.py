@@ -63,7 +63,7 @@ THINGS = {ATTEMPTS.table: "call", NOTES.table: "note"}  # that a file holds, for
 def export(args: argparse.Namespace) -> int:
     """Write every call, or every note from the table, to a file."""
     kind = NOTES if args.notes else ATTEMPTS
-    with open_history(args) as history, bar(max(history.ever(), 1)) as progress:
+    with open_history(args, asks=True) as history, bar(max(history.ever(), 1)) as progress:
         count = exchange.export(history, Path(args.file), kind, progress.add)
     print(f"{counted(count, THINGS[kind.table])} written to {shown(Path(args.file))}")
     return 0
@@ -73,7 +73,8 @@ def import_(args: argparse.Namespace) -> int:
     """Take in the calls, or the notes from the table, of an exported file."""
     kind = NOTES if args.notes else ATTEMPTS
     file = Path(args.file)
-    size = file.stat().st_size if file.is_file() else 1
+    exchange.check_name(file)  # before a history is made
+    size = file.stat().st_size
     with open_history(args) as history, bar(max(size, 1)) as progress:
         result = exchange.import_(history, file, kind, progress.add)
     undone = f", {result.undone} taken back" if result.undone else ""
@@ -123,8 +124,8 @@ def backups(args: argparse.Namespace) -> int:
     wide = max(len(name) for name, _ in lines)
     for name, said in lines:
         print(f"{name:<{wide}}  {said}")
-    names = [name for name, _ in lines if not name.endswith(kept.DAMAGED)] or ["NAME"]
-    print(f"\nKept in {shown(folder / kept.FOLDER)}. To go back to one: trainer restore {names[-1]}")
+    newest = next((backup.name for backup in kept.newest_first(folder)), "NAME")
+    print(f"\nKept in {shown(folder / kept.FOLDER)}. To go back to one: trainer restore {newest}")
     return 0
 
 
@@ -203,6 +204,6 @@ def _played(args: argparse.Namespace, folder: Path) -> dict[str, str | int | Non
     """How many calls count, and the last day with practice."""
     if not (folder / FILE).exists():
         return {}
-    with history_of(folder, clock_of(args)) as history:
+    with history_of(folder, clock_of(args), asks=True) as history:
         days = history.days()
         return {"calls": history.count(), "last_day": days[-1] if days else None}

@@ -28,7 +28,7 @@ def levels(args: argparse.Namespace) -> int:
         return _check(Path(args.check), partial(_level, args), "level")
     if args.add is not None:
         return _add(args, Path(args.add))
-    with open_game(args) as game:
+    with open_game(args, asks=True) as game:
         rows = [(level, game.passed(level)) for level in game.shelf.levels]
         problems = game.shelf.problems
     if args.json:

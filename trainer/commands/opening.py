@@ -88,13 +88,15 @@ def today_of(args: argparse.Namespace) -> str:
 
 
 @contextmanager
-def history_of(folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Iterator[History]:
-    """The history of a folder, closed at the end.
+def history_of(
+    folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR, *, asks: bool = False
+) -> Iterator[History]:
+    """The history of a folder, closed at the end; ``asks``: nothing is to be kept in it.
 
     Where something fails that has no message, the whole file is checked: if a value in it is none that the
     trainer writes, that is what is said.
     """
-    with History.open(folder, clock, rollover_hour) as history:
+    with History.open(folder, clock, rollover_hour, asks=asks) as history:
         try:
             yield history
         except Exception as error:
@@ -104,10 +106,13 @@ def history_of(folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -
 
 
 @contextmanager
-def open_history(args: argparse.Namespace) -> Iterator[History]:
-    """The player's history, closed at the end."""
-    with history_of(folder_of(args), clock_of(args), settings_of(args)[0].day_begins) as history:
+def open_history(args: argparse.Namespace, *, asks: bool = False) -> Iterator[History]:
+    """The player's history, closed at the end; ``asks``: nothing is to be kept, so it may be read only."""
+    begins = settings_of(args)[0].day_begins
+    with history_of(folder_of(args), clock_of(args), begins, asks=asks) as history:
         yield history
+        if history.unwritten is not None:
+            print(f"trainer: {history.unwritten}", file=sys.stderr)
         history.keep_play()
         history.wait_for_copy()
         if history.backup_problem:
@@ -115,9 +120,9 @@ def open_history(args: argparse.Namespace) -> Iterator[History]:
 
 
 @contextmanager
-def open_game(args: argparse.Namespace) -> Iterator[Game]:
-    """The player's game, closed at the end."""
-    with open_history(args) as history:
+def open_game(args: argparse.Namespace, *, asks: bool = False) -> Iterator[Game]:
+    """The player's game, closed at the end; ``asks``: nothing is to be kept, so it may be read only."""
+    with open_history(args, asks=asks) as history:
         with bar(max(work(history.ever()), 1)) as progress:  # after an import everything is worked out anew
             game = Game(history, shelf_of(args), style=style_of(args), progress=progress.add)
         game.paced = settings_of(args)[0].pace == "on"

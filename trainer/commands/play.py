@@ -52,7 +52,7 @@ def _lines(args: argparse.Namespace) -> int:
 
 def today(args: argparse.Namespace) -> int:
     """Say what is worth doing now, and why."""
-    with open_game(args) as game:
+    with open_game(args, asks=True) as game:
         found = plan(game, args.minutes or minutes_of(game.history))
         new = not game.history.has_calls()
     if args.json:

@@ -25,7 +25,7 @@ def report(args: argparse.Namespace) -> int:
     """Say what the player sees well, and what thick or thin, and which weeks had practice."""
     if args.page is not None:
         return _page(args)
-    with open_game(args) as game:
+    with open_game(args, asks=True) as game:
         if args.json:
             print(json.dumps(reports.report(game)))
             return 0
@@ -71,7 +71,7 @@ def _page(args: argparse.Namespace) -> int:
     target = Path(args.page)
     if target.suffix.lower() not in PAGES:
         raise UsageError(f"--page: {shown(target)} has no known ending; allowed: {', '.join(PAGES)}")
-    with open_game(args) as game:
+    with open_game(args, asks=True) as game:
         text = page(game)
     write_text(target, text)
     print(f"The report is written to {shown(target)}")

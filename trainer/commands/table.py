@@ -35,7 +35,7 @@ def table(args: argparse.Namespace) -> int:
         raise UsageError("--table goes with a note")
     if not (noted or args.undo or args.list or args.json):
         return show(args, table=True, instead="trainer table 1/2 left thick far")
-    with open_game(args) as game:
+    with open_game(args, asks=not (noted or args.undo)) as game:
         book = Notebook(game)
         if noted:
             note = _add(book, args)

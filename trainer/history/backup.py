@@ -82,6 +82,32 @@ def backups(folder: Path) -> list[Backup]:
     return sorted(found)
 
 
+def newest_first(folder: Path) -> list[Backup]:
+    """The sound copies in a data folder, the one with the latest content first.
+
+    A name tells only what the clock said. Ids grow whatever that says: the last line tells, then how many
+    there are, and only then when the copy was made.
+
+    Raises
+    ------
+    TrainerError
+        If their folder can't be read.
+    """
+    found = [backup for backup in backups(folder) if backup.why != DAMAGED]
+    return sorted(found, key=lambda backup: (_latest(backup), backup), reverse=True)
+
+
+def _latest(backup: Backup) -> tuple[str, int]:
+    """The last line's id of a copy, and how many lines it holds; nothing of one that can't be read."""
+    last, lines = "", 0
+    with suppress(sqlite3.Error, TypeError), opened(backup.file) as db:
+        for table in _tables(db):
+            if table != "settings":
+                highest, many = db.execute(f"SELECT max(id), count(*) FROM {table}").fetchone()
+                last, lines = max(last, highest or ""), lines + many
+    return last, lines
+
+
 def backup_named(folder: Path, name: str) -> Backup:
     """The copy of this name, with or without its ending.
 
@@ -94,7 +120,8 @@ def backup_named(folder: Path, name: str) -> Backup:
     for backup in found:
         if backup.name == name.removesuffix(ENDING):
             return backup
-    allowed = f"the newest is {found[-1].name}; trainer backups lists all" if found else "there is none yet"
+    newest = next(iter(newest_first(folder)), None)
+    allowed = f"the newest is {newest.name}; trainer backups lists all" if newest else "there is none yet"
     raise TrainerError(f"no copy in {shown(folder / FOLDER)} is called {quoted(name)}; {allowed}")
 
 

@@ -35,3 +35,31 @@ class Damaged(TrainerError):
     def __init__(self, message: str, file: Path, why: str):
         super().__init__(message)
         self.file, self.why = file, why
+
+
+class Outdated(TrainerError):
+    """A newer version of the trainer has changed the history since this program opened it."""
+
+
+class Unwritable(TrainerError):
+    """A history can't be written; it may still be read."""
+
+
+def damaged(file: Path, why: str) -> Damaged:
+    """What is said of a damaged history."""
+    return Damaged(
+        f"{shown(file)} is damaged ({why}) and is left as it is; trainer backups lists what trainer "
+        "restore can put in its place, or move it away and import your last export",
+        file,
+        why,
+    )
+
+
+def no_history(file: Path) -> Damaged:
+    """What is said of a file that doesn't begin as a history does."""
+    return Damaged(
+        f"{shown(file)} is not a history of the trainer, or its beginning is damaged; it is left "
+        "as it is: move it away, or give another data folder with --data",
+        file,
+        "its beginning isn't that of a history",
+    )

@@ -79,9 +79,8 @@ def import_(history: History, path: Path, kind: Kind = ATTEMPTS, told: Told = la
         If the file can't be read or a value isn't allowed. ``problems`` names file, line or record,
         and column of each.
     """
-    read = _by_ending(path, {".csv": _read_csv, ".json": _read_json})
-    if path.exists() and not path.is_file():  # a pipe would be waited for, a device read without end
-        raise TrainerError(f"{shown(path)} is not a file; give an exported file")
+    check_name(path)
+    read = _by_ending(path, READERS)
     what = "record" if path.suffix.lower() == ".json" else "line"
     problems = _Problems(path, what)
     try:
@@ -92,6 +91,23 @@ def import_(history: History, path: Path, kind: Kind = ATTEMPTS, told: Told = la
         raise problems.error() from None
     except OSError as error:
         raise TrainerError(f"{shown(path)} can't be read: {error.strerror}") from None
+
+
+def check_name(path: Path) -> None:
+    """See whether there is a file of this name that could be imported.
+
+    Raises
+    ------
+    TrainerError
+        If there isn't.
+    """
+    _by_ending(path, READERS)
+    try:
+        path.stat()
+    except OSError as error:
+        raise TrainerError(f"{shown(path)} can't be read: {error.strerror}") from None
+    if not path.is_file():  # a pipe would be waited for, a device read without end
+        raise TrainerError(f"{shown(path)} is not a file; give an exported file")
 
 
 def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
@@ -338,3 +354,6 @@ def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         doubled = next(name for name in names if names.count(name) > 1)
         raise ValueError(f"{quoted(doubled)} stands twice in one object")
     return record
+
+
+READERS = {".csv": _read_csv, ".json": _read_json}

@@ -1,5 +1,6 @@
 """The data folder, and files that appear whole or not at all."""
 
+import errno
 import os
 import secrets
 from collections.abc import Iterator
@@ -14,6 +15,7 @@ from trainer.history.errors import TrainerError, quoted, shown
 NAME = "potting-angles"
 VARIABLE = "TRAINER_DATA"
 PART = ".part"  # the ending of a file that isn't whole yet
+PROBE = 65_536  # bytes: SQLite needs no fewer to open a history
 
 
 @contextmanager
@@ -146,6 +148,41 @@ def make_folder(folder: Path) -> None:
         raise TrainerError(
             f"data folder {shown(folder)} can't be created: {reason}; give another with --data or {VARIABLE}"
         ) from None
+
+
+def check_folder(folder: Path, *, writable: bool) -> None:
+    """See whether the data folder is one, or could be created; nothing is.
+
+    Raises
+    ------
+    TrainerError
+        If a file is in the way, or it can't be ``writable``, as is wanted.
+    """
+    _no_file(folder)
+    there = next((place for place in (folder, *folder.parents) if place.exists()), folder)
+    effective = os.access in os.supports_effective_ids
+    if not writable or os.access(there, os.W_OK | os.X_OK, effective_ids=effective):
+        return
+    how, why = "written" if there == folder else "created", os.strerror(errno.EACCES)
+    raise TrainerError(
+        f"data folder {shown(folder)} can't be {how}: {why}; give another with --data or {VARIABLE}"
+    )
+
+
+def why_unwritable(folder: Path) -> str:
+    """Why nothing can be written into a folder, as the system says it; '' where that can be done."""
+    probe = folder / f".{secrets.token_hex(8)}{PART}"
+    try:
+        with probe.open("xb") as file:
+            file.write(bytes(PROBE))
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        return error.strerror or str(error)
+    finally:
+        with suppress(OSError):
+            probe.unlink(missing_ok=True)
+    return ""
 
 
 def empty_folder(given: str) -> Path:

@@ -11,10 +11,10 @@ from pathlib import Path
 from typing import Any
 
 from trainer.history.attempt import ATTEMPTS, Attempt
-from trainer.history.errors import Damaged, TrainerError
+from trainer.history.errors import Damaged, TrainerError, damaged
 from trainer.history.note import NOTES, Note
 from trainer.history.record import Record, Row, T, names_of
-from trainer.history.schema import check, damaged, explain
+from trainer.history.schema import check, explain, refuse_outdated
 
 COLUMNS = names_of(ATTEMPTS.columns, "attempts.")
 LOOK = ("set_id", "number", "view", "drill", "cut_deg", "right")
@@ -67,6 +67,7 @@ class Queries:
             try:
                 yield self._db
             except sqlite3.Error as error:
+                refuse_outdated(self._db, self.file)  # what a newer version has changed is no damage
                 raise explain(self.file, error) from None
             except UnicodeEncodeError:
                 raise TrainerError("a text holds lone surrogates; allowed: Unicode") from None

@@ -1,29 +1,23 @@
 """Putting a copy in the place of the history: when the player asks for it, or because that is damaged."""
 
-import gc
 import os
 import shutil
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
-from typing import Any
 
 from trainer.history import backup as backups
-from trainer.history.attempt import ATTEMPTS, UNDONE
 from trainer.history.backup import Backup
-from trainer.history.clock import ROLLOVER_HOUR, Clock, Moment, iso, local_day
 from trainer.history.errors import Damaged, TrainerError, shown
-from trainer.history.fields import BadValue
 from trainer.history.files import put_whole
-from trainer.history.merge import Clash
-from trainer.history.note import NOTES
-from trainer.history.record import Record, Row
-from trainer.history.schema import check, connection_to, explain, pragma, refuse, refuse_empty
-from trainer.history.store import FILE, History
-from trainer.history.upkeep import CHECKED
+from trainer.history.remains import refuse_remains
+from trainer.history.schema import check, connection_to, explain, pragma, refuse
+from trainer.history.store import FILE
+from trainer.history.upkeep import CHECKED, REPAIR
+
+Note = Callable[[Backup], object]
 
 
 @dataclass(frozen=True)
@@ -51,13 +45,15 @@ class Restoring:
         self.loss = None if present is None else _loss(present, source)
         self._source, self._present = source, present
 
-    def carry_out(self, day: str) -> Backup | None:
+    def carry_out(self, day: str, note: Note | None = None) -> Backup | None:
         """Keep what is there, then put the copy in its place.
 
         Parameters
         ----------
         day : str
             The local day it is.
+        note : callable, optional
+            Called with a damaged history that was set aside, before another file takes its place.
 
         Returns
         -------
@@ -70,12 +66,13 @@ class Restoring:
             If anything can't be written; the history is as it was then.
         """
         if self._present is None:
-            return self._replace_damaged(day)
+            return self._replace_damaged(day, note)
         kept = backups.keep(self._present, self.folder, day, backups.RESTORE)
         self._source.backup(self._present)  # one transaction: all of it or nothing
+        (self.folder / REPAIR).unlink(missing_ok=True)
         return kept
 
-    def _replace_damaged(self, day: str) -> Backup:
+    def _replace_damaged(self, day: str, note: Note | None) -> Backup:
         """No transaction can be had on a damaged file: another one takes its name."""
         file = self.folder / FILE
         log = file.with_name(f"{FILE}-wal")
@@ -88,6 +85,11 @@ class Restoring:
                 shutil.copyfile(file, part)
         except OSError as error:
             raise backups.failed(self.folder, error) from None
+        kept = next(b for b in backups.backups(self.folder) if b.file == aside)
+        if note is None:  # the player wants this copy, and nothing that a repair would add to it
+            (self.folder / REPAIR).unlink(missing_ok=True)
+        else:
+            note(kept)
         with put_whole(file) as part:
             with closing(sqlite3.connect(part, isolation_level=None)) as copy:
                 copy.execute("PRAGMA journal_mode = OFF")
@@ -96,7 +98,7 @@ class Restoring:
             for ending in ("-wal", "-shm"):
                 file.with_name(f"{FILE}{ending}").unlink(missing_ok=True)
         file.with_name(CHECKED).unlink(missing_ok=True)
-        return next(b for b in backups.backups(self.folder) if b.file == aside)
+        return kept
 
 
 @contextmanager
@@ -137,7 +139,7 @@ def alone(file: Path) -> sqlite3.Connection:
     for path in (folder := file.parent, file):
         if path.exists() and not os.access(path, os.W_OK):
             raise TrainerError(f"{shown(file)} can't be written; allow writing to it and to {shown(folder)}")
-    refuse_empty(file)
+    refuse_remains(file)
     db = connection_to(file, timeout=0.0)
     try:
         db.execute("PRAGMA locking_mode = EXCLUSIVE")
@@ -190,125 +192,3 @@ def _undone(db: sqlite3.Connection) -> set[str]:
 
 def _notes(db: sqlite3.Connection) -> set[str]:
     return {i for (i,) in db.execute("SELECT id FROM notes")} if _has(db, "notes") else set()
-
-
-# A damaged history
-
-
-def recover(error: Damaged, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> str | None:
-    """Put the newest sound copy in the place of the history that is damaged, and add to it what can be read.
-
-    Parameters
-    ----------
-    error : Damaged
-        What was found.
-    clock, rollover_hour
-        What time it is, and the hour at which a day begins.
-
-    Returns
-    -------
-    str or None
-        One line that says what was done; '' where another program has done so already. None where there is
-        no sound copy: then all is as it was.
-
-    Raises
-    ------
-    TrainerError
-        If another program has the history open, or something can't be written.
-    """
-    gc.collect()  # a cursor from where it was found would hold the file
-    folder = error.file.parent
-    for backup in reversed(backups.backups(folder)):
-        if backup.why == backups.DAMAGED:
-            continue
-        try:
-            with backups.sound(backup) as source:
-                if not _still_damaged(error.file):
-                    return ""
-                aside = Restoring(folder, source, None).carry_out(local_day(clock.now(), rollover_hour))
-        except backups.Unusable:
-            continue
-        with History.open(folder, clock, rollover_hour) as history:
-            saved, lost = (0, None) if aside is None else _save(history, aside.file)
-            return _said(error, aside, backup, history, saved, lost)
-    return None
-
-
-def _still_damaged(file: Path) -> bool:
-    """Whether a history is damaged now that nobody else has it open."""
-    try:
-        alone(file).close()
-    except Damaged:
-        return True
-    return False
-
-
-def _save(history: History, file: Path) -> tuple[int, int | None]:
-    """Add what a damaged file still gives when it is read from one end to the other.
-
-    Returns
-    -------
-    saved, lost : int, int or None
-        How many calls were added, and how many are nowhere any more; None where nobody can tell.
-    """
-    with TemporaryDirectory(dir=file.parent) as folder:  # SQLite may do with that what it likes
-        copy = Path(folder) / file.name
-        for ending in ("", "-wal"):
-            with suppress(FileNotFoundError):
-                shutil.copyfile(f"{file}{ending}", f"{copy}{ending}")
-        with closing(connection_to(copy)) as db:
-            had = max(
-                (_count(db, way) for way in ("", "NOT INDEXED", "INDEXED BY attempts_by_day")), default=0
-            )
-            undone = {row[1]: (row[2], row[3]) for row in _readable(db, UNDONE)}
-            added = 0
-            for kind in (ATTEMPTS, NOTES):
-                more = undone if kind.undoable else None
-                rows = [
-                    (*row, *more.get(row[0], (None, None))) if more is not None else row
-                    for row in _readable(db, kind)
-                ]
-                with suppress(Clash):  # then the copy knows better
-                    merged = history.merge(enumerate(rows), kind, copied=False)
-                    added += merged.added if kind is ATTEMPTS else 0
-    return added, max(had - history.ever(), 0) if had else None
-
-
-def _count(db: sqlite3.Connection, way: str) -> int:
-    with suppress(sqlite3.Error):
-        return int(db.execute(f"SELECT count(*) FROM attempts {way}").fetchone()[0])
-    return 0
-
-
-def _readable(db: sqlite3.Connection, kind: Record[Any]) -> list[Row]:
-    """The rows of a kind from either end to where something is broken, those that are allowed."""
-    found: dict[str, Row] = {}
-    for order in ("ASC", "DESC"):
-        with suppress(sqlite3.Error):
-            for row in db.execute(f"SELECT {kind.own_columns} FROM {kind.table} ORDER BY id {order}"):
-                with suppress(BadValue, ValueError, TypeError, LookupError, RecursionError):
-                    if kind.row_of(kind.check(kind.values_of(kind.of_row(row)))) == row:
-                        found[row[0]] = row
-    return [found[each] for each in sorted(found)]
-
-
-def _said(
-    error: Damaged, aside: Backup | None, copy: Backup, history: History, saved: int, lost: int | None
-) -> str:
-    """What was damaged, what became of it, and what is there now."""
-    where = "" if aside is None else f" and is set aside as {aside.name}"
-    more = f", with {_calls(saved)} made since that could still be read" if saved else ""
-    gone = "; how many calls are gone can't be told" if lost is None else ""
-    gone = f"; {_calls(lost)} can't be read any more" if lost else gone
-    last, until = history.last_call(), ""
-    if last is not None:
-        moment = Moment(last[0].epoch_ms, last[0].offset_s, last[0].zone)
-        until = f" until {iso(moment)[:16].replace('T', ' ')}"
-    return (
-        f"{shown(error.file)} was damaged ({error.why}){where}; the newest good copy, {copy.name}, "
-        f"is in its place{more}: {_calls(history.count())}{until}{gone}"
-    )
-
-
-def _calls(many: int) -> str:
-    return f"{many} call{'s' * (many != 1)}"

@@ -1,15 +1,20 @@
 """The history's file: its tables, how an older one becomes one of this version, opening and checking it."""
 
+import errno
+import os
 import sqlite3
 import time
 from collections.abc import Callable
+from contextlib import closing, suppress
 from pathlib import Path
 
 from trainer.history.attempt import ATTEMPTS, UNDONE
-from trainer.history.errors import Damaged, TrainerError, shown
+from trainer.history.errors import Outdated, TrainerError, Unwritable, damaged, no_history, shown
 from trainer.history.fields import FORBIDDEN
+from trainer.history.files import why_unwritable
 from trainer.history.note import NOTES
 from trainer.history.record import names_of
+from trainer.history.remains import refuse_remains
 
 APPLICATION_ID = 0x506F7441  # "PotA"
 BUSY_S = 10.0  # how long to wait for another program that writes
@@ -92,7 +97,7 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
         raise TrainerError(f"{shown(file)} is a folder; the history needs that name, move it away")
     db = None
     try:
-        refuse_empty(file)
+        refuse_remains(file)
         db = connection_to(file)
         refuse(db, file)
         _use_wal(db)
@@ -117,6 +122,52 @@ def connect(file: Path, keep_old: Callable[[sqlite3.Connection], object]) -> sql
             db.close()
         raise
     return db
+
+
+def in_memory(file: Path | None = None) -> sqlite3.Connection:
+    """A history in memory: a new one, or all that a file holds which can't be written.
+
+    Raises
+    ------
+    TrainerError
+        If the file is newer, damaged, not a history or can't be read.
+    """
+    db = connection_to(":memory:")
+    try:
+        if file is not None:
+            with closing(_read_only(file)) as there:
+                refuse(there, file)
+                there.backup(db)
+            check(db, file)
+        _migrate(db, file or Path())
+    except (sqlite3.Error, OSError) as error:
+        db.close()
+        raise explain(file or Path(), error) from None
+    except TrainerError:
+        db.close()
+        raise
+    return db
+
+
+def _read_only(file: Path) -> sqlite3.Connection:
+    """A file that nothing can be written beside; of its log what there is comes with it."""
+    log = file.with_name(f"{file.name}-wal")
+    # Without a log nothing changes it: SQLite needs none of its own then.
+    ways = ["mode=ro"] if log.exists() and log.stat().st_size else ["mode=ro&immutable=1"]
+    if ways == ["mode=ro"]:
+        ways.append("mode=rw")  # and the log's index in memory, where the disk has no room for it
+    for way in ways:
+        db = connection_to(f"{file.absolute().as_uri()}?{way}", uri=True)
+        try:
+            if way == "mode=rw":
+                db.execute("PRAGMA locking_mode = EXCLUSIVE")
+            pragma(db, "user_version")
+            return db
+        except sqlite3.Error:
+            db.close()
+            if way == ways[-1]:
+                raise
+    raise AssertionError("a way is returned or raised")
 
 
 def reading(file: Path) -> sqlite3.Connection:
@@ -147,21 +198,6 @@ def check(db: sqlite3.Connection, file: Path) -> None:
     (answer,) = db.execute("PRAGMA quick_check(1)").fetchone()
     if answer != "ok":
         raise damaged(file, " ".join(str(answer).split()))
-
-
-def refuse_empty(file: Path) -> None:
-    """A file of no length is a new history; beside copies of an older one it is what is left of that.
-
-    Raises
-    ------
-    Damaged
-        If it is that.
-    """
-    log, copies = file.with_name(f"{file.name}-wal"), file.parent / "backups"
-    if not file.exists() or file.stat().st_size or (log.exists() and log.stat().st_size):
-        return
-    if any(copies.glob("*.sqlite3")):
-        raise damaged(file, "nothing is left of it")
 
 
 def pragma(db: sqlite3.Connection, name: str) -> int:
@@ -195,6 +231,22 @@ def refuse(db: sqlite3.Connection, file: Path) -> None:
             f"{shown(file)} was written by a newer version of the trainer (history version "
             f"{version}, this one knows {VERSION}); install the newer one"
         )
+
+
+def refuse_outdated(db: sqlite3.Connection, file: Path) -> None:
+    """Refuse to go on with a history that a newer version has changed since it was opened.
+
+    Raises
+    ------
+    Outdated
+        If it has; asked in a transaction, it can't do so any more before that ends.
+    """
+    with suppress(sqlite3.Error):
+        if pragma(db, "user_version") > VERSION:
+            raise Outdated(
+                f"{shown(file)} was changed by a newer version of the trainer while this one was open; "
+                "restart the trainer: the last call is kept, and comes in then"
+            )
 
 
 def _use_wal(db: sqlite3.Connection) -> None:
@@ -258,16 +310,6 @@ def _make(db: sqlite3.Connection) -> None:
         db.execute(statement)
 
 
-def damaged(file: Path, why: str) -> Damaged:
-    """What is said of a damaged history."""
-    return Damaged(
-        f"{shown(file)} is damaged ({why}) and is left as it is; trainer backups lists what trainer "
-        "restore can put in its place, or move it away and import your last export",
-        file,
-        why,
-    )
-
-
 def explain(file: Path, error: Exception) -> TrainerError:
     """One clear line for what SQLite or the system reports."""
     code = getattr(error, "sqlite_errorcode", None)
@@ -275,23 +317,23 @@ def explain(file: Path, error: Exception) -> TrainerError:
     why = _plain(" ".join(str(error).split()).encode(errors="replace"))
     name = shown(file)
     if code == sqlite3.SQLITE_NOTADB:
-        return Damaged(
-            f"{name} is not a history of the trainer, or its beginning is damaged; it is left "
-            "as it is: move it away, or give another data folder with --data",
-            file,
-            "its beginning isn't that of a history",
-        )
+        return no_history(file)
     if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_TOOBIG, sqlite3.SQLITE_FORMAT):
         return damaged(file, why)
     if why.startswith(("no such column", "no such table", "no such index")):
         return damaged(file, "its tables aren't as they were made")
-    return TrainerError(f"{name}{_SAID.get(code or 0, ': {}').format(why)}")
+    said = _SAID.get(code or 0, ": {}").format(why)
+    if code in {*UNWRITABLE, sqlite3.SQLITE_IOERR} and (told := why_unwritable(file.parent)):
+        return Unwritable(f"{name} can't be written: {told}; {_ROOM if told == NO_ROOM else _ALLOW}")
+    return (Unwritable if code in UNWRITABLE else TrainerError)(f"{name}{said}")
 
 
 _IN_USE = f" has been in use by another program for {BUSY_S:g} s; close that and try again"
-_NOT_WRITTEN = (
-    " can't be written ({}); allow writing to it and its folder, or give another data folder with --data"
-)
+_ALLOW = "allow writing to it and its folder, or give another data folder with --data"
+_ROOM = "the disk is full: make room and try again"
+_NOT_WRITTEN = f" can't be written ({{}}); {_ALLOW}"
+NO_ROOM = os.strerror(errno.ENOSPC)
+UNWRITABLE = (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM, sqlite3.SQLITE_FULL)
 # What follows the file's name, by the code of SQLite; ``{}`` is what that says itself.
 _SAID = {
     sqlite3.SQLITE_CONSTRAINT: " holds what the trainer never wrote ({}) and is left as it is; trainer "

@@ -1,15 +1,18 @@
 """The history: attempts, sets, notes from the table and settings in one SQLite file."""
 
+import os
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from pathlib import Path
+from typing import Any, Self
 
 from trainer.history import backup as backups
+from trainer.history import held
 from trainer.history import merge as merging
 from trainer.history.attempt import ATTEMPTS, Attempt
-from trainer.history.clock import Moment
-from trainer.history.errors import TrainerError, shown
+from trainer.history.clock import ROLLOVER_HOUR, Clock, Moment
+from trainer.history.errors import Outdated, TrainerError, shown
 from trainer.history.fields import BadValue
 from trainer.history.merge import Merged
 from trainer.history.note import NOTES, Note
@@ -46,6 +49,27 @@ class PlayedSet:
 class History(Upkeep):
     """A history to read and to write. Threads may share it, and other programs may have it open too."""
 
+    @classmethod
+    def open(
+        cls,
+        folder: Path,
+        clock: Clock,
+        rollover_hour: int = ROLLOVER_HOUR,
+        *,
+        asks: bool = False,
+        repairing: bool = False,
+    ) -> Self:
+        found = super().open(folder, clock, rollover_hour, asks=asks, repairing=repairing)
+        try:
+            if found.unwritten is None and os.path.exists(folder / held.FILE):
+                for kind, rows in held.rows(folder):
+                    found.merge(rows, kind, copied=False)
+                held.let_go(folder)
+        except BaseException:
+            found.close()
+            raise
+        return found
+
     # Records
 
     def append(self, attempt: Attempt) -> None:
@@ -75,13 +99,17 @@ class History(Upkeep):
             row = kind.row_of(kind.check(kind.values_of(one)))
         except BadValue as error:
             raise TrainerError(f"{what}, {error.column}: {error}") from None
-        with self._writing() as db:
-            try:
-                db.execute(kind.insert, row)
-            except sqlite3.IntegrityError:
-                raise TrainerError(f"{what} {row[0]} is in the history already") from None
-            if kind is ATTEMPTS:
-                merging.drop_snapshots(db, row[0])
+        try:
+            with self._writing() as db:
+                try:
+                    db.execute(kind.insert, row)
+                except sqlite3.IntegrityError:
+                    raise TrainerError(f"{what} {row[0]} is in the history already") from None
+                if kind is ATTEMPTS:
+                    merging.drop_snapshots(db, row[0])
+        except Outdated:
+            held.hold(self.file.parent, kind, row)
+            raise
 
     def merge(
         self, rows: Iterable[tuple[int, Row]], kind: Record[Any] = ATTEMPTS, *, copied: bool = True
@@ -105,6 +133,7 @@ class History(Upkeep):
         TrainerError
             If the copy of the history that is kept before can't be.
         """
+        self._make()
         self.wait_for_copy()
         with self._guard() as db:
             # Staged aside first, so that nobody waits while the rows are read.

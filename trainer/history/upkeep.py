@@ -1,5 +1,6 @@
 """What an open history sees to by itself: the day's copy, the check of the whole file, and ids."""
 
+import os
 import sqlite3
 import threading
 from collections.abc import Iterator
@@ -10,14 +11,15 @@ from typing import Self
 
 from trainer.history import backup as backups
 from trainer.history.clock import ROLLOVER_HOUR, Clock, Moment, local_day
-from trainer.history.errors import Damaged, TrainerError
-from trainer.history.files import make_folder
+from trainer.history.errors import Damaged, TrainerError, Unwritable, damaged
+from trainer.history.files import check_folder, make_folder
 from trainer.history.ids import Ids
 from trainer.history.queries import Queries
-from trainer.history.schema import check, connect, connection_to, reading
+from trainer.history.schema import check, connect, connection_to, in_memory, reading, refuse_outdated
 
 FILE = "history.sqlite3"
 CHECKED = "history.checked"  # beside it: the day on which the whole file was checked, or that it is damaged
+REPAIR = "history.repair"  # and what is repaired, while that is under way
 DAMAGED = "damaged"
 COPIED_AT_ONCE = 8_000_000  # bytes: up to this size the day's copy takes no time that a player would notice
 CHECKED_AT_ONCE = 4_000_000  # bytes: and up to this size a check after a sudden end
@@ -34,6 +36,9 @@ class Upkeep(Queries):
     The whole file is checked once a day, and after a sudden end, beside what goes on. Where it turns out to
     be damaged, whatever is asked next raises that.
 
+    A history that isn't there yet is made with the first thing that is kept. Of one that can't be written,
+    and was opened to be read, ``unwritten`` says why.
+
     ``rollover_hour`` is the hour at which a day begins, 0 to 23: for what is kept from now on.
     """
 
@@ -41,6 +46,8 @@ class Upkeep(Queries):
         self, file: Path, connection: sqlite3.Connection, clock: Clock, rollover_hour: int = ROLLOVER_HOUR
     ):
         super().__init__(file, connection)
+        self._is_made = True
+        self.unwritten: Unwritable | None = None
         self.clock = clock
         self.rollover_hour = rollover_hour
         self._ids = Ids()
@@ -52,35 +59,78 @@ class Upkeep(Queries):
         self._note_last_id()
 
     @classmethod
-    def open(cls, folder: Path, clock: Clock, rollover_hour: int = ROLLOVER_HOUR) -> Self:
-        """Open the history of a data folder; both are created where they aren't there yet.
+    def open(
+        cls,
+        folder: Path,
+        clock: Clock,
+        rollover_hour: int = ROLLOVER_HOUR,
+        *,
+        asks: bool = False,
+        repairing: bool = False,
+    ) -> Self:
+        """Open the history of a data folder; neither is created before something is kept.
 
-        ``rollover_hour`` is the hour at which a day begins, see :class:`Upkeep`.
+        Parameters
+        ----------
+        rollover_hour : int
+            The hour at which a day begins, see :class:`Upkeep`.
+        asks : bool
+            Nothing is to be kept, so one that can't be written will do.
+        repairing : bool
+            Whether this is the repair itself, which others finish first where it was cut short.
 
         Raises
         ------
         TrainerError
             If the folder can't be used, or the history is newer, damaged, not ours or in use.
         """
-        make_folder(folder)
         file = folder / FILE
-        log = file.with_name(f"{FILE}-wal")
+        if not repairing and os.path.exists(folder / REPAIR):
+            raise damaged(file, "a repair of it was cut short")
+        if not os.path.lexists(file):
+            check_folder(folder, writable=not asks)
+            found = cls(file, in_memory(), clock, rollover_hour)
+            found._is_made = False
+            return found
         # SQLite takes the log away when the last program closes the history in good order.
+        log = file.with_name(f"{FILE}-wal")
         sudden = log.exists() and log.stat().st_size > 0
-        is_new = not file.exists()
-
-        def keep_old(old: sqlite3.Connection) -> None:
-            backups.keep(old, folder, local_day(clock.now(), rollover_hour), backups.MIGRATION)
-
-        connection = connect(file, keep_old)
+        try:
+            connection = _connected(file, clock, rollover_hour)
+        except Unwritable as error:
+            if not asks:
+                raise
+            found = cls(file, in_memory(file), clock, rollover_hour)
+            found.unwritten = error
+            return found
         try:
             found = cls(file, connection, clock, rollover_hour)
-            if not is_new:
-                found._begin_check(sudden=sudden)
+            found._begin_check(sudden=sudden)
         except BaseException:
             connection.close()
             raise
         return found
+
+    @contextmanager
+    def _guard(self) -> Iterator[sqlite3.Connection]:
+        with self._lock:
+            if not self._is_made and os.path.lexists(self.file):  # by another program
+                self._make()
+            with super()._guard() as db:
+                yield db
+
+    def _make(self) -> None:
+        """Make the history, if it isn't there yet, or go over to what another program has made."""
+        with self._lock:
+            if self.unwritten is not None:
+                raise self.unwritten
+            if self._is_made:
+                return
+            make_folder(self.file.parent)
+            empty, self._db = self._db, _connected(self.file, self.clock, self.rollover_hour)
+            self._is_made = True
+            empty.close()
+            self._note_last_id()
 
     def close(self) -> None:
         """Close the file, when a copy under way is whole; may be called twice."""
@@ -146,12 +196,15 @@ class Upkeep(Queries):
 
     @contextmanager
     def _writing(self, *, copied: bool = True) -> Iterator[sqlite3.Connection]:
-        """All or nothing; what can be worked out again needs no copy before."""
+        """All or nothing; what can be worked out again needs no copy before, nor a file."""
+        if copied:
+            self._make()
         with self._guard() as db:
             if copied:
                 self._copy_daily()
             db.execute("BEGIN IMMEDIATE")
             try:
+                refuse_outdated(db, self.file)
                 yield db
                 db.execute("COMMIT")
             except BaseException:
@@ -224,3 +277,12 @@ class Upkeep(Queries):
     def today(self) -> str:
         """The player's day it is, ``YYYY-MM-DD``."""
         return self.day_of(self.clock.now())
+
+
+def _connected(file: Path, clock: Clock, rollover_hour: int) -> sqlite3.Connection:
+    """The history's file; a copy of an older version's is kept before that is changed."""
+
+    def keep_old(old: sqlite3.Connection) -> None:
+        backups.keep(old, file.parent, local_day(clock.now(), rollover_hour), backups.MIGRATION)
+
+    return connect(file, keep_old)

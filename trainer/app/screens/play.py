@@ -20,6 +20,7 @@ from trainer.app.widgets.play import Answers, Options, Side, Top, jumps_words
 from trainer.drills import Choice, Mark, Question
 from trainer.drills.same import SameQuestion
 from trainer.history import TrainerError
+from trainer.history.errors import Outdated
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.pair import HELP
 from trainer.play.primer import Primer
@@ -175,6 +176,9 @@ class PlayScreen(TrainerScreen):
         seconds = time.monotonic() - self._asked
         try:
             mark = self.played.call(choice, seconds, self.scene.view)
+        except Outdated as error:
+            self.notify(str(error), severity="error", markup=False)
+            return
         except TrainerError as error:
             self.notify(
                 f"This call could not be kept, so it doesn't count: {error}", severity="error", markup=False
