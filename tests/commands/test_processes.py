@@ -96,3 +96,21 @@ def test_as_a_module_and_with_a_closed_pipe(tmp_path: Path) -> None:
     )
     assert done.stdout.startswith("# Lines for ")
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("encoding", ["latin-1", "ascii", "cp437"])
+@pytest.mark.parametrize("colours", ["true", "none"])
+def test_pictures_without_utf_8_are_plain(tmp_path: Path, encoding: str, colours: str) -> None:
+    picture = ["shot", "--seed", "4", "--view", "plan", "--size", "100x30", "--colours", colours]
+    said = {
+        written: subprocess.run(
+            [sys.executable, "-m", "trainer", *picture],
+            capture_output=True,
+            env={"TRAINER_DATA": str(tmp_path), "PYTHONIOENCODING": written, **ONE_THREAD},
+            check=True,
+        ).stdout
+        for written in (encoding, "utf-8")
+    }
+    assert b"?" not in said[encoding]
+    assert said[encoding].decode(encoding).isascii()
+    assert not said["utf-8"].decode().isascii()

@@ -1,6 +1,7 @@
 """Attempts of every kind, for hypothesis, and one plain one."""
 
 from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -9,12 +10,15 @@ from hypothesis import strategies as st
 from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import POCKETS
 from trainer.history.attempt import ANY, MM, WIDTHS, Attempt
-from trainer.history.clock import LAST_MS, Clock, Moment, local_day
+from trainer.history.clock import Clock, Moment, local_day
 from trainer.history.fields import FORBIDDEN, LONGEST
 from trainer.history.ids import Ids
 from trainer.history.store import History
 
 NOON = Moment(1_772_362_800_000, 3600, "Europe/Paris")  # 2026-03-01T12:00:00+01:00
+
+
+IN_2000, IN_2100 = 946_857_600_000, 4_133_851_200_000  # the third of January of each
 
 
 class SetClock:
@@ -88,26 +92,43 @@ def _text(least: int = 0) -> st.SearchStrategy[str]:
 
 _mm = _number(-MM, MM)
 _widths = _number(-WIDTHS, WIDTHS)
+_on_table = st.tuples(st.floats(30, 3500), st.floats(30, 1700))
 _point = st.tuples(_mm, _mm)
 _stroke = st.none() | st.builds(Stroke, _number(0, 100), _number(-10, 10), _number(-10, 10))
-_ids = Ids()
 
-attempts = st.builds(
+
+def _as_kept(attempt: Attempt, later_ms: int, days: int, choice: int) -> Attempt:
+    """What the trainer sees to: an id of that time or a later one, a day near it, one of the choices."""
+    day = local_day(Moment(attempt.epoch_ms, attempt.offset_s), 0)
+    key, call, value = (
+        attempt.choices[choice % len(attempt.choices)]
+        if attempt.choices
+        else ("", attempt.call, attempt.value)
+    )
+    return replace(
+        attempt,
+        id=Ids().new(attempt.epoch_ms + later_ms),
+        local_day=str(date.fromisoformat(day) + timedelta(days)),
+        **{"key": key, "call": call, "value": value},
+    )
+
+
+_made = st.builds(
     Attempt,
-    id=st.integers(0, 2**47).map(_ids.new),
-    epoch_ms=st.integers(0, LAST_MS - 1),
+    id=st.just(""),
+    epoch_ms=st.integers(IN_2000, IN_2100),
     offset_s=st.integers(-86_399, 86_399),
     zone=_text(),
-    local_day=st.dates().map(str),
+    local_day=st.just(""),
     set_id=_text(1),
     number=st.integers(1, 10**6),
     of=st.integers(0, 10**6),
     level=_text(),
-    drill=_text(1),
+    drill=st.sampled_from(("band", "aim")),
     view=_text(1),
-    table=_text(1),
-    cue_ball=_point,
-    object_ball=_point,
+    table=st.just("snooker") | _text(1),
+    cue_ball=_on_table,
+    object_ball=_on_table,
     pocket=st.sampled_from(POCKETS),
     stroke=_stroke,
     cut_deg=_number(-90, 90),
@@ -118,9 +139,7 @@ attempts = st.builds(
     margin_high=_widths,
     target=_point,
     touching=_point,
-    choices=st.lists(
-        st.tuples(_text(), _text(), st.floats(allow_nan=False, allow_infinity=False)), max_size=9
-    ).map(tuple),
+    choices=st.lists(st.tuples(_text(), _text(1), st.floats(-ANY, ANY)), max_size=9).map(tuple),
     answer_width=_number(0, WIDTHS),
     key=_text(),
     call=_text(1),
@@ -132,3 +151,4 @@ attempts = st.builds(
     miss_mm=_number(0, ANY),
     seconds=st.none() | _number(0, ANY),
 )
+attempts = st.builds(_as_kept, _made, st.integers(0, 10**11), st.integers(-1, 1), st.integers(0, 9))

@@ -4,6 +4,7 @@ import csv
 import json
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 
 from trainer.geometry.tables import POCKETS
 from trainer.history import TrainerError
+from trainer.history.clock import Moment, local_day
 from trainer.history.exchange import export, import_
 from trainer.history.fields import FORBIDDEN, LONGEST
 from trainer.history.ids import Ids
@@ -23,7 +25,7 @@ from trainer.history.record import MM
 from trainer.history.store import History
 
 from .older import older
-from .strategies import NOON, open_history
+from .strategies import IN_2000, IN_2100, NOON, open_history
 
 IDS = Ids()
 PLAIN = Note(
@@ -63,7 +65,7 @@ def _text(least: int) -> st.SearchStrategy[str]:
     return found.filter(lambda text: not FORBIDDEN.search(text))
 
 
-PLACE = st.tuples(st.floats(-MM, MM), st.floats(-MM, MM))
+PLACE = st.tuples(st.floats(30, 3500), st.floats(30, 1700))
 PLACES = st.one_of(st.just((None, None, "")), st.tuples(PLACE, PLACE, st.sampled_from(POCKETS)))
 
 
@@ -72,12 +74,14 @@ def notes(draw: st.DrawFn) -> Note:
     """Any note that is allowed, undoing lines among them."""
     cue_ball, object_ball, pocket = draw(PLACES)
     undone = draw(st.booleans())
+    ms, offset_s = draw(st.integers(IN_2000, IN_2100)), draw(st.integers(-50_000, 50_000))
+    day = date.fromisoformat(local_day(Moment(ms, offset_s), 0)) + timedelta(draw(st.integers(-1, 1)))
     return Note(
-        id=IDS.new(NOON.epoch_ms),
-        epoch_ms=draw(st.integers(0, 4_000_000_000_000)),
-        offset_s=draw(st.integers(-50_000, 50_000)),
+        id=Ids().new(ms),
+        epoch_ms=ms,
+        offset_s=offset_s,
         zone=draw(_text(0)),
-        local_day=draw(st.dates()).isoformat(),
+        local_day=day.isoformat(),
         table=draw(_text(1)),
         fullness=draw(st.floats(0, 1) | st.just(-0.0)),
         called=draw(_text(1)),
@@ -100,6 +104,7 @@ def history(tmp_path: Path) -> Iterator[History]:
 @settings(max_examples=15, deadline=None, derandomize=True)
 @given(st.lists(notes(), max_size=4))
 def test_any_notes_come_back_equal_and_exports_are_the_same_bytes(made: list[Note]) -> None:
+    made.sort(key=lambda note: note.id)
     with TemporaryDirectory() as name:
         folder = Path(name)
         with open_history(folder / "first") as first:

@@ -115,10 +115,10 @@ def test_what_is_there_already_is_left_and_counted(
 
 @BOTH
 def test_the_frozen_day_is_believed(history: History, other: History, tmp_path: Path, ending: str) -> None:
-    history.append(plain(history, local_day="2026-02-27"))
+    history.append(plain(history, local_day="2026-02-28"))
     export(history, tmp_path / f"a.{ending}")
     import_(other, tmp_path / f"a.{ending}")
-    assert other.days() == ["2026-02-27"]
+    assert other.days() == ["2026-02-28"]
 
 
 @BOTH

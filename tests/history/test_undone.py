@@ -153,7 +153,7 @@ def _play(history: History, clock: SetClock, what: list[Act]) -> None:
         clock.moment = Moment(NOON.epoch_ms + when * 1000, 900 * (when % 3), "")
         there = [row[0] for rows in history.rows() for row in rows]
         if kind == "call":
-            history.append(plain(history))
+            history.append(plain(history, epoch_ms=clock.moment.epoch_ms))
         elif there:
             history.undo(there[which % len(there)])
 

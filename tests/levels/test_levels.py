@@ -178,6 +178,49 @@ def test_what_is_not_toml_says_so(text: str) -> None:
     assert found.isprintable()
 
 
+@pytest.mark.parametrize("key", ["a." * 32000 + "a = 1", "[" + "a . " * 200 + "a]", '"x".' * 33 + "y = 1"])
+def test_a_key_of_many_parts_is_not_read(key: str) -> None:
+    assert problems(GOOD + key + "\n") == ["mine.toml: not TOML: a key of over 32 parts"]
+
+
+def test_words_and_numbers_are_no_keys() -> None:
+    dots = "a.b " * 9 + "1.5, " * 9
+    text = f"# {'see. ' * 40}\n" + GOOD.replace("Something.", dots)
+    assert read_level(text, "mine", "mine.toml").teaches == dots
+
+
+def test_a_byte_order_mark_is_no_part_of_the_text(tmp_path: Path) -> None:
+    (tmp_path / "mine.toml").write_bytes(b"\xef\xbb\xbf" + GOOD.encode())
+    assert read_file(tmp_path / "mine.toml").title == "A level"
+
+
+def test_only_what_is_asked_for_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for number in range(30):
+        (tmp_path / f"own-{number}.toml").write_text(GOOD)
+    read: list[str] = []
+
+    def noted(text: str, name: str, *args: object, **more: object) -> object:
+        read.append(name)
+        return read_level(text, name, *args, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("trainer.levels.shelf.read_level", noted)
+    shelf = open_shelf(tmp_path)
+    assert shelf.find("own-7") is shelf.find("own-7")
+    assert read == ["own-7"]
+    shelf.find("quarters")
+    assert read == ["own-7", "quarters"]
+    assert len(shelf.levels) == len(read) == len(set(read))
+    assert not shelf.problems
+    assert len(read) == len(shelf.levels)
+
+
+def test_an_own_level_that_can_not_be_used_leaves_the_built_in_one(tmp_path: Path) -> None:
+    (tmp_path / "eighths.toml").write_text("title = 1")
+    shelf = open_shelf(tmp_path)
+    assert shelf.find("eighths") == open_shelf().find("eighths")
+    assert any("eighths.toml: title" in problem for problem in shelf.problems)
+
+
 def test_own_levels_appear_beside_the_built_in_ones_and_may_take_their_place(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text(GOOD)
     (tmp_path / "eighths.toml").write_text(GOOD.replace("A level", "My eighths"))

@@ -16,7 +16,7 @@ from trainer.levels.shelf import Shelf, open_shelf, read_tables
 from trainer.levels.table_file import read_table_file, with_own
 from trainer.levels.toml_reader import SUFFIX, is_name
 from trainer.pictures import GlyphSet
-from trainer.pictures.terminal import Chosen, Depth, chosen_colours, chosen_glyphs
+from trainer.pictures.terminal import Chosen, Depth, Source, chosen_colours, chosen_glyphs
 from trainer.play.game import Game
 from trainer.play.player_model import work
 from trainer.settings.players import chosen_player, player_folder
@@ -132,9 +132,20 @@ def open_game(args: argparse.Namespace, *, asks: bool = False) -> Iterator[Game]
 def own_glyphs(settings: Settings) -> Chosen[GlyphSet]:
     """What pictures are drawn with: a variable says it, the settings, or what the terminal is known for."""
     try:
-        return chosen_glyphs(os.environ, settings.glyphs)
+        found = chosen_glyphs(os.environ, settings.glyphs)
     except ValueError as error:
         raise CommandError(str(error)) from None
+    known = found.source in (Source.VARIABLE, Source.OWN)
+    return found if known or takes_shapes() else Chosen("plain", Source.KNOWN)
+
+
+def takes_shapes() -> bool:
+    """Whether what standard output is written in has more than letters."""
+    try:
+        "\N{QUADRANT UPPER LEFT}".encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
 
 
 def own_colours(settings: Settings) -> Chosen[Depth]:

@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from trainer.commands.console import UsageError
-from trainer.commands.opening import own_glyphs, settings_of, shelf_of, style_of, table_of
+from trainer.commands.opening import own_glyphs, settings_of, shelf_of, style_of, table_of, takes_shapes
 from trainer.drills import words
 from trainer.geometry.aiming import Stroke
 from trainer.levels.level import narrowed, with_a_stroke
@@ -37,6 +37,7 @@ from trainer.shots.truth import Truth, truth_of
 
 GIVEN = ("table", "cue_ball", "object_ball", "pocket", "speed", "spin", "side_spin")
 NEEDED = ("cue_ball", "object_ball", "pocket")
+LETTERS = str.maketrans("░▒▓█", ".:%#")  # for what fills areas where there are neither shapes nor colours
 DRAWN = ("seed", "level", "drill")
 
 
@@ -77,13 +78,14 @@ def shot(args: argparse.Namespace) -> int:
         settings = settings_of(args)[0] if _to_terminal() else Settings()
         known = _to_terminal() or os.environ.get(terminal.GLYPHS_VARIABLE)
         size = args.size or _terminal_size()
-        glyphs = args.glyphs or (own_glyphs(settings).value if known else "quadrants")
+        glyphs = args.glyphs or (own_glyphs(settings).value if known or not takes_shapes() else "quadrants")
         known_shape = terminal.asked_aspect() if _to_terminal() else None
         shape = chosen_shape(settings.cell_shape, known_shape).value
         projection = projection_of(args.view, found, truth.target, Viewport(size, shape))
         marks = [*(_solved(found, truth) if given else ()), *balls_of(found)]
         cells = draw_picture(projection, marks, glyphs)
-        print(ansi(cells, _colours(settings) if args.colours is None else args.colours))
+        picture = ansi(cells, _colours(settings) if args.colours is None else args.colours)
+        print(picture if takes_shapes() else picture.translate(LETTERS))
     else:
         print("\n".join([*_words(found, truth, style, seed), *(_more(found, truth, style) if given else ())]))
     return 0

@@ -18,6 +18,7 @@ from trainer.history.files import written_whole
 from trainer.history.merge import Clash, Merged
 from trainer.history.note import NOTES
 from trainer.history.record import Record, Row
+from trainer.history.spreadsheet import held_row, let_go_column, texts_of
 from trainer.history.store import History
 
 T = TypeVar("T")
@@ -81,8 +82,9 @@ def import_(history: History, path: Path, kind: Kind = ATTEMPTS, told: Told = la
     """
     check_name(path)
     read = _by_ending(path, READERS)
+    own_tables = [file.stem for file in (history.file.parent / "tables").glob("*.toml")]
     what = "record" if path.suffix.lower() == ".json" else "line"
-    problems = _Problems(path, what)
+    problems = _Problems(path, what, kind, own_tables)
     try:
         return history.merge(read(path, problems, kind, told), kind)
     except Clash as clash:
@@ -123,8 +125,9 @@ def _by_ending(path: Path, kinds: Mapping[str, T]) -> T:
 def _write_csv(history: History, file: TextIO, kind: Kind) -> Iterator[int]:
     writer = csv.writer(file, lineterminator="\n")
     writer.writerow(kind.names)
+    texts = texts_of(kind)
     for rows in history.rows(kind=kind):
-        writer.writerows(map(_spelt, map(kind.exported, rows)))
+        writer.writerows(_spelt(held_row(kind.exported(row), texts)) for row in rows)
         yield len(rows)
 
 
@@ -150,11 +153,22 @@ def _write_json(history: History, file: TextIO, kind: Kind) -> Iterator[int]:
 class _Problems:
     """What is wrong with a file, place by place."""
 
-    def __init__(self, path: Path, what: str):
+    def __init__(self, path: Path, what: str, kind: Kind, own_tables: Sequence[str]):
+        # Here, since an export needs none of it.
+        from trainer.history.imported import check_of
+
         self.name = shown(path)
         self.what = what
         self.found: list[str] = []
         self.count = 0
+        self._wrong = check_of(kind, own_tables)
+
+    def finds(self, place: int, values: Sequence[Any]) -> bool:
+        """Whether a line, each of its values allowed, is none that the trainer writes; that is noted then."""
+        before = self.count
+        for column, message in self._wrong(values):
+            self.add(place, column, message)
+        return self.count > before
 
     def add(self, place: int, column: str, message: str) -> None:
         self.count += 1
@@ -190,7 +204,7 @@ def _row(values: Sequence[Any], parsers: Parsers, place: int, problems: _Problem
     except BadValue as error:
         problems.add(place, error.column, str(error))
         return None
-    return kind.row_of(parsed)
+    return None if problems.finds(place, parsed) else kind.row_of(parsed)
 
 
 def _rows(
@@ -201,7 +215,11 @@ def _rows(
     if not lines:
         return
     cells = list(zip(*(cells for _, cells in lines), strict=True))
-    columns = [[alt] * len(lines) if i is None else cells[i] for i, alt in zip(order, instead, strict=True)]
+    columns: list[Sequence[str]] = [
+        [alt] * len(lines) if i is None else cells[i] for i, alt in zip(order, instead, strict=True)
+    ]
+    for i in texts_of(kind):
+        columns[i] = let_go_column(columns[i])
     try:
         parsed = [field.column(texts) for field, texts in zip(kind.fields, columns, strict=True)]
         rows = [list(values) for values in zip(*parsed, strict=True)]
@@ -215,7 +233,8 @@ def _rows(
                 yield place, row
         return
     for (place, _), values in zip(lines, rows, strict=True):
-        yield place, kind.row_of(values)
+        if not problems.finds(place, values):
+            yield place, kind.row_of(values)
 
 
 def _name_problem(names: Sequence[str], kind: Kind) -> str:

@@ -5,6 +5,7 @@ Levels and tables are read with it: every problem at once, as file, key, what is
 
 import difflib
 import math
+import re
 import tomllib
 from collections.abc import Callable, Collection, Mapping
 from fractions import Fraction
@@ -18,6 +19,9 @@ from trainer.names import plain
 
 SUFFIX = ".toml"
 MOST_BYTES = 64 * 1024  # such a file is a page of text; more is a mistake
+MOST_PARTS = 32  # of a key
+_PART = r"""(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*"""  # of a key, with the point after it
+DEEP = re.compile(rf"(?:^|[\[{{,])[ \t]*(?:{_PART}){{{MOST_PARTS}}}", re.ASCII | re.MULTILINE)
 MOST_DIGITS = 6  # of a fraction, above and below the stroke each
 
 REQUIRED: Any = object()
@@ -244,13 +248,15 @@ def read_text(file: Traversable, kind: str) -> tuple[str, str, str]:
     if len(raw) > MOST_BYTES:
         raise FileError([f"{where}: larger than {MOST_BYTES // 1024} KiB; a {kind} is a page of text"])
     try:
-        return name, where, raw.decode("utf-8")
+        return name, where, raw.decode("utf-8-sig")  # some editors write a mark first
     except UnicodeDecodeError as error:
         raise FileError([f"{where}: not UTF-8 text, at byte {error.start}"]) from None
 
 
 def parse(text: str, where: str) -> dict[str, Any]:
     """What TOML text holds; FileError where it isn't TOML."""
+    if DEEP.search(text):  # reading one takes the square of its length
+        raise FileError([f"{where}: not TOML: a key of over {MOST_PARTS} parts"])
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # a number too long to read is a plain ValueError

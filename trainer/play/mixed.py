@@ -32,8 +32,8 @@ def met(shelf: Shelf, history: Queries) -> dict[str, list[Level]]:
     Without those that need two questions for a shot.
     """
     found = dict[str, list[Level]]()
-    for level in shelf.levels:
-        if not level.picks and not level.again and history.count_of_level(level.name):
+    for level in shelf.some(name for name in shelf.names if history.count_of_level(name)):
+        if not level.picks and not level.again:
             found.setdefault(level.drill, []).append(level)
     return found
 
