@@ -78,6 +78,7 @@ async def test_what_is_kept_is_in_the_file_with_the_players_comments_and_holds_a
     for name in ("TRAINER_GLYPHS", "TRAINER_COLOURS"):
         monkeypatch.delenv(name, raising=False)
     folder = game.history.file.parent
+    folder.mkdir(exist_ok=True)
     (folder / FILE).write_text('# mine\nhand = "right"  # so\n\n[keys]\nwhy = "f2"\n')
     app = TrainerApp(game, settings=read_settings(folder)[0])
     async with app.run_test(size=(80, 24)) as pilot:

@@ -262,6 +262,7 @@ async def test_a_faulty_file_is_told_at_the_start_used_as_far_as_it_goes_and_set
     game: Game, data: Path
 ) -> None:
     text = "glyphs = 'halvs'\ncolour = 256\ncell_shape = 2.4\n"
+    data.mkdir(exist_ok=True)
     (data / FILE).write_text(text)
     settings, problems = read_settings(data)
     app = TrainerApp(game, settings=settings, problems=problems)
@@ -284,6 +285,7 @@ async def test_a_faulty_file_is_told_at_the_start_used_as_far_as_it_goes_and_set
 
 
 async def test_what_can_not_be_kept_is_said_and_the_page_stays(game: Game, data: Path) -> None:
+    data.mkdir(exist_ok=True)
     (data / FILE).symlink_to(data / "elsewhere.toml")
     (data / "elsewhere.toml").write_text("")
     app = TrainerApp(game)
