@@ -52,8 +52,8 @@ def test_a_key_that_is_held_is_no_paste() -> None:
 def test_with_a_paste_clicks_go_and_what_the_terminal_says_stays() -> None:
     click = events.MouseDown(None, 1, 1, 0, 0, 1, False, False, False)
     focus, size = events.AppFocus(), events.Resize.from_dimensions((80, 24), None)
-    found = Presses().meant([*keys("x" * 20, 5.0), click, focus, size, moved(3)])
-    assert texts(found) == ["AppFocus", "Resize", "MouseMove", "x" * 20]
+    found = Presses().meant([*keys("x" * (MOST_PRESSED + 1), 5.0), click, focus, size, moved(3)])
+    assert texts(found) == ["AppFocus", "Resize", "MouseMove", "x" * (MOST_PRESSED + 1)]
 
 
 def test_of_moves_that_wait_the_last_counts() -> None:

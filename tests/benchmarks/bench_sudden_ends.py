@@ -1,12 +1,15 @@
-"""Kill the game, an import, a change to a newer version and a copy at random moments, and count what is lost.
+"""Kill the game, an import, a change to a newer version, a copy, going back to one and a repair at random
+moments, and count what is lost.
 
 Every round checks the history whole; a call whose mark was told and that isn't there stops it.
-Usage: bench_sudden_ends.py [lines] [screen] [import] [version] [copy] [power], each as NAME=ROUNDS.
+Usage: bench_sudden_ends.py [lines] [screen] [import] [version] [copy] [restore] [repair]
+[power], each as NAME=ROUNDS.
 """
 
 import random
 import shutil
 import sqlite3
+import subprocess
 import sys
 import tempfile
 import time
@@ -17,13 +20,33 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.history.damaging import fill
 from tests.history.older import make_older
-from tests.history.strategies import open_history, plain
-from tests.history.sudden import kill_command, kill_lines, kill_screen, power_cuts, sound
+from tests.history.strategies import SetClock, open_history, plain
+from tests.history.sudden import (
+    command,
+    kill_command,
+    kill_lines,
+    kill_screen,
+    power_cuts,
+    sound,
+    surroundings,
+)
+from tests.history.test_backups import on
+from tests.history.test_from_a_copy import a_line
+from trainer.history import backup as backups
 from trainer.history.exchange import export
 from trainer.history.schema import VERSION
 from trainer.history.store import FILE
 
-ROUNDS = {"lines": 200, "screen": 30, "import": 18, "version": 16, "copy": 16, "power": 10}
+ROUNDS = {
+    "lines": 200,
+    "screen": 30,
+    "import": 18,
+    "version": 16,
+    "copy": 16,
+    "restore": 16,
+    "repair": 16,
+    "power": 10,
+}
 LONGEST = 8.0  # seconds before the end
 MANY = 8000  # attempts of the history that is imported, changed and copied
 
@@ -61,6 +84,47 @@ def longer(what: str, place: Path, rounds: int, rng: random.Random) -> str:
     return f"{killed} killed under way; all whole; {done} had been done by then"
 
 
+SHORT = 2.0  # seconds before the end of what takes less
+CALLS, SINCE = 400, 100  # of a copy, and made since
+
+
+def replaced(what: str, place: Path, rounds: int, rng: random.Random) -> str:
+    """Kill what puts a copy in the history's place; how often, and how often the next start said so."""
+    whole = place / "old" / "data"
+    fill(whole, CALLS)
+    with open_history(whole, SetClock(on(200))) as history:
+        for _ in range(SINCE):  # the copy is made before the first
+            history.append(plain(history))
+        held, copy = history.ever(), backups.backups(whole)[-1]
+        with backups.opened(copy.file) as db:
+            (before,) = db.execute("SELECT count(*) FROM attempts").fetchone()
+    if what == "repair":
+        a_line(whole / FILE)  # of a call that the copy has
+    killed = said_so = done = 0
+    for _ in range(rounds):
+        folder = place / "now"
+        shutil.rmtree(folder, ignore_errors=True)
+        shutil.copytree(whole, folder)
+        asked = ("restore", copy.name, "--yes") if what == "restore" else ("report",)
+        killed += kill_command(folder, rng.uniform(0.1, SHORT), *asked)
+        begun = any(each.why == backups.DAMAGED for each in backups.backups(folder))
+        repaired = subprocess.run(
+            command(folder, "report"), capture_output=True, text=True, env=surroundings(), check=True
+        )
+        with open_history(folder) as history:
+            history.check()
+            ever = history.ever()
+        if what == "restore":
+            assert ever in (before, held), ever
+            done += ever == before
+        else:
+            assert ever == held, (ever, repaired.stderr)  # the next start has all, told by whichever start
+            said_so += "was damaged" in repaired.stderr
+            done += begun and "was damaged" not in repaired.stderr
+    more = f"; {said_so} times the next start did it and said so" if what == "repair" else ""
+    return f"{killed} killed under way; nothing lost{more}; {done} had been done by then"
+
+
 def main() -> None:
     asked = dict(arg.split("=") for arg in sys.argv[1:]) or ROUNDS
     for what, rounds in ((name, int(count)) for name, count in asked.items()):
@@ -79,6 +143,8 @@ def main() -> None:
                 ]
                 assert all(held >= told for told, held in found)
                 said = f"{len(found)} copies, each with all calls told by then"
+            elif what in ("restore", "repair"):
+                said = replaced(what, place, rounds, rng)
             else:
                 said = longer(what, place, rounds, rng)
         print(f"{what:8} {rounds:4} rounds: {said}; {time.monotonic() - start:.0f} s", flush=True)

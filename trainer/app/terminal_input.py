@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from textual import events
 from textual.message import Message
 
-MOST_PRESSED, IN_S = 16, 0.25  # presses of keys and buttons: more of them in so many seconds nobody makes
+MOST_PRESSED, IN_S = 32, 0.25  # presses of keys and buttons: more of them in so many seconds nobody makes
 MOST_WAITING = 64  # events that wait while the app is busy; a player has no more in mind
 
 PRESSES = (events.Key, events.MouseDown, events.MouseUp)
