@@ -19,11 +19,13 @@ from trainer.drills import DRILLS, CallError
 from trainer.drills.mark import ROLLS, rolling
 from trainer.drills.question import Answers
 from trainer.geometry.acceptance import table_window
+from trainer.geometry.cushion import choices
 from trainer.geometry.rebound import OTHERS, Rubber
 from trainer.geometry.rebound import rebound as looked_up
 from trainer.geometry.tables import POCKETS, TABLES
 from trainer.levels.level import FREE, Level, free_practice, narrowed
 from trainer.levels.reading import read_level
+from trainer.levels.shelf import open_shelf
 from trainer.levels.toml_reader import FileError
 from trainer.shots.along_cushion import along_cushion
 from trainer.shots.draw import draw, even_offsets
@@ -239,6 +241,19 @@ def test_which_way_is_asked_only_where_one_is_clearly_surer() -> None:
             assert len(mark.run.before) == (3 if choice.name == "cushion first" else 2)
             assert "times as many lines" in drills.headline(mark, USUAL)
     assert rights == {0, 1}
+
+
+def test_neither_way_is_the_answer_of_the_level_in_most_of_its_shots_nor_told_by_one_distance() -> None:
+    limits = narrowed(open_shelf().find("cushion-or-straight"))
+    batch = draw(np.random.default_rng(8), 300, limits)
+    window = table_window(limits.table, batch.object_ball, batch.pocket)
+    found = choices(limits.table, batch.cue_ball, batch.object_ball, window)
+    cushion = found.wide > found.direct_wide
+    assert 0.35 < cushion.mean() < 0.65
+    for told in (window.target, batch.cue_ball):
+        far = np.linalg.norm(batch.object_ball - told, axis=1)
+        by_rule = [np.mean(cushion == (far > limit)) for limit in np.quantile(far, np.linspace(0, 1, 41))]
+        assert max(*by_rule, *(1 - share for share in by_rule)) < 0.85
 
 
 def test_the_film_runs_over_the_cushion() -> None:
