@@ -300,9 +300,14 @@ def test_a_level_says_what_it_asks(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.long
 def test_a_bias_off_the_cushion_is_found_by_that_drill_alone() -> None:
-    level = free_practice("cushion")
-    *_, moment = practise(level, Nature(noise=0.05, everywhere=0.1), days=1, shots=60, seed=2)
-    mean, sd = moment.belief.curve([-0.5, 0.0, 0.5])
-    # 60 calls: 1/10 ball thick, to within 1/25 ball.
-    assert mean == pytest.approx(0.1, abs=0.04)
-    assert (sd < 0.05).all()
+    level, player = free_practice("cushion"), Nature(noise=0.05, everywhere=0.1)
+    means, sds = [], []
+    for seed in range(6):
+        *_, moment = practise(level, player, days=1, shots=60, seed=seed)
+        mean, sd = moment.belief.curve([-0.5, 0.0, 0.5])
+        means.append(mean)
+        sds.append(sd)
+    # 60 calls: 1/10 ball thick, told too small by what is believed of an eye before it is known.
+    assert np.mean(means, axis=0) == pytest.approx(0.1, abs=0.03)
+    assert (np.abs(np.subtract(means, 0.1)) < 3 * np.array(sds)).all()
+    assert (np.array(sds) < 0.05).all()
