@@ -3,8 +3,7 @@
 A normal judgement sorted into classes of width h tells less of its mean than the judgement itself. How much
 is the Fisher information of grouped normal data (G. Kulldorff, "Contributions to the Theory of Estimation
 from Grouped and Partially Grouped Samples", 1961, from memory): the sum over the classes of (difference of
-the density at their ends)^2 / chance. W. F. Sheppard (1898, from memory): for narrow classes about
-1 / (1 + h^2 / 12).
+the density at their ends)^2 / chance.
 """
 
 import math
@@ -45,11 +44,6 @@ def told(call: Call) -> float:
     low, high = call.low / NOISE, call.high / NOISE
     chance = norm.cdf(high) - norm.cdf(low)
     return float((norm.pdf(low) - norm.pdf(high)) ** 2 / chance**2)
-
-
-def test_narrow_classes_tell_what_sheppard_says() -> None:
-    for width in (0.5, 1.0):
-        assert grouped(width) == pytest.approx(1 / (1 + width**2 / 12), abs=0.004)
 
 
 def test_a_slid_line_tells_more_a_call_than_a_band_of_an_eighth_by_the_figure_of_grouped_data() -> None:

@@ -8,6 +8,9 @@ Sources:
   http://www.osti.gov/eprints/topicpages/documents/record/639/1566627.html , and
   http://www.osti.gov/eprints/topicpages/documents/record/708/4738794.html : a rolling ball leaves at about
   30 degrees, for hits between a quarter and three quarters of a ball
+* Alciatore, *TP 3.2 Ball speeds and distances after stun-shot impact*: speeds printed for cuts of 20, 45 and
+  70 degrees, and distances by their formula,
+  https://ro.scribd.com/document/416542568/Distance-required-for-stun-and-normal-roll-to-develop
 * Alciatore, "Ball travel distances", https://billiards.colostate.edu/faq/speed/ball-travel-distance/
 * Alciatore, "Physics", restitution of pool balls 0.92 to 0.98,
   http://billiards.colostate.edu/threads/physics.html
@@ -86,6 +89,21 @@ def test_speeds_after_contact() -> None:
     assert float(np.linalg.norm(after.velocity)) == pytest.approx(0.7, abs=0.01)
     assert float(np.linalg.norm(after.object_velocity)) == pytest.approx(0.7, abs=0.01)
     assert 30.0 < equal_speeds() < 36.0
+
+
+@pytest.mark.parametrize(
+    ("cut", "ball", "cue"), [(20, 93.969, 34.202), (45, 70.711, 70.711), (70, 34.202, 93.969)]
+)
+def test_speeds_and_distances_of_tp_32(cut: float, ball: float, cue: float) -> None:
+    """Of 100 as the cue ball comes, to the printed digits; each then runs as far as its speed's square."""
+    phi, stroke = np.radians(cut), Stroke(1.5, 0.0)
+    after = contact(phi, stroke)
+    speeds = [float(np.linalg.norm(v)) / 1.5 for v in (after.object_velocity, after.velocity)]
+    assert [100 * v for v in speeds] == pytest.approx([ball, cue], abs=5e-4)
+    path = cue_path(roomy(), [5e5, 5e5], [1.0, 0.0], phi, stroke)
+    alone = runs(1.5, 0.0)
+    assert float(np.linalg.norm(path.end - path.start)) / alone == pytest.approx((cue / 100) ** 2, abs=1e-4)
+    assert runs(1.5 * speeds[0], 0.0) / alone == pytest.approx((ball / 100) ** 2, abs=1e-4)
 
 
 def test_distances_after_stun_at_45_degrees() -> None:

@@ -9,8 +9,11 @@ https://github.com/tailuge/billiards/blob/master/dist/diagrams/mathaven.md, whic
 "in both snooker and pool". The paper's plots were not to be had as numbers: what is worked out here from its
 equations is that, not a published value.
 
-That the nose is at 63.5 hundredths of the ball in pool is a seller's word,
-https://www.moneymachines.com/how-to-choose-pool-table-rubber-rail-cushions-profile-types/.
+WPA: the cushion's height is 63 1/2 % of a ball's diameter, as "Pool table markings and measurements" tells of
+its rules, https://de.lavozdeecuador.com/articles/sports-and-fitness/pool-table-markings-measurements.html
+(in German); a seller says the same of the BCA's,
+https://www.moneymachines.com/how-to-choose-pool-table-rubber-rail-cushions-profile-types/. The WPBSA's rules
+of snooker give the rail's height above the floor alone.
 """
 
 import math

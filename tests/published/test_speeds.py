@@ -1,4 +1,4 @@
-"""Published speeds of the cue ball: each can be set, and each pots.
+"""Published speeds of the cue ball: what the trainer calls slow is, and each can be set, and each pots.
 
 Sources:
 
@@ -8,17 +8,18 @@ Sources:
   medium-soft 5, medium 7, medium-fast 8, fast 12, power 15 to 20, break 25 to 30,
   http://billiards.colostate.edu/threads/physics.html
 
-The trainer has no names for speeds, so the classes themselves have nothing to be compared with. Where a
-published statement about throw says "slow" or "fast", it is tested with the newer list.
+The trainer's three names are held to the newer list, and so is what is published about throw of "slow" and
+"fast" shots.
 """
 
 import numpy as np
 import pytest
 
-from trainer.geometry.aiming import Stroke, hit_for, send
+from trainer.geometry.aiming import SPEEDS, Stroke, hit_for, send
 from trainer.geometry.contact import aim_offset
 from trainer.geometry.tables import TABLES
 from trainer.geometry.throw import throw_angle
+from trainer.levels.reading import read_level
 from trainer.levels.table_file import read_table
 
 MPH = 0.44704
@@ -34,7 +35,24 @@ OLDER_MPH = (1.5, 3, 5, 7, 8, 12, 15, 20, 25, 30)
 EVERY = sorted({end for pair in NEWER.values() for end in pair} | {mph * MPH for mph in OLDER_MPH})
 
 
+LEVEL = """
+title = "Ours"
+teaches = "Something."
+drill = "throw"
+[shots]
+speeds = ["{}"]
+"""
+
 # --- Published -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["slow", "medium", "fast"])
+def test_a_named_speed_is_the_middle_of_the_class_of_that_name(name: str) -> None:
+    """It speaks for the whole class: as far from the next slower one as from the next faster one."""
+    least, most = NEWER[name]
+    assert SPEEDS[name] == pytest.approx((least + most) / 2, abs=0.006)
+    level = read_level(LEVEL.format(name), "ours", "ours.toml")
+    assert {stroke.speed for stroke in level.strokes} == {SPEEDS[name]}
 
 
 @pytest.mark.parametrize("speed", EVERY)

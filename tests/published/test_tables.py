@@ -6,7 +6,12 @@ Sources:
   https://forums.azbilliards.com/threads/rules-of-snooker-to-play.186959/post-2419104 ;
   the ball: German text of the rules, http://fpsco.de/themen/die-ausruestung/
 * WPA table sizes: Cue Sports India, "Table: pool",
-  http://cuesportsindia.com/myweb/equipments/table_pool.htm
+  http://cuesportsindia.com/myweb/equipments/table_pool.htm ; there too 18 sights on the rails, 31.75 cm from
+  one to the next on a 9 ft table, 29.20 cm on an 8 ft one
+* "Teile des Tisches", German text of WPA's rules: the sights mark a quarter of the width and an eighth of the
+  length, measured from the noses; head line and foot line mark a quarter of the table, and on the long line
+  through its middle lie head spot, centre spot and foot spot,
+  https://www.billardregel.de/regel-pool-allgemein/regel-pool-definitionen/8-1-teile-des-tisches
 * WPA ball size as quoted in "WPA ball size regulations, is there a mistake?", AZBilliards forums,
   https://forums.azbilliards.com/threads/wpa-ball-size-regulations-is-there-a-mistake.543808/post-7275809
 * WPA pocket mouths as quoted in "Official pool table pocket size", Billiards Forum,
@@ -16,7 +21,7 @@ Sources:
   https://assassincues.com.au/pool-tables
 
 From memory, so not checked here: snooker pocket mouths (outside the weak minimum of 85 mm) and the
-shape of its jaws, ball mass in snooker, shelves, pool's spots and head string. Published but of no use
+shape of its jaws, ball mass in snooker, shelves. Published but of no use
 to the trainer, so not held: rail heights, back draft, the thickness of facings.
 """
 
@@ -24,6 +29,7 @@ import numpy as np
 import pytest
 
 from trainer.geometry.tables import POCKETS, SMALL_SURFACES, TABLES
+from trainer.shots.places import landmarks, place_at
 
 INCH = 25.4
 SNOOKER, SMALL = TABLES["snooker"], TABLES["small-ball"]
@@ -77,6 +83,24 @@ def test_pool_playing_surfaces(name: str, length: float, width: float) -> None:
     assert (table.length, table.width) == pytest.approx((length * INCH, width * INCH), abs=1e-9)
 
 
+@pytest.mark.parametrize(("name", "apart"), [("pool-9", 317.5), ("pool-8", 292.0), ("pool-7", None)])
+def test_diamonds_lie_where_the_sights_are(name: str, apart: float | None) -> None:
+    """What a card calls a diamond is the step from one sight to the next, along and across."""
+    table = TABLES[name]
+    along, across = table.length / 8, table.width / 4
+    if apart is not None:
+        assert (along, across) == pytest.approx((apart, apart), abs=0.5)
+    for k in range(1, 8):
+        for j in (1, 3):  # the spots, on the long line, are called by their names
+            words = place_at(table, (k * along, j * across), "mm").words
+            count = min(k, 8 - k)
+            assert words.startswith(f"{count} diamond{'s' * (count > 1)} from the ")
+            assert ", 1 from the " in words
+    halves = landmarks(table)[len(table.spots) :] / (along / 2, across / 2)
+    np.testing.assert_allclose(halves, np.round(halves), atol=1e-9)
+    assert len(halves) == 15 * 7
+
+
 @pytest.mark.parametrize("table", POOL, ids=lambda table: table.name)
 def test_pool_balls_and_mouths(table) -> None:  # type: ignore[no-untyped-def]
     balls = table.balls
@@ -89,6 +113,14 @@ def test_pool_balls_and_mouths(table) -> None:  # type: ignore[no-untyped-def]
     slack = 1e-9
     assert 4.5 * INCH - slack <= table.corner <= 4.625 * INCH + slack
     assert 5.0 * INCH - slack <= table.middle <= 5.125 * INCH + slack
+
+
+@pytest.mark.parametrize("table", POOL, ids=lambda table: table.name)
+def test_pool_spots_lie_a_quarter_of_the_table_from_its_ends(table) -> None:  # type: ignore[no-untyped-def]
+    head, foot = sorted(table.spots)
+    assert table.baulk == head[0] == pytest.approx(table.length / 4)
+    assert foot[0] == pytest.approx(table.length * 3 / 4)
+    assert head[1] == foot[1] == pytest.approx(table.width / 2)
 
 
 def test_small_balls() -> None:

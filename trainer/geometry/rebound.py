@@ -19,9 +19,9 @@ from numpy.typing import ArrayLike
 
 from trainer.geometry.vectors import Floats, dot, left_of, scaled, unit
 
-# Of the ball's diameter: pool tables, by a seller who quotes the BCA
-# (https://www.moneymachines.com/how-to-choose-pool-table-rubber-rail-cushions-profile-types/). For snooker no
-# rule gives one; Mathavan takes 0.7 for both games.
+# Of the ball's diameter: pool tables by the WPA's rules, as told in "Pool table markings and measurements",
+# https://de.lavozdeecuador.com/articles/sports-and-fitness/pool-table-markings-measurements.html . For
+# snooker no rule gives one; Mathavan takes 0.7 for both games.
 RULES_NOSE = 0.635
 STEPS = 64  # of the impact's compression: directions are then within .05 degrees of ever finer ones
 WAYS = 129  # at which the impact is worked out; straight between them

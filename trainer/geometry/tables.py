@@ -174,10 +174,10 @@ def _pool(name: str, title: str, length_in: float, width_in: float) -> Table:
         # and 0 to 0.375 in: from memory. Straight facings: common practice.
         corner_jaw=Jaw(facing=142.0, depth=1.5 * INCH),
         middle_jaw=Jaw(facing=104.0, depth=0.2 * INCH),
-        baulk=length / 4,  # head string through the head spot: from memory
+        baulk=length / 4,  # WPA: head line and foot line mark a quarter of the table
         d_radius=0.0,  # no D: common practice
-        spots=((length / 4, width / 2), (length * 3 / 4, width / 2)),  # from memory
-        diamonds=8,  # WPA: 12.5 in from one to the next on a 9 ft table, 11.5 in on an 8 ft one: from memory
+        spots=((length / 4, width / 2), (length * 3 / 4, width / 2)),  # WPA: where they cross the long line
+        diamonds=8,  # WPA: they mark an eighth of the length, a quarter of the width
     )
 
 
