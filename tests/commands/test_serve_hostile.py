@@ -154,6 +154,50 @@ async def test_a_page_hears_why_it_has_no_game(monkeypatch: pytest.MonkeyPatch) 
     assert all(f"{code}: [" in page_text for code in said.values())
 
 
+FILMED = """
+from io import StringIO
+from trainer.app.textual_private import FaultApp, send
+
+class Filmed(FaultApp):
+    def on_mount(self):
+        self.set_interval(1 / 60, lambda: send(self, "f" * 400_000))
+        self.call_later(self.deliver_text, StringIO("<" + "p" * 400_000 + ">"), save_filename="picture.svg")
+
+Filmed().run()
+"""
+
+
+async def test_a_picture_that_is_kept_while_a_film_runs_comes_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    ports: asyncio.Queue[int] = asyncio.Queue()
+    command = f"exec {shlex.join([sys.executable, '-c', FILMED])}"
+    monkeypatch.setattr(server, "command_line", lambda *_: command)
+    serving = asyncio.create_task(server.Serving([], "127.0.0.1").run(0, ports.put_nowait))
+    url = f"http://127.0.0.1:{await ports.get()}"
+    async with aiohttp.ClientSession(cookie_jar=aiohttp.DummyCookieJar()) as http:
+        headers = {"Origin": url, "Cookie": "visitor=" + "a" * 32}
+        async with http.ws_connect(f"{url}/ws", headers=headers, max_msg_size=0) as page:
+            while (said := await page.receive(timeout=WAIT_S)).type is aiohttp.WSMsgType.BINARY:
+                pass
+            kind, key = said.json()
+            assert kind == "deliver_file_start"
+            fetched = asyncio.create_task(http.get(f"{url}/download/{key}").__aenter__())
+            await asyncio.sleep(2)  # a slow page: frames wait, and so does what is fetched
+            frames = 0
+            while not fetched.done() or frames < 60:
+                said = await page.receive(timeout=WAIT_S)
+                assert said.type is aiohttp.WSMsgType.BINARY
+                if b"f" * 9 in said.data:
+                    assert said.data == b"f" * 400_000
+                    frames += 1
+            body = asyncio.create_task((await fetched).read())
+            while not body.done():
+                await page.receive(timeout=WAIT_S)
+            assert await body == b"<" + b"p" * 400_000 + b">"
+    serving.cancel()
+    with suppress(asyncio.CancelledError):
+        await serving
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="other signals")
 async def test_a_game_that_hears_nothing_is_killed() -> None:
     deaf = "import signal, time; signal.signal(15, signal.SIG_IGN); print('__GANGLION__', flush=True); "

@@ -21,7 +21,8 @@ without a word. Each of these is a gain that one can do without; figures are for
 :func:`pressed`
     Of keys that came in while the game was busy only the last is drawn. Without the queues each is.
 :class:`FaultApp`
-    What comes in from a terminal is read by :mod:`~trainer.app.textual_driver`. A fault of ours is said in
+    What comes in from a terminal is read by :mod:`~trainer.app.textual_driver`, and what goes to a page is
+    written by :mod:`~trainer.app.served_driver`. A fault of ours is said in
     one line by whoever runs the app; without these methods Textual prints its pages of code first, and the
     exit code stays 1.
 """
@@ -61,17 +62,17 @@ class FaultApp(App[None]):
     fault: Exception | None = None
 
     def get_driver_class(self) -> type[Driver]:
-        """The usual one; of a terminal, ours."""
+        """The usual one; of a terminal and of a server, ours."""
         usual = super().get_driver_class()
-        try:
-            from textual.drivers.linux_driver import LinuxDriver
-        except ImportError:  # on Windows
-            return usual
-        if usual is not LinuxDriver:
-            return usual
-        from trainer.app.textual_driver import TerminalDriver
+        if usual.__module__ == "textual.drivers.linux_driver":
+            from trainer.app.textual_driver import TerminalDriver
 
-        return TerminalDriver
+            return TerminalDriver
+        if usual.__module__ == "textual.drivers.web_driver":
+            from trainer.app.served_driver import ServedDriver
+
+            return ServedDriver
+        return usual
 
     def _display(self, screen: Screen[Any], renderable: Any) -> None:
         narrow(renderable)
