@@ -9,6 +9,7 @@ ever, with this fault.
 
 import os
 import threading
+from functools import partial
 from typing import Any
 
 from textual.drivers.web_driver import WebDriver
@@ -20,7 +21,7 @@ class ServedDriver(WebDriver):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._one_at_a_time = threading.Lock()
-        self._write = self._write_whole
+        self._write = partial(self._write_whole)
 
     def _write_whole(self, packet: bytes) -> int:
         """Write a packet, however little of it the pipe takes at once.

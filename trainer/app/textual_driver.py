@@ -2,7 +2,8 @@
 
 With :mod:`~trainer.app.textual_private` and :mod:`~trainer.app.served_driver` this is all that leans on what
 Textual may change without a word. Its own driver takes keys one by one however many come, ends at bytes that
-are no characters, and asks a terminal that is gone for ever. Without :class:`TerminalDriver` the game is played as ever, with these faults.
+are no characters, and asks a terminal that is gone for ever. Without :class:`TerminalDriver` the game is
+played as ever, with these faults.
 """
 
 import asyncio
