@@ -11,7 +11,7 @@ import trainer
 
 LAYERS = (
     *("names", "geometry", "shots", "learner", "drills", "levels", "history", "settings", "pictures"),
-    *("play", "report", "app", "simulate", "commands", "cli"),
+    *("play", "report", "app", "simulate", "commands", "arguments", "cli"),
 )
 ROOT = Path(trainer.__file__).parent
 SERVER = ROOT / "commands" / "serve" / "server.py"

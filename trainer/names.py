@@ -8,6 +8,13 @@ DRILLS = (
     *("throw", "cushion", "leave", "send", "straight", "back", "pick"),
 )
 VIEWS = ("plan", "down", "standing")
+GLYPHS = (
+    "plain",
+    "halves",
+    "quadrants",
+    "sextants",
+    "slanted",
+)  # from the poorest to the richest
 
 
 def plain(text: str) -> str:

@@ -12,7 +12,7 @@ ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1"}
 
 
 def imported(*args: str, text: str = "", data: Path) -> set[str]:
-    """The modules a command has loaded when it ends."""
+    """The packages and modules at the top that a command has loaded when it ends."""
     code = (
         "import sys, atexit\n"
         "atexit.register(lambda: print(*sorted(sys.modules), file=sys.stderr))\n"
@@ -82,6 +82,30 @@ def test_help_and_lines_never_import_textual(tmp_path: Path) -> None:
     lines_loaded = imported("play", "--lines", "--shots", "1", text="1\n", data=tmp_path)
     assert "numpy" in lines_loaded
     assert not {"textual", "rich"} & lines_loaded
+
+
+# What is felt before the first word: a third of what Python itself takes, each.
+FELT = {"typing", "pathlib", "traceback", "ipaddress", "dataclasses", "inspect"}
+
+
+def test_what_only_tells_of_itself_imports_little(tmp_path: Path) -> None:
+    bare = subprocess.run(
+        [sys.executable, "-c", "import sys; print(*sys.modules)"], capture_output=True, text=True, check=True
+    ).stdout.split()
+    felt = FELT - set(bare)  # an editable install may need some of them
+    assert felt
+    assert not felt & imported("--help", data=tmp_path)
+    assert not {*felt, "argparse", "re"} & imported("--version", data=tmp_path)
+
+
+def test_only_the_parser_of_the_command_that_is_asked_for_is_made() -> None:
+    from trainer.arguments import COMMANDS, _parser
+
+    parser = _parser()
+    assert parser.parse_args(["shot", "--seed", "3"]).seed == 3
+    commands = next(action.choices for action in parser._actions if isinstance(action.choices, dict))
+    assert list(commands) == list(COMMANDS)
+    assert [name for name, command in commands.items() if command.is_made] == ["shot"]
 
 
 def test_as_a_module_and_with_a_closed_pipe(tmp_path: Path) -> None:

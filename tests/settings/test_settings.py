@@ -12,13 +12,13 @@ import pytest
 
 from tests.history.test_folder import guest
 from trainer.history import TrainerError
+from trainer.names import GLYPHS
 from trainer.pictures import GLYPH_SETS
 from trainer.pictures.terminal import DEPTH_NAMES, Depth
 from trainer.settings.settings import (
     CELL_SHAPES,
     COLOURS,
     FILE,
-    GLYPHS,
     SETTINGS,
     Settings,
     read_settings,

@@ -1,11 +1,13 @@
 """What each command does, once its arguments are read. Nothing here imports Textual but ``play.show``."""
 
-import argparse
 import sys
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
 
+TYPE_CHECKING = False  # without typing itself, whose import is felt
 if TYPE_CHECKING:
+    import argparse
+    from typing import Any
+
     from trainer.history.errors import Damaged
 
 # The module of each command that isn't one by itself. Only the one that is asked for is imported, so that a
@@ -18,7 +20,7 @@ WHERE = {
 }
 
 
-def run(name: str, args: argparse.Namespace) -> int:
+def run(name: str, args: "argparse.Namespace") -> int:
     """Carry out a command.
 
     Where the history turns out to be damaged, the newest good copy takes its place, and the command begins
@@ -43,7 +45,7 @@ def run(name: str, args: argparse.Namespace) -> int:
     return int(carry_out(args))
 
 
-def _recovered(error: "Damaged", args: argparse.Namespace) -> str | None:
+def _recovered(error: "Damaged", args: "argparse.Namespace") -> str | None:
     """What was done about a damaged history; None where nothing could be."""
     from trainer.commands.opening import clock_of, settings_of
     from trainer.history.repair import recover

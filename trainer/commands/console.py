@@ -4,10 +4,8 @@ import contextlib
 import os
 import sys
 import time
-import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 from trainer.names import plain
 
@@ -119,7 +117,7 @@ def bar(total: int) -> Iterator[Bar]:
         progress.clear()
 
 
-PACKAGE = Path(__file__).parents[1]
+PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__))) + os.sep
 TRACEBACK = "TRAINER_TRACEBACK"  # the variable that asks for a traceback instead of a line
 MOST_FAULT = 300  # characters of what an exception says
 
@@ -156,9 +154,11 @@ def message_of(error: Exception) -> str | None:
 
 def fault_of(error: Exception) -> str:
     """The line that tells a user of a fault of the program: what it was, and where."""
+    import traceback
+
     frames = traceback.extract_tb(error.__traceback__)
-    ours = [frame for frame in frames if Path(frame.filename).is_relative_to(PACKAGE)] or frames
-    where = f" at {Path(ours[-1].filename).name}:{ours[-1].lineno}" if ours else ""
+    ours = [frame for frame in frames if frame.filename.startswith(PACKAGE)] or frames
+    where = f" at {os.path.basename(ours[-1].filename)}:{ours[-1].lineno}" if ours else ""
     what = " ".join(f"{type(error).__name__}: {error}".split())
     return (
         f"this is a fault of the trainer, not yours: {what[:MOST_FAULT]}{where}; every call with a mark is "

@@ -2,9 +2,10 @@
 
 import argparse
 from collections.abc import Callable
-from typing import Any
 
-from trainer.pictures import MOST_SIZE
+TYPE_CHECKING = False  # without typing itself, whose import is felt
+if TYPE_CHECKING:
+    from typing import Any
 
 LONGEST = 25  # digits of a number
 
@@ -60,11 +61,11 @@ def bump(text: str) -> tuple[float, float]:
     return abs(value), {"+": 1.0, "-": -1.0}.get(text.strip()[:1], 0.0)
 
 
-def days(read: Callable[[str], Any] | None) -> Callable[[str], list[Any]]:
+def days(read: "Callable[[str], Any] | None") -> "Callable[[str], list[Any]]":
     """Days, from 1, and with ``read`` a value of each: ``3,5``, or ``1=a,15=b``."""
     number = whole(1, 3650)
 
-    def read_all(text: str) -> list[Any]:
+    def read_all(text: str) -> "list[Any]":
         found = []
         for part in text.split(","):
             day, tie, value = part.strip().partition("=")
@@ -103,6 +104,8 @@ def point(text: str) -> tuple[float, float]:
 
 def size(text: str) -> tuple[int, int]:
     """Columns and rows of a picture."""
+    from trainer.pictures import MOST_SIZE
+
     columns, _, rows = text.partition("x")
     if columns.isdecimal() and rows.isdecimal() and columns.isascii() and rows.isascii():
         size = int(columns[:6]), int(rows[:6])

@@ -18,13 +18,12 @@ from trainer.history.errors import TrainerError, shown
 from trainer.history.fields import BadValue, Field, Number, OneOf, Whole
 from trainer.history.files import make_folder, written_whole
 from trainer.levels.toml_reader import FileError, Reader, parse, read_text
-from trainer.names import VIEWS
+from trainer.names import GLYPHS, VIEWS
 from trainer.settings.keys import HANDS, clashes, keys_of, listed, read_keys
 from trainer.shots.style import FRACTIONS, METRIC, NUMBERS, UNITS, Style
 
 FILE = "settings.toml"
 # The names that pictures use; their layer can't be imported here, and a test holds them equal.
-GLYPHS = ("plain", "halves", "quadrants", "sextants", "slanted")
 COLOURS = ("true", "256", "16", "none")
 MOTION = ("full", "reduced")
 PICTURES = ("pixels", "cells")
