@@ -3,6 +3,7 @@
 import json
 import math
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -156,6 +157,18 @@ def test_a_given_position_is_worked_out_in_words_json_and_as_a_picture(run: Run)
     assert "at_speeds" not in json.loads(run("shot", "--seed", "1", "--json")[1])
     picture = run("shot", *PLACE, "--view", "plan", "--size", "60x20")[1]
     assert len(picture.rstrip("\n").split("\n")) == 20
+
+
+def test_what_a_pot_forgives_is_said_of_the_side_that_forgives_it(run: Run) -> None:
+    """Steep into a middle pocket a thick hit goes in off the far jaw, and a thin one hardly at all."""
+    steep = ("--table", "pool-9", "--cue-ball", "500,430", "--object-ball", "824.7,248.8")
+    steep += ("--pocket", "middle-right")
+    truth = json.loads(run("shot", *steep, "--json")[1])["truth"]
+    thin, thick = truth["fullness"] - truth["margin"][0], truth["margin"][1] - truth["fullness"]
+    assert thick > 3 * thin
+    said = re.search(r"forgives +1/(\d+) ball thick, 1/(\d+) ball thin", run("shot", *steep)[1])
+    assert said is not None
+    assert [1 / int(n) for n in said.groups()] == pytest.approx([thick, thin], rel=0.25)
 
 
 def test_throw_counts_when_a_speed_is_given_and_the_ball_still_leaves_for_the_target(run: Run) -> None:

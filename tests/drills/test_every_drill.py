@@ -12,11 +12,12 @@ import pytest
 
 from trainer import drills
 from trainer.drills import DRILLS, CallError, Choice, Eye, Question
-from trainer.levels.level import narrowed
+from trainer.geometry.tables import TABLES
+from trainer.levels.level import Level, narrowed
 from trainer.levels.shelf import open_shelf
 from trainer.play.named_levels import level_named
 from trainer.shots.draw import draw, even_offsets
-from trainer.shots.shot import Shots
+from trainer.shots.shot import Limits, Shots
 from trainer.shots.style import USUAL
 from trainer.shots.truth import work_out
 
@@ -194,6 +195,29 @@ def test_a_dial_keeps_within_its_ends() -> None:
 
 def test_thin_cuts_alone_are_asked_for_by_the_edge() -> None:
     assert all(question.truth.fullness < 0.5 + 1e-9 for question in asked("edge", 150))
+
+
+def test_the_edge_of_a_smaller_cue_ball_is_its_own() -> None:
+    """Of the small-ball table the edge that is called, and runs on the picture, is that of the cue ball."""
+    limits, rng = Limits(TABLES["small-ball"], (30.0, 70.0)), np.random.default_rng(4)
+    level = Level(name="t", title="t", teaches="t", drill="edge", limits=limits)
+    balls = limits.table.balls
+    assert balls.cue_radius < 0.95 * balls.object_radius
+    shots = draw(rng, 12, limits)
+    truths = work_out(shots)
+    for i in range(12):
+        question = level.question(shots[i], truths[i], rng)
+        best = DRILLS["edge"].best(question)
+        mark = drills.mark(question, best)
+        assert mark.potted
+        # By hand: the side of the cue ball toward the object ball, as it runs to where they touch.
+        cue, ball = complex(*question.shot.cue_ball), complex(*question.shot.object_ball)
+        aim = complex(*question.truth.touching) - cue
+        aim /= abs(aim)
+        inside = ((ball - cue) / aim).imag > 0  # the object ball is on its left
+        edge = cue + aim * (1j if inside else -1j) * balls.cue_radius
+        right = ((ball - edge) / aim).imag / (2 * balls.object_radius)  # of the centre the edge runs
+        assert best.value == pytest.approx(right, abs=2e-3)
 
 
 def test_throw_is_asked_with_every_stroke_and_the_mark_says_what_throw_does() -> None:

@@ -95,6 +95,28 @@ def test_every_answer_of_many_questions_is_marked_as_a_second_computation_says(
     assert min(seen.values()) > count / 7
 
 
+def test_another_ball_anywhere_on_its_way_stops_the_ball() -> None:
+    """Just beyond it or just before the pocket: it gets as far as that ball, and no farther."""
+    for k, question in enumerate(questions("slide", 30, 6)):
+        shot, truth = question.shot, question.truth
+        wide = shot.table.ball_width
+        ball, target = complex(*shot.object_ball), complex(*truth.target)
+        way = (target - ball) / abs(target - ball)
+        part = (k + 1) / 31
+        at = ball + way * (1.2 * wide + part * (abs(target - ball) - 1.2 * wide))
+        posed = replace(question, shot=replace(shot, others=((at.real, at.imag),)))
+        assert posed.dial is not None
+        mark = drills.mark(posed, posed.dial.at(truth.offset))
+        if abs(at - complex(*shot.cue_ball)) < 2 * wide or mark.run.stopped:
+            continue
+        assert mark.met is not None
+        assert mark.met.met is Met.BALL, part
+        assert complex(*mark.met.at) == pytest.approx(at - way * wide, abs=1e-6)
+        assert not mark.potted
+        assert not mark.drops
+        assert mark.miss_mm == pytest.approx(abs(target - (at - way * wide)), abs=1e-6)
+
+
 def test_a_call_pots_just_where_the_margin_says() -> None:
     for question in questions("aim", 200, 8):
         truth = question.truth

@@ -8,8 +8,8 @@ from marching import EACH_SHAPE, EACH_TABLE, OWN, places, rolls_in, swap, turned
 from openings import drops, effective_opening
 
 from trainer.geometry.acceptance import table_window
-from trainer.geometry.jaws import MOST_CONTACTS, RESTITUTION
-from trainer.geometry.pockets import Window, clean_window
+from trainer.geometry.jaws import KINDS, MOST_CONTACTS, RESTITUTION, line_edge
+from trainer.geometry.pockets import Window, axes, clean_window
 from trainer.geometry.tables import POCKETS, TABLES, Table
 from trainer.shots.draw import draw
 from trainer.shots.shot import Limits
@@ -73,6 +73,29 @@ def test_every_end_is_within_half_a_millimetre(count: int, names: list[str]) -> 
         positions += len(ball)
     assert positions > 0.75 * count * len(names)
     assert worst < 0.5
+
+
+@pytest.mark.parametrize("name", ["pool-7", "snooker"])
+def test_an_end_that_the_jaws_help_to_lies_on_their_edge(name: str) -> None:
+    """To rounding: a window is then no wider for one ball than for another on the same line."""
+    table = TABLES[name]
+    ball, pocket = some(table, 3000, 71)
+    got, clean = table_window(table, ball, pocket), clean_window(table, ball, pocket)
+    into, rel = axes(table)[pocket], ball - table.jaws[pocket].mean(axis=1)
+    is_middle = np.array([hole.startswith("middle") for hole in POCKETS])[pocket]
+    on_edge = 0
+    for kind in KINDS:
+        entries, edge = line_edge(table, kind, "both")
+        for side, end, own in ((1.0, got.left, clean.left), (-1.0, got.right, clean.right)):
+            rows = got.is_open & (is_middle == (kind == "middle")) & (end != own).any(axis=1)
+            way, axis, at = (part[rows, 0] + 1j * part[rows, 1] for part in (end, into, rel))
+            entry, passes = side * np.angle(way / axis), side * (at / way).imag
+            inside = (entry > entries[0]) & (entry < entries[-1])
+            off = np.abs(passes - np.interp(entry, entries, edge))[inside]
+            # Where the edge jumps, the line lies somewhere on the jump.
+            assert np.quantile(off, 0.99) < 1e-8
+            on_edge += int((off < 1e-8).sum())
+    assert on_edge > 2000
 
 
 def test_a_steep_way_into_a_middle_pocket_forgives_what_tracing_says() -> None:

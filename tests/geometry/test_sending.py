@@ -104,6 +104,28 @@ def test_stretches_are_all_those_that_small_steps_find_and_end_where_they_end(
     assert many >= (stroke == STROKES[1])
 
 
+def test_a_stretch_between_two_of_the_hits_tried_is_found() -> None:
+    """Stunned into a corner, the cue ball passes a place ever nearer, and all at once ever farther away.
+
+    A ten-thousandth of a ball wide: of the hits that are played first none sends it there, and the one that
+    comes nearest passes 7 mm outside. A question that holds such a hit for a miss would be wrong.
+    """
+    table, stroke = TABLES["snooker"], Stroke(2.55, 0.0)
+    cue, ball, place = np.array([[2499.6, 644.0], [26.4, 891.6], [26.4, 1557.0]])
+    found = sent_over(table, cue, ball, stroke, place, 42.4)
+    (narrow,) = found
+    hits = np.array([narrow.low - 1e-5, *np.linspace(narrow.low, narrow.high, 5), narrow.high + 1e-5])
+    passed = aside(
+        table, complex_of(cue), complex_of(ball), hits, stroke.speed, stroke.roll, complex_of(place)
+    )
+    assert (passed[1:-1] <= 42.4 + 2e-3).all()
+    assert (passed[[0, -1]] > 42.4).all()
+    assert narrow.high - narrow.low < 2e-4
+    (middle,) = narrow.middles
+    nearest = abs(float(passing(table, cue, ball, middle, stroke, place)))
+    assert nearest == pytest.approx(passed.min(), abs=0.1)
+
+
 def test_a_rolling_ball_gets_to_a_place_by_about_a_quarter_and_by_three_quarters() -> None:
     table = TABLES["snooker"]
     cue, ball = np.array([800.0, 889.0]), np.array([1600.0, 889.0])

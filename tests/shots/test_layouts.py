@@ -1,6 +1,7 @@
 """Layouts: round places, the worst that a slip can do, and what a person needs to play them."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,9 +9,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from laid_out import placed, sine
+from scipy.optimize import minimize
 
 from trainer.geometry.fullness import bands
-from trainer.geometry.tables import TABLES
+from trainer.geometry.tables import POCKETS, TABLES
 from trainer.shots.layout import kinds_said, lay_out
 from trainer.shots.places import baulk_places, half, landmarks, number, place_at, snapped
 from trainer.shots.shot import Shot, Shots
@@ -121,6 +123,34 @@ def test_the_worst_change_is_not_passed_and_is_come_near_to(shot: Shot) -> None:
     assert worst * 0.97 < max(changes(rim)) <= worst + 1e-5
     # So little off it is nearly straight.
     assert float(steepness(one)[0]) * 5.0 == pytest.approx(worst, rel=0.05)
+
+
+def test_the_worst_change_of_each_of_a_batch_is_the_top_that_scipy_climbs_to() -> None:
+    """From where the first round of directions is best; each shot by itself, whichever comes first."""
+    shots = [SHOTS[0], replace(SHOTS[0], object_ball=(2200.0, 1300.0)), SHOTS[1]]
+    batch = Shots(
+        SNOOKER,
+        np.array([shot.cue_ball for shot in shots]),
+        np.array([shot.object_ball for shot in shots]),
+        np.array([POCKETS.index(shot.pocket) for shot in shots]),
+    )
+    worst = worst_change(batch, 5.0)
+    for shot, found in zip(shots, worst.tolist(), strict=True):
+        cue, ball = complex(*shot.cue_ball), complex(*shot.object_ball)
+
+        def off(angles, sign, shot=shot, cue=cue, ball=ball):  # type: ignore[no-untyped-def]
+            a, b = 5.0 * np.exp(1j * np.asarray(angles))
+            return sign * sine(SNOOKER, cue + a, ball + b, shot.pocket)
+
+        before = sine(SNOOKER, cue, ball, shot.pocket)
+        around = [(a, b) for a in np.arange(0, 2 * np.pi, 0.7) for b in np.arange(0, 2 * np.pi, 0.7)]
+        tops = []
+        for sign in (1.0, -1.0):
+            start = min(around, key=lambda angles, sign=sign: off(angles, sign))  # type: ignore[misc]
+            best = minimize(off, start, args=(sign,), method="Nelder-Mead", options={"xatol": 1e-4})
+            tops.append(-best.fun + sign * before)
+        # The rubber of the other computation is made of short straight pieces.
+        assert found == pytest.approx(max(tops), abs=1e-5)
 
 
 def test_a_ball_that_can_be_put_where_nothing_pots_is_infinitely_wrong() -> None:

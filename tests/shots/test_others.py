@@ -94,6 +94,12 @@ def test_which_ball_bars_which_way():
     on_way = hindrance(replace(shot, others=((300.0, 300.0), half)))
     assert (on_way.by, on_way.aim) == (1, False)
     assert on_way.amount > 0.5
+    # Just before the pocket it bars as much as just beyond the object ball.
+    for part in (0.05, 0.3, 0.7, 0.95):
+        at = tuple((1 - part) * a + part * b for a, b in zip(shot.object_ball, target, strict=True))
+        found = hindrance(replace(shot, others=(at,)))
+        assert (found.by, found.aim) == (0, False)
+        assert found.amount > 0.4
     on_aim = hindrance(replace(shot, others=((700.0, 889.0),)))
     assert (on_aim.by, on_aim.aim) == (0, True)
 

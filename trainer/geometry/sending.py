@@ -135,7 +135,7 @@ def sent_over(
     """Every stretch of hits that sends the cue ball's centre over a round place, from low to high.
 
     Ends and middles are solved to some 1e-9 ball. No stretch is overlooked that the distance doesn't turn
-    into and out of again between two of the hits tried, at most 1/650 ball apart.
+    into and out of again between two of the hits tried, at most 1/325 ball apart.
 
     Parameters
     ----------
