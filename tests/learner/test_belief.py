@@ -74,6 +74,27 @@ def test_what_it_tells_hangs_together() -> None:
     assert belief.average([0.4], "aim").mean == pytest.approx(belief.curve([0.4], "aim")[0][0])
 
 
+def test_noise_is_told_to_grow_as_much_as_it_does() -> None:
+    """Of players whose noise grows toward thin cuts, or shrinks, as much as simulated ones do.
+
+    Sixteen calls of each tell little of that. Those who are told of more growth have so much more of it: with
+    a wider prior chance would be taken for growth, with a narrower one growth for chance.
+    """
+    rng, players, calls = np.random.default_rng(2), 1500, 16
+    growths = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])
+    weight = np.exp(-0.5 * (growths / 0.25) ** 2)  # as in practising.py
+    growth = rng.choice(growths, players, p=weight / weight.sum())
+    usual = 0.06 * np.exp(0.6 * rng.standard_normal(players))
+    posterior = priors.NoisePosterior(players)
+    for cut in rng.permutation(np.linspace(5.0, 70.0, calls)):
+        error = usual * np.exp(growth * (cut - 35) / 35) * rng.standard_normal(players)
+        levels = priors.noise_levels(math.sin(math.radians(cut)))
+        posterior.weigh(-np.log(levels) - 0.5 * (error[:, None] / levels) ** 2)
+    at_70, at_35 = posterior.at(np.sin(np.radians([70.0, 35.0]))).T
+    slope, _ = np.polyfit(at_70 - at_35, growth, 1)
+    assert slope == pytest.approx(1.0, abs=0.08)
+
+
 def test_an_interval_is_of_95_percent() -> None:
     told = Estimate(0.02, 0.01)
     assert (told.low, told.high) == pytest.approx((0.0004, 0.0396))
