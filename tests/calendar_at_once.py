@@ -15,6 +15,7 @@ def calendar(attempts: Sequence[Attempt], today: str) -> Calendar:
         of.setdefault(monday_of(date.fromisoformat(attempt.local_day)), []).append(attempt)
     return Calendar(
         today=today,
+        first=min((a.local_day for a in attempts), default=today),
         streak=streak({a.local_day for a in attempts}, today),
         weeks=tuple(week_of(monday, of[monday]) for monday in sorted(of)),
         best_run_of_pots=best_run([a.potted for a in attempts]),

@@ -285,9 +285,10 @@ def history(folder: Path, calls: int) -> None:
     _, least = seconds_and_memory(["report", "--json"], empty)
     out, _ = seconds_and_memory(["export", str(folder / "out.csv")], data)
     into, _ = seconds_and_memory(["import", str(folder / "out.csv")], folder / f"into{calls}")
+    after, _ = seconds_and_memory(["report"], folder / f"into{calls}")
     print(f"{calls:9} calls: start {full / bare:.2f} x an empty one, {memory / least:.2f} x the memory of it")
     print(f"{'':9} report {report:.2f} s (the first {made:.1f} s), export {calls / out:.0f} rows/s,", end=" ")
-    print(f"import {calls / into:.0f} rows/s", flush=True)
+    print(f"import {calls / into:.0f} rows/s, report after it {after:.2f} s", flush=True)
     for each in (data, folder / f"into{calls}"):
         shutil.rmtree(each)
 

@@ -11,6 +11,7 @@ import pytest
 
 from trainer.history import TrainerError
 from trainer.history.store import History
+from trainer.play import player_model
 
 Run = Callable[..., tuple[int, str, str]]
 DAYS = [f"2026-03-0{day}T12:00:00+01:00" for day in (1, 2, 3)]
@@ -97,6 +98,20 @@ def test_an_import_says_what_was_taken_back(run: Run, tmp_path: Path) -> None:
     assert attempts(run, *other) == 1
     run(*other, "export", str(tmp_path / "again.csv"))
     assert (tmp_path / "again.csv").read_bytes() == (tmp_path / "after.csv").read_bytes()
+
+
+def test_an_import_leaves_nothing_to_work_out(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(player_model, "WORTH_KEEPING", 3)
+    calls(run, 3)
+    run("export", str(tmp_path / "all.csv"))
+    report = run("report", "--json", "--now", DAYS[2])
+    other = ("--data", str(tmp_path / "other"))
+    assert run(*other, "import", str(tmp_path / "all.csv"))[0] == 0
+    monkeypatch.delattr(player_model, "built")
+    assert run(*other, "report", "--json", "--now", DAYS[2]) == report
+    assert run(*other, "import", str(tmp_path / "all.csv"))[1] == "0 calls added, 3 were there already\n"
 
 
 # Copies

@@ -22,7 +22,7 @@ from trainer.levels.shelf import open_shelf
 from trainer.play.game import Game
 from trainer.report.report import report
 from trainer.report.weeks import FEWEST, calendar_of
-from trainer.report.wording import calendar_rows, figures, streak_words
+from trainer.report.wording import calendar_rows, figures, runs_words, streak_words
 from trainer.settings.settings import read_settings
 from trainer.shots.style import USUAL
 from trainer.simulate.demo import Diary, write_history
@@ -152,6 +152,20 @@ def test_the_hour_that_was_changed_stands_in_the_settings_and_holds_for_new_call
             played = game.begin(game.level("eighths"), shots=1, seed=1)
             played.call(played.question().choices[0])
             assert [a.local_day for a in history.attempts()] == [day]
+
+
+def test_of_the_last_weeks_only_their_calls_are_read(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with History.open(folder, FixedClock(UNTIL)) as history:
+        game, read = Game(history, open_shelf()), list[str]()
+        wanted = calendar(history.attempts(), history.today)
+        days = history.attempts_of_days
+        monkeypatch.setattr(history, "attempts_of_days", lambda *of: read.extend(of) or days(*of))
+        found = calendar_of(game, 2)
+        assert min(read) >= wanted.last(2)[0].monday
+        assert (found.last(2), found.long) == (wanted.last(2), wanted.long)
+        assert calendar_rows(found, 2, USUAL) == calendar_rows(wanted, 2, USUAL)
+        assert runs_words(found, 0) == runs_words(wanted, 0)
+        assert calendar_of(game) == wanted  # what was kept of two weeks doesn't stand for all
 
 
 # Figures of a week

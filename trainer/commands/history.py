@@ -18,6 +18,7 @@ from trainer.history.note import NOTES
 from trainer.history.restore import Loss, restoring
 from trainer.history.store import FILE
 from trainer.names import plain
+from trainer.play.player_model import KeptModel, work
 from trainer.settings.players import player_folder
 from trainer.settings.players import players as named
 from trainer.shots.style import Style
@@ -75,11 +76,16 @@ def import_(args: argparse.Namespace) -> int:
     file = Path(args.file)
     exchange.check_name(file)  # before a history is made
     size = file.stat().st_size
-    with open_history(args) as history, bar(max(size, 1)) as progress:
-        result = exchange.import_(history, file, kind, progress.add)
-    undone = f", {result.undone} taken back" if result.undone else ""
-    added = counted(result.added, THINGS[kind.table])
-    print(f"{added} added, {result.already_there} were there already{undone}")
+    with open_history(args) as history:
+        with bar(max(size, 1)) as progress:
+            result = exchange.import_(history, file, kind, progress.add)
+        undone = f", {result.undone} taken back" if result.undone else ""
+        added = counted(result.added, THINGS[kind.table])
+        print(f"{added} added, {result.already_there} were there already{undone}", flush=True)
+        if kind is ATTEMPTS and (result.added or result.undone):
+            # Whoever imports waits anyway; whoever starts the game or asks for a report doesn't want to.
+            with bar(max(work(history.ever()), 1)) as progress:
+                KeptModel(history, progress.add)
     return 0
 
 

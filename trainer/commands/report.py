@@ -32,7 +32,7 @@ def report(args: argparse.Namespace) -> int:
         if not game.attempts and not Notebook(game).notes:
             print("Nothing is known yet: play a set first.")
             return 0
-        calendar = calendar_of(game)
+        calendar = calendar_of(game, MOST_WEEKS)
         weeks = max(LEAST_WEEKS, min(calendar.long, MOST_WEEKS))
         lines, changes = words.calendar_lines(calendar, weeks, game.style), reports.change_lines(game)
         settled = sum(kind.settled for kind in reports.game_kinds(game))

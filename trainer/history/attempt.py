@@ -3,6 +3,7 @@
 import json
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated, Any, ClassVar
 
 from trainer.geometry.aiming import Stroke
@@ -55,12 +56,17 @@ class Listed(Field):
         return _compact(value) if value else "[]"
 
 
+@lru_cache(maxsize=256)  # a level offers the same answers again and again
+def _choices(stored: str) -> tuple[Choice, ...]:
+    return tuple((key, name, value) for key, name, value in json.loads(stored))
+
+
 @dataclass(frozen=True)
 class Choices(Listed):
     """The answers that were offered: key, name and value each."""
 
     def loaded(self, stored: str) -> tuple[Choice, ...]:
-        return tuple((key, name, value) for key, name, value in json.loads(stored))
+        return _choices(stored)
 
     @property
     def allowed(self) -> str:
@@ -98,7 +104,7 @@ class Places(Listed):
     default: ClassVar[str | None] = "[]"
 
     def loaded(self, stored: str) -> tuple[Point, ...]:
-        return tuple((x, y) for x, y in json.loads(stored))
+        return () if stored == "[]" else tuple((x, y) for x, y in json.loads(stored))
 
     @property
     def allowed(self) -> str:

@@ -287,28 +287,25 @@ class Record(Generic[T]):
         return tuple(row)
 
     @cached_property
-    def _loads(self) -> list[tuple[int, int, Callable[[Any], Any] | None]]:
-        """For each attribute its columns from and to, and what makes it of them where that is needed."""
-        found, at = list[tuple[int, int, Callable[[Any], Any] | None]](), 0
+    def _loads(self) -> list[tuple[int, int, Callable[[Any], Any]]]:
+        """From the last to the first, attributes that SQLite holds otherwise: their columns from and to."""
+        found, at = list[tuple[int, int, Callable[[Any], Any]]](), 0
         for _, what in self._attributes:
             if isinstance(what, Parts):
                 found.append((at, at + len(what.fields), what.whole))
                 at += len(what.fields)
                 continue
-            for _ in what.columns:
-                odd = type(what).loaded is not Field.loaded
-                found.append((at, -1, what.loaded if odd else None))
-                at += 1
-        return found
+            if type(what).loaded is not Field.loaded:
+                found += [(k, k + 1, what.loaded) for k in range(at, at + len(what.columns))]
+            at += len(what.columns)
+        return found[::-1]
 
     def of_row(self, row: Sequence[Any]) -> T:
         """The record that a row in order of :attr:`columns` holds; what comes after those is left out."""
-        return self.kind(
-            *(
-                row[at] if make is None else make(row[at] if to < 0 else row[at:to])
-                for at, to, make in self._loads
-            )
-        )
+        values = list(row[: self._wide])
+        for at, to, make in self._loads:
+            values[at:to] = (make(row[at] if to == at + 1 else row[at:to]),)
+        return self.kind(*values)
 
     @cached_property
     def _exports(self) -> list[tuple[int, int, Callable[[Any], Any]]]:

@@ -10,6 +10,7 @@ from collections import defaultdict, deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from typing import Any, Self
 
 from trainer.drills import ANGLE, DRILLS
@@ -124,29 +125,35 @@ def work(attempts: int) -> int:
     return attempts + LEARNING * min(attempts, REMEMBERED)
 
 
+@lru_cache(maxsize=8)
+def _numbered(day: str) -> int:
+    """The number of a local day; attempts come day by day."""
+    return date.fromisoformat(day).toordinal()
+
+
 def built(history: History, progress: Callable[[int], object] | None = None) -> PlayerModel:
     """The model of a history's player, made anew.
 
     What is long past has faded from a belief: it begins with the last ``REMEMBERED`` calls of its skill.
     ``progress`` is told how much more of its :func:`work` is done.
     """
-    found, sighted = PlayerModel(), deque[str](maxlen=SIGHTED)
+    found, sighted, number = PlayerModel(), deque[str](maxlen=SIGHTED), 0
     lately = defaultdict[str, deque[tuple[str, int]]](lambda: deque(maxlen=REMEMBERED))
     for rows in history.brief(BRIEF):
         for attempt_id, day, drill, right, cut_deg, error, called_offset, call, level, *look in rows:
             before, found.look = found.look, Look(look[0], look[1], look[2], drill, cut_deg)
             if is_second(before, found.look) or not learns_from(level):
                 continue
-            name, known = skill_of(drill), DRILLS.get(drill)
+            known, number = DRILLS.get(drill), number + 1
             sine = math.sin(math.radians(cut_deg))
-            found.skill(name).tally.count(
+            found.skills[skill_of(drill)].tally.count(
                 known.looked_at(sine, error, called_offset) if known else sine,
                 bool(right),
-                date.fromisoformat(day).toordinal(),
+                _numbered(day),
                 compares=known is not None and known.compares,
             )
             for told_of in skills_told_of(drill):
-                lately[told_of].append((attempt_id, found.calls))
+                lately[told_of].append((attempt_id, number))
             if is_sighted(drill, call):
                 sighted.append(attempt_id)
         found.last_id = rows[-1][0]

@@ -69,9 +69,13 @@ class Week:
 
 @dataclass(frozen=True)
 class Calendar:
-    """The weeks with practice, in order, the streak as it stands, and the longest run of pots."""
+    """The weeks with practice, in order, the streak as it stands, and the longest run of pots.
+
+    ``first`` is the first day with practice, today where there is none.
+    """
 
     today: str
+    first: str
     streak: Streak
     weeks: tuple[Week, ...]
     best_run_of_pots: int
@@ -80,7 +84,7 @@ class Calendar:
     def long(self) -> int:
         """How many weeks there are from the first with practice to this one, or to a later one."""
         known = [date.fromisoformat(week.monday) for week in self.weeks]
-        ends = [*known, monday_of(date.fromisoformat(self.today))]
+        ends = [*known, *(monday_of(date.fromisoformat(day)) for day in (self.first, self.today))]
         return (max(ends) - min(ends)).days // WEEK + 1
 
     def last(self, weeks: int) -> tuple[Week, ...]:
@@ -91,10 +95,11 @@ class Calendar:
         return tuple(known.get(monday) or week_of(monday, ()) for monday in mondays)
 
 
-def calendar_of(game: Game) -> Calendar:
-    """A player's calendar.
+def calendar_of(game: Game, last: int | None = None) -> Calendar:
+    """A player's calendar: of all weeks, or only of so many up to this one, or to a later one with practice.
 
-    The figures of a week that is over are worked out once, and kept in the history.
+    The figures of a week that is over are worked out once, and kept in the history. Those of years take
+    seconds: whoever shows a few weeks asks for these.
     """
     today = game.history.today
     days_played, best = game.history.day_counts()
@@ -102,10 +107,12 @@ def calendar_of(game: Game) -> Calendar:
     for each in days_played:
         of.setdefault(monday_of(date.fromisoformat(each.day)), []).append(each)
     now = max(of, default=None)
+    end = max([*of, monday_of(date.fromisoformat(today))])
+    begin = date.min if last is None else end - timedelta(days=WEEK * (last - 1))
     found = game.history.get_snapshot(NAME)
     kept = json.loads(found[1] if found else "{}")
     weeks, made = list[Week](), False
-    for monday, days in sorted(of.items()):
+    for monday, days in sorted((monday, days) for monday, days in of.items() if monday >= begin):
         week = _kept_week(monday, tuple(days), kept.get(monday.isoformat()))
         if week is None:
             week = week_of(monday, list(game.history.attempts_of_days(days[0].day, days[-1].day)))
@@ -116,7 +123,8 @@ def calendar_of(game: Game) -> Calendar:
         with suppress(TrainerError):  # they can be had again
             last_id = game.history.last_id_before(now.isoformat())
             game.history.put_snapshot(NAME, last_id, json.dumps(kept, separators=(",", ":")))
-    return Calendar(today, streak((each.day for each in days_played), today), tuple(weeks), best)
+    first = days_played[0].day if days_played else today
+    return Calendar(today, first, streak((each.day for each in days_played), today), tuple(weeks), best)
 
 
 def _figures(week: Week) -> list[Any]:

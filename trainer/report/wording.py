@@ -190,11 +190,10 @@ class Row:
 
 def calendar_rows(calendar: Calendar, weeks: int, style: Style, *, wide: bool = False) -> list[Row]:
     """The last weeks, the present one at the end; ``wide``: with how sure the average is."""
-    first = calendar.weeks[0].days[0].day if calendar.weeks else calendar.today
     return [
         Row(
             short_date(week.monday),
-            tuple(_cell(calendar, week, place, first) for place in range(7)),
+            tuple(_cell(calendar, week, place) for place in range(7)),
             figures(week, style, wide=wide),
             week.seen if week.calls else None,
         )
@@ -202,7 +201,7 @@ def calendar_rows(calendar: Calendar, weeks: int, style: Style, *, wide: bool = 
     ]
 
 
-def _cell(calendar: Calendar, week: Week, place: int, first: str) -> DayCell:
+def _cell(calendar: Calendar, week: Week, place: int) -> DayCell:
     day, played = week.on(place)
     is_today = day == calendar.today
     if played is not None:
@@ -212,7 +211,7 @@ def _cell(calendar: Calendar, week: Week, place: int, first: str) -> DayCell:
         return DayCell(FORGIVEN, 0, is_today)
     if is_today:
         return DayCell(TODAY, 0, is_today)
-    return DayCell(MISSED if first <= day < calendar.today else "", 0, is_today)
+    return DayCell(MISSED if calendar.first <= day < calendar.today else "", 0, is_today)
 
 
 def figures(week: Week, style: Style, *, wide: bool = False) -> tuple[str, ...]:

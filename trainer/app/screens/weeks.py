@@ -76,7 +76,7 @@ class WeeksScreen(TrainerScreen):
         game = self.trainer.game
         calls, days = game.history.count(), game.history.days()
         self._head = f"{counted(calls, 'call')} on {counted(len(days), 'day')}"
-        self._calendar = calendar_of(game)
+        self._calendar = calendar_of(game, MOST_WEEKS)
         self._settled = sum(kind.settled for kind in game_kinds(game))
         self._changes = change_lines(game)
         self._measures = measures_of(game.history)
