@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 ABOUT = "See the angle of a pot: find which angles you see wrong and which way, and practise those."
 SPINS = ("stun", "roll")
 PAPERS = ("a4", "letter")
-SERVED = "address to serve at (this machine only); 0.0.0.0 lets others in"
+SERVED = "address to serve at (this machine only); 0.0.0.0 lets others in, by this machine's address"
+PUBLIC = "where visitors find it, as https://name:port; may be given more than once"
 PLAIN = "with --lines: short sentences for a screen reader, not JSON"
 SIGNED = ("--cue-ball", "--object-ball", "--bump")
 NUMBER = tuple("0123456789.")  # what a number begins with
@@ -232,6 +233,7 @@ def _serve(serve: _Command) -> None:
         "--port", type=whole(0, 65535), metavar="N", default=8000, help="the port (8000); 0 takes a free one"
     )
     serve.add_argument("--host", metavar="HOST", default="127.0.0.1", help=SERVED)
+    serve.add_argument("--public", metavar="URL", action="append", default=[], help=PUBLIC)
 
 
 def _simulate(parser: _Command) -> None:

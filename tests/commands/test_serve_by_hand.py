@@ -98,10 +98,10 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
         await other.shows("How full must the hit be?", gone=True)
         assert served.calls(others) == [("first", "1/4")]
 
-        # Another tab of the first visitor, by whichever name, has their history, and so has a later visit.
+        # Another tab of the first visitor, by whichever name, is told; a later visit has their history.
         for url in (served.url, served.url.replace("127.0.0.1", "localhost")):
             again = await browser.tab(anna, url)
-            await again.shows(f"{SHOTS + CLICKED} calls kept")
+            assert "You are playing in another tab" in await over(again)
             await again.close()
         await tab.close()
         later = await browser.tab(anna, served.url)
@@ -115,6 +115,49 @@ async def test_each_visitor_plays_by_keys_and_by_clicks_and_keeps_a_history(serv
             assert each.complaints == []
         # Nothing is the owner's.
         assert {path.name for path in served.data.iterdir()} == {"players"}
+
+
+async def over(tab: Tab) -> str:
+    """What a page says that has no game any more."""
+    await tab.until(lambda: tab.closed, "the page hears of it")
+    assert await tab.evaluate("getComputedStyle(document.querySelector('#over')).display") == "flex"
+    return str(await tab.evaluate("document.querySelector('#over').innerText"))
+
+
+async def test_a_set_goes_on_in_the_tab_where_it_is_wanted(served: Served) -> None:
+    async with running() as browser:
+        anna = await browser.visitor()
+        first = await browser.tab(anna, served.url)
+        await first.shows(f"shot 1 of {SHOTS}")
+        await first.press("1")
+        await first.shows("How full must the hit be?", gone=True)
+        (name,) = served.players()
+        for _ in range(2):  # loaded again
+            await first.ask("Page.reload")
+            await first.shows("go on at shot 2")
+            await first.press("g")
+            await first.shows(f"shot 2 of {SHOTS}")
+        first.closed = False
+        second = await browser.tab(anna, served.url)
+        said = await over(second)
+        assert "You are playing in another tab" in said
+        assert "Play here instead" in said
+        assert "Try again" in said
+        assert len(games(name)) == 1
+        await second.evaluate("document.querySelector('#over a').click()")
+        await second.shows("go on at shot 2")
+        said = await over(first)
+        assert "goes on in another tab" in said
+        assert "Play here instead" in said
+        assert await second.evaluate("location.href") == f"{served.url}/"
+        assert len(games(name)) == 1
+        await second.press("g")
+        await second.shows(f"shot 2 of {SHOTS}")
+        await second.settled()
+        await second.press("2")
+        await second.shows("How full must the hit be?", gone=True)
+        assert served.calls(name) == [("first", "full"), ("first", "1/2")]
+        assert first.complaints == second.complaints == []
 
 
 async def test_the_window_holds_80_columns_and_balls_are_round(served: Served) -> None:
@@ -145,8 +188,7 @@ async def test_it_ends_cleanly_with_a_game_open(served: Served, how: signal.Sign
         assert served.end(how) == (0, "")
         await tab.until(lambda: not games(name), "the game ends")
         assert len(served.calls(name)) == 1
-        await tab.until(lambda: tab.closed, "the page hears of it")
-        assert await tab.evaluate("getComputedStyle(document.querySelector('#over')).display") == "flex"
+        assert "The game has ended here" in await over(tab)
 
 
 async def test_a_page_whose_game_cannot_be_says_so_and_offers_to_try_again(served: Served) -> None:
@@ -154,11 +196,9 @@ async def test_a_page_whose_game_cannot_be_says_so_and_offers_to_try_again(serve
     (served.data / "players").write_text("no folder")
     async with running() as browser:
         tab = await browser.tab(await browser.visitor(), served.url)
-        await tab.until(lambda: tab.closed, "the page hears of it")
-        said = await tab.evaluate("document.querySelector('#over').innerText")
+        said = await over(tab)
         assert "could not start or go on" in said
         assert "Try again" in said
-        assert await tab.evaluate("getComputedStyle(document.querySelector('#over')).display") == "flex"
         (served.data / "players").unlink()
         await tab.evaluate("document.querySelector('#over a').click()")
         await tab.shows(f"shot 1 of {SHOTS}")

@@ -18,6 +18,7 @@ from textual import events
 from textual._xterm_parser import XTermParser
 
 from trainer.commands.serve import MOST_MEMORY, MOST_TIME_S, server
+from trainer.commands.serve.names import Names
 from trainer.commands.serve.typed import ESCAPE, typed
 
 MOST = server.MOST_OPEN
@@ -128,7 +129,7 @@ async def test_a_page_that_reads_nothing_and_goes_gives_its_place_back(served: S
 
 async def test_a_page_hears_why_it_has_no_game(monkeypatch: pytest.MonkeyPatch) -> None:
     ports: asyncio.Queue[int] = asyncio.Queue()
-    serving = asyncio.create_task(server.Serving([], "127.0.0.1").run(0, ports.put_nowait))
+    serving = asyncio.create_task(server.Serving([], Names("127.0.0.1")).run(0, ports.put_nowait))
     port = await ports.get()
     origin = {"Origin": f"http://127.0.0.1:{port}", "Cookie": "visitor=" + "a" * 32}
     said = {}
@@ -171,7 +172,7 @@ async def test_a_picture_that_is_kept_while_a_film_runs_comes_whole(monkeypatch:
     ports: asyncio.Queue[int] = asyncio.Queue()
     command = f"exec {shlex.join([sys.executable, '-c', FILMED])}"
     monkeypatch.setattr(server, "command_line", lambda *_: command)
-    serving = asyncio.create_task(server.Serving([], "127.0.0.1").run(0, ports.put_nowait))
+    serving = asyncio.create_task(server.Serving([], Names("127.0.0.1")).run(0, ports.put_nowait))
     url = f"http://127.0.0.1:{await ports.get()}"
     async with aiohttp.ClientSession(cookie_jar=aiohttp.DummyCookieJar()) as http:
         headers = {"Origin": url, "Cookie": "visitor=" + "a" * 32}

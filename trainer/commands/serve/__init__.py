@@ -6,7 +6,6 @@ Nothing of what a visitor's page says is believed before it is looked at.
 import argparse
 import asyncio
 import hashlib
-import ipaddress
 import os
 import re
 import secrets
@@ -19,6 +18,7 @@ from functools import partial
 from typing import Any
 
 from trainer.commands.console import CommandError, UsageError
+from trainer.commands.serve.names import PUBLIC, Names, Origin, is_local
 from trainer.history.files import data_folder
 from trainer.settings.players import checked
 from trainer.settings.settings import CELL_SHAPES
@@ -40,12 +40,13 @@ def serve(args: argparse.Namespace) -> int:
     CommandError
         If the extra isn't installed, or the address can't be used.
     UsageError
-        If a player is named, or the host is empty.
+        If a player is named, the host is empty, or what is said to be public is no place of a page.
     """
     if args.player is not None:
         raise UsageError("serve: each visitor has a history of their own, so --player can't be given here")
     if not args.host.strip():  # it would mean every address of this machine
         raise UsageError("serve: --host is empty; allowed is a name or an address of this machine")
+    names = Names(args.host, [_public(said) for said in args.public])
     data = data_folder(args.data)
     try:
         from trainer.commands.serve.server import NoSuchHost, Serving
@@ -56,9 +57,9 @@ def serve(args: argparse.Namespace) -> int:
         ) from None
     for_a_browser(os.environ)
     options = ["--data", str(data)] if args.now is None else ["--data", str(data), "--now", args.now]
-    serving = Serving(options, args.host)
+    serving = Serving(options, names)
     try:
-        asyncio.run(serving.run(args.port, partial(_say, args.host)))
+        asyncio.run(serving.run(args.port, partial(_say, names)))
     except (OSError, UnicodeError) as error:
         why = (error.strerror or "").rpartition(": ")[2] if isinstance(error, OSError) else "no such host"
         if not isinstance(error, OSError) or isinstance(error, NoSuchHost) or error.errno == EADDRNOTAVAIL:
@@ -71,13 +72,26 @@ def serve(args: argparse.Namespace) -> int:
     return 0
 
 
-def _say(host: str, port: int) -> None:
+def _public(said: str) -> Origin:
+    try:
+        return Origin.of(said.rstrip("/"))
+    except ValueError:
+        raise UsageError(
+            f"serve: --public {said[:60]!r} is no place of a page; allowed is {PUBLIC}"
+        ) from None
+
+
+def _say(names: Names, port: int) -> None:
     """Where it is, and who can come."""
-    if not is_local(host):
+    host = names.host
+    if not (is_local(host) or names.public):
         said = f"trainer: whoever reaches {host} can play here, over plain http; the usual host is 127.0.0.1"
-        print(said, file=sys.stderr, flush=True)
-    shown = f"[{host}]" if ":" in host else host
-    print(f"Open http://{shown}:{port} in a browser; ctrl+c ends it.", flush=True)
+        named = "by this machine's address, or by a name that --public allows"
+        print(f"{said}; {named}", file=sys.stderr, flush=True)
+    shown = f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+    where = " or ".join([*map(str, names.public), *([] if names.public else [shown])])
+    there = f" (served at {shown})" if names.public else ""
+    print(f"Open {where} in a browser{there}; ctrl+c ends it.", flush=True)
 
 
 def for_a_browser(environ: MutableMapping[str, str]) -> None:
@@ -99,14 +113,6 @@ USUAL_SIZE = (80, 24)
 MOST_SIZE = (500, 200)  # columns and rows
 CELL = re.compile(r"([1-9][0-9]?)x([1-9][0-9]?)")
 SMALLEST_CELL, LARGEST_CELL = (4, 8), (20, 40)  # pixels: a page's font is 6 to 16 of them
-
-
-def is_local(host: str) -> bool:
-    """Whether only this machine reaches it by this name or address."""
-    try:
-        return host == "localhost" or ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
 
 
 def new_secret() -> str:

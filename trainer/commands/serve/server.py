@@ -16,20 +16,21 @@ from collections.abc import Awaitable, Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from aiohttp import WSCloseCode, WSMsgType, http_exceptions, web
+from aiohttp import WSMsgType, http_exceptions, web
 from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
 from trainer.commands.serve import (
     cell_of,
     command_line,
-    is_local,
     new_secret,
     player_named,
     secret_of,
     shape_of,
     size_of,
 )
+from trainer.commands.serve.names import Names
+from trainer.commands.serve.places import Place, Places, Why
 from trainer.commands.serve.typed import typed
 
 NoSuchHost = socket.gaierror  # what a host that there is none of fails with
@@ -60,6 +61,7 @@ MOST_SAID = 1 << 16  # bytes of one message
 ENDING_S = (1.0, 0.5, 0.5)  # that a game may take to end: when asked, when told by a signal, and when killed
 CLOSING_S = 1.0  # that a page may take to be told so
 STUCK_S = 10.0  # after which a game that takes no input is given up
+Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 FAULT = logging.getLogger("trainer.serve")
 
 
@@ -102,14 +104,14 @@ class Serving:
     ----------
     options : sequence of str
         The trainer's options that all games have in common.
-    host : str
-        Where: a name or an address of this machine.
+    names : Names
+        Where, and under which names.
     """
 
-    def __init__(self, options: Sequence[str], host: str) -> None:
-        self._options, self._host = options, host
+    def __init__(self, options: Sequence[str], names: Names) -> None:
+        self._options, self._names = options, names
         self._page = PAGE.read_text(encoding="utf-8")
-        self._open: set[asyncio.Task[object]] = set()  # one for each game
+        self._places = Places()
         self._ending = asyncio.Event()
         self._files = Server("trainer")  # the terminal's script and fonts, and what a game has for download
 
@@ -122,7 +124,7 @@ class Serving:
             If the address can't be used.
         """
         FAULT.addFilter(_in_a_line)
-        app = web.Application(middlewares=[_refusing])
+        app = web.Application(middlewares=[_refusing, self._checked])
         app.add_routes(
             [
                 web.get("/", self._index),
@@ -136,7 +138,7 @@ class Serving:
         runner = web.AppRunner(app, access_log=None, logger=FAULT)
         await runner.setup()
         try:
-            await web.TCPSite(runner, self._host, port).start()
+            await web.TCPSite(runner, self._names.host, port).start()
             over = asyncio.Event()
             for number in (signal.SIGINT, signal.SIGTERM):
                 with suppress(NotImplementedError):  # on Windows
@@ -149,12 +151,10 @@ class Serving:
     async def _end_games(self, app: web.Application) -> None:
         """End every game, all at once; else the server would wait for them."""
         self._ending.set()
-        if self._open:
-            await asyncio.wait(self._open)
+        await self._places.close()
 
     async def _index(self, request: web.Request) -> web.Response:
         """The page, and the cookie by which a visitor is known."""
-        self._check(request)
         nonce = secrets.token_hex(16)
         answer = web.Response(
             text=self._page.replace(NONCE, nonce),
@@ -162,35 +162,38 @@ class Serving:
             headers=HEADERS | {"Content-Security-Policy": POLICY.replace(NONCE, nonce)},
         )
         secret = secret_of(request.cookies.get(COOKIE)) or new_secret()
-        answer.set_cookie(COOKIE, secret, max_age=KEPT_S, httponly=True, samesite="Lax")
+        named = self._names.named(_asked(request))
+        secure = named is not None and named.scheme == "https"
+        answer.set_cookie(COOKIE, secret, max_age=KEPT_S, httponly=True, samesite="Lax", secure=secure)
         return answer
 
     async def _websocket(self, request: web.Request) -> web.WebSocketResponse:
-        """A visitor's game, as long as the page is open."""
-        self._check(request)
+        """A visitor's game, as long as the page is open, if it is played in no other."""
         secret = secret_of(request.cookies.get(COOKIE))
-        if secret is None or request.headers.get("Origin", "").partition("://")[2] != request.host:
+        if secret is None or not self._names.is_ours(request.headers.get("Origin", ""), _asked(request)):
             raise web.HTTPForbidden(text="Open the page first.")
-        if len(self._open) >= MOST_OPEN:
-            websocket = web.WebSocketResponse(timeout=CLOSING_S / 2)
-            await websocket.prepare(request)  # a page hears why in no other way
-            await _close(websocket, request, WSCloseCode.TRY_AGAIN_LATER)
-            return websocket
-        visit = asyncio.current_task()
-        assert visit is not None
-        self._open.add(visit)
-        try:
-            return await self._visit(request, secret)
-        finally:
-            self._open.discard(visit)
-
-    async def _visit(self, request: web.Request, secret: str) -> web.WebSocketResponse:
-        """Play until the page or the game ends; both have ended then."""
         # A page on a slow link holds up its game, which then shows fewer frames, instead of lagging behind.
         if request.transport is not None:
             request.transport.get_extra_info("socket").setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, AHEAD)
-        websocket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_SAID, timeout=CLOSING_S / 2)
-        await websocket.prepare(request)
+        websocket = web.WebSocketResponse(
+            heartbeat=15, max_msg_size=MOST_SAID, timeout=CLOSING_S / 2, autoping=False
+        )
+        await websocket.prepare(request)  # a page hears why it has no game in no other way
+        place = Place(websocket.ping)
+        why = await self._places.take(secret, place, MOST_OPEN, here="here" in request.query)
+        if why is not None:
+            await _close(websocket, request, why)
+            return websocket
+        try:
+            await self._visit(request, websocket, secret, place)
+        finally:
+            self._places.give_back(secret)
+        return websocket
+
+    async def _visit(
+        self, request: web.Request, websocket: web.WebSocketResponse, secret: str, place: Place
+    ) -> None:
+        """Play until the page or the game ends, or it is wanted elsewhere; both have ended then."""
         said = request.query
         game = _Game(
             command_line(
@@ -205,34 +208,39 @@ class Serving:
             download_manager=self._files.download_manager,
         )
         over = await game.play(*size_of(said.get("width"), said.get("height")))
-        heard = asyncio.create_task(_hear(websocket, game))
+        heard = asyncio.create_task(_hear(websocket, game, place))
         ending = asyncio.create_task(self._ending.wait())
-        await asyncio.wait((over, heard, ending), return_when=asyncio.FIRST_COMPLETED)
-        heard.cancel()
-        ending.cancel()
-        code = WSCloseCode.GOING_AWAY
+        wanted = asyncio.create_task(place.wanted.wait())
+        await asyncio.wait((over, heard, ending, wanted), return_when=asyncio.FIRST_COMPLETED)
+        why = Why.MOVED if wanted.done() else Why.LEFT
+        place.leave()
+        for task in (heard, ending, wanted):
+            task.cancel()
         if over.done():
             await game.stop()
-            code = WSCloseCode.INTERNAL_ERROR if game.failed else code
-        closing = _close(websocket, request, code)
-        await asyncio.gather(heard, ending, game.stop(), closing, return_exceptions=True)
-        return websocket
+            why = Why.FAILED if game.failed else why
+        closing = _close(websocket, request, why)
+        await asyncio.gather(heard, ending, wanted, game.stop(), closing, return_exceptions=True)
 
-    def _check(self, request: web.Request) -> None:
-        """Serve a visitor under one name: to a browser each name is another place, with other cookies."""
-        asked = request.url.host or ""
-        if not is_local(self._host) or asked == self._host:
-            return
-        if not is_local(asked):
-            # By a name elsewhere that leads to this machine, another site's page would be one of ours.
-            raise web.HTTPForbidden(text="This is served to its own machine only.")
-        raise web.HTTPFound(request.url.with_host(self._host))
+    @web.middleware
+    async def _checked(self, request: web.Request, handler: Handler) -> web.StreamResponse:
+        """Serve a visitor under the names that there are, each of them one place."""
+        asked = _asked(request)
+        if not self._names.serves(asked):
+            raise web.HTTPForbidden(text=self._names.said)
+        host = self._names.leads_to(asked)
+        if host is not None:
+            raise web.HTTPFound(request.url.with_host(host))
+        return await handler(request)
+
+
+def _asked(request: web.Request) -> str:
+    """The name by which a visitor came; there is none where it isn't said."""
+    return request.headers.get("Host", "")
 
 
 @web.middleware
-async def _refusing(
-    request: web.Request, handler: Callable[[web.Request], Awaitable[web.StreamResponse]]
-) -> web.StreamResponse:
+async def _refusing(request: web.Request, handler: Handler) -> web.StreamResponse:
     """Refuse what can't be a request of a browser's: a host, a port or a path that there can't be."""
     try:
         return await handler(request)
@@ -256,7 +264,7 @@ async def _leave() -> None:
     """The game says that it ends: its process does, and then the page is closed."""
 
 
-async def _close(websocket: web.WebSocketResponse, request: web.Request, code: WSCloseCode) -> None:
+async def _close(websocket: web.WebSocketResponse, request: web.Request, code: Why) -> None:
     """Close a page's connection, even where the page reads nothing; by the code it knows what to say."""
     try:
         async with asyncio.timeout(CLOSING_S):
@@ -266,11 +274,15 @@ async def _close(websocket: web.WebSocketResponse, request: web.Request, code: W
             request.transport.abort()
 
 
-async def _hear(websocket: web.WebSocketResponse, service: AppService) -> None:
+async def _hear(websocket: web.WebSocketResponse, service: AppService, place: Place) -> None:
     """Listen to a page for as long as it is there and its game takes what it says."""
     with suppress(ConnectionError, TimeoutError):
         async for message in websocket:
-            if message.type is WSMsgType.TEXT:
+            if message.type is WSMsgType.PING:
+                await websocket.pong(message.data)
+            elif message.type is WSMsgType.PONG:
+                place.answered()
+            elif message.type is WSMsgType.TEXT:
                 async with asyncio.timeout(STUCK_S):
                     await _pass_on(message.data, websocket, service)
 
