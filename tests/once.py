@@ -14,7 +14,6 @@ from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
 
 import trainer.arguments
-import trainer.commands.levels
 import trainer.levels.shelf
 from trainer.geometry.tables import Table
 from trainer.levels.level import Level
@@ -25,7 +24,6 @@ def keep(patch: pytest.MonkeyPatch) -> None:
     """Let the game take these results from where they are kept."""
     patch.setattr(trainer.levels.shelf, "read_level", _read_level)
     patch.setattr(trainer.arguments, "_parser", cache(trainer.arguments._parser))
-    patch.setattr(trainer.commands.levels, "level_chance", cache(trainer.commands.levels.level_chance))
     patch.setattr(Stylesheet, "_parse_rules", _parse_rules)
 
 

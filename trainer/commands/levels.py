@@ -4,22 +4,29 @@ import argparse
 import json
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from trainer import __version__
 from trainer.commands.console import confirmed
 from trainer.commands.opening import folder_of, open_game, own_level, style_of, tables_of
 from trainer.drills import words
 from trainer.geometry.tables import INCH, TABLES, Jaw, Table
+from trainer.history import TrainerError
 from trainer.history.files import keep_text
-from trainer.levels.level import CHAPTERS, Level, level_chance
+from trainer.levels.chances import chance_of, key_of
+from trainer.levels.level import CHAPTERS, Level
 from trainer.levels.shelf import built_in, read_file
 from trainer.levels.table_file import read_table_file, with_own
 from trainer.levels.toml_reader import FileError, read_text
+from trainer.play.game import Game
 from trainer.shots.style import Style
 from trainer.shots.tolerance import NOISE
+
+CHANCES = "chances"  # what the history keeps those of the player's own levels under
 
 
 def levels(args: argparse.Namespace) -> int:
@@ -30,7 +37,7 @@ def levels(args: argparse.Namespace) -> int:
         return _add(args, Path(args.add))
     with open_game(args, asks=True) as game:
         rows = [(level, game.passed(level)) for level in game.shelf.levels]
-        problems = game.shelf.problems
+        problems, chances = game.shelf.problems, _chances(game)
     if args.json:
         found = [
             {
@@ -44,7 +51,7 @@ def levels(args: argparse.Namespace) -> int:
                 "shots": level.shots,
                 "adaptive": level.adaptive,
                 "passed": passed,
-                "chance": round(level_chance(level), 4),
+                "chance": round(chances[level.name], 4),
                 "noise": NOISE,
             }
             for level, passed in rows
@@ -57,12 +64,29 @@ def levels(args: argparse.Namespace) -> int:
         aim = CHAPTERS.get(chapter, "")
         print("\n" * (k > 0) + (chapter or "Others") + (f": {aim}" if aim else ""))
         for level, passed in some:
-            said = f"{level.title}: {round(100 * level_chance(level))} of 100"
+            said = f"{level.title}: {round(100 * chances[level.name])} of 100"
             print(f"{'passed' if passed else '      '}  {level.name:<{wide}}  {said}")
             print(f"{'':{wide + 10}}{level.teaches}")
     for problem in problems:
         print(f"trainer: {problem}", file=sys.stderr)
     return 0
+
+
+def _chances(game: Game) -> dict[str, float]:
+    """How likely the usual player pots, by the levels' names.
+
+    What was worked out of the player's own levels is kept in the history, as long as there are these levels.
+    """
+    history, levels = game.history, game.shelf.levels
+    found = json.loads((history.get_snapshot(CHANCES) or ("", "{}"))[1])
+    before: dict[str, float] = found.get("chances", {}) if found.get("version") == __version__ else {}
+    kept = dict(before)
+    chances = {level.name: chance_of(level, kept) for level in levels}
+    if kept != before:
+        there = {key: kept[key] for key in map(key_of, levels) if key in kept}
+        with suppress(TrainerError):  # they can be had again
+            history.put_snapshot(CHANCES, "", json.dumps({"version": __version__, "chances": there}))
+    return chances
 
 
 def _level(args: argparse.Namespace, file: Path) -> Level:
