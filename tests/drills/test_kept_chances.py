@@ -1,4 +1,4 @@
-"""The chances that are kept, of built-in levels in a file and of own ones in the history, against new ones."""
+"""The chances that are kept, of built-in levels in a file, of own ones in the history, against new ones."""
 
 import json
 from collections.abc import Callable
@@ -78,8 +78,8 @@ def test_of_own_levels_it_is_worked_out_once(
     (own / "mine.toml").write_text(text.replace("cuts = [0, 72]", "cuts = [20, 72]"), encoding="utf-8")
     assert listed()["mine"] != before["eighths"]
     assert worked_out == ["mine"]
-    with History.open(tmp_path / "data", FixedClock("2026-04-20T12:00:00+00:00")):
-        pass  # from now on there is one to keep it in
+    with History.open(tmp_path / "data", FixedClock("2026-04-20T12:00:00+00:00")) as history:
+        history.put_setting("any", "thing")  # from now on there is a history to keep it in
     found = listed()
     assert worked_out == ["mine"] * 2
     assert listed() == found
