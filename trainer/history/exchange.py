@@ -15,6 +15,7 @@ from trainer.history.attempt import ATTEMPTS
 from trainer.history.errors import TrainerError, quoted, shown
 from trainer.history.fields import BadValue
 from trainer.history.files import written_whole
+from trainer.history.layout import LAYOUTS
 from trainer.history.merge import Clash, Merged
 from trainer.history.note import NOTES
 from trainer.history.record import Record, Row
@@ -240,7 +241,11 @@ def _rows(
 def _name_problem(names: Sequence[str], kind: Kind) -> str:
     """What is wrong with the columns of a file, '' if nothing is."""
     missing = [name for name in kind.names if name not in names and name not in kind.defaults]
-    for other, how in ((NOTES, "with --notes"), (ATTEMPTS, "without --notes")):
+    for other, how in (
+        (NOTES, "with --notes"),
+        (LAYOUTS, "with --cards"),
+        (ATTEMPTS, "without --notes"),
+    ):
         if kind is not other and set(names) >= set(other.names) - set(other.defaults):
             return f"these are {other.table}; import them {how}"
     unknown = [quoted(name) for name in names if name not in kind.names]

@@ -1,4 +1,4 @@
-"""Calls and notes that a newer version's history couldn't take, held beside it until the next start.
+"""Calls, notes and cards that a newer version's history couldn't take, held beside it until the next start.
 
 They stand in a file as in an export, so a version that knows more columns takes them in as it does those.
 """
@@ -13,11 +13,12 @@ from trainer.history.attempt import ATTEMPTS
 from trainer.history.errors import TrainerError, shown
 from trainer.history.fields import BadValue
 from trainer.history.files import keep_text
+from trainer.history.layout import LAYOUTS
 from trainer.history.note import NOTES
 from trainer.history.record import Record, Row
 
 FILE = "history.held.json"
-KINDS: dict[str, Record[Any]] = {kind.table: kind for kind in (ATTEMPTS, NOTES)}
+KINDS: dict[str, Record[Any]] = {kind.table: kind for kind in (ATTEMPTS, LAYOUTS, NOTES)}
 SAME = ("set_id", "number")  # a call made again, since the first try ended in an error, takes its place
 
 

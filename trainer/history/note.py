@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
 from trainer.geometry.tables import POCKETS
 from trainer.history.fields import Day, Field, Number, OneOf, Pattern, Text
@@ -13,6 +13,7 @@ from trainer.history.record import ID, MM, Parts, Point, Record, Rule, Time, all
 POTTED, THICK, THIN = RESULTS = ("potted", "thick", "thin")
 UNDONE = "undone"  # what a line says that takes another back
 DISTANCES = ("near", "middle", "far")
+PACES = ("slow", "medium", "fast")
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,22 @@ class Distance(Field):
             raise self.bad(text) from None
 
 
+class Pace(OneOf):
+    """How hard it was played, where that is known. A file from before it was asked says nothing of it."""
+
+    default: ClassVar[str | None] = ""
+
+    @property
+    def allowed(self) -> str:
+        return f"{', '.join(PACES)}, or nothing"
+
+
+class OfLayout(Pattern):
+    """The id of the card's layout that was played. A file from before cards were kept has none."""
+
+    default: ClassVar[str | None] = ""
+
+
 def _place(name: str) -> Parts:
     where = (Number(-MM, MM, optional=True, name=f"{name}_{axis}") for axis in "xy")
     return Parts(tuple(where))
@@ -55,8 +72,9 @@ class Note:
     ``fullness`` is what the pot needed, ``called`` the name it was given by (a band, or a number), ``side``
     where the object ball had to go. ``result`` is one of ``RESULTS``; ``distance`` is how far the object ball
     was from the pocket: one of ``DISTANCES``, or mm. ``cue_ball``, ``object_ball`` (mm) and ``pocket`` are
-    there where the balls were laid on a plan, else None and ''. A line that takes a note back has the result
-    ``UNDONE`` and ``undoes``, the note's id; all else in it is as in that note.
+    there where the balls were laid on a plan, else None and ''. ``pace`` is one of ``PACES``, '' where it
+    isn't known; ``layout`` is the id of the layout that it was a try at, '' where it was none of a card. A
+    line that takes a note back has the result ``UNDONE`` and ``undoes``, the note's id; all else in it is as in that note.
 
     The order is that of an export. A note may gain values later, at the end; none ever goes.
     """
@@ -80,6 +98,10 @@ class Note:
     undoes: Annotated[
         str,
         Pattern(re.compile(f"(?:{PATTERN.pattern})?"), "the id of a note that is taken back, or nothing"),
+    ] = ""
+    pace: Annotated[str, Pace(("", *PACES))] = ""
+    layout: Annotated[
+        str, OfLayout(re.compile(f"(?:{PATTERN.pattern})?"), "the id of a layout of a card, or nothing")
     ] = ""
 
     @property

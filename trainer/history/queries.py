@@ -12,6 +12,7 @@ from typing import Any
 
 from trainer.history.attempt import ATTEMPTS, Attempt
 from trainer.history.errors import Damaged, TrainerError, damaged
+from trainer.history.layout import LAYOUTS, KeptLayout
 from trainer.history.note import NOTES, Note
 from trainer.history.record import Record, Row, T, names_of
 from trainer.history.schema import check, explain, refuse_outdated
@@ -274,6 +275,10 @@ class Queries:
     def notes(self) -> list[Note]:
         """Every note and every line that takes one back, in the order they were made."""
         return self._made(NOTES, (row for rows in self.rows(kind=NOTES) for row in rows))
+
+    def layouts(self) -> list[KeptLayout]:
+        """Every layout of every card, in the order they were made."""
+        return self._made(LAYOUTS, (row for rows in self.rows(kind=LAYOUTS) for row in rows))
 
 
 def _known(names: Sequence[str]) -> str:

@@ -20,6 +20,7 @@ from trainer.history.clock import ROLLOVER_HOUR, Clock, Moment, iso, local_day
 from trainer.history.errors import Damaged, shown
 from trainer.history.fields import BadValue
 from trainer.history.files import keep_text
+from trainer.history.layout import LAYOUTS
 from trainer.history.merge import Clash
 from trainer.history.note import NOTES
 from trainer.history.record import Record, Row
@@ -136,7 +137,7 @@ def _save(history: History, file: Path) -> tuple[int, int]:
             )
             undone = {row[1]: (row[2], row[3]) for row in _readable(db, UNDONE)}
             added = 0
-            for kind in (ATTEMPTS, NOTES):
+            for kind in (ATTEMPTS, LAYOUTS, NOTES):
                 more = undone if kind.undoable else None
                 rows = [
                     (*row, *more.get(row[0], (None, None))) if more is not None else row

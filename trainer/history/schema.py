@@ -12,6 +12,7 @@ from trainer.history.attempt import ATTEMPTS, UNDONE
 from trainer.history.errors import Outdated, TrainerError, Unwritable, damaged, no_history, shown
 from trainer.history.fields import FORBIDDEN
 from trainer.history.files import why_unwritable
+from trainer.history.layout import LAYOUTS
 from trainer.history.note import NOTES
 from trainer.history.record import names_of
 from trainer.history.remains import refuse_remains
@@ -49,7 +50,14 @@ TABLES = {
     "settings": SETTINGS,
     "snapshots": SNAPSHOTS,
 }
-FILLED = ("attempts", "undone", "notes", "sets", "settings")  # by the player: none of it can be worked out
+FILLED = (
+    "attempts",
+    "undone",
+    "notes",
+    "layouts",
+    "sets",
+    "settings",
+)  # by the player: none of it can be worked out
 INDICES = (
     "CREATE INDEX attempts_by_set ON attempts (set_id)",
     'CREATE INDEX attempts_by_day ON attempts (local_day, id, "right", potted)',
@@ -59,9 +67,22 @@ INDICES = (
 )
 # Versions 1 to 6 had the same columns in tables that checked little; one step brings all of them here.
 FIRST = 7
+_NOTED = (
+    'id, epoch_ms, offset_s, zone, local_day, "table", fullness, called, side, result, distance, cue_ball_x, '
+    "cue_ball_y, object_ball_x, object_ball_y, pocket, undoes"
+)
 # What later versions change, a tuple of statements each. Append only: what was released never changes.
-STEPS: tuple[tuple[str, ...], ...] = ()
+STEPS: tuple[tuple[str, ...], ...] = (
+    (
+        LAYOUTS.create,
+        "ALTER TABLE notes RENAME TO old_notes",
+        NOTES.create,
+        f"INSERT INTO notes ({_NOTED}, pace, layout) SELECT {_NOTED}, '', '' FROM old_notes",
+        "DROP TABLE old_notes",
+    ),
+)
 VERSION = FIRST + len(STEPS)
+DEFAULTS = ATTEMPTS.defaults | NOTES.defaults  # of columns that older versions hadn't
 
 
 def connection_to(name: str | Path, *, uri: bool = False, timeout: float | None = None) -> sqlite3.Connection:
@@ -299,7 +320,7 @@ def _make(db: sqlite3.Connection) -> None:
             wanted = [column for _, column, *_ in db.execute(f"PRAGMA table_info({name})")]
             columns = names_of(column for column in wanted if column in there)
             more = [column for column in wanted if column not in there]
-            values = "".join(f", '{ATTEMPTS.defaults[column]}'" for column in more)
+            values = "".join(f", '{DEFAULTS[column]}'" for column in more)
             into = columns + "".join(f", {column}" for column in more)
             db.execute(f"INSERT INTO {name} ({into}) SELECT {columns}{values} FROM old_{name}")
     for name in reversed(old):  # what refers to others first

@@ -14,6 +14,7 @@ from trainer.history.attempt import ATTEMPTS, Attempt
 from trainer.history.clock import ROLLOVER_HOUR, Clock, Moment
 from trainer.history.errors import Outdated, TrainerError, shown
 from trainer.history.fields import BadValue
+from trainer.history.layout import LAYOUTS, KeptLayout
 from trainer.history.merge import Merged
 from trainer.history.note import NOTES, Note
 from trainer.history.queries import COUNTS
@@ -93,22 +94,34 @@ class History(Upkeep):
         """
         self._add(NOTES, note)
 
-    def _add(self, kind: Record[Any], one: Attempt | Note) -> None:
+    def append_card(self, layouts: Iterable[KeptLayout]) -> None:
+        """Keep the layouts of a card, all or none; they are on disk when this returns.
+
+        Raises
+        ------
+        TrainerError
+            If a value isn't allowed, an id is there already, or they can't be written.
+        """
+        self._add(LAYOUTS, *layouts)
+
+    def _add(self, kind: Record[Any], *records: Attempt | Note | KeptLayout) -> None:
         what = kind.one.rpartition(" ")[2]
         try:
-            row = kind.row_of(kind.check(kind.values_of(one)))
+            rows = [kind.row_of(kind.check(kind.values_of(one))) for one in records]
         except BadValue as error:
             raise TrainerError(f"{what}, {error.column}: {error}") from None
         try:
             with self._writing() as db:
-                try:
-                    db.execute(kind.insert, row)
-                except sqlite3.IntegrityError:
-                    raise TrainerError(f"{what} {row[0]} is in the history already") from None
-                if kind is ATTEMPTS:
-                    merging.drop_snapshots(db, row[0])
+                for row in rows:
+                    try:
+                        db.execute(kind.insert, row)
+                    except sqlite3.IntegrityError:
+                        raise TrainerError(f"{what} {row[0]} is in the history already") from None
+                    if kind is ATTEMPTS:
+                        merging.drop_snapshots(db, row[0])
         except Outdated:
-            held.hold(self.file.parent, kind, row)
+            for row in rows:
+                held.hold(self.file.parent, kind, row)
             raise
 
     def merge(

@@ -260,7 +260,7 @@ class Upkeep(Queries):
 
     def _note_last_id(self) -> None:
         with self._guard() as db:
-            for table in ("attempts", "sets", "undone", "notes"):
+            for table in ("attempts", "sets", "undone", "notes", "layouts"):
                 (last,) = db.execute(f"SELECT max(id) FROM {table}").fetchone()
                 if last is not None:
                     self._ids.seen(last)
