@@ -163,22 +163,24 @@ def _tables(tables: _Command) -> None:
     tables.add_argument("--check", metavar="FILE", help="say every problem in a table file")
 
 
-def _table(table: _Command) -> None:
-    """The options of ``trainer table``."""
-    table.add_argument(
+def _notebook(notebook: _Command) -> None:
+    """The options of ``trainer notebook``."""
+    notebook.add_argument(
         "note",
         nargs="*",
         metavar="WORD",
-        help="a note, as 1/2 left thick far: fullness (or 0.5), side, potted, thick or thin, maybe near, "
-        "middle or far (else as the last time); with the balls laid down only the result; none: the page",
+        help="a note, as half left thick far: full, thick-ish, half, thin, very thin (or 3/8, 0.4), side, "
+        "potted, thick or thin, maybe near, middle or far (else as the last time), maybe slow, medium or "
+        "fast; those of a frame with commas between; with the balls laid down only the result; a card's "
+        "ticks, as card 12: p t t n p, or card 12.2: p n for its second layout; none: the page",
     )
-    table.add_argument("--table", metavar="NAME", help="the table that was played on (else as the last time)")
-    table.add_argument("--cue-ball", type=point, metavar="X,Y", help="mm up the table, mm from the right")
-    table.add_argument("--object-ball", type=point, metavar="X,Y", help="the same for the object ball")
-    table.add_argument("--pocket", metavar="NAME", help="the pocket (else the one with the fullest hit)")
-    table.add_argument("--undo", action="store_true", help="take the last note back")
-    table.add_argument("--list", action="store_true", help="list the notes, and what they say")
-    table.add_argument("--json", action="store_true", help="the same as one JSON object")
+    notebook.add_argument("--table", metavar="NAME", help="the table played on (else as the last time)")
+    notebook.add_argument("--cue-ball", type=point, metavar="X,Y", help="mm up the table, mm from the right")
+    notebook.add_argument("--object-ball", type=point, metavar="X,Y", help="the same for the object ball")
+    notebook.add_argument("--pocket", metavar="NAME", help="the pocket (else the one with the fullest hit)")
+    notebook.add_argument("--undo", action="store_true", help="take the last note back")
+    notebook.add_argument("--list", action="store_true", help="list the notes, and what they say")
+    notebook.add_argument("--json", action="store_true", help="the same as one JSON object")
 
 
 def _report(report: _Command) -> None:
@@ -207,7 +209,9 @@ def _card(parser: _Command) -> None:
 def _file(command: _Command) -> None:
     """The options of ``trainer export`` and ``trainer import``."""
     command.add_argument("file", metavar="FILE", help="ends in .csv or .json")
-    command.add_argument("--notes", action="store_true", help="the notes from the table instead")
+    what = command.add_mutually_exclusive_group()
+    what.add_argument("--notes", action="store_true", help="the notes from the table instead")
+    what.add_argument("--cards", action="store_true", help="the layouts of practice cards instead")
 
 
 def _undo(undo: _Command) -> None:
@@ -303,7 +307,10 @@ COMMANDS: dict[str, tuple[str, Callable[[_Command], None]]] = {
     "shot": ("draw a shot, or work out the one you lay down", _shot),
     "levels": ("list the levels, or check a level file", _levels),
     "tables": ("list the tables, or check a table file", _tables),
-    "table": ("note how shots went at the table, and see whether it is the eye or the stroke", _table),
+    "notebook": (
+        "note how shots went at the table, and see whether it is the eye or the stroke",
+        _notebook,
+    ),
     "terminal": ("say what this terminal can draw and why, with samples, and how to get more", _none),
     "keys": ("list every action with its keys, as lines for your settings", _none),
     "simulate": (

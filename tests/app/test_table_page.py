@@ -17,7 +17,8 @@ from trainer.pictures.cells import ACROSS
 from trainer.pictures.plan_table import mouths, place_on_whole, pocket_at, whole_frame
 from trainer.pictures.projection import Viewport
 from trainer.play.game import Game
-from trainer.report.notebook import NAMED, Notebook, Said, lay, note_words
+from trainer.report.note_words import NAMED
+from trainer.report.notebook import Notebook, Said, lay, note_words
 from trainer.shots.style import USUAL
 
 SNOOKER = TABLES["snooker"]

@@ -81,7 +81,7 @@ def test_the_printed_numbers_alone_give_the_named_fullness(run: Run, name: str, 
     within = 1 / int(re.search(r"within 1/(\d+) ball", " ".join(out.split()))[1])
     assert within <= 1 / 64
     assert max(map(len, out.splitlines())) <= 80
-    head = re.match(r"Practice card: (.+), ([\d. /]+) x ([\d. /]+) (mm|in), 2026-03-01\n", out)
+    head = re.match(r"Practice card 1: (.+), ([\d. /]+) x ([\d. /]+) (mm|in), 2026-03-01\n", out)
     assert head[1] == table.title
     assert head[4] == unit
     found = blocks(out)

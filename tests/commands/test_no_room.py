@@ -103,7 +103,7 @@ def test_what_only_reads_goes_on(
 
 @pytest.mark.parametrize(
     "words",
-    [("table", "1/2", "left", "thin"), ("undo", "--yes"), ("import", "calls.csv")],
+    [("notebook", "1/2", "left", "thin"), ("undo", "--yes"), ("import", "calls.csv")],
     ids=lambda w: w[0],
 )
 def test_what_writes_says_that_it_could_not(

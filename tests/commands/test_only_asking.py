@@ -1,5 +1,6 @@
 """Commands that only ask: they make nothing, and do with a history that can't be written."""
 
+import json
 import os
 import shutil
 import sqlite3
@@ -15,11 +16,11 @@ from trainer.history.store import FILE
 
 Run = Callable[..., tuple[int, str, str]]
 ASKING = (
-    *("report", "report --json", "levels", "tables", "today", "players", "backups", "card --seed 3"),
-    *("shot --seed 3", "keys", "terminal", "table --list", "table --json", "export {}/out.csv"),
+    *("report", "report --json", "levels", "tables", "today", "players", "backups"),
+    *("shot --seed 3", "keys", "terminal", "notebook --list", "notebook --json", "export {}/out.csv"),
 )
-IN_VAIN = ("undo --yes", "import {}/none.csv", "play nosuch --lines", "table --undo")
-OF_A_HISTORY = ("report", "levels", "today", "card", "table", "export")
+IN_VAIN = ("undo --yes", "import {}/none.csv", "play nosuch --lines", "notebook --undo")
+OF_A_HISTORY = ("report", "levels", "today", "notebook", "export")
 
 
 @pytest.mark.parametrize("command", [*ASKING, *IN_VAIN])
@@ -43,15 +44,32 @@ def test_a_folder_that_may_not_be_written(run: Run, small: Path, tmp_path: Path,
     out.mkdir()
     out.chmod(0o777)
     args = (*command.format(out).split(), "--data", str(data))
-    want = run(*args, *(["--json"] if command == "card --seed 3" else []))
+    want = run(*args)
     before = {file.name: file.read_bytes() for file in data.iterdir()}
     for parent in [*tmp_path.parents][:3]:
         os.chmod(parent, 0o755)
     with guest(data, 0o555):
-        code, said, err = run(*args, *(["--json"] if command == "card --seed 3" else []))
+        code, said, err = run(*args)
     assert (code, said) == want[:2]
     assert f"{FILE} can't be written: Permission denied; allow writing to it" in err
     assert {file.name: file.read_bytes() for file in data.iterdir()} == before
+
+
+def test_a_card_of_a_history_that_may_not_be_written_has_no_number(
+    run: Run, small: Path, tmp_path: Path
+) -> None:
+    tmp_path.chmod(0o755)
+    data = shutil.copytree(small, tmp_path / "data")
+    for parent in [*tmp_path.parents][:3]:
+        os.chmod(parent, 0o755)
+    args = ("card", "--seed", "3", "--json", "--data", str(data))
+    with guest(data, 0o555):
+        code, said, err = run(*args)
+    assert code == 0
+    assert "the card has no number, since it can't be kept: " in err
+    made = json.loads(run(*args)[1])
+    assert made["number"] == 1
+    assert json.loads(said) == made | {"number": None}
 
 
 def test_a_disk_without_a_byte(

@@ -59,12 +59,12 @@ def test_a_card_is_laid_out_in_the_players_units(run: Run, data: Path) -> None:
         ("today", "--json"),
         ("report", "--json"),
         ("card", "--kinds", "1/2", "--seed", "3", "--json"),
-        ("table", "--json"),
+        ("notebook", "--json"),
     ],
 )
 def test_json_is_the_same_for_everybody(run: Run, data: Path, args: tuple[str, ...]) -> None:
     now = ("--now", "2026-03-01T18:30:00+01:00")
-    run("--data", str(data), *now, "table", "1/2", "left", "thick", "far")
+    run("--data", str(data), *now, "notebook", "1/2", "left", "thick", "far")
     _, usual, _ = run("--data", str(data), *now, *args)
     save_settings(data, OTHER)
     _, out, _ = run("--data", str(data), *now, *args)

@@ -92,10 +92,10 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("play", "--lines", "--shots", "2"),
     ("play", "eighths", "--lines"),
     ("warmup", "--lines", "--shots", "2"),
-    ("table", "--list"),
-    ("table", "--list", "--json"),
-    ("table", "1/2", "left", "thick"),
-    ("table", "--undo"),
+    ("notebook", "--list"),
+    ("notebook", "--list", "--json"),
+    ("notebook", "1/2", "left", "thick"),
+    ("notebook", "--undo"),
     ("export", "out.csv"),
     ("export", "out.json"),
     ("export", "notes.csv", "--notes"),
@@ -116,10 +116,10 @@ def make_history(folder: Path) -> None:
     data = ("--data", str(folder), *NOW)
     for words in (
         ("simulate", "--into", str(folder), "--days", "2", "--shots", "12", "--seed", "3", *NOW),
-        ("table", "1/2", "left", "thick", *data),
-        ("table", "3/4", "right", "thin", "far", *data),
-        ("table", "1/4", "left", "potted", *data),
-        ("table", "--undo", *data),
+        ("notebook", "1/2", "left", "thick", *data),
+        ("notebook", "3/4", "right", "thin", "far", *data),
+        ("notebook", "1/4", "left", "potted", *data),
+        ("notebook", "--undo", *data),
         ("undo", "--yes", *data),
         ("today", "--minutes", "10", *data),
     ):
@@ -192,7 +192,7 @@ def hostile_file(kind: str, folder: Path, good: Path, chance: random.Random) -> 
         words = ("import", str(file), *(("--notes",) if what == "notes" else ()))
         commands: list[tuple[str, ...]] = [words]
         if chance.random() < 0.2:
-            commands += [("report",), ("table", "--list")]
+            commands += [("report",), ("notebook", "--list")]
     elif kind == "settings":
         raw, file, commands = SETTINGS.encode(), folder / "settings.toml", [("today",)]
     else:

@@ -14,15 +14,13 @@ from trainer.learner.table_cause import LINE, TableCause
 from trainer.learner.table_verdict import ALL, MADE_UP, SEEING, STROKE, TableVerdict
 from trainer.learner.verdicts import NOT_YET, THICK, THIN, TRUE
 from trainer.play.game import Game
+from trainer.report.note_words import NAMED, NoteError, read_fullness
 from trainer.report.notebook import (
-    NAMED,
     Notebook,
-    NoteError,
     Said,
     lay,
     note_sentence,
     note_words,
-    read_fullness,
 )
 from trainer.report.report import report, table_lines
 from trainer.report.wording import table_cause_words, table_words
@@ -104,7 +102,7 @@ def test_what_has_a_name_is_called_by_it(text: str, called: str, value: float) -
 
 @pytest.mark.parametrize("text", ["", "most", "2", "-0.1", "nan", "inf", "9/8", "1/0", "1/", "/", "x" * 90])
 def test_anything_else_is_no_fullness(text: str) -> None:
-    with pytest.raises(NoteError, match=r"is no fullness; allowed: full, 7/8, .*, thinner, or a number"):
+    with pytest.raises(NoteError, match=r"is no fullness; allowed: full, 7/8, .*, thinner, the words"):
         read_fullness(text)
 
 

@@ -3,6 +3,8 @@
 import argparse
 import json
 import secrets
+import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +13,12 @@ import numpy as np
 from trainer.commands.console import UsageError
 from trainer.commands.opening import open_game, style_of, table_of, today_of
 from trainer.drills.words import counted
-from trainer.history.errors import quoted, shown
+from trainer.history.errors import Unwritable, quoted, shown
 from trainer.history.files import write_text
 from trainer.learner.verdicts import weak_kinds
 from trainer.report.card import Card, card_text
 from trainer.report.card_page import PER_PAGE, card_pages
+from trainer.report.kept_cards import KeptCards
 from trainer.report.report import game_kinds
 from trainer.shots.describe import shot_object
 from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted
@@ -35,7 +38,7 @@ def card(args: argparse.Namespace) -> int:
     seed = secrets.randbits(32) if args.seed is None else args.seed
     unit = "in" if args.inches or style_of(args).imperial else "mm"
     layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
-    made = Card(table, tuple(layouts), unit, today_of(args), seed)
+    made = _kept(args, Card(table, tuple(layouts), unit, today_of(args), seed))
     if args.json:
         print(json.dumps(_object(made), ensure_ascii=False))
         return 0
@@ -46,8 +49,20 @@ def card(args: argparse.Namespace) -> int:
     files = _files(Path(args.svg), len(pages))
     for file, page in zip(files, pages, strict=True):
         write_text(file, page)
-    print(f"{counted(count, 'layout')} written to {', '.join(shown(file) for file in files)}, seed {seed}")
+    number = "" if made.number is None else f"card {made.number}, "
+    where = ", ".join(map(shown, files))
+    print(f"{number}{counted(count, 'layout')} written to {where}, seed {seed}")
     return 0
+
+
+def _kept(args: argparse.Namespace, card: Card) -> Card:
+    """The card with its number; without one, where the history can't be written."""
+    try:
+        with open_game(args) as game:
+            return replace(card, number=KeptCards(game).keep(card))
+    except Unwritable as error:
+        print(f"trainer: the card has no number, since it can't be kept: {error}", file=sys.stderr)
+        return card
 
 
 def _kinds(args: argparse.Namespace) -> list[Wanted]:
@@ -65,6 +80,7 @@ def _kinds(args: argparse.Namespace) -> list[Wanted]:
 def _object(card: Card) -> dict[str, Any]:
     """The JSON object of a card: each shot as ``trainer shot`` has it, and what is said of it."""
     return {
+        "number": card.number,
         "day": card.day,
         "seed": card.seed,
         "unit": card.unit,

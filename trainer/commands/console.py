@@ -136,7 +136,7 @@ def message_of(error: Exception) -> str | None:
     from trainer.drills import CallError
     from trainer.history import TrainerError
     from trainer.levels.toml_reader import FileError
-    from trainer.report.notebook import NoteError
+    from trainer.report.note_words import NoteError
     from trainer.shots.check import ShotError
     from trainer.shots.shot import NoSuchShot
 

@@ -4,6 +4,7 @@ import argparse
 import json
 import sys
 from pathlib import Path
+from typing import Any
 
 from trainer.commands.console import CommandError, bar, confirmed
 from trainer.commands.opening import clock_of, folder_of, history_of, open_history, style_of, today_of
@@ -14,7 +15,9 @@ from trainer.history.attempt import ATTEMPTS, Attempt
 from trainer.history.clock import Moment, iso
 from trainer.history.errors import shown
 from trainer.history.files import data_folder
+from trainer.history.layout import LAYOUTS
 from trainer.history.note import NOTES
+from trainer.history.record import Record
 from trainer.history.restore import Loss, restoring
 from trainer.history.store import FILE
 from trainer.names import plain
@@ -58,12 +61,21 @@ def _call_words(attempt: Attempt, style: Style) -> str:
     )
 
 
-THINGS = {ATTEMPTS.table: "call", NOTES.table: "note"}  # that a file holds, for people
+THINGS = {
+    ATTEMPTS.table: "call",
+    NOTES.table: "note",
+    LAYOUTS.table: "layout",
+}  # that a file holds, for people
+
+
+def _kind(args: argparse.Namespace) -> Record[Any]:
+    """What is to be written or taken in."""
+    return NOTES if args.notes else LAYOUTS if args.cards else ATTEMPTS
 
 
 def export(args: argparse.Namespace) -> int:
-    """Write every call, or every note from the table, to a file."""
-    kind = NOTES if args.notes else ATTEMPTS
+    """Write every call, or every note from the table or layout of a card, to a file."""
+    kind = _kind(args)
     with open_history(args, asks=True) as history, bar(max(history.ever(), 1)) as progress:
         count = exchange.export(history, Path(args.file), kind, progress.add)
     print(f"{counted(count, THINGS[kind.table])} written to {shown(Path(args.file))}")
@@ -71,8 +83,8 @@ def export(args: argparse.Namespace) -> int:
 
 
 def import_(args: argparse.Namespace) -> int:
-    """Take in the calls, or the notes from the table, of an exported file."""
-    kind = NOTES if args.notes else ATTEMPTS
+    """Take in the calls, the notes from the table, or the layouts of cards, of an exported file."""
+    kind = _kind(args)
     file = Path(args.file)
     exchange.check_name(file)  # before a history is made
     size = file.stat().st_size

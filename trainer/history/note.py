@@ -74,7 +74,8 @@ class Note:
     was from the pocket: one of ``DISTANCES``, or mm. ``cue_ball``, ``object_ball`` (mm) and ``pocket`` are
     there where the balls were laid on a plan, else None and ''. ``pace`` is one of ``PACES``, '' where it
     isn't known; ``layout`` is the id of the layout that it was a try at, '' where it was none of a card. A
-    line that takes a note back has the result ``UNDONE`` and ``undoes``, the note's id; all else in it is as in that note.
+    line that takes a note back has the result ``UNDONE`` and ``undoes``, the id of that note; all else in it
+    is as in that note.
 
     The order is that of an export. A note may gain values later, at the end; none ever goes.
     """

@@ -84,15 +84,15 @@ class History(Upkeep):
         self._add(ATTEMPTS, attempt)
         self._played = True
 
-    def append_note(self, note: Note) -> None:
-        """Keep a note, or a line that takes one back; it is on disk when this returns.
+    def append_note(self, *notes: Note) -> None:
+        """Keep notes, or lines that take one back, all or none; they are on disk when this returns.
 
         Raises
         ------
         TrainerError
             If a value isn't allowed, the id is there already, or it can't be written.
         """
-        self._add(NOTES, note)
+        self._add(NOTES, *notes)
 
     def append_card(self, layouts: Iterable[KeptLayout]) -> None:
         """Keep the layouts of a card, all or none; they are on disk when this returns.

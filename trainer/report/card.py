@@ -21,19 +21,28 @@ OFF_SAID = {"mm": "5 mm", "in": "3/16 in"}  # no more than OFF
 
 @dataclass(frozen=True)
 class Card:
-    """Layouts on one table; ``unit`` (``mm`` or ``in``) is that of their numbers, ``seed`` makes it again."""
+    """Layouts on one table; ``unit`` (``mm`` or ``in``) is that of their numbers, ``seed`` makes it again.
+
+    ``number`` is what its ticks come back by, None where it isn't kept.
+    """
 
     table: Table
     layouts: tuple[Layout, ...]
     unit: str
     day: str
     seed: int
+    number: int | None = None
 
     @property
     def heading(self) -> str:
         """Table, its size between the noses, and day."""
         length, width = (number(size, self.unit) for size in self.table.size)
         return f"{self.table.title}, {length} x {width} {self.unit}, {self.day}"
+
+    @property
+    def title(self) -> str:
+        """``Practice card 12``."""
+        return "Practice card" if self.number is None else f"Practice card {self.number}"
 
     @property
     def how(self) -> list[str]:
@@ -49,6 +58,8 @@ class Card:
             f"Every fullness is within 1/{round(1 / WITHIN)} ball of its name. Tick one box a try: "
             "potted, missed thick (too full) or missed thin."
         ]
+        if self.number is not None:
+            said.append(f"Back home, enter the ticks: trainer notebook card {self.number}: p t n p p")
         if self.table.stroke is not None:
             said.append("Throw is counted, as this table's stroke has it.")
         return said
@@ -106,7 +117,7 @@ NAMES = 13  # columns for the name of a line
 
 def card_text(card: Card) -> str:
     """The whole card, ``WIDE`` columns at most."""
-    lines = [f"Practice card: {card.heading}", ""]
+    lines = [f"{card.title}: {card.heading}", ""]
     lines += wrapped(" ".join(card.how), WIDE)
     lines += wrapped(
         f"On the plans {CUE_BALL} is the cue ball, {BALL} the object ball, {PLAYED} the pocket to play; "

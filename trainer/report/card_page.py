@@ -58,11 +58,11 @@ def _page(card: Card, size: tuple[float, float], before: int, group: Sequence[La
             "fill": "black",
         },
     )
-    ET.SubElement(svg, "title").text = f"Practice card: {card.heading}"
+    ET.SubElement(svg, "title").text = f"{card.title}: {card.heading}"
     # A browser prints the page as large as it is, without margins of its own.
     ET.SubElement(svg, "style").text = f"@page {{ size: {wide:g}mm {high:g}mm; margin: 0 }}"
     _add(svg, "rect", x=0, y=0, width=wide, height=high, fill="white")
-    _text(svg, MARGIN, MARGIN + TITLE, "Practice card", TITLE, weight="bold")
+    _text(svg, MARGIN, MARGIN + TITLE, card.title, TITLE, weight="bold")
     # A player's own title may be long, and all in capitals.
     size_of_heading = min(TEXT, (wide - 2 * MARGIN - 10 * TITLE) / (len(card.heading) * WIDEST))
     _text(svg, wide - MARGIN, MARGIN + TITLE, card.heading, size_of_heading, anchor="end", name="heading")

@@ -1,11 +1,11 @@
 """The table notebook: shots of real play, and what they say beside the eye."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Any
 
-from trainer.geometry.fullness import THINNER, band_of, bands
+from trainer.geometry.fullness import THINNER, band_of
 from trainer.geometry.tables import POCKETS, Table
 from trainer.history.note import DISTANCES, POTTED, UNDONE, Note, standing
 from trainer.learner.table_cause import TableCause, table_causes
@@ -22,11 +22,6 @@ USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"
 # What the words for a distance mean, in widths of the table: a judgement, to cover what a frame brings.
 WIDTHS = dict(zip(DISTANCES, (0.25, 0.5, 1.0), strict=True))
 FAR = dict(zip(DISTANCES, ("near", "middle distance", "far"), strict=True))  # in a sentence
-NAMED = {band.name: band.value for band in bands()}  # the fullnesses that have a name, thick to thin
-
-
-class NoteError(ValueError):
-    """A note that isn't possible; the message is one line: what is wrong, and what is allowed."""
 
 
 @dataclass(frozen=True)
@@ -80,25 +75,18 @@ def lay(table: Table, cue_ball: Point, object_ball: Point, style: Style, pocket:
     return max(found, key=lambda laid: laid.truth.fullness)
 
 
-def read_fullness(text: str) -> tuple[float, str]:
-    """A fullness and the name it goes by, from a name or a number from 0 to 1.
+@dataclass(frozen=True)
+class Played:
+    """A shot that was played: its kind, how it went, on which table (None: as the last one), and how hard.
 
-    Raises
-    ------
-    NoteError
-        If it is neither.
+    ``layout`` is the id of the card's layout that it was a try at, '' where it was none.
     """
-    known = {"half": "1/2", "quarter": "1/4"}.get(text.lower(), text.lower())
-    if known in NAMED:
-        return NAMED[known], known
-    try:
-        value = float(Fraction(text)) if "/" in text else float(text)
-    except (ValueError, ZeroDivisionError, OverflowError):
-        value = math.nan
-    if not 0.0 <= value <= 1.0:
-        raise NoteError(f"{text[:40]!r} is no fullness; allowed: {', '.join(NAMED)}, or a number from 0 to 1")
-    named = next((name for name, fullness in NAMED.items() if fullness == value), text)
-    return value, named
+
+    said: Said
+    result: str
+    table: Table | None = None
+    pace: str = ""
+    layout: str = ""
 
 
 class Notebook:
@@ -128,6 +116,11 @@ class Notebook:
         said = (note.distance for note in reversed(self.notes) if isinstance(note.distance, str))
         return next(said, USUAL_DISTANCE)
 
+    @property
+    def today(self) -> str:
+        """The player's day, as notes have it."""
+        return self.game.history.today
+
     def add(self, said: Said, result: str, table: Table | None = None) -> Note:
         """Note how a shot of this kind went.
 
@@ -136,20 +129,34 @@ class Notebook:
         TrainerError
             If a value isn't allowed, or it can't be written.
         """
-        at = said.position
-        note = Note(
+        return self.add_all([Played(said, result, table)])[0]
+
+    def add_all(self, played: Sequence[Played]) -> list[Note]:
+        """Note how some shots went, all or none.
+
+        Raises
+        ------
+        TrainerError
+            If a value isn't allowed, or they can't be written.
+        """
+        return self._keep(*map(self._note, played))
+
+    def _note(self, played: Played) -> Note:
+        said, at = played.said, played.said.position
+        return Note(
             **self._now(),
-            table=(at.table if at else table or self.table).name,
+            table=(at.table if at else played.table or self.table).name,
             fullness=said.fullness,
             called=said.called,
             side=said.side,
-            result=result,
+            result=played.result,
             distance=said.distance,
             cue_ball=at.cue_ball if at else None,
             object_ball=at.object_ball if at else None,
             pocket=at.pocket if at else "",
+            pace=played.pace,
+            layout=played.layout,
         )
-        return self._keep(note)
 
     def undo(self) -> Note | None:
         """Take the last note back by a further line; returns the note, None if there is none."""
@@ -172,10 +179,10 @@ class Notebook:
             "local_day": history.day_of(moment),
         }
 
-    def _keep(self, note: Note) -> Note:
-        self.game.history.append_note(note)
-        self._lines.append(note)
-        return note
+    def _keep(self, *notes: Note) -> list[Note]:
+        self.game.history.append_note(*notes)
+        self._lines += notes
+        return [*notes]
 
     def verdicts(self) -> list[TableVerdict]:
         """Seeing or cueing, of each kind of shot that was noted."""

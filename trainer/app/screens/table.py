@@ -24,7 +24,8 @@ from trainer.pictures.inset import Hit, painted_inset
 from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
-from trainer.report.notebook import NAMED, Laid, Notebook, Said, lay, note_sentence, note_words
+from trainer.report.note_words import NAMED
+from trainer.report.notebook import Laid, Notebook, Said, lay, note_sentence, note_words
 from trainer.report.wording import table_cause_words, table_counts, table_words
 from trainer.settings.keys import ANSWERS
 from trainer.shots.check import ShotError

@@ -1,31 +1,31 @@
-"""``trainer table``: notes from real play, and what they say."""
+"""``trainer notebook``: notes from real play, and what they say."""
 
 import argparse
 import json
-from collections.abc import Mapping
+from collections import Counter
 from dataclasses import asdict
-from types import MappingProxyType
 from typing import Any
 
 from trainer.commands.console import UsageError
 from trainer.commands.opening import open_game
 from trainer.commands.play import show
 from trainer.drills.words import counted
-from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import Table
 from trainer.history.clock import Moment, iso
-from trainer.history.note import DISTANCES, RESULTS, THIN, Note
-from trainer.report.notebook import Notebook, NoteError, Said, lay, note_sentence, read_fullness
+from trainer.history.note import RESULTS, Note
+from trainer.report.kept_cards import KeptCards
+from trainer.report.note_words import EXAMPLE, KEYS, NoteError, TicksSaid, one_of, read_notes, read_ticks
+from trainer.report.notebook import Notebook, Played, Said, lay, note_sentence
 from trainer.report.report import table_lines, table_object
 from trainer.shots.check import table_named
 
 LISTED = 20  # notes that are listed in words
-KEYS = {THIN: "n"}  # t is thick
+CARD = "card"  # the word before a card's number
 PLACED = ("cue_ball", "object_ball", "pocket")
 
 
-def table(args: argparse.Namespace) -> int:
-    """Add a note, take one back, list them, or open the page."""
+def notebook(args: argparse.Namespace) -> int:
+    """Add notes or a card's ticks, take the last note back, list them, or open the page."""
     noted = bool(args.note) or any(getattr(args, name) is not None for name in PLACED)
     if args.undo and (noted or args.list):
         raise UsageError("--undo takes the last note back; give it alone")
@@ -34,12 +34,20 @@ def table(args: argparse.Namespace) -> int:
     if args.table is not None and not noted:
         raise UsageError("--table goes with a note")
     if not (noted or args.undo or args.list or args.json):
-        return show(args, table=True, instead="trainer table 1/2 left thick far")
+        return show(args, table=True, instead=f"trainer notebook {EXAMPLE}")
+    words = " ".join(args.note).split()
+    ticks = read_ticks(words[1:]) if words and words[0].lower() == CARD else None
+    if ticks is not None and any(getattr(args, name) is not None for name in ("table", *PLACED)):
+        raise UsageError("a card knows its table and its places: give its ticks alone")
     with open_game(args, asks=not (noted or args.undo)) as game:
         book = Notebook(game)
-        if noted:
-            note = _add(book, args)
-            _report(book, args, "noted", note, f" ({counted(len(book.notes), 'note')})")
+        if ticks is not None:
+            _tick(book, ticks, args)
+        elif noted:
+            many = len(book.notes)
+            for note in _add(book, args):
+                many += 1
+                _report(book, args, "noted", note, f" ({counted(many, 'note')})")
         elif args.undo:
             gone = book.undo()
             if gone is None:
@@ -54,22 +62,20 @@ def table(args: argparse.Namespace) -> int:
     return 0
 
 
-def _add(book: Notebook, args: argparse.Namespace) -> Note:
+def _add(book: Notebook, args: argparse.Namespace) -> list[Note]:
     known = book.game.shelf.tables
     on = book.table if args.table is None else table_named(args.table, known)
     if any(getattr(args, name) is not None for name in PLACED):
-        return _add_laid(book, args, on)
-    words = list(args.note)
-    if len(words) not in (3, 4):
-        raise UsageError(
-            f"{counted(len(words), 'word')}; allowed: fullness, side, result and maybe the distance, as "
-            "1/2 left thick far"
-        )
-    fullness, called = read_fullness(words[0])
-    side = _one_of(words[1], "side", SIDES)
-    result = _one_of(words[2], "result", RESULTS, KEYS)
-    distance = _one_of(words[3], "distance", DISTANCES) if words[3:] else book.distance
-    return book.add(Said(fullness, called, side, distance), result, on)
+        return [_add_laid(book, args, on)]
+    said = read_notes(args.note)
+    if not said:
+        raise NoteError(f"says nothing; allowed: fullness, side and result, as {EXAMPLE}")
+    distance, played = book.distance, []
+    for one in said:
+        distance = one.distance or distance
+        kind = Said(one.fullness, one.called, one.side, distance)
+        played.append(Played(kind, one.result, on, one.pace))
+    return book.add_all(played)
 
 
 def _add_laid(book: Notebook, args: argparse.Namespace, on: Table) -> Note:
@@ -77,19 +83,26 @@ def _add_laid(book: Notebook, args: argparse.Namespace, on: Table) -> Note:
         raise UsageError("a position needs --cue-ball and --object-ball")
     if len(args.note) != 1:
         raise UsageError("with the balls laid down only the result is to be said: potted, thick or thin")
-    result = _one_of(args.note[0], "result", RESULTS, KEYS)
+    result = one_of(args.note[0], "result", RESULTS, KEYS)
     return book.add(lay(on, args.cue_ball, args.object_ball, book.game.style, args.pocket).said, result)
 
 
-def _one_of(
-    word: str, what: str, allowed: tuple[str, ...], keys: Mapping[str, str] = MappingProxyType({})
-) -> str:
-    """The word that is meant: itself, the key that says it on the screen, or its first letter."""
-    meant = word.lower()
-    for each in allowed:
-        if meant in (each, keys.get(each, each[0])):
-            return each
-    raise NoteError(f"{what} {word[:40]!r}; allowed: {', '.join(allowed)}")
+def _tick(book: Notebook, said: TicksSaid, args: argparse.Namespace) -> None:
+    """Enter a card's ticks; without any, list the card."""
+    cards = KeptCards(book.game)
+    entered = cards.enter(said, book)
+    if args.json:
+        notes = [_plain(note) for one in entered for note in one.notes]
+        print(json.dumps({"card": said.card, "notes": notes}))
+        return
+    for one in entered:
+        results = ", ".join(note.result for note in one.notes)
+        print(f"card {said.card}, layout {one.layout.nth} ({one.layout.kind}): {results}")
+    for each in () if entered else cards.find(said.card):
+        went = Counter(note.result for note in book.notes if note.layout == each.id)
+        results = ", ".join(f"{went[result]} {result}" for result in RESULTS if went[result])
+        made = f"{each.kind}, {each.table}, made {each.local_day}"
+        print(f"{said.card}.{each.nth}  {made}: {results or 'no ticks yet'}")
 
 
 def _report(book: Notebook, args: argparse.Namespace, how: str, note: Note, more: str = "") -> None:
@@ -110,7 +123,7 @@ def _plain(note: Note) -> dict[str, Any]:
 def _list(book: Notebook) -> None:
     notes = book.notes
     if not notes:
-        print("no notes yet; add one, as: trainer table 1/2 left thick far")
+        print(f"no notes yet; add one, as: trainer notebook {EXAMPLE}")
         return
     for note in notes[-LISTED:]:
         print(f"  {note.local_day}  {note_sentence(note, book.game.style)}")
