@@ -52,11 +52,11 @@ class TableCause:
 
 def table_causes(belief: Belief, played: Sequence[TableShot]) -> list[TableCause]:
     """The causes that run through what was played at the table, those with a verdict first."""
-    misses = [one for one in played if one.result in (THICK, THIN)]
-    sides = [[one for one in misses if one.sine * sign > 0] for sign in (1.0, -1.0)]
-    if not all(sides):
+    counted = [one for one in played if one.ticked or one.result in (THICK, THIN)]
+    sides = [[one for one in counted if one.sine * sign > 0] for sign in (1.0, -1.0)]
+    if not all(any(one.result in (THICK, THIN) for one in side) for side in sides):
         return []
-    told = {cause: _Pooled(belief, misses, sides, cause) for cause in WAYS}
+    told = {cause: _Pooled(belief, counted, sides, cause) for cause in WAYS}
     found = []
     for cause, pooled in told.items():
         others = [other.evidence.max() for name, other in told.items() if name != cause]
@@ -65,25 +65,25 @@ def table_causes(belief: Belief, played: Sequence[TableShot]) -> list[TableCause
 
 
 class _Pooled:
-    """All misses, taken as if one cause made them."""
+    """All that was played, taken as if one cause made the misses."""
 
     def __init__(
         self,
         belief: Belief,
-        misses: Sequence[TableShot],
+        counted: Sequence[TableShot],
         sides: Sequence[Sequence[TableShot]],
         cause: str,
     ) -> None:
         self.belief, self.cause = belief, cause
-        self.all = self._held(misses)
+        self.all = self._held(counted)
         self.evidence = self.all.evidence()
         self._least = np.min([self._held(side).evidence() for side in sides], axis=0)
         plus = int(self.all.thick.sum())
-        self.counts = plus, len(misses) - plus
+        self.counts = plus, int((self.all.outcome < 2).sum()) - plus
 
-    def _held(self, misses: Sequence[TableShot]) -> Misses:
-        sines = np.array([one.sine for one in misses])
-        return Misses(self.belief, misses, self.belief.noise(sines), _signs(self.cause, sines), LOG_THRESHOLD)
+    def _held(self, played: Sequence[TableShot]) -> Misses:
+        sines = np.array([one.sine for one in played])
+        return Misses(self.belief, played, self.belief.noise(sines), _signs(self.cause, sines), LOG_THRESHOLD)
 
     def told(self, other: float) -> TableCause:
         """What is told, where another cause has the logarithm ``other`` of the evidence."""

@@ -22,7 +22,8 @@ whose stroke adds nothing, with eyes as the belief thinks, no more than a part `
 ``1 / a`` (the same sources; A. Hendriksen, R. de Heide, P. Grunwald, "Optional stopping with Bayes
 factors", Bayesian Analysis 16 (2021), from memory).
 
-Only misses count: between frames pots are noted less faithfully. That misses alone can't tell a large
+Of notes only misses count: between frames pots are noted less faithfully. Of a card every try is ticked, so
+there pots count too, but for a part of all shots whatever becomes of them. That misses alone can't tell a large
 fault from a small scatter is why the eye's own part must come from the drills.
 """
 
@@ -48,8 +49,9 @@ LOG_THRESHOLD = math.log(2 * len(KINDS) * len(SIDES) / FALSE)
 CHANCES = np.linspace(0.55, 0.95, 9)  # of a miss to be thick, for a table that isn't even
 ADDED = np.array([0.02, 0.05, 0.09, 0.14])  # balls that a stroke may add
 # The table's, in terms of that of the calls: a stroke adds to it, and a real shot is seen a little better.
-SCATTERS = np.array([0.7, 0.85, 1.0, 1.4, 2.0])
+SCATTERS = np.array([0.7, 0.85, 1.0, 1.4, 2.0, 3.0])
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+ODD = 0.03  # of all tries, which go anywhere: a kick, a slip
 FIRST = (
     0.85,
     4.0,
@@ -63,12 +65,14 @@ STROKE, SEEING, ALL, MADE_UP = "stroke", "seeing", "both", "made up for"
 class TableShot:
     """A shot of real play: the sine of its signed cut, its ``margin`` (balls, either way), what came of it.
 
-    ``result`` is ``potted``, ``thick`` or ``thin``.
+    ``result`` is ``potted``, ``thick`` or ``thin``. ``ticked``: it was a try at a card's layout, all of which
+    are ticked, pots too.
     """
 
     sine: float
     margin: float
     result: str
+    ticked: bool = False
 
 
 @dataclass(frozen=True)
@@ -202,17 +206,17 @@ def table_evidence(thick: ArrayLike, thin: ArrayLike) -> Floats:
 
 
 class Misses:
-    """Some misses, in the order they were made, held against what the eye makes of them.
+    """Some shots, in the order they were played, held against what the eye makes of them.
 
     Parameters
     ----------
     belief : Belief
-    misses : sequence of TableShot
-        One at least.
+    played : sequence of TableShot
+        One miss at least. A pot counts only where it was ticked.
     spread : float or (n,) float
         What calls of such shots scatter by, balls.
     signs : (n,) float, optional
-        The way that counts as thick, of misses that may have one cause: -1 where that makes them thin.
+        The way that counts as thick, of shots that may have one cause: -1 where that makes them thin.
     threshold : float
         Logarithm of the evidence from which something is told.
     """
@@ -220,21 +224,24 @@ class Misses:
     def __init__(
         self,
         belief: Belief,
-        misses: Sequence[TableShot],
+        played: Sequence[TableShot],
         spread: ArrayLike,
         signs: ArrayLike = 1.0,
         threshold: float = LOG_THRESHOLD,
     ) -> None:
-        sines = np.array([one.sine for one in misses])
+        sines = np.array([one.sine for one in played])
         ways = np.broadcast_to(np.asarray(signs, float), sines.shape)
-        self.thick = np.array([one.result == THICK for one in misses]) == (ways > 0)
+        pots = np.array([one.result not in (THICK, THIN) for one in played])
+        self.thick = (np.array([one.result == THICK for one in played]) == (ways > 0)) & ~pots
+        self.outcome = np.where(pots, 2, self.thick)
         self._threshold = threshold
         seen = ways * belief.curve(sines)[0]
-        margins = [max(round(one.margin, 4), 1e-4) for one in misses]
+        margins = [max(round(one.margin, 4), 1e-4) for one in played]
         spreads = np.broadcast_to(np.round(np.asarray(spread, float), 6), sines.shape)
-        # Misses share few places and distances; each is worked out once.
+        ticked = [one.ticked for one in played]
+        # Shots share few places and distances; each is worked out once.
         cells, self.cell = np.unique(
-            np.column_stack([np.round(seen, 4), margins, spreads]), axis=0, return_inverse=True
+            np.column_stack([np.round(seen, 4), margins, spreads, ticked]), axis=0, return_inverse=True
         )
         self.cell = self.cell.ravel()
         added = np.concatenate([[0.0], ADDED, -ADDED])
@@ -245,16 +252,20 @@ class Misses:
         under = log_cdf((-off - cells[:, 1, None, None, None]) / wide)
         either = np.logaddexp(over, under)
         # (which way, cell, added, eye and scatter)
-        logs = np.stack([under - either, over - either]).transpose(0, 1, 4, 2, 3)
-        self._logs = logs.reshape(2, len(cells), len(added), -1)
+        self._missed = _in_order(np.stack([under - either, over - either]))
+        every = np.exp(np.stack([under, over, np.log1p(-np.exp(np.minimum(either, -1e-12)))]))
+        logs = np.log((1.0 - ODD) * every + ODD / 3.0)
+        whole = cells[:, 3] > 0
+        self._logs = _in_order(logs)
+        self._logs[:2, ~whole], self._logs[2, ~whole] = self._missed[:, ~whole], 0.0
         weights = np.repeat(_WEIGHTS / _WEIGHTS.sum(), len(SCATTERS)) / len(SCATTERS)
         self._log_weights = np.log(weights)
 
     @property
     def expected(self) -> float:
         """The part of these misses that the eye alone would make thick."""
-        alone = np.exp(self._logs[1, :, 0] + self._log_weights).sum(axis=-1)
-        return float(alone[self.cell].mean())
+        alone = np.exp(self._missed[1, :, 0] + self._log_weights).sum(axis=-1)
+        return float(alone[self.cell[self.outcome < 2]].mean())
 
     def evidence(self) -> Floats:
         """Logarithm of the evidence that the stroke adds to what is seen, thick and thin, (2,)."""
@@ -262,11 +273,12 @@ class Misses:
 
     def to_go(self, leads_thick: bool) -> int | None:
         """About how many more misses it takes until the stroke is told, if they go on so; None: never."""
-        count = int(self.thick.sum() if leads_thick else (~self.thick).sum())
-        part = _part(count, len(self.thick))
+        misses = self.cell[self.outcome < 2]
+        thick = int(self.thick.sum())
+        part = _part(thick if leads_thick else len(misses) - thick, len(misses))
         part = part if leads_thick else 1.0 - part
-        share = np.bincount(self.cell, minlength=self._logs.shape[1]) / len(self.cell)
-        step = np.tensordot(share, part * self._logs[1] + (1.0 - part) * self._logs[0], 1)
+        share = np.bincount(misses, minlength=self._logs.shape[1]) / len(misses)
+        step = np.tensordot(share, part * self._missed[1] + (1.0 - part) * self._missed[0], 1)
         more = np.arange(1.0, MOST_TO_GO + 1)
         ahead = self._ratio(self._likelihood() + more[:, None, None] * step)
         said = ahead[:, 0 if leads_thick else 1] >= self._threshold
@@ -274,7 +286,7 @@ class Misses:
 
     def _likelihood(self) -> Floats:
         counts = np.zeros(self._logs.shape[:2])
-        np.add.at(counts, (self.thick.astype(np.intp), self.cell), 1.0)
+        np.add.at(counts, (self.outcome, self.cell), 1.0)
         return np.asarray(np.tensordot(counts, self._logs, 2))
 
     def _ratio(self, logs: Floats) -> Floats:
@@ -282,6 +294,12 @@ class Misses:
         each, many = log_sum_exp(logs + self._log_weights), len(ADDED)
         ways = [each[..., 1 : 1 + many], each[..., 1 + many :]]
         return np.stack([log_sum_exp(way) - math.log(many) - each[..., 0] for way in ways], axis=-1)
+
+
+def _in_order(logs: Floats) -> Floats:
+    """From (outcome, cell, eye, scatter, added) to (outcome, cell, added, eye and scatter)."""
+    turned = logs.transpose(0, 1, 4, 2, 3)
+    return turned.reshape(*turned.shape[:3], -1)
 
 
 def _sd_of_average(belief: Belief, sines: Floats, ways: Floats) -> float:
