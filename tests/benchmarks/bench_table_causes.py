@@ -1,12 +1,13 @@
-"""Eye or stroke over all cuts: after how many notes of a table, or ticks of cards, is it told, and how often wrongly.
+"""Eye or stroke over all cuts: after how many notes, or ticks of cards, it is told, and how often wrongly.
 
     .venv/bin/python tests/benchmarks/bench_table_causes.py --players 100
 
-The players are those of ``tests/misjudging.py``: 300 calls in the drills, then shots at a table, looked at after
-every fifth. The eye, the stroke or both see or send the line of aim to one side by the same at every shot. A
-note from memory names the nearest eighth and what such a pot usually forgives; a tick of a card knows its
-layout. "told" is how many of the players were told the right one by so many shots, "false" how many were ever
-told another, up to the last. Not a timed test: some minutes.
+The players are those of ``tests/misjudging.py``: 300 calls in the drills, then shots at a table, looked at
+after every fifth. The eye, the stroke or both see or send the line of aim to one side by the same at every
+shot. A note from memory names the nearest eighth and what such a pot usually forgives; a tick of a card knows
+its layout. "told" is how many of the players were told the right one by so many shots, "false" how many were
+ever told another, up to the last; that it is the eye is half of both, and not false. Not a timed test: some
+minutes a row.
 """
 
 import argparse

@@ -29,8 +29,9 @@ def test_a_note_is_added_listed_and_taken_back(run: Run) -> None:
         "thinner than 1/8 to the right, potted, far",
         "0.4 to the left, missed thin, near",
     ]
-    assert lines[3:5] == ["3 notes", "  1/2 and 3/8 left: 1 thick, 1 thin, 0 potted"]
-    assert lines[5].startswith("    too few yet: about ")
+    sides = "misses to the right can tell your eye from your stroke"
+    assert lines[3:5] == ["3 notes", f"  1 thick and 1 thin over all shots: {sides}."]
+    assert lines[5] == "  1/2 and 3/8 left: 1 thick, 1 thin, 0 potted"
     assert run("notebook", "--undo") == (0, "taken back: 0.4 to the left, missed thin, near, pool-9\n", "")
     assert run("notebook", "--list")[1].splitlines()[2] == "2 notes"
     assert [run("notebook", "--undo")[0] for _ in range(3)] == [0, 0, 1]
@@ -64,7 +65,10 @@ def test_json_for_scripts(run: Run) -> None:
     )
     assert json.loads(run("report", "--json")[1])["table"] == found["table"]
     out = run("report")[1]
-    assert "At the table:\n  1/2 and 3/8 right: 0 thick, 1 thin, 0 potted\n    too few yet" in out
+    sides = "misses to the left can tell your eye from your stroke"
+    assert (
+        f"At the table:\n  0 thick and 1 thin over all shots: {sides}.\n  1/2 and 3/8 right: 0 thick" in out
+    )
     assert json.loads(run("notebook", "--undo", "--json")[1])["id"] == made["id"]
     assert json.loads(run("notebook", "--json")[1]) == {"notes": [], "table": [], "table_causes": []}
     assert "At the table" not in run("report")[1]

@@ -17,16 +17,18 @@ from trainer.play.game import Game
 from trainer.report.note_words import NAMED, NoteError, read_fullness
 from trainer.report.notebook import (
     Notebook,
+    Played,
     Said,
     lay,
     note_sentence,
     note_words,
 )
 from trainer.report.report import report, table_lines
-from trainer.report.wording import table_cause_words, table_words
+from trainer.report.wording import open_words, table_cause_words, table_words
 from trainer.shots.check import ShotError
 from trainer.shots.style import USUAL
 from trainer.shots.tolerance import forgives
+from trainer.shots.truth import truth_of
 
 SNOOKER = TABLES["snooker"]
 HALF = Said(0.5, "1/2", "left", "far")
@@ -306,3 +308,42 @@ def test_a_stroke_across_is_the_first_thing_that_the_notes_say(book: Notebook) -
     found = report(book.game)["table_causes"][0]
     assert (found["cause"], found["stroke"], found["verdict"], found["mine"]) == (LINE, "right", STROKE, 48)
     assert table_lines(book)[0].startswith("  Your stroke goes across to the right at every shot: 48 of 48")
+
+
+@pytest.mark.parametrize(
+    ("rows", "more", "said"),
+    [
+        ([], None, ""),
+        ([("left", 0, 0)], None, "0 thick and 0 thin over all shots: misses to either side can tell"),
+        ([("left", 2, 1)], None, "2 thick and 1 thin over all shots: misses to the right can tell your eye"),
+        (
+            [("left", 2, 1), ("right", 0, 1)],
+            9,
+            "2 thick and 2 thin over all shots: about 9 more misses to tell",
+        ),
+        ([("left", 2, 1), ("right", 0, 1)], 1, "about 1 more miss to tell your eye from your stroke."),
+        ([("left", 2, 2), ("right", 2, 2)], None, "nothing runs through them so far."),
+    ],
+)
+def test_what_is_missing_is_said_of_all_shots_together(
+    rows: list[tuple[str, int, int]], more: int | None, said: str
+) -> None:
+    known = [
+        row(side=side, thick=thick, thin=thin, table=NOT_YET, verdict=NOT_YET) for side, thick, thin in rows
+    ]
+    assert said in open_words(known, more)
+    assert bool(open_words(known, more)) == bool(rows)
+    if rows:  # a kind that is told needs no more
+        assert open_words([*known, replace(known[0], verdict=STROKE)], more) == ""
+
+
+def test_a_cards_try_is_held_against_its_own_layout(book: Notebook) -> None:
+    """The card's try forgives what its layout does, and its pots count; a note's are left out."""
+    said = lay(book.table, (1270.0, 1418.0), (737.0, 470.0), USUAL, "baulk-right").said
+    book.add(Said(said.fullness, said.called, said.side, said.distance), "potted")
+    book.add_all([Played(said, "potted", layout="01900000-0000-7000-8000-000000000001")])
+    memory, tried = book._played()
+    assert (memory.ticked, tried.ticked) == (False, True)
+    low, high = truth_of(said.position).margin
+    assert tried.margin == pytest.approx((high - low) / 2)
+    assert memory.margin != tried.margin

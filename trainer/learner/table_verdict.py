@@ -23,8 +23,8 @@ whose stroke adds nothing, with eyes as the belief thinks, no more than a part `
 factors", Bayesian Analysis 16 (2021), from memory).
 
 Of notes only misses count: between frames pots are noted less faithfully. Of a card every try is ticked, so
-there pots count too, but for a part of all shots whatever becomes of them. That misses alone can't tell a large
-fault from a small scatter is why the eye's own part must come from the drills.
+there pots count too; a few tries may go anywhere. That misses alone can't tell a large fault from a small
+scatter is why the eye's own part must come from the drills.
 """
 
 import math

@@ -15,8 +15,8 @@ from trainer.play.game import Game
 from trainer.shots.check import ShotError, checked
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
-from trainer.shots.tolerance import forgives
-from trainer.shots.truth import Truth
+from trainer.shots.tolerance import LEAST, forgives
+from trainer.shots.truth import Truth, truth_of
 
 USUAL_TABLE, USUAL_DISTANCE = "snooker", "middle"
 # What the words for a distance mean, in widths of the table: a judgement, to cover what a frame brings.
@@ -192,7 +192,16 @@ class Notebook:
     def causes(self) -> list[TableCause]:
         """The same of what runs through all kinds: those with a verdict, the best shown first."""
         self._look()
-        return self._causes
+        return [each for each in self._causes if each.verdict != NOT_YET]
+
+    @property
+    def more_misses(self) -> int | None:
+        """About how many more misses it takes to tell the eye from the stroke over all kinds.
+
+        None where there are none to either side yet, or where they can't tell it.
+        """
+        self._look()
+        return min((each.to_go for each in self._causes if each.to_go), default=None)
 
     def _look(self) -> None:
         """Work both out, where there are more notes or calls than there were."""
@@ -200,7 +209,7 @@ class Notebook:
         if self._state != (state := (len(self._lines), tally.calls)):
             played = self._played()
             self._state, self._verdicts = state, table_verdicts(belief, tally, played)
-            self._causes = [each for each in table_causes(belief, played) if each.verdict != NOT_YET]
+            self._causes = table_causes(belief, played)
 
     def _played(self) -> list[TableShot]:
         return [
@@ -208,13 +217,18 @@ class Notebook:
                 (1.0 if note.side == "left" else -1.0) * (1.0 - note.fullness),
                 self._margin(note),
                 note.result,
+                ticked=bool(note.layout),
             )
             for note in self.notes
         ]
 
     def _margin(self, note: Note) -> float:
+        """What the shot forgives either way: itself where it was laid, else one of its kind."""
         tables = self.game.shelf.tables
         table = tables.get(note.table, tables[USUAL_TABLE])
+        if note.cue_ball is not None and note.object_ball is not None and note.table in tables:
+            truth = truth_of(Shot(table, note.cue_ball, note.object_ball, note.pocket))
+            return max((truth.margin[1] - truth.margin[0]) / 2.0, LEAST)
         return forgives(table, round(note.fullness, 2), round(far_mm(note.distance, table), -1))
 
 

@@ -17,7 +17,7 @@ from trainer.learner.change import DAYS, SHORTEST, Change, changes
 from trainer.learner.measured import Measured
 from trainer.learner.table_cause import TableCause
 from trainer.learner.table_verdict import TableVerdict
-from trainer.learner.verdicts import KindVerdict, kind_verdicts
+from trainer.learner.verdicts import NOT_YET, KindVerdict, kind_verdicts
 from trainer.play.answered import centre_of, sighting_words
 from trainer.play.calls import call_of, skill_of
 from trainer.play.diagnosis import Diagnosis, by_view, kinds_by_view
@@ -28,6 +28,7 @@ from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
 from trainer.report.wording import (
     change_words,
+    open_words,
     table_cause_words,
     table_counts,
     table_words,
@@ -116,10 +117,14 @@ def table_object(verdicts: Sequence[TableVerdict | TableCause]) -> list[dict[str
 
 
 def table_lines(book: Notebook) -> list[str]:
-    """The same in words: what runs through all kinds, then two lines a kind."""
-    style, lines = book.game.style, [f"  {table_cause_words(found)}" for found in book.causes()]
-    for row in book.verdicts():
-        lines += [f"  {row.kind} {row.side}: {table_counts(row)}", f"    {table_words(row, style)}"]
+    """The same in words: what runs through all kinds, or how much is missing; then each kind."""
+    style, rows = book.game.style, book.verdicts()
+    said = [table_cause_words(found) for found in book.causes()]
+    lines = [f"  {each}" for each in said or [open_words(rows, book.more_misses)] if each]
+    for row in rows:
+        lines.append(f"  {row.kind} {row.side}: {table_counts(row)}")
+        if row.table != NOT_YET or row.verdict != NOT_YET:
+            lines.append(f"    {table_words(row, style)}")
     return lines
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from trainer.drills.words import capital, counted, kind_name, small
+from trainer.geometry.fullness import SIDES
 from trainer.history.clock import short_date
 from trainer.history.streaks import Streak
 from trainer.learner.change import Change
@@ -131,6 +132,25 @@ def table_cause_words(found: TableCause) -> str:
     if found.verdict == ALL:
         return f"{sees}, and {strokes} besides: {counted_so}. It is both."
     return f"{sees}, but don't miss that way at the table: {strokes} and makes up for it."
+
+
+def open_words(rows: Sequence[TableVerdict], more: int | None) -> str:
+    """What is missing until the eye can be told from the stroke over all shots.
+
+    '' without a note, and where a kind of shot tells it already.
+    """
+    if not rows or any(row.table != NOT_YET or row.verdict != NOT_YET for row in rows):
+        return ""
+    thick, thin = sum(row.thick for row in rows), sum(row.thin for row in rows)
+    went = f"{thick} thick and {thin} thin over all shots"
+    sides = {row.side for row in rows if row.misses}
+    if len(sides) < len(SIDES):
+        other = next((side for side in SIDES if side not in sides), "") if sides else "either side"
+        return f"{went}: misses to {f'the {other}' if sides else other} can tell your eye from your stroke."
+    if more is None:
+        return f"{went}: nothing runs through them so far."
+    misses = f"{more} more miss{'es' * (more > 1)}"
+    return f"{went}: about {misses} to tell your eye from your stroke."
 
 
 def _undecided(row: TableVerdict, seen: str) -> str:

@@ -26,13 +26,14 @@ from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
 from trainer.report.note_words import NAMED
 from trainer.report.notebook import Laid, Notebook, Said, lay, note_sentence, note_words
-from trainer.report.wording import table_cause_words, table_counts, table_words
+from trainer.report.wording import open_words, table_cause_words, table_counts, table_words
 from trainer.settings.keys import ANSWERS
 from trainer.shots.check import ShotError
 from trainer.shots.describe import place
 from trainer.shots.shot import Point, Shot
 from trainer.shots.style import Style
 
+NOTHING_YET = "Some fifteen misses, to both sides, tell your eye from your stroke."
 CHOSEN = "bold $on-chosen on $chosen"
 LISTED = 40  # notes
 SIDE_KEYS = {"left": "sent_left", "right": "sent_right"}
@@ -353,14 +354,12 @@ class TableScreen(TrainerScreen):
             lines.append(Content.styled("none yet", "$quiet"))
         self.query_one("#notes", Static).update(Content("\n").join(lines))
         found = [Content.styled("The eye or the stroke?", "bold $head")]
-        found += [Content.styled(table_cause_words(each), "bold $head") for each in self.book.causes()]
-        # What has a verdict comes first.
-        for row in sorted(self.book.verdicts(), key=_undecided):
+        rows = sorted(self.book.verdicts(), key=_undecided)  # what has a verdict comes first
+        told = [Content.styled(table_cause_words(each), "bold $head") for each in self.book.causes()]
+        missing = open_words(rows, self.book.more_misses) if rows else NOTHING_YET
+        found += told or ([Content(missing)] if missing else [])
+        for row in rows:
             found += _verdict_lines(row, self.book.game.style)
-        if len(found) == 1:
-            found.append(
-                Content.styled("It takes about twenty misses of one kind of shot to tell.", "$quiet")
-            )
         self.query_one("#verdicts", Static).update(Content("\n").join(found))
 
 
@@ -370,11 +369,11 @@ def _undecided(row: TableVerdict) -> int:
 
 
 def _verdict_lines(row: TableVerdict, style: Style) -> list[Content]:
-    tone = ("$head", "$foreground", "$quiet")[_undecided(row)]
-    return [
-        Content.assemble((f"{row.kind} {row.side}", "bold"), (f"   {table_counts(row)}", "$quiet")),
-        Content.styled(f"  {capital(table_words(row, style))}.", tone),
-    ]
+    known = _undecided(row)
+    head = Content.assemble((f"{row.kind} {row.side}", "bold"), (f"   {table_counts(row)}", "$quiet"))
+    if known == 2:
+        return [head]
+    return [head, Content.styled(f"  {capital(table_words(row, style))}.", ("$head", "$foreground")[known])]
 
 
 def _row(head: str, *parts: Content) -> Content:
