@@ -4,6 +4,7 @@ import argparse
 import json
 import secrets
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,13 +16,13 @@ from trainer.commands.opening import open_game, style_of, table_of, today_of
 from trainer.drills.words import counted
 from trainer.history.errors import Unwritable, quoted, shown
 from trainer.history.files import write_text
-from trainer.learner.verdicts import weak_kinds
 from trainer.report.card import Card, card_text
 from trainer.report.card_page import PER_PAGE, card_pages
 from trainer.report.kept_cards import KeptCards
+from trainer.report.proposed import proposed
 from trainer.report.report import game_kinds
 from trainer.shots.describe import shot_object
-from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out, wanted
+from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out
 
 
 def card(args: argparse.Namespace) -> int:
@@ -33,12 +34,12 @@ def card(args: argparse.Namespace) -> int:
     if args.svg is not None and Path(args.svg).suffix.lower() != ".svg":
         raise UsageError(f"--svg {quoted(args.svg)}: allowed is a file name that ends in .svg")
     table = table_of(args, args.table)
-    kinds = _kinds(args)
+    kinds, why = _kinds(args)
     count = args.count or (len(kinds) if args.kinds else PER_PAGE)
     seed = secrets.randbits(32) if args.seed is None else args.seed
     unit = "in" if args.inches or style_of(args).imperial else "mm"
     layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
-    made = _kept(args, Card(table, tuple(layouts), unit, today_of(args), seed))
+    made = _kept(args, Card(table, tuple(layouts), unit, today_of(args), seed, why=why))
     if args.json:
         print(json.dumps(_object(made), ensure_ascii=False))
         return 0
@@ -65,16 +66,16 @@ def _kept(args: argparse.Namespace, card: Card) -> Card:
         return card
 
 
-def _kinds(args: argparse.Namespace) -> list[Wanted]:
-    """The kinds asked for, else those this player needs most, each once."""
+def _kinds(args: argparse.Namespace) -> tuple[Sequence[Wanted], str]:
+    """The kinds asked for, else those that follow from what is known of this player, and why these."""
     if args.kinds is not None:
         try:
-            return kinds_said(args.kinds)
+            return kinds_said(args.kinds), ""
         except ValueError as error:
             raise UsageError(f"--kinds: {error}") from None
     with open_game(args, asks=True) as game:
-        every = weak_kinds(game_kinds(game))
-    return list(dict.fromkeys(wanted(band, side) for band, side in every))
+        found = proposed(game.diagnosis, game.model, game_kinds(game))
+    return found.kinds, found.why
 
 
 def _object(card: Card) -> dict[str, Any]:
@@ -84,6 +85,7 @@ def _object(card: Card) -> dict[str, Any]:
         "day": card.day,
         "seed": card.seed,
         "unit": card.unit,
+        "why": card.why,
         "within": WITHIN,
         "off_mm": OFF,
         "layouts": [

@@ -23,7 +23,8 @@ OFF_SAID = {"mm": "5 mm", "in": "3/16 in"}  # no more than OFF
 class Card:
     """Layouts on one table; ``unit`` (``mm`` or ``in``) is that of their numbers, ``seed`` makes it again.
 
-    ``number`` is what its ticks come back by, None where it isn't kept.
+    ``number`` is what its ticks come back by, None where it isn't kept; ``why`` says what it is of these
+    kinds for, '' where the player chose them.
     """
 
     table: Table
@@ -32,6 +33,7 @@ class Card:
     day: str
     seed: int
     number: int | None = None
+    why: str = ""
 
     @property
     def heading(self) -> str:
@@ -47,7 +49,8 @@ class Card:
     @property
     def how(self) -> list[str]:
         """How to use it, in a few sentences."""
-        said = [
+        said = [self.why] if self.why else []
+        said += [
             "Distances run from the noses of the cushions to the middle of the ball: "
             "put a small mark there and rest the ball on it.",
             "Left and right, baulk and top are as seen from baulk, the end the game begins at.",
