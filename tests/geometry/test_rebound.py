@@ -2,14 +2,13 @@
 
 import numpy as np
 import pytest
-from impulses import off_the_nose, out_degrees
+from impulses import in_one_go, model_of, out_of
 
 from trainer.geometry.cushion import CUSHIONS, NORMALS
 from trainer.geometry.rebound import OTHERS, PUBLISHED, RULES_NOSE, WAYS, Rubber, impact, rebound
 from trainer.geometry.vectors import unit
 
 UP = np.array([0.0, 1.0])
-SLOW = [pytest.param(0.0, side, marks=pytest.mark.slow) for side in (1.25, -0.4)]
 ANGLES = np.arange(10.0, 81.0, 5.0)
 
 
@@ -22,39 +21,30 @@ def degrees_of(out: np.ndarray) -> np.ndarray:
     return np.degrees(np.arctan2(out[..., 0], out[..., 1]))
 
 
-@pytest.mark.parametrize("speed", [0.5, 2.5])
-@pytest.mark.parametrize("roll", [1.0, 0.0, 0.5, -1.0])
-def test_it_agrees_with_impulses_in_small_steps_slow_and_fast(roll: float, speed: float) -> None:
+def test_it_agrees_with_impulses_in_small_steps_slow_and_fast() -> None:
     """Within .3 degrees was asked for; it is within .05, and the same at any speed."""
-    out, share = rebound(ways(ANGLES), UP, roll)
-    want = off_the_nose(ANGLES, roll=roll, speed=speed)
-    assert degrees_of(out) == pytest.approx(out_degrees(ANGLES, roll=roll, speed=speed), abs=0.05)
-    assert share == pytest.approx(np.hypot(want[:, 0], want[:, 1]) / speed, abs=0.002)
+    cases = [{"roll": roll, "speed": speed} for roll in (1.0, 0.0, 0.5, -1.0) for speed in (0.5, 2.5)]
+    for case, want in zip(cases, in_one_go(cases, ANGLES), strict=True):
+        out, share = rebound(ways(ANGLES), UP, case["roll"])
+        assert degrees_of(out) == pytest.approx(out_of(want), abs=0.05)
+        assert share == pytest.approx(np.hypot(want[:, 0], want[:, 1]) / case["speed"], abs=0.002)
 
 
-@pytest.mark.parametrize(
-    ("roll", "side"),
-    [(1.0, 0.6), (0.3, -0.9), *SLOW],
-)
-def test_with_side_too(roll: float, side: float) -> None:
+def test_with_side_too() -> None:
     angles = np.arange(-80.0, 81.0, 10.0)
-    out, _ = rebound(ways(angles), UP, roll, side)
-    assert degrees_of(out) == pytest.approx(out_degrees(angles, roll=roll, side=side), abs=0.1)
+    spins = ((1.0, 0.6), (0.3, -0.9), (0.0, 1.25), (0.0, -0.4))
+    cases = [{"roll": roll, "side": side} for roll, side in spins]
+    for case, want in zip(cases, in_one_go(cases, angles), strict=True):
+        out, _ = rebound(ways(angles), UP, case["roll"], case["side"])
+        assert degrees_of(out) == pytest.approx(out_of(want), abs=0.1)
 
 
-@pytest.mark.parametrize("rubber", OTHERS, ids=["nose", "fast cloth", "slow cloth", "duller"])
-def test_other_tables_too(rubber: Rubber) -> None:
-    out, _ = rebound(ways(ANGLES), UP, rubber=rubber)
-    want = out_degrees(
-        ANGLES,
-        restitution=rubber.restitution,
-        cushion=rubber.friction,
-        cloth=rubber.cloth,
-        nose=rubber.nose,
-    )
-    assert degrees_of(out) == pytest.approx(want, abs=0.15)
+def test_other_tables_too() -> None:
     here, _ = rebound(ways(ANGLES), UP)
-    assert np.abs(degrees_of(out) - degrees_of(here)).max() > 0.25
+    for rubber, want in zip(OTHERS, in_one_go([model_of(rubber) for rubber in OTHERS], ANGLES), strict=True):
+        out, _ = rebound(ways(ANGLES), UP, rubber=rubber)
+        assert degrees_of(out) == pytest.approx(out_of(want), abs=0.15)
+        assert np.abs(degrees_of(out) - degrees_of(here)).max() > 0.25
 
 
 def test_finer_steps_and_the_ways_between_those_looked_up_change_hardly_anything() -> None:
