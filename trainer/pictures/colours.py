@@ -74,13 +74,19 @@ _BITS = 18  # of a 32-bit number that tell its tone: sign, exponent and nine of 
 
 def _tones(count: int) -> NDArray[np.uint8]:
     """Value in sRGB (on a grid of so many tones) of linear light, by the first bits of its number."""
-    first = np.arange(1 << _BITS, dtype=np.uint32) << (32 - _BITS)
-    with np.errstate(invalid="ignore"):  # some of them are no numbers
-        middle = (first | 1 << (31 - _BITS)).view(np.float32).astype(np.float64)
-    light = np.clip(np.where(np.isfinite(middle), middle, 0.0), 0.0, 1.0)
+    found = np.zeros(1 << _BITS, np.uint8)  # of what is negative, too little to be seen, or no number
+    least, most, infinite = _first([2.0**-14, 1.0, np.inf]).tolist()
+    bits = np.arange(least, most, dtype=np.uint32)
+    light = ((bits << (32 - _BITS)) | 1 << (31 - _BITS)).view(np.float32).astype(np.float64)
     srgb = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
     tone = np.rint(srgb * (count - 1)) * 255.0 / (count - 1)
-    return np.asarray(np.rint(tone), np.uint8)
+    found[least:most], found[most:infinite] = np.rint(tone), 255
+    return found
+
+
+def _first(light: ArrayLike) -> NDArray[np.uint32]:
+    """The first bits of the numbers of linear light."""
+    return np.asarray(np.ascontiguousarray(light, np.float32).view(np.uint32) >> (32 - _BITS), np.uint32)
 
 
 _TONES, _ALL_TONES = _tones(TONES), _tones(256)
@@ -88,8 +94,7 @@ _TONES, _ALL_TONES = _tones(TONES), _tones(256)
 
 def encode(light: Floats32, fine: bool = False) -> NDArray[np.uint8]:
     """Bytes in sRGB of linear light (0 to 1, clipped), in ``TONES`` tones, or all if ``fine``; same shape."""
-    bits = np.ascontiguousarray(light, np.float32).view(np.uint32) >> (32 - _BITS)
-    return np.asarray((_ALL_TONES if fine else _TONES).take(bits.astype(np.int32, copy=False)))
+    return np.asarray((_ALL_TONES if fine else _TONES).take(_first(light).astype(np.int32, copy=False)))
 
 
 # OKLab is a colour space in which equal steps look about equally large. Source of every number here:
