@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from trainer.geometry.aiming import Stroke
-from trainer.history import TrainerError, schema
+from trainer.history import TrainerError, schema, upkeep
 from trainer.history.clock import Moment
 from trainer.history.store import FILE, History
 
@@ -135,6 +135,43 @@ def test_sets(history: History, tmp_path: Path) -> None:
             again.finish_set("nothing")
         with pytest.raises(TrainerError, match="too large"):
             again.start_set("thin", "aim", seed=2**63, shots=5)
+
+
+def test_a_set_without_a_call_makes_nothing_yet(tmp_path: Path) -> None:
+    with open_history(tmp_path / "new") as history:
+        begun = history.start_set("quarters", "band", seed=7, shots=12)
+        assert history.unfinished_set("quarters", "band") == begun
+    assert not (tmp_path / "new").exists()
+    with open_history(tmp_path / "new") as history:
+        assert history.unfinished_set("quarters", "band") is None
+        begun = history.start_set("quarters", "band", seed=8, shots=12)
+        history.append(plain(history, set_id=begun.id, number=1))
+    with open_history(tmp_path / "new") as history:
+        assert history.unfinished_set("quarters", "band") == replace(begun, done=1)
+        assert history.start_set("thin", "aim", seed=1, shots=5)  # in a history that is there
+    with open_history(tmp_path / "new") as history:
+        assert history.unfinished_set("thin", "aim") is not None
+
+
+def test_a_set_waits_while_the_history_can_t_be_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with open_history(tmp_path / "new") as history:
+        begun = history.start_set("quarters", "band", seed=7, shots=12)
+        with monkeypatch.context() as full:
+            full.setattr(upkeep, "ADD_SET", "INSERT INTO nothing VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)")
+            with pytest.raises(TrainerError):
+                history.append(plain(history, set_id=begun.id, number=1))
+        history.append(plain(history, set_id=begun.id, number=1))
+        assert history.unfinished_set("quarters", "band") == replace(begun, done=1)
+
+
+def test_another_program_makes_the_history_of_a_set_that_waits(tmp_path: Path) -> None:
+    with open_history(tmp_path / "new") as history, open_history(tmp_path / "new") as other:
+        begun = history.start_set("quarters", "band", seed=7, shots=12)
+        other.append(plain(other))
+        assert history.unfinished_set("quarters", "band") == begun
+        history.append(plain(history, set_id=begun.id, number=1))
+        assert len(other.attempts()) == 2
+        assert other.unfinished_set("quarters", "band") == replace(begun, done=1)
 
 
 @pytest.mark.parametrize("level", ["a\nb", "\ud800", "x" * 201])

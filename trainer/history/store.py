@@ -19,7 +19,7 @@ from trainer.history.merge import Merged
 from trainer.history.note import NOTES, Note
 from trainer.history.queries import COUNTS
 from trainer.history.record import Record, Row
-from trainer.history.upkeep import FILE, Upkeep
+from trainer.history.upkeep import ADD_SET, FILE, Upkeep
 
 __all__ = ["FILE", "History", "PlayedSet"]
 
@@ -198,8 +198,8 @@ class History(Upkeep):
         moment = self.clock.now()
         played = PlayedSet(self.new_id(moment), level, drill, seed, shots, 0, False)
         row = (played.id, moment.epoch_ms, moment.offset_s, moment.zone, level, drill, seed, shots, 0)
-        with self._writing() as db:
-            db.execute("INSERT INTO sets VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+        with self._writing(copied=self._is_made) as db:
+            db.execute(ADD_SET, row)
         return played
 
     def unfinished_set(self, level: str, drill: str) -> PlayedSet | None:

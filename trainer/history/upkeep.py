@@ -23,6 +23,7 @@ REPAIR = "history.repair"  # and what is repaired, while that is under way
 DAMAGED = "damaged"
 COPIED_AT_ONCE = 8_000_000  # bytes: up to this size the day's copy takes no time that a player would notice
 CHECKED_AT_ONCE = 4_000_000  # bytes: and up to this size a check after a sudden end
+ADD_SET = "INSERT INTO sets VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"
 WAITED_S = 0.2  # for a check under way, when the history is closed
 
 
@@ -36,8 +37,9 @@ class Upkeep(Queries):
     The whole file is checked once a day, and after a sudden end, beside what goes on. Where it turns out to
     be damaged, whatever is asked next raises that.
 
-    A history that isn't there yet is made with the first thing that is kept. Of one that can't be written,
-    and was opened to be read, ``unwritten`` says why.
+    A history that isn't there yet is made with the first thing that is kept: a set that is begun is nothing
+    yet, and waits for its first call. Of a history that can't be written, and was opened to be read,
+    ``unwritten`` says why.
 
     ``rollover_hour`` is the hour at which a day begins, 0 to 23: for what is kept from now on.
     """
@@ -127,9 +129,18 @@ class Upkeep(Queries):
             if self._is_made:
                 return
             make_folder(self.file.parent)
-            empty, self._db = self._db, _connected(self.file, self.clock, self.rollover_hour)
-            self._is_made = True
-            empty.close()
+            before, made = self._db, _connected(self.file, self.clock, self.rollover_hour)
+            begun = before.execute("SELECT * FROM sets").fetchall()
+            self._db, self._is_made = made, True
+            try:
+                if begun:
+                    with self._writing(copied=False) as db:
+                        db.executemany(ADD_SET, begun)
+            except BaseException:
+                self._db, self._is_made = before, False
+                made.close()
+                raise
+            before.close()
             self._note_last_id()
 
     def close(self) -> None:
