@@ -134,7 +134,7 @@ class Upkeep(Queries):
             self._db, self._is_made = made, True
             try:
                 if begun:
-                    with self._writing(copied=False) as db:
+                    with self._writing() as db:  # of which nothing is copied yet
                         db.executemany(ADD_SET, begun)
             except BaseException:
                 self._db, self._is_made = before, False
