@@ -22,7 +22,7 @@ KEYS = (
     *("f1", "f2", "f12", "ctrl+a", "ctrl+c", "ctrl+p", "ctrl+z", "ctrl+d", "ctrl+x", "ctrl+v", "ctrl+l"),
     *("?", "-", "+", ".", "/", "[", "ctrl+at", "alt+f"),
 )
-PAGES = ("primer", "warmup", "levels", "progress", "weeks", "table", "terminal")
+PAGES = ("primer", "warmup", "levels", "progress", "weeks", "table", "card", "terminal")
 SCREENS = ("home", *PAGES, "settings", "help", "palette")
 PLACES = (*SCREENS, *(f"drill {name}" for name in DRILLS), "summary", "warmed")
 CLICK = (events.MouseDown, events.MouseUp)

@@ -16,6 +16,7 @@ import trainer.app.screens
 from trainer.app.app import TrainerApp
 from trainer.app.keys import Page, PlayerKeys, Rows, said
 from trainer.app.screens.base import TrainerScreen
+from trainer.app.screens.card import CardScreen
 from trainer.app.screens.help import ActionsScreen, HelpScreen
 from trainer.app.screens.home import HomeScreen
 from trainer.app.screens.levels import LevelsScreen
@@ -42,6 +43,7 @@ SHOWS: dict[type[TrainerScreen], tuple[Sequence[Where], type[Widget] | None]] = 
     SummaryScreen: ((Where.SUMMARY,), Page),
     WarmedScreen: ((Where.WARMED,), None),
     TableScreen: ((Where.TABLE,), Page),
+    CardScreen: ((Where.TABLE,), None),
     TerminalScreen: ((Where.SETTINGS,), None),
     SettingsScreen: ((Where.SETTINGS,), Rows),
     ActionsScreen: ((Where.FIND,), None),

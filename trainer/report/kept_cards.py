@@ -1,16 +1,24 @@
 """Cards that were made, by their numbers, and the ticks that come back from the table."""
 
+import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from trainer.geometry.aiming import MEDIUM, SPEEDS, Stroke
+from trainer.geometry.tables import Table
 from trainer.history.layout import KeptLayout, cards_of
 from trainer.history.note import Note
 from trainer.play.game import Game
 from trainer.report.card import TRIES, Card
+from trainer.report.card_page import PER_PAGE
 from trainer.report.note_words import NoteError, TicksSaid
 from trainer.report.notebook import Laid, Notebook, Played
+from trainer.report.proposed import proposed
+from trainer.report.report import game_kinds
 from trainer.shots.check import checked
+from trainer.shots.layout import lay_out
 from trainer.shots.shot import Shot
 
 USUAL = Stroke(MEDIUM)  # where a layout says nothing of how it is to be played
@@ -48,6 +56,24 @@ class KeptCards:
         self.game.history.append_card(made)
         self.every.append(made)
         return number
+
+    def make(self, table: Table) -> list[KeptLayout]:
+        """Lay out a new card of what is proposed, and keep it.
+
+        Raises
+        ------
+        NoSuchShot
+            If there is no room for it on that table.
+        TrainerError
+            If it can't be written.
+        """
+        game = self.game
+        found = proposed(game.diagnosis, game.model, game_kinds(game))
+        seed = secrets.randbits(32)
+        unit = "in" if game.style.imperial else "mm"
+        layouts = lay_out(table, found.kinds, PER_PAGE, np.random.default_rng(seed), unit)
+        card = Card(table, tuple(layouts), unit, game.history.today, seed, why=found.why)
+        return self.find(self.keep(card))
 
     def _layouts(self, card: Card, number: int) -> list[KeptLayout]:
         history = self.game.history
@@ -92,8 +118,12 @@ class KeptCards:
         known = f"allowed: 1 to {last}" if last else "none is kept yet; trainer card makes one"
         raise NoteError(f"no card has the number {number}; {known}")
 
-    def enter(self, said: TicksSaid, book: Notebook) -> list[Ticked]:
+    def enter(
+        self, said: TicksSaid, book: Notebook, card: Sequence[KeptLayout] | None = None
+    ) -> list[Ticked]:
         """Enter a card's ticks, all or none; they go on at the first layout without one today.
+
+        ``card`` says which is meant, else the number does.
 
         Raises
         ------
@@ -102,7 +132,7 @@ class KeptCards:
         TrainerError
             If they can't be written.
         """
-        card = self.find(said.card)
+        card = self.find(said.card) if card is None else card
         if not said.results:
             return []
         chosen = _boxed(card, said, {note.layout for note in book.notes if note.local_day == book.today})

@@ -58,6 +58,7 @@ class TableScreen(TrainerScreen):
         bound("take_back", "undo", "Undo the last"),
         bound("lay_out", "plan", "Plan"),
         bound("other_table", "table", "Table"),
+        bound("card", "card", "Card"),
         bound("back", "leave", "Back"),
     ]
     HELP_TEXT = (
@@ -133,6 +134,10 @@ class TableScreen(TrainerScreen):
         self._table = tables[(names.index(self._table.name) + 1) % len(tables)]
         self._forget_places()
         self._show_all()
+
+    def action_card(self) -> None:
+        """Go to the practice cards, to enter their ticks."""
+        self.trainer.show_page("card")
 
     def action_undo(self) -> None:
         """Take the last note back."""
