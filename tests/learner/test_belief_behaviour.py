@@ -204,7 +204,8 @@ def test_pulls_are_recovered_and_make_no_bias(serial: float, central: float) -> 
 # Noise and lapses
 
 
-@pytest.mark.parametrize("growth", [-0.3, *[pytest.param(g, marks=pytest.mark.slow) for g in (0.0, 0.4)]])
+@pytest.mark.slow  # the quick ones: test_belief.py of the noise alone, test_simulation.py of the whole
+@pytest.mark.parametrize("growth", [-0.3, 0.0, 0.4])
 def test_noise_and_its_growth_are_recovered(growth: float) -> None:
     for free in (True, False):
         found = []

@@ -95,8 +95,11 @@ def balls_of(shot: Shot, kept: Attempt) -> dict[str, Any]:
     return {"balls": found, "best": found.index(shot.object_ball)}
 
 
-def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game) -> None:
-    for level in game.shelf.levels:
+@pytest.mark.parametrize("every", [False, pytest.param(True, marks=pytest.mark.slow)])
+def test_an_attempt_holds_all_that_is_needed_to_mark_it_again(game: Game, every: bool) -> None:
+    """Of a level of each drill; in the slow tests of every level."""
+    levels = game.shelf.levels
+    for level in levels if every else {level.drill: level for level in reversed(levels)}.values():
         play(game.begin(level, shots=3), Player(1))
     for kept in game.attempts:
         shot = Shot(
