@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from trainer import drills
+from trainer.levels import reading
 from trainer.levels.level import narrowed
 from trainer.levels.reading import read_level
 from trainer.levels.shelf import open_shelf, read_file
@@ -212,6 +213,24 @@ def test_only_what_is_asked_for_is_read(tmp_path: Path, monkeypatch: pytest.Monk
     assert len(shelf.levels) == len(read) == len(set(read))
     assert not shelf.problems
     assert len(read) == len(shelf.levels)
+
+
+def test_along_the_path_a_level_is_drawn_when_it_is_its_turn(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn, draw_all = list[object](), reading._draw_all
+    monkeypatch.setattr(reading, "_draw_all", lambda limits: drawn.append(limits) or draw_all(limits))
+    for number in range(4):
+        text = GOOD.replace("place = 5", f"place = {400 - number}")
+        (tmp_path / f"apath-{number}.toml").write_text(text)
+    path = open_shelf(tmp_path).path()
+    assert next(path).name == open_shelf().levels[0].name
+    assert drawn == []
+    names = [level.name for level in path]
+    assert len(drawn) == 4
+    assert names == [level.name for level in open_shelf(tmp_path).levels][1:]
+    (tmp_path / "apath-2.toml").write_text("no level")
+    assert list(open_shelf(tmp_path).path()) == list(open_shelf(tmp_path).levels)
 
 
 def test_an_own_level_that_can_not_be_used_leaves_the_built_in_one(tmp_path: Path) -> None:

@@ -68,6 +68,26 @@ class Shelf:
         found = [level for level in map(self._level, names) if level is not None]
         return tuple(sorted(found, key=lambda level: (level.place, level.name)))
 
+    def path(self) -> Iterator[Level]:
+        """Every level in the order of the path, whose shots are drawn when it is its turn, not before.
+
+        Where a file can't be read as a level, all are looked at first, as for :attr:`levels`.
+        """
+        try:
+            places = [(self._place(name), name) for name in self.names]
+        except FileError:
+            yield from self.levels
+            return
+        for _, name in sorted(places):
+            level = self._level(name)
+            if level is not None:
+                yield level
+
+    def _place(self, name: str) -> int:
+        """Where a level stands on the path, as its file says; FileError where that can't be used."""
+        level, file = self._read.get(name), self._own.get(name) or self._built_in[name]
+        return (level or read_file(file, self.tables, drawn=False)).place
+
     def _level(self, name: str) -> Level | None:
         """The level of this name; None where there is none that can be used."""
         if name not in self._read:
