@@ -14,6 +14,9 @@ Sources:
 * Alciatore, "Ball travel distances", https://billiards.colostate.edu/faq/speed/ball-travel-distance/
 * Alciatore, "Physics", restitution of pool balls 0.92 to 0.98,
   http://billiards.colostate.edu/threads/physics.html
+
+The proportions of distances after a rolling hit, which the page on distances says are in *TP A.16*, were not
+to be had.
 """
 
 from dataclasses import replace

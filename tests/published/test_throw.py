@@ -13,6 +13,9 @@ Sources:
   http://www.engr.colostate.edu/~dga/pool/threads/cut.html
 * Alciatore, "Typical speeds" (slow is 0.45 to 0.89 m/s, fast 1.9 to 3.2 m/s),
   https://billiards.colostate.edu/faq/speed/typical/
+
+The plots of TP A.14 and TP A.28 were not to be had as numbers: the formula and the fit that they are drawn by
+are, and what is said of them in words.
 """
 
 import numpy as np
