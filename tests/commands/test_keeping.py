@@ -301,6 +301,21 @@ def test_no_name(run: Run, data: Path, command: str, name: str) -> None:
     assert not data.exists()
 
 
+def test_the_list_of_players_looks_into_their_folder_as_often_for_many(
+    run: Run, data: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked, listdir = list[Path](), os.listdir
+    monkeypatch.setattr(os, "listdir", lambda folder: looked.append(Path(folder)) or listdir(folder))
+    often = []
+    for many in (1, 9):
+        for number in range(many):
+            (data / "players" / f"player {number}").mkdir(parents=True, exist_ok=True)
+        looked.clear()
+        assert run("players")[1].count("0 calls") == many
+        often.append(looked.count(data / "players"))
+    assert often[0] == often[1] > 0
+
+
 def test_a_player_whose_history_cannot_be_read(run: Run, data: Path) -> None:
     calls(run, 1, "--player", "Anna")
     calls(run, 1, "--player", "Ben")

@@ -22,7 +22,7 @@ from trainer.history.restore import Loss, restoring
 from trainer.history.store import FILE
 from trainer.names import plain
 from trainer.play.player_model import KeptModel, work
-from trainer.settings.players import player_folder
+from trainer.settings.players import by_letters, player_folder
 from trainer.settings.players import players as named
 from trainer.shots.style import Style
 
@@ -193,11 +193,11 @@ NAMELESS = "(no name)"
 def players(args: argparse.Namespace) -> int:
     """List the players of a data folder."""
     data = data_folder(args.data)
-    rows, problems = [], []
+    rows, problems, there = [], [], by_letters(data)
     for name in (None, *named(data)):
         row: dict[str, str | int | None] = {"name": name, "calls": 0, "last_day": None}
         try:
-            row |= _played(args, player_folder(data, name))
+            row |= _played(args, player_folder(data, name, there))
         except TrainerError as error:
             row["calls"] = None
             problems.append(str(error))

@@ -6,6 +6,7 @@ Without a name the player is the one whom the data folder itself holds.
 import os
 import re
 import unicodedata
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from trainer.history.errors import TrainerError, quoted, shown
@@ -51,8 +52,10 @@ def checked(name: str) -> str:
     return plain
 
 
-def player_folder(data: Path, name: str | None) -> Path:
+def player_folder(data: Path, name: str | None, there: Mapping[str, Sequence[str]] | None = None) -> Path:
     """The folder of a player inside the data folder; nothing is created.
+
+    ``there`` is what :func:`by_letters` gave; whoever asks for many folders asks for it once.
 
     Raises
     ------
@@ -62,8 +65,8 @@ def player_folder(data: Path, name: str | None) -> Path:
     if name is None:
         return data
     name = checked(name)
-    for other in _there(data):
-        if _folded(other) == _folded(name) and other != name:
+    for other in (by_letters(data) if there is None else there).get(_folded(name), ()):
+        if other != name:
             raise TrainerError(f"player {quoted(name)} is there as {quoted(other)}; give that name")
     folder = data / FOLDER / name
     for step in (data / FOLDER, folder):
@@ -92,6 +95,20 @@ def players(data: Path) -> list[str]:
         if ours:
             found.append(name)
     return sorted(found, key=_folded)
+
+
+def by_letters(data: Path) -> dict[str, list[str]]:
+    """The names in the folder of players that differ only in capitals, by what they have in common.
+
+    Raises
+    ------
+    TrainerError
+        If that folder can't be read.
+    """
+    found: dict[str, list[str]] = {}
+    for name in _there(data):
+        found.setdefault(_folded(name), []).append(name)
+    return found
 
 
 def _there(data: Path) -> list[str]:
