@@ -221,8 +221,18 @@ def _undo(undo: _Command) -> None:
 
 
 def _listed(command: _Command) -> None:
-    """The options of ``trainer backups`` and ``trainer players``."""
+    """The options of ``trainer backups``."""
     command.add_argument("--json", action="store_true", help="one JSON object")
+
+
+def _players(players: _Command) -> None:
+    """The options of ``trainer players``."""
+    _listed(players)
+    players.add_argument(
+        "--report",
+        action="store_true",
+        help="of each what is wrong, what changed and what is next",
+    )
 
 
 def _restore(restore: _Command) -> None:
@@ -324,7 +334,7 @@ COMMANDS: dict[str, tuple[str, Callable[[_Command], None]]] = {
     "undo": ("take the last call back: it stays in the history, and counts for nothing", _undo),
     "backups": ("list the copies that are kept of the history", _listed),
     "restore": ("put a copy in the place of the history, which is kept as another copy", _restore),
-    "players": ("list the players who have a history here", _listed),
+    "players": ("list the players who have a history here", _players),
     "serve": ("serve the game to a browser, on this machine", _serve),
 }
 

@@ -7,7 +7,15 @@ from pathlib import Path
 from typing import Any
 
 from trainer.commands.console import CommandError, bar, confirmed
-from trainer.commands.opening import clock_of, folder_of, history_of, open_history, style_of, today_of
+from trainer.commands.opening import (
+    clock_of,
+    folder_of,
+    history_of,
+    open_game,
+    open_history,
+    style_of,
+    today_of,
+)
 from trainer.drills.words import counted
 from trainer.history import TrainerError, exchange
 from trainer.history import backup as kept
@@ -192,6 +200,8 @@ NAMELESS = "(no name)"
 
 def players(args: argparse.Namespace) -> int:
     """List the players of a data folder."""
+    if args.report:
+        return _desk(args)
     data = data_folder(args.data)
     rows, problems, there = [], [], by_letters(data)
     for name in (None, *named(data)):
@@ -213,6 +223,33 @@ def players(args: argparse.Namespace) -> int:
         calls, last = row["calls"], row["last_day"]
         said = "can't be read" if calls is None else counted(int(calls), "call")
         print(f"{row['name'] or NAMELESS:<{wide}}  {said}" + (f", last on {last}" if last else ""))
+    for problem in problems:
+        print(f"trainer: {problem}", file=sys.stderr)
+    return 0
+
+
+def _desk(args: argparse.Namespace) -> int:
+    """Say of each player what a coach looks for first; nothing is written."""
+    from trainer.report.desk import desk_row
+
+    data, rows, problems = data_folder(args.data), [], []
+    for name in (None, *named(data)):
+        args.player = name
+        try:
+            if not (player_folder(data, name) / FILE).exists():
+                continue
+            with open_game(args, asks=True) as game:
+                rows.append(desk_row(name, game))
+        except TrainerError as error:
+            problems.append(f"{name or NAMELESS}: {error}")
+    if args.json:
+        found = {"players": [row.plain() for row in rows], "problems": problems}
+        print(json.dumps(found, ensure_ascii=False))
+    elif not rows:
+        print("Nobody has played yet: a data folder holds the players who have.")
+    else:
+        said = ["\n".join(row.lines(row.name or NAMELESS)) for row in rows]
+        print("\n\n".join([f"{counted(len(rows), 'player')} in {shown(data)}, on this machine.", *said]))
     for problem in problems:
         print(f"trainer: {problem}", file=sys.stderr)
     return 0
