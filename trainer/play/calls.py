@@ -32,14 +32,17 @@ def call_of(attempt: Attempt) -> Call:
 
     An answer to a drill that isn't known here tells nothing.
     """
+    return in_its_place(told_by(attempt), attempt)
+
+
+def told_by(attempt: Attempt) -> Call:
+    """The same without its place among others: its set, day and view, and throw."""
     a, drill = attempt, DRILLS.get(attempt.drill)
     answers = tuple((name, value) for _, name, value in a.choices)
     asked = Asked(answers, a.cut_deg, a.fullness, (a.margin_low, a.margin_high))
     if drill is None:
-        told = Call(asked.sine, *ANYWHERE, a.error, a.right)
-    else:
-        told = drill.told(asked, Choice(a.key, a.call, a.value), a.error, a.called_offset, a.right)
-    return in_its_place(told, attempt)
+        return Call(asked.sine, *ANYWHERE, a.error, a.right)
+    return drill.told(asked, Choice(a.key, a.call, a.value), a.error, a.called_offset, a.right)
 
 
 def in_its_place(told: Call, attempt: Attempt) -> Call:

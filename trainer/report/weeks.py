@@ -16,7 +16,7 @@ from trainer.history.queries import Day
 from trainer.history.streaks import Streak, best_run, streak
 from trainer.learner.call import Call
 from trainer.learner.censored import fit_normal, without_outliers
-from trainer.play.calls import call_of, skill_of
+from trainer.play.calls import skill_of, told_by
 from trainer.play.game import Game
 from trainer.play.pair import without_seconds
 
@@ -183,7 +183,7 @@ def _day(day: str, attempts: Sequence[Attempt]) -> Day:
 
 def _telling(attempts: Iterable[Attempt]) -> list[Call]:
     """The calls that tell how full a shot was seen."""
-    calls = [call_of(a) for a in without_seconds(attempts) if skill_of(a.drill) == ANGLE]
+    calls = [told_by(a) for a in without_seconds(attempts) if skill_of(a.drill) == ANGLE]
     return [c for c in calls if c.tells]
 
 
