@@ -10,7 +10,7 @@ import aiohttp
 import pytest
 from served import Served
 
-from trainer.commands.serve import server
+from trainer.commands.serve import _say, server
 from trainer.commands.serve.names import Names, Origin, host_of, is_local
 
 ANY, HERE = "0.0.0.0", "127.0.0.1"
@@ -164,3 +164,14 @@ def test_it_says_where_it_is_found(tmp_path: Path) -> None:
         said = r"Open https://play\.example or http://\[fd00::7\]:8080 in a browser "
         assert re.fullmatch(said + r"\(served at http://[\d.:]+\); ctrl\+c ends it\.\n", served.said)
         assert served.end(signal.SIGTERM) == (0, "")
+
+
+def test_whoever_lets_others_in_is_told_how(capsys: pytest.CaptureFixture[str]) -> None:
+    for names in (Names(HERE), Names(ANY, PUBLIC)):
+        _say(names, 8000)
+        assert capsys.readouterr().err == ""
+    _say(Names(ANY), 8000)
+    out, err = capsys.readouterr()
+    assert out == "Open http://0.0.0.0:8000 in a browser; ctrl+c ends it.\n"
+    assert "by this machine's address or a name that --public allows" in err
+    assert err.count("\n") == 1

@@ -85,9 +85,9 @@ def _say(names: Names, port: int) -> None:
     """Where it is, and who can come."""
     host = names.host
     if not (is_local(host) or names.public):
-        said = f"trainer: whoever reaches {host} can play here, over plain http; the usual host is 127.0.0.1"
-        named = "by this machine's address, or by a name that --public allows"
-        print(f"{said}; {named}", file=sys.stderr, flush=True)
+        how = "over plain http, by this machine's address or a name that --public allows"
+        said = f"trainer: whoever reaches {host} can play here, {how}; the usual host is 127.0.0.1"
+        print(said, file=sys.stderr, flush=True)
     shown = f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
     where = " or ".join([*map(str, names.public), *([] if names.public else [shown])])
     there = f" (served at {shown})" if names.public else ""
