@@ -6,6 +6,7 @@ from textual.pilot import Pilot
 
 from trainer.app.app import TrainerApp
 from trainer.app.screens.card import CardScreen
+from trainer.app.screens.summary import WarmedScreen
 from trainer.app.screens.table import TableScreen
 from trainer.geometry.tables import TABLES
 from trainer.play.game import Game
@@ -106,3 +107,18 @@ async def test_a_card_of_a_table_that_is_gone_says_so(game: Game, monkeypatch: p
         await pilot.press("p")
         assert "Not ticked: card 1 is of the table 'pool-9'" in shown(app)
         assert kept(game) == []
+
+
+async def test_a_match_day_goes_from_the_warm_up_to_a_card_of_three(game: Game) -> None:
+    app = TrainerApp(game, game.begin(game.level("warmup"), shots=1))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("5", "enter", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, WarmedScreen)
+        await pilot.press("w")
+        await pilot.pause()
+        assert isinstance(app.screen, CardScreen)
+        assert len(rows(app)) == 3
+        await pilot.press("p", "t")
+        assert [result for _, result in kept(game)] == ["potted", "thick"]

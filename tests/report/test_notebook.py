@@ -342,7 +342,7 @@ def test_a_cards_try_is_held_against_its_own_layout(book: Notebook) -> None:
     said = lay(book.table, (1270.0, 1418.0), (737.0, 470.0), USUAL, "baulk-right").said
     book.add(Said(said.fullness, said.called, said.side, said.distance), "potted")
     book.add_all([Played(said, "potted", layout="01900000-0000-7000-8000-000000000001")])
-    memory, tried = book._played()
+    memory, tried = book.played()
     assert (memory.ticked, tried.ticked) == (False, True)
     low, high = truth_of(said.position).margin
     assert tried.margin == pytest.approx((high - low) / 2)

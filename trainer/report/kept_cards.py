@@ -57,8 +57,8 @@ class KeptCards:
         self.every.append(made)
         return number
 
-    def make(self, table: Table) -> list[KeptLayout]:
-        """Lay out a new card of what is proposed, and keep it.
+    def make(self, table: Table, count: int = PER_PAGE) -> list[KeptLayout]:
+        """Lay out a new card of what is proposed, so many layouts, and keep it.
 
         Raises
         ------
@@ -71,7 +71,7 @@ class KeptCards:
         found = proposed(game.diagnosis, game.model, game_kinds(game))
         seed = secrets.randbits(32)
         unit = "in" if game.style.imperial else "mm"
-        layouts = lay_out(table, found.kinds, PER_PAGE, np.random.default_rng(seed), unit)
+        layouts = lay_out(table, found.kinds, count, np.random.default_rng(seed), unit)
         card = Card(table, tuple(layouts), unit, game.history.today, seed, why=found.why)
         return self.find(self.keep(card))
 

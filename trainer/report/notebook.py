@@ -207,11 +207,12 @@ class Notebook:
         """Work both out, where there are more notes or calls than there were."""
         belief, tally = self.game.belief, self.game.skill().tally
         if self._state != (state := (len(self._lines), tally.calls)):
-            played = self._played()
+            played = self.played()
             self._state, self._verdicts = state, table_verdicts(belief, tally, played)
             self._causes = table_causes(belief, played)
 
-    def _played(self) -> list[TableShot]:
+    def played(self, since: str = "") -> list[TableShot]:
+        """What was played at the table, from a day on."""
         return [
             TableShot(
                 (1.0 if note.side == "left" else -1.0) * (1.0 - note.fullness),
@@ -220,6 +221,7 @@ class Notebook:
                 ticked=bool(note.layout),
             )
             for note in self.notes
+            if note.local_day >= since
         ]
 
     def _margin(self, note: Note) -> float:

@@ -24,6 +24,7 @@ from trainer.play.diagnosis import Diagnosis, by_view, kinds_by_view
 from trainer.play.game import Game
 from trainer.play.measure import measures_of
 from trainer.play.pair import LATELY, TwoLooks, pairs_in, two_looks, without_seconds
+from trainer.report.carried import Carried, carried
 from trainer.report.notebook import Notebook
 from trainer.report.weeks import Week, calendar_of
 from trainer.report.wording import (
@@ -64,6 +65,7 @@ def report(game: Game) -> dict[str, Any]:
         "measures": [measure_object(each) for each in measures_of(game.history)],
         "table": table_object(book.verdicts()),
         "table_causes": table_object(book.causes()),
+        "carried": [_plain(each) for each in carried(book)],
     }
 
 
@@ -125,7 +127,7 @@ def table_lines(book: Notebook) -> list[str]:
         lines.append(f"  {row.kind} {row.side}: {table_counts(row)}")
         if row.table != NOT_YET or row.verdict != NOT_YET:
             lines.append(f"    {table_words(row, style)}")
-    return lines
+    return lines + [f"  {each.words}" for each in carried(book) if book.notes]
 
 
 def _counts(game: Game) -> dict[str, int]:
@@ -213,7 +215,7 @@ def sighting_line(game: Game) -> str:
     return sighting_words(game_sighting(game), len(game.model.sighted), game.style)
 
 
-def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict | TableCause) -> dict[str, Any]:
+def _plain(row: KindVerdict | Change | CentreSeen | TableVerdict | TableCause | Carried) -> dict[str, Any]:
     """Numbers rounded; null for none."""
     return {
         name: _number(value) if isinstance(value, float) else value for name, value in asdict(row).items()

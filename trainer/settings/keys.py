@@ -165,7 +165,7 @@ ACTIONS = (
     _action("lay_out", "Lay the balls on a plan", (Where.TABLE,), "v", "v", "y"),
     _action("other_table", "The next table", (Where.TABLE,), "b", "g", "h"),
     _action("card", "A practice card's ticks; there, the card before", (Where.TABLE,), "k", "C", "semicolon"),
-    _action("new_card", "Lay out a new practice card", (Where.TABLE,), "w", "V", "apostrophe"),
+    _action("new_card", "Lay out a new practice card", (Where.TABLE, Where.WARMED), "w", "V", "apostrophe"),
     _action("value_less", "The value before, or less", (Where.SETTINGS,), "left", "a", "left"),
     _action("value_more", "The next value, or more", (Where.SETTINGS,), "right", "d", "right"),
     _action("colours", "The next number of colours", (Where.SETTINGS,), "c", "c", "n"),

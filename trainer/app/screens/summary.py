@@ -14,6 +14,7 @@ from trainer.app.keys import Page, bound
 from trainer.app.screens.base import TrainerScreen
 from trainer.app.widgets.picture import Picture
 from trainer.drills.words import counted, kind_name
+from trainer.history import TrainerError
 from trainer.pictures.charts import painted_calls_chart
 from trainer.play.first_look import LEVEL as FIRST
 from trainer.play.first_look import FirstLook
@@ -34,10 +35,14 @@ from trainer.play.summary import (
 )
 from trainer.play.today import Part, minutes_of, plan
 from trainer.play.warmup import Warmup, seconds_of
+from trainer.report.kept_cards import KeptCards
+from trainer.report.notebook import Notebook
 from trainer.report.wording import to_pass
+from trainer.shots.shot import NoSuchShot
 from trainer.shots.style import Style
 
 NEW = 30  # calls
+MATCH_DAY = 3  # layouts of a card between warm-up and match
 EXPLAINED = "Each ball is a call: thick above the line, thin below; on green it goes in."
 
 
@@ -194,12 +199,14 @@ class WarmedScreen(TrainerScreen):
         bound("choose", "home", "Home"),
         bound("leave_set", "home", "Home", show=False),
         bound("again", "again", "Again"),
+        bound("new_card", "card", "Card"),
         bound("to_the_table", "quit", "Quit"),
     ]
     HELP_TEXT = (
         "One sentence to take to the table. Of today it says only what today's calls carry: thick or thin "
         "cuts to one side, or all of them, that are surely off from how you usually see them. Else it says "
-        "what is known of your eye from all your calls, or that it is as usual."
+        "what is known of your eye from all your calls, or that it is as usual. A card of three "
+        "layouts takes it to the practice table; after the match, note your frames in the table notebook."
     )
 
     def __init__(self, played: Warmup) -> None:
@@ -221,6 +228,15 @@ class WarmedScreen(TrainerScreen):
         errors = errors_in(played.attempts)
         if errors.enough:
             yield CallsPicture(errors, self.trainer.game.style)
+
+    def action_card(self) -> None:
+        """Lay out a card of three for the practice table, and show its page."""
+        try:
+            KeptCards(self.trainer.game).make(Notebook(self.trainer.game).table, MATCH_DAY)
+        except (NoSuchShot, TrainerError) as error:
+            self.notify(f"No card: {error}", severity="error")
+        else:
+            self.trainer.show_page("card")
 
     def action_quit(self) -> None:
         """Off to the match."""

@@ -24,6 +24,7 @@ from trainer.pictures.inset import Hit, painted_inset
 from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.pictures.plan_table import place_on_whole, pocket_at
+from trainer.report.carried import carried
 from trainer.report.note_words import NAMED
 from trainer.report.notebook import Laid, Notebook, Said, lay, note_sentence, note_words
 from trainer.report.wording import open_words, table_cause_words, table_counts, table_words
@@ -363,6 +364,7 @@ class TableScreen(TrainerScreen):
         told = [Content.styled(table_cause_words(each), "bold $head") for each in self.book.causes()]
         missing = open_words(rows, self.book.more_misses) if rows else NOTHING_YET
         found += told or ([Content(missing)] if missing else [])
+        found += [Content(each.words) for each in carried(self.book) if self.book.notes]
         for row in rows:
             found += _verdict_lines(row, self.book.game.style)
         self.query_one("#verdicts", Static).update(Content("\n").join(found))
