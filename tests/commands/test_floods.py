@@ -32,7 +32,9 @@ def mixed(length: int) -> bytes:
 
 
 def calls(data: Path) -> int:
-    """The calls that were kept."""
+    """The calls that were kept; before the first there is no history."""
+    if not (data / FILE).exists():
+        return 0
     with closing(sqlite3.connect(data / FILE)) as history:
         return int(history.execute("SELECT count(*) FROM attempts").fetchone()[0])
 
