@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from laid_out import named, placed, sine
+from laid_out import Pace, blocks, named, placed, sine
 
 from trainer.geometry.fullness import bands
 from trainer.geometry.tables import TABLES, Table
@@ -49,24 +49,6 @@ def _tables(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def table_called(name: str) -> Table:
     own = read_table(OWN, "back-room", "x")
     return own if name == own.name else TABLES[name]
-
-
-def blocks(text: str) -> list[dict[str, str]]:
-    """What a printed card says of each layout, by name; ``plan`` holds the rows of the drawing."""
-    found: list[dict[str, str]] = []
-    name = ""
-    for line in text.splitlines():
-        if head := re.fullmatch(r"(\d+)\. (.+), ([a-z-]+) pocket", line):
-            found.append({"number": head[1], "kind": head[2], "pocket": head[3], "plan": ""})
-        elif found and re.match(r"   (\||[o@]-)", line):
-            found[-1]["plan"] += line[3:53] + "\n"
-            found[-1]["boxes"] = found[-1].get("boxes", "") + line[53:].strip() + "\n"
-        elif found and (said := re.match(r"   (object ball|cue ball|aim|fullness)  +(.+)", line)):
-            name = said[1]
-            found[-1][name] = said[2]
-        elif found and line.startswith(" " * 16):
-            found[-1][name] += " " + line.strip()
-    return found
 
 
 @pytest.mark.parametrize(
@@ -115,7 +97,8 @@ def test_every_kind_on_every_table(run: Run, name: str, unit: str) -> None:
 def right(one: dict[str, str], table: Table, within: float, chance: random.Random, slips: int) -> None:
     """A layout is what it says by its numbers alone, also when the balls are put a little wrong."""
     cue, ball = placed(one["cue ball"], table), placed(one["object ball"], table)
-    true = sine(table, cue, ball, one["pocket"])
+    pace = Pace.of(one["played"])
+    true = sine(table, cue, ball, one["pocket"], pace)
     fullness = 1 - abs(true)
     assert abs(fullness - named(one["kind"])) <= within, one
     if " " in one["kind"]:
@@ -130,7 +113,7 @@ def right(one: dict[str, str], table: Table, within: float, chance: random.Rando
     assert abs(float(said[2]) - math.degrees(math.asin(abs(true)))) < 0.3
     for _ in range(slips):
         moves = [5 * math.sqrt(chance.random()) * cmath.exp(2j * math.pi * chance.random()) for _ in "cb"]
-        moved = sine(table, cue + moves[0], ball + moves[1], one["pocket"])
+        moved = sine(table, cue + moves[0], ball + moves[1], one["pocket"], pace)
         assert abs(abs(moved) - abs(true)) < float(said[4])
     assert float(said[4]) < 1 / 16
     drawn(one, table, cue, ball)
@@ -200,6 +183,15 @@ def test_the_card_as_json(run: Run) -> None:
     (one,) = found["layouts"]
     assert one["kind"] == "1/2 left"
     assert abs(one["shot"]["truth"]["fullness"] - 0.5) <= found["within"]
+    assert one["shot"]["stroke"] == {"speed_m_s": 1.4, "roll": 1.0, "side_spin": 0.0}
+    played, low, high = one["played"], *one["shot"]["truth"]["margin"]
+    assert played["forgives"] == pytest.approx({"thick": high - 0.5, "thin": 0.5 - low}, abs=1e-9)
+    without = 1 - sine(TABLES["snooker"], *(complex(*one["shot"][at]) for at in ("cue_ball", "object_ball")),
+                       one["shot"]["pocket"]["name"])  # fmt: skip
+    assert played["without_throw"]["fullness"] == pytest.approx(without, abs=1e-5)
+    assert played["thinner"] == pytest.approx(without - one["shot"]["truth"]["fullness"], abs=1e-5)
+    assert [pace["name"] for pace in played["paces"]] == ["slow", "medium", "fast"]
+    assert all(pace["pots"] for pace in played["paces"] if pace["reaches"])
     assert complex(*one["shot"]["cue_ball"]) == pytest.approx(
         placed(one["said"]["cue ball"], TABLES["snooker"]), abs=0.08
     )
@@ -220,7 +212,7 @@ def test_a_table_that_counts_throw_counts_it_here_too(run: Run, tmp_path: Path) 
     assert math.degrees(math.asin(without)) + said["truth"]["throw_deg"] == pytest.approx(
         said["truth"]["cut_deg"], abs=0.6
     )
-    assert "Throw is counted" in " ".join(
+    assert "1 m/s, natural roll" in " ".join(
         run("card", "--table", "thrown", "--kinds", "1/2 left", "--seed", "2")[1].split()
     )
 

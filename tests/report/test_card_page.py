@@ -6,8 +6,9 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
-from laid_out import named, placed, sine
+from laid_out import Pace, named, placed, sine
 
+from trainer.geometry.aiming import Stroke
 from trainer.geometry.tables import TABLES, Table
 from trainer.levels.table_file import read_table
 from trainer.report.card import Card
@@ -49,7 +50,7 @@ def one(of: ET.Element, name: str) -> ET.Element:
 
 def said(of: ET.Element, name: str) -> str:
     text = " ".join(" ".join(one(of, name).itertext()).split())
-    return re.sub(r"^(Object ball|Cue ball|Aim|Fullness): ", "", text)
+    return re.sub(r"^(Object ball|Cue ball|Aim|Played|Throw|Forgives|Fullness): ", "", text)
 
 
 def value(of: ET.Element, key: str) -> float:
@@ -77,8 +78,8 @@ def test_a_page_is_right_in_its_words_and_in_its_drawing(name: str, paper: str, 
         pocket = said(layout, "pocket-said").removesuffix(" pocket")
         cue, ball = (placed(said(layout, f"{ball}-said"), table) for ball in ("cue-ball", "object-ball"))
         plan = one(layout, "plan")
-        if table.stroke is None:
-            assert abs(1 - abs(sine(table, cue, ball, pocket)) - named(kind)) <= 0.01
+        pace = Pace.of(said(layout, "played-said"))
+        assert abs(1 - abs(sine(table, cue, ball, pocket, pace)) - named(kind)) <= 0.01
         drawn_cue, drawn_ball = measured(plan, table, "cue-ball"), measured(plan, table, "object-ball")
         # A thousandth of a millimetre of paper is up to 0.05 mm of table, and its edge is as rough.
         assert abs(drawn_cue - cue) < 0.25
@@ -209,7 +210,7 @@ def whole(page: ET.Element, table: Table, size: tuple[float, float]) -> None:
 def side_by_side() -> list[ET.Element]:
     """Pages of a layout whose numbers would lie on each other at two cushions."""
     table = TABLES["snooker"]
-    shot = Shot(table, (1650.0, 880.0), (1720.0, 870.0), "top-left")
+    shot = Shot(table, (1650.0, 880.0), (1720.0, 870.0), "top-left", Stroke(1.4))
     places = [place_at(table, at, "mm") for at in (shot.cue_ball, shot.object_ball)]
     layout = Layout(kinds_said(["full"])[0], shot, truth_of(shot), *places, 0.01)
     return [ET.fromstring(p) for p in card_pages(Card(table, (layout,), "mm", "2026-03-01", 1), "a4")]

@@ -129,7 +129,11 @@ def test_a_ball_that_only_the_cushion_pots_is_refused_with_that_hint() -> None:
 def test_the_object_for_scripts() -> None:
     shot = drawn(1, 6)[0]
     found = outlook_object(shot, truth_of(shot))
-    assert set(found) == {"at_speeds", "cue_ball_ways", "cushion_first"}
+    assert set(found) == {"without_throw", "at_speeds", "cue_ball_ways", "cushion_first"}
+    for one in found["at_speeds"]:
+        low, high = one["margin"]
+        assert low < one["fullness"] < high
+        assert one["fullness"] < found["without_throw"]["fullness"]
     assert [one["name"] for one in found["at_speeds"]] == ["slow", "fast"]
     near = Shot(POOL, (1000.0, 900.0), (1800.0, 40.0), "top-right", None)
     cushion = outlook_object(near, truth_of(near))["cushion_first"]

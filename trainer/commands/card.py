@@ -21,8 +21,9 @@ from trainer.report.card_page import PER_PAGE, card_pages
 from trainer.report.kept_cards import KeptCards
 from trainer.report.proposed import proposed
 from trainer.report.report import game_kinds
-from trainer.shots.describe import shot_object
+from trainer.shots.describe import played_object, shot_object
 from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out
+from trainer.shots.played import played
 
 
 def card(args: argparse.Namespace) -> int:
@@ -93,6 +94,7 @@ def _object(card: Card) -> dict[str, Any]:
                 "kind": one.wanted.name,
                 "said": dict(card.lines(one)),
                 "change": one.change,
+                "played": played_object(played(one.shot, one.truth, one.wanted.band.value)),
                 "shot": shot_object(one.shot, one.truth, seed=None, level=None),
             }
             for one in card.layouts

@@ -145,12 +145,20 @@ def _words(shot: Shot, truth: Truth, style: Style, seed: int | None) -> Iterator
     yield f"  object ball  {place(table, shot.object_ball, style)}"
     yield f"  cut          {math.degrees(abs(truth.cut)):.1f} degrees to the {truth.side}"
     yield f"  fullness     {truth.fullness:.3f}, nearest {truth.band}"
-    side = "right" if truth.offset > 0 else "left"
-    yield f"  aim          {abs(truth.offset):.3f} ball to the {side} of the object ball's centre"
-    thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
-    yield f"  forgives     {style.one_over(thick)} ball thick, {style.one_over(thin)} ball thin"
+    yield f"  aim          {_aim(truth)} of the object ball's centre"
+    yield f"  forgives     {_forgives(truth, style)}"
     if shot.stroke is not None:
         yield f"  throw        {math.degrees(truth.throw):.2f} degrees, counted in the aim"
+
+
+def _aim(truth: Truth) -> str:
+    side = "right" if truth.offset > 0 else "left"
+    return f"{abs(truth.offset):.3f} ball to the {side}"
+
+
+def _forgives(truth: Truth, style: Style) -> str:
+    thin, thick = truth.fullness - truth.margin[0], truth.margin[1] - truth.fullness
+    return f"{style.one_over(thick)} ball thick, {style.one_over(thin)} ball thin"
 
 
 def _more(shot: Shot, truth: Truth, style: Style) -> Iterator[str]:
@@ -166,6 +174,7 @@ def _more(shot: Shot, truth: Truth, style: Style) -> Iterator[str]:
             way = "thinner" if one.truth.fullness < ideal else "thicker"
             turned = f"{abs(thrown):.1f} degrees{words.other_way(thrown)}"
             yield f"{what} thrown {turned}, aim {aim} {way} than without throw"
+            yield f"{'':15}so aim {_aim(one.truth)}; forgives {_forgives(one.truth, style)}"
     for path in cue_ball_ways(shot, truth):
         turn = math.degrees(path.turns)
         side = "left" if turn > 0 else "right"

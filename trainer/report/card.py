@@ -3,19 +3,25 @@
 import math
 import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from trainer.drills import words
+from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import POCKETS, Table
 from trainer.shots.layout import WITHIN, Layout, Wanted
 from trainer.shots.places import number
+from trainer.shots.played import Played, played
 from trainer.shots.shot import Point
+from trainer.shots.style import USUAL
+from trainer.shots.truth import Truth
 
 TRIES = 5  # boxes a layout
 OUTCOMES = ("potted", "thick", "thin")  # one box of each try is ticked
 # Not to be parted at the end of a line: a number, its half, and its unit.
 TOGETHER = re.compile(r"(?<=\d) (?=\d/\d|mm|in\b|ball|diamond)")
+LEAST_SAID = 1 / 500  # balls: less than this throw makes no difference to an aim
 OFF_SAID = {"mm": "5 mm", "in": "3/16 in"}  # no more than OFF
 
 
@@ -58,29 +64,70 @@ class Card:
         if self.table.diamonds:
             said.append("Diamonds (d on the plan) are counted from the corner, where the noses would meet.")
         said += [
-            f"Every fullness is within 1/{round(1 / WITHIN)} ball of its name. Tick one box a try: "
-            "potted, missed thick (too full) or missed thin."
+            f"Every fullness is within 1/{round(1 / WITHIN)} ball of its name, throw counted for the pace "
+            "and spin that are named. Tick one box a try: potted, missed thick (too full) or missed thin."
         ]
         if self.number is not None:
             said.append(f"Back home, enter the ticks: trainer notebook card {self.number}: p t n p p")
-        if self.table.stroke is not None:
-            said.append("Throw is counted, as this table's stroke has it.")
         return said
 
     def lines(self, layout: Layout) -> list[tuple[str, str]]:
         """What is said of a layout, each line with its name."""
         cut = math.degrees(abs(layout.truth.cut))
+        found = played(layout.shot, layout.truth, layout.wanted.band.value)
         less = math.floor(layout.change * 1000 + 1) / 1000
         return [
             ("object ball", layout.object_ball.words),
             ("cue ball", layout.cue_ball.words),
             ("aim", aim_words(self.table, layout.wanted)),
+            ("played", f"{words.stroke(found.stroke)}; {paces_words(found)}"),
+            ("throw", throw_words(found, layout.truth)),
+            ("forgives", forgives_words(found.forgives)),
             (
                 "fullness",
                 f"{layout.truth.fullness:.3f}, cut {cut:.1f} degrees; "
                 f"with both balls up to {OFF_SAID[self.unit]} off it changes by less than {less:.3f}",
             ),
         ]
+
+
+def paces_words(found: Played) -> str:
+    """At which paces an aim pots: ``pots from slow to fast``, ``pots fast, slow and medium fall short``."""
+    if not found.own.reaches:
+        return "the ball stops short of the pocket"
+    pots = [one.name for one in found.paces if one.reaches and one.pots]
+    misses = [one.name for one in found.paces if one.reaches and not one.pots]
+    short = [one.name for one in found.paces if not one.reaches]
+    if not pots:
+        return "pots at this pace only"
+    said = "pots from slow to fast" if len(pots) == len(found.paces) else f"pots {' and '.join(pots)}"
+    said += f", not {' or '.join(misses)}" if misses else ""
+    return said + (f", {' and '.join(short)} {'falls' if len(short) == 1 else 'fall'} short" if short else "")
+
+
+def throw_words(found: Played, truth: Truth) -> str:
+    """``2.9 degrees: aim 1/32 ball thinner than without``."""
+    degrees = math.degrees(truth.throw)
+    said = f"{abs(degrees):.1f} degrees{words.other_way(degrees)}: aim {thinner_words(found.thinner)}"
+    # Without throw counted one would hit thick by so much, thin where it goes the other way.
+    room = found.forgives.get("thick" if found.thinner > 0 else "thin")
+    more = room is not None and abs(found.thinner) > room
+    return said + (", more than the pot forgives" if more else "")
+
+
+def thinner_words(thinner: float) -> str:
+    """How much thinner an aim is than without throw: ``1/32 ball thinner than without``."""
+    if abs(thinner) < LEAST_SAID:
+        return "the same as without"
+    return f"{USUAL.ball_part(thinner)} {'thinner' if thinner > 0 else 'thicker'} than without"
+
+
+def forgives_words(forgives: Mapping[str, float]) -> str:
+    """``1/24 ball thick, 1/32 ball thin``; of a full ball ``to the left`` and ``to the right``."""
+    return ", ".join(
+        f"{USUAL.one_over(room)} ball {f'to the {way}' if way in SIDES else way}"
+        for way, room in forgives.items()
+    )
 
 
 def wrapped(said: str, letters: int, *, first: str = "", indent: str = "") -> list[str]:

@@ -17,10 +17,10 @@ To = Callable[[Point], Point]  # from the table to the paper, mm
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm: ISO 216, ANSI A
 PER_PAGE = 4
 # mm of paper from here on.
-MARGIN, GAP, HEAD = 12.0, 8.0, 29.0
+MARGIN, GAP, HEAD = 12.0, 8.0, 32.0
 LINE, TEXT, SMALL, TITLE = 3.8, 3.0, 2.6, 4.2  # line spacing, and sizes of type
 LETTER = 0.56  # of the size of type: how wide a letter is at most on average, in a wide font
-TALLEST = 41.0  # of a plan between the noses, so that text and boxes have room below it
+TALLEST = 31.0  # of a plan between the noses, so that text and boxes have room below it
 WIDEST = 0.8  # the same of a word in capitals
 RAIL = 7.0  # round the noses: diamonds and numbers
 BOX, STEP = 4.0, 5.6  # boxes to tick, and from one to the next
@@ -87,11 +87,11 @@ def _layout(into: ET.Element, card: Card, number: int, layout: Layout, at: Point
     _text(into, left + wide, top, f"{layout.shot.pocket} pocket", TEXT, anchor="end", name="pocket-said")
     bottom = _plan(into, card, layout, (left, top + 2.5), wide)
     line = bottom + 4.5
-    letters = int(wide / (TEXT * LETTER))
+    letters = int(wide / (SMALL * LETTER))
     for name, said in card.lines(layout):
         lines = wrapped(f"{name[:1].upper()}{name[1:]}: {said}", letters)
-        _lines(into, left, line, lines, TEXT, f"{name.replace(' ', '-')}-said", bold=len(name) + 1)
-        line += LINE * len(lines)
+        _lines(into, left, line, lines, SMALL, f"{name.replace(' ', '-')}-said", bold=len(name) + 1)
+        line += SMALL * LINE / TEXT * len(lines)
     _boxes(into, left, line)
     _sight(into, card.table, layout, (left + wide - 2.2 * SIGHT, line + SIGHT + 2.5))
 

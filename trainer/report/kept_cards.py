@@ -18,7 +18,7 @@ from trainer.report.notebook import Laid, Notebook, Played
 from trainer.report.proposed import proposed
 from trainer.report.report import game_kinds
 from trainer.shots.check import checked
-from trainer.shots.layout import lay_out
+from trainer.shots.layout import Wanted, lay_out, wanted
 from trainer.shots.shot import Shot
 
 USUAL = Stroke(MEDIUM)  # where a layout says nothing of how it is to be played
@@ -150,6 +150,12 @@ class KeptCards:
         said = Laid(shot, checked(shot, self.game.style)).said
         pace = min(SPEEDS, key=lambda name: abs(SPEEDS[name] - layout.speed))
         return [Played(said, result, table, pace, layout.id) for result in results]
+
+
+def kind_of(layout: KeptLayout) -> Wanted:
+    """The kind of shot that a layout is of."""
+    band, _, side = layout.kind.partition(" ")
+    return wanted(band, side)
 
 
 def _boxed(

@@ -15,9 +15,10 @@ from trainer.geometry.cushion import CUSHIONS
 from trainer.geometry.tables import Table
 from trainer.geometry.vectors import angle_between, unit
 from trainer.shots.along_cushion import by_cushion
+from trainer.shots.played import Played
 from trainer.shots.shot import Point, Shot, Shots, point
 from trainer.shots.style import Style
-from trainer.shots.truth import Truth, opening_of, work_out
+from trainer.shots.truth import Truth, opening_of, truth_of, work_out
 
 # Angles come from the machine's own arcsine and arctangent, which may differ in the last bit.
 DIGITS = 12
@@ -81,6 +82,22 @@ def truth_object(truth: Truth) -> dict[str, Any]:
         "touching": list(truth.touching),
         "throw_deg": round(math.degrees(truth.throw), DIGITS),
         "margin": [round(end, DIGITS) for end in truth.margin],
+    }
+
+
+def played_object(found: Played) -> dict[str, Any]:
+    """The JSON object of how a layout is played; lengths are in balls, the stroke is the shot's."""
+    return {
+        "without_throw": {
+            "fullness": round(found.without.fullness, DIGITS),
+            "offset": round(found.without.offset, DIGITS),
+        },
+        "thinner": round(found.thinner, DIGITS),
+        "forgives": {way: round(room, DIGITS) for way, room in found.forgives.items()},
+        "paces": [
+            {"name": one.name, "speed_m_s": one.speed, "reaches": one.reaches, "pots": one.pots}
+            for one in found.paces
+        ],
     }
 
 
@@ -159,8 +176,12 @@ def _way(shot: Shot, truth: Truth, spin: str, stroke: Stroke) -> CueBallWay:
 
 def outlook_object(shot: Shot, truth: Truth) -> dict[str, Any]:
     """The same for scripts: degrees, mm, m/s."""
-    cushion = by_cushion(shot)
+    cushion, without = by_cushion(shot), truth_of(replace(shot, stroke=None))
     return {
+        "without_throw": {
+            "fullness": round(without.fullness, DIGITS),
+            "offset": round(without.offset, DIGITS),
+        },
         "at_speeds": [
             {
                 "name": one.name,
@@ -170,6 +191,7 @@ def outlook_object(shot: Shot, truth: Truth) -> dict[str, Any]:
                 "fullness": None if one.truth is None else round(one.truth.fullness, DIGITS),
                 "offset": None if one.truth is None else round(one.truth.offset, DIGITS),
                 "throw_deg": None if one.truth is None else round(math.degrees(one.truth.throw), DIGITS),
+                "margin": None if one.truth is None else [round(end, DIGITS) for end in one.truth.margin],
             }
             for one in at_speeds(shot)
         ],

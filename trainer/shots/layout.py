@@ -1,22 +1,27 @@
 """Layouts to practise from at a table: kinds of shot, set up from round numbers, that forgive small slips.
 
 Places are tried, thousands at once, the round ones next to where the hit would be just as full as is
-wanted; of those that are full enough and fit to play, the ones that forgive the set-up best are taken.
+wanted with throw counted; of those that are full enough and fit to play, and whose aim hangs on no pace, the
+ones that forgive the set-up best are taken.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.geometry.aiming import signed_throw
 from trainer.geometry.contact import touching_position
 from trainer.geometry.fullness import SIDES, SIGNS, Band, bands
 from trainer.geometry.pockets import clean_window, on_cloth, straight_widths
 from trainer.geometry.tables import POCKETS, Table
-from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, way_to_edge
+from trainer.geometry.vectors import Floats, cross, distance_to_way, length, turn, turn_by, way_to_edge
 from trainer.shots.places import COARSE, SAME, Place, baulk_places, landmarks, place_at, snapped
+from trainer.shots.played import FAR, hangs, holds, stroke_for
 from trainer.shots.shot import NoSuchShot, Shot, Shots
+from trainer.shots.style import HAIR
 from trainer.shots.tolerance import steepness, worst_change
 from trainer.shots.truth import Truth, work_out
 
@@ -24,19 +29,20 @@ WITHIN = 1 / 100  # balls: how near a layout comes to the fullness that it is na
 SAID = 0.001  # balls: what is left for spots and lines, whose numbers are rounded when they are said
 OFF = 5.0  # mm: how far from its place each ball may lie
 # What is fit to set up and play, mm: judgement, not a rule of the trade.
-FROM_POCKET = (250.0, 1200.0)  # the object ball, from its target
+FROM_POCKET = (250.0, FAR)  # the object ball, from its target
 APART = (300.0, 1200.0)  # the balls' centres
 BEHIND = (150.0, 1000.0)  # room behind the cue ball, along the line of aim: for the bridge, and to reach it
 FROM_CUSHION = 25.0  # daylight between a ball and any cushion at least
 ROOM = 0.6  # of the room a pocket gives a ball straight on, what it must give from there
 TRIES = 4000  # a kind
-SPREAD = (0.03, 0.15)  # balls about the fullness that is wanted; the second where throw counts
+SPREAD = 0.03  # balls about the fullness that is wanted
 NEXT_TO = 100.0  # mm: object balls so near to each other make layouts alike
 KEPT = 200  # layouts a kind that are looked at closely
 # What makes a layout worse, in balls of fullness that it is off when it isn't set up well.
 NOT_MARKED = 0.004  # a ball that lies on no spot or line
 USED = 0.006  # a pocket that another layout of the card has
 NOT_QUITE = 0.5  # as much of what the layout itself is off its name
+HANGS = 1.0  # an aim that pots at some paces only, or less forgiving than throw is strong
 LUCK = 0.006  # so that another seed gives another card
 
 
@@ -177,12 +183,15 @@ def _possible(table: Table, kind: Wanted, rng: np.random.Generator, unit: str) -
     inside = (far > APART[0]) & (far < APART[1]) & (far > table.contact)
     for centre, radius in ((cue, table.balls.cue_radius), (ball, table.balls.object_radius)):
         inside &= on_cloth(table, centre, radius + FROM_CUSHION)
-    shots = Shots(table, cue, ball, pocket, table.stroke).at(inside)
+    stroke = stroke_for(table, kind.band.value)
+    shots = Shots(table, cue, ball, pocket, stroke).at(inside)
     fits = _is_fit(shots, kind)
     shots, marked = shots.at(fits), marked[inside][fits]
-    fullness, change = work_out(shots).fullness, OFF * steepness(shots)
+    truths, change = work_out(shots), OFF * steepness(shots)
+    fullness = truths.fullness
     cost = change + NOT_MARKED * (2 - marked) + LUCK * rng.random(len(shots))
     cost += NOT_QUITE * np.abs(fullness - kind.band.value)
+    cost += HANGS * hangs(shots, truths, kind.band.value, stroke)
     cost = np.where(_stays(kind, fullness, change), cost, np.inf)
     first = np.argsort(cost, kind="stable")[:KEPT]
     return shots.at(first), cost[first]
@@ -206,12 +215,12 @@ def _tried(
     on_mark = (rng.random(TRIES) < 0.5) & (len(marks) > 0)
     chosen = (rng.random(TRIES) * len(marks)).astype(np.intp)
     ball = np.where(on_mark[:, None], marks[chosen] if len(marks) else free, free)
-    spread = SPREAD[table.stroke is not None]
-    sines = np.clip(kind.sine + spread * (2 * rng.random(TRIES) - 1), -0.995, 0.995)
-    way = clean_window(table, ball, pocket).middle
-    aim = turn(way, -sines, np.sqrt(1.0 - sines * sines))
+    sines = np.clip(kind.sine + SPREAD * (2 * rng.random(TRIES) - 1), -0.995, 0.995)
+    thrown = signed_throw(np.arcsin(sines), stroke_for(table, kind.band.value))
+    centres = turn_by(clean_window(table, ball, pocket).middle, thrown)
+    aim = turn(centres, -sines, np.sqrt(1.0 - sines * sines))
     gone = APART[0] + (APART[1] - APART[0]) * rng.random(TRIES)
-    cue = snapped(table, touching_position(ball, way, table.contact) - aim * gone[:, None], unit)
+    cue = snapped(table, touching_position(ball, centres, table.contact) - aim * gone[:, None], unit)
     return (
         np.concatenate([marks[first], cue]),
         np.concatenate([marks[second], ball]),
@@ -228,10 +237,12 @@ def _roughly(
     to_ball, to_pocket = ball - cue, mouths - ball
     both = length(to_ball) * length(to_pocket)
     sine = cross(to_ball, to_pocket) / np.where(both > 0, both, 1.0)
+    cut = math.asin(kind.sine)
+    sent = math.sin(cut - float(signed_throw(cut, stroke_for(table, kind.band.value))))
     # The line of aim is turned from the line of centres by as much as the ball is wide from there.
     slack = 0.1 + table.contact / np.maximum(length(to_ball), 1.0)
     ahead = (to_ball * to_pocket).sum(axis=-1) > 0
-    return np.asarray((both > 0) & ahead & (np.abs(sine - kind.sine) < slack))
+    return np.asarray((both > 0) & ahead & (np.abs(sine - sent) < slack))
 
 
 def _is_fit(shots: Shots, kind: Wanted) -> NDArray[np.bool_]:
@@ -250,6 +261,7 @@ def _is_fit(shots: Shots, kind: Wanted) -> NDArray[np.bool_]:
     way_free = distance_to_way(shots.object_ball, window.target, shots.cue_ball) > 2 * table.contact
     return np.asarray(
         truths.can_pot
+        & holds(truths.margin, kind.band.value, HAIR / table.reach)
         & (off <= WITHIN - SAID)
         & (to_pocket >= FROM_POCKET[0])
         & (to_pocket <= FROM_POCKET[1])

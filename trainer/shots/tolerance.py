@@ -7,11 +7,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
+from trainer.geometry.acceptance import table_window
 from trainer.geometry.fullness import cut_from_fullness
 from trainer.geometry.tables import POCKETS, Table
 from trainer.geometry.vectors import Floats, turn_by
 from trainer.shots.shot import Shots
-from trainer.shots.truth import Truths, work_out
+from trainer.shots.truth import Truths, contacts, work_out
 
 NOISE = 1 / 20  # balls of fullness: no measured value, a round one of our own to compare levels by
 TURNED_DOWN = 1 / 64  # balls: a pot that forgives less is turned down at the table
@@ -161,5 +162,6 @@ def _moved(shots: Shots, angles: Floats, off: float) -> Floats:
 
 def _sines(shots: Shots) -> Floats:
     """Signed: one less the fullness, + left; NaN where the shot can't be potted."""
-    truths = work_out(shots)
-    return np.where(truths.can_pot, truths.offset / shots.table.reach, np.nan)
+    opening = table_window(shots.table, shots.object_ball, shots.pocket)
+    _, cut, offset = contacts(shots, opening)
+    return np.where(opening.is_open & (np.abs(cut) < np.pi / 2), offset / shots.table.reach, np.nan)

@@ -93,10 +93,7 @@ def work_out(shots: Shots, opening: Window | None = None) -> Truths:
     table, cue, ball = shots.table, shots.cue_ball, shots.object_ball
     radius, distance, reach = table.balls.object_radius, table.contact, table.reach
     opening = opening or table_window(table, ball, shots.pocket)
-    centres = line_for(cue, ball, opening.middle, distance, shots.stroke)
-    touching = touching_position(ball, centres, distance)
-    cut = cut_angle(cue, ball, touching)
-    offset = aim_offset(cue, ball, touching, radius)
+    touching, cut, offset = contacts(shots, opening)
     throw = signed_throw(np.clip(cut, -np.pi / 2, np.pi / 2), shots.stroke)
     sign = np.where(cut < 0, -1.0, 1.0)
 
@@ -122,6 +119,18 @@ def work_out(shots: Shots, opening: Window | None = None) -> Truths:
         window=opening,
         can_pot=np.asarray(can_pot),
     )
+
+
+def contacts(shots: Shots, opening: Window) -> tuple[Floats, Floats, Floats]:
+    """The hits that send each ball down its opening's middle: touching positions, signed cuts, offsets.
+
+    They are (n, 2) mm, (n,) radians and (n,) ball widths: what of a truth is worked out soonest.
+    """
+    table, cue, ball = shots.table, shots.cue_ball, shots.object_ball
+    centres = line_for(cue, ball, opening.middle, table.contact, shots.stroke)
+    touching = touching_position(ball, centres, table.contact)
+    offset = aim_offset(cue, ball, touching, table.balls.object_radius)
+    return touching, cut_angle(cue, ball, touching), offset
 
 
 def _stretch(shots: Shots, opening: Window, i: int, offset: float, sign: float) -> Floats:

@@ -13,13 +13,15 @@ from trainer.app.keys import bound
 from trainer.app.screens.base import TrainerScreen, clickable
 from trainer.app.screens.table import RESULT_KEYS
 from trainer.app.widgets.picture import Picture, drawing_of
+from trainer.drills import words
+from trainer.geometry.aiming import Stroke
 from trainer.history import TrainerError
 from trainer.history.layout import KeptLayout
 from trainer.history.note import POTTED, RESULTS, Note
 from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
-from trainer.report.card import TRIES
-from trainer.report.kept_cards import KeptCards
+from trainer.report.card import TRIES, aim_words
+from trainer.report.kept_cards import KeptCards, kind_of
 from trainer.report.note_words import KEYS, NoteError, TicksSaid
 from trainer.report.notebook import Notebook
 from trainer.shots.describe import place
@@ -212,7 +214,10 @@ class CardScreen(TrainerScreen):
             ("Object ball ", "bold"),
             f"{place(table, layout.object_ball, style)}, to the {layout.pocket} pocket.\n",
             ("Cue ball ", "bold"),
-            f"{place(table, layout.cue_ball, style)}.",
+            f"{place(table, layout.cue_ball, style)}.\n",
+            ("Aim ", "bold"),
+            f"{aim_words(table, kind_of(layout))}; played ",
+            f"{words.stroke(Stroke(layout.speed, layout.roll, layout.side_spin))}.",
         )
 
     def _show_plan(self) -> None:
