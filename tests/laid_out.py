@@ -144,17 +144,23 @@ LOOKED = np.radians(np.linspace(-89, 89, 713))
 
 
 @cache
+def looked(table: Table, pace: Pace) -> tuple[np.ndarray, np.ndarray]:
+    """What ``after`` says of the cuts ``LOOKED`` at."""
+    return after(table, LOOKED, pace)
+
+
+@cache
 def throws(table: Table, pace: Pace) -> np.ndarray:
     """How far to the left of the line of centres balls leave for the cuts ``LOOKED`` at, radians."""
-    o, _ = after(table, LOOKED, pace)
+    o, _ = looked(table, pace)
     return np.arctan2(o[:, 1], o[:, 0])
 
 
 def comes(table: Table, cut: float, pace: Pace) -> float:
     """How far the object ball comes after a hit with this cut, mm, sliding first, in steps of time."""
-    (o,), (turned,) = after(table, np.array([cut]), pace)
+    o, turned = ([np.interp(cut, LOOKED, part) for part in of.T] for of in looked(table, pace))
     v, rolling = complex(o[0], o[1]), complex(turned[1], -turned[0]) * table.balls.object_radius / 1000
-    far, dt = 0.0, 1e-3
+    far, dt = 0.0, 4e-3
     while abs(v) > ROLLS * G * dt:
         slip = v - rolling
         if abs(slip) > 3.5 * CLOTH * G * dt:

@@ -56,18 +56,17 @@ def is_as_printed(one: dict[str, str], table: Table) -> None:
         )
     for name in named:
         assert pots(one, table, Pace(PACES[name], pace.roll, pace.side)), (name, one)
-    # What it forgives: half of it always pots, and half as much again never.
+    # What it forgives: three quarters of it always pot, and two fifths more never.
     ends = re.findall(r"([\d/]+) ball (?:to the )?(thick|thin|left|right)", one["forgives"])
     assert len(ends) == 2
     thin = 1 if offset_of(one["aim"], table) > 0 else -1
+    edge = 0.97 * np.sqrt(table.balls.cue_radius / table.balls.object_radius)
     for part, way in ends:
         top, _, under = part.partition("/")
         size = int(top) / int(under or 1) * {"thin": thin, "thick": -thin, "right": 1, "left": -1}[way]
-        if abs(offset_of(one["aim"], table) + 0.8 * size) < 0.97 * np.sqrt(
-            table.balls.cue_radius / table.balls.object_radius
-        ):
+        if abs(offset_of(one["aim"], table) + 0.75 * size) < edge:
             assert pots(one, table, pace, 0.75 * size), (way, one)
-        if abs(offset_of(one["aim"], table) + 1.4 * size) < 0.97:
+        if abs(offset_of(one["aim"], table) + 1.4 * size) < edge:
             assert not pots(one, table, pace, 1.4 * size), (way, one)
     cue, ball = placed(one["cue ball"], table), placed(one["object ball"], table)
     thrown, plain = (abs(sine(table, cue, ball, one["pocket"], how)) for how in (pace, None))
@@ -81,7 +80,7 @@ def test_the_aim_of_a_card_pots_at_the_pace_that_it_names(name: str, count: int)
         is_as_printed(one, TABLES[name])
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("table", [*TABLES.values(), OWN], ids=lambda table: table.name)
 def test_five_hundred_layouts_pot_as_they_are_aimed(table: Table) -> None:
     found = [one for seed in (1, 2) for one in printed(table, 42, seed)]

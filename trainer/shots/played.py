@@ -20,6 +20,7 @@ from trainer.shots.style import HAIR
 from trainer.shots.truth import Truth, Truths, contacts, opening_of, truth_of, work_out
 
 FAR = 1200.0  # mm: the longest way of an object ball that is laid out
+BARELY = 1.2  # times the way that it must roll to be said to get there: thin hits differ much by a hair
 SPARE = 1.5  # times the way to the pocket that an object ball has it in it to roll, so that it doesn't die
 
 
@@ -81,7 +82,7 @@ def reaches_and_pots(
     """
     truths = work_out(replace(shots, stroke=stroke), opening)
     far = length(opening.target - shots.object_ball)
-    reaches = rolls(shots.table, stroke, cut_from_fullness(fullness)) >= far
+    reaches = rolls(shots.table, stroke, cut_from_fullness(fullness)) >= BARELY * far
     return np.asarray(reaches), truths.can_pot & holds(truths.margin, fullness, room / shots.table.reach)
 
 
