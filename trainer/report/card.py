@@ -68,7 +68,7 @@ class Card:
             "and spin that are named. Tick one box a try: potted, missed thick (too full) or missed thin."
         ]
         if self.number is not None:
-            said.append(f"Back home, enter the ticks: trainer notebook card {self.number}: p t n p p")
+            said.append(f"Back home, trainer notebook card {self.number}: p t n p p enters the ticks.")
         return said
 
     def lines(self, layout: Layout) -> list[tuple[str, str]]:
