@@ -92,7 +92,7 @@ def _text(least: int = 0) -> st.SearchStrategy[str]:
 
 _mm = _number(-MM, MM)
 _widths = _number(-WIDTHS, WIDTHS)
-_on_table = st.tuples(st.floats(30, 3500), st.floats(30, 1700))
+_on_table = st.tuples(st.floats(30, 1900), st.floats(30, 900))  # on every table that has a name
 _point = st.tuples(_mm, _mm)
 _stroke = st.none() | st.builds(Stroke, _number(0, 100), _number(-10, 10), _number(-10, 10))
 

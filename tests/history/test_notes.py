@@ -20,7 +20,7 @@ from trainer.history.exchange import export, import_
 from trainer.history.fields import FORBIDDEN, LONGEST
 from trainer.history.ids import Ids
 from trainer.history.merge import Merged
-from trainer.history.note import DISTANCES, NOTES, RESULTS, UNDONE, Note, standing
+from trainer.history.note import DISTANCES, NOTES, PACES, RESULTS, UNDONE, Note, standing
 from trainer.history.record import MM
 from trainer.history.store import History
 
@@ -65,7 +65,7 @@ def _text(least: int) -> st.SearchStrategy[str]:
     return found.filter(lambda text: not FORBIDDEN.search(text))
 
 
-PLACE = st.tuples(st.floats(30, 3500), st.floats(30, 1700))
+PLACE = st.tuples(st.floats(30, 1900), st.floats(30, 900))  # on every table that has a name
 PLACES = st.one_of(st.just((None, None, "")), st.tuples(PLACE, PLACE, st.sampled_from(POCKETS)))
 
 
@@ -92,6 +92,8 @@ def notes(draw: st.DrawFn) -> Note:
         object_ball=object_ball,
         pocket=pocket,
         undoes=IDS.new(NOON.epoch_ms) if undone else "",
+        pace=draw(st.sampled_from(["", *PACES])),
+        layout=draw(st.sampled_from(["", IDS.new(NOON.epoch_ms)])),
     )
 
 
