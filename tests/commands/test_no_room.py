@@ -85,10 +85,10 @@ def test_a_set_over_lines_ends_in_a_line_and_every_mark_is_kept(
     [
         *[(command, READ_ONLY) for command in ("report", "levels", "players", "backups")],
         ("today", FULL),
-        *[pytest.param(command, READ_ONLY, marks=pytest.mark.slow) for command in ("today", "card")],
+        pytest.param("today", READ_ONLY, marks=pytest.mark.slow),
         *[
             pytest.param(command, FULL, marks=pytest.mark.slow)
-            for command in ("report", "players", "backups", "card")
+            for command in ("report", "players", "backups")
         ],
     ],
 )
@@ -99,6 +99,17 @@ def test_what_only_reads_goes_on(
     code, out, err = run(command, "--data", str(data))
     assert (code, err) == (0, "")
     assert out
+
+
+def test_a_card_that_cannot_be_kept_is_laid_out_all_the_same(
+    run: Run, data: Path, bound: Callable[[str, int], None]
+) -> None:
+    bound(READ_ONLY, 0)
+    code, out, err = run("card", "--kinds", "1/2 left", "--data", str(data))
+    assert code == 0
+    assert out.startswith("Practice card: ")
+    assert err.startswith("trainer: the card has no number, since it can't be kept: ")
+    assert len(err.splitlines()) == 1
 
 
 @pytest.mark.parametrize(

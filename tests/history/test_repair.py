@@ -19,9 +19,7 @@ from .test_from_a_copy import a_line, empty, found
 from .test_restore import after_every_step
 
 # Looking at the folder between any two lines takes most of the time.
-SOME = pytest.mark.parametrize(
-    "step", [pytest.param(9, marks=pytest.mark.slow), pytest.param(1, marks=pytest.mark.long)]
-)
+SOME = pytest.mark.parametrize("step", [pytest.param(step, marks=pytest.mark.long) for step in (9, 1)])
 IN_2030 = Moment(NOON.epoch_ms + 4 * 365 * 86_400_000, NOON.offset_s, NOON.zone)
 
 

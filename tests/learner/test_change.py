@@ -136,13 +136,13 @@ def test_answers_of_any_fineness_give_the_same_biases() -> None:
     assert wide.now == pytest.approx(fine.now, abs=0.012)
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_players_who_stay_as_they_are_are_told_nothing_whatever_drills_they_go_over_to() -> None:
     told = [told_better(unchanged(number, days=40, shots=20), every=3) for number in range(8, 16)]
     assert sum(day is not None for day in told) <= 1
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_large_faults_that_halve_are_told_and_none_before_they_do() -> None:
     told = [told_better(halved(number, days=56, shots=40, sizes=(0.1,)), every=6) for number in range(3)]
     assert sum(day is not None for day in told) >= 1

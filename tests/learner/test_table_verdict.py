@@ -260,8 +260,10 @@ def test_a_few_players_are_told_what_is_so() -> None:
         assert sum(verdict in one.misses for one in told) >= 2
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("parts", list(PARTS))
+@pytest.mark.parametrize(
+    "parts",
+    [pytest.param(parts, marks=pytest.mark.slow if parts == "eye" else pytest.mark.long) for parts in PARTS],
+)
 def test_players_are_seldom_told_what_is_not_so(parts: str) -> None:
     told = came(parts, range(500, 540))
     assert sum(bool(one.false) for one in told) <= 4  # 1 in 10 of so few; the long test asks more

@@ -25,7 +25,7 @@ def told(morning: Morning, players: int) -> list[str]:
     ("morning", "players"),
     [
         pytest.param(Morning(NATURE), 80, marks=SLOW),
-        pytest.param(Morning(PULLED, 120), 50, marks=SLOW),
+        pytest.param(Morning(PULLED, 120), 50, marks=LONG),
         pytest.param(Morning(NATURE), 1000, marks=LONG),
         pytest.param(Morning(NATURE, 100), 1000, marks=LONG),
         pytest.param(Morning(PULLED, 200), 1000, marks=LONG),

@@ -84,7 +84,7 @@ def questions(game: Game, seed: int) -> list[Question]:
 # Which shots
 
 
-@pytest.mark.parametrize("weeks", [4, pytest.param(30, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("weeks", [4, pytest.param(30, marks=pytest.mark.long)])
 def test_it_is_as_hard_every_week_and_never_the_same(game: Game, weeks: int) -> None:
     sets = [questions(game, seed) for seed in range(weeks)]
     by_formula = [
