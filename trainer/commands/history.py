@@ -233,10 +233,11 @@ def _desk(args: argparse.Namespace) -> int:
     from trainer.report.desk import desk_row
 
     data, rows, problems = data_folder(args.data), [], []
+    there = by_letters(data)
     for name in (None, *named(data)):
         args.player = name
         try:
-            if not (player_folder(data, name) / FILE).exists():
+            if not (player_folder(data, name, there) / FILE).exists():
                 continue
             with open_game(args, asks=True) as game:
                 rows.append(desk_row(name, game))

@@ -181,8 +181,9 @@ class History(Upkeep):
         return True
 
     def _line(self, moment: Moment) -> tuple[str, int, int, str, str]:
-        """What every line has: id, the three parts of its moment, and the local day."""
-        return (self.new_id(moment), moment.epoch_ms, moment.offset_s, moment.zone, self.day_of(moment))
+        """What every line has, in the order of its columns."""
+        own, ms, offset_s, zone, day = self.line_at(moment).values()
+        return own, ms, offset_s, zone, day
 
     # Sets
 

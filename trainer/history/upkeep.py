@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
 from trainer.history import backup as backups
 from trainer.history.clock import ROLLOVER_HOUR, Clock, Moment, local_day
@@ -279,6 +279,16 @@ class Upkeep(Queries):
     def new_id(self, moment: Moment) -> str:
         """An id for a line; ids sort in the order they are given out."""
         return self._ids.new(moment.epoch_ms)
+
+    def line_at(self, moment: Moment) -> dict[str, Any]:
+        """What a line that is made at a moment says of itself: a new id, the time and the player's day."""
+        return {
+            "id": self.new_id(moment),
+            "epoch_ms": moment.epoch_ms,
+            "offset_s": moment.offset_s,
+            "zone": moment.zone,
+            "local_day": self.day_of(moment),
+        }
 
     def day_of(self, moment: Moment) -> str:
         """The player's day that a moment counts for, ``YYYY-MM-DD``: to be frozen with what is kept."""

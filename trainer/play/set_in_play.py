@@ -260,11 +260,7 @@ class SetInPlay:
         history = self.game.history
         moment = history.clock.now()
         return Attempt(
-            id=history.new_id(moment),
-            epoch_ms=moment.epoch_ms,
-            offset_s=moment.offset_s,
-            zone=moment.zone,
-            local_day=history.day_of(moment),
+            **history.line_at(moment),
             set_id=self.kept.id,
             number=self.number,
             of=self.of,

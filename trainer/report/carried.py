@@ -19,6 +19,7 @@ from trainer.learner.measured import wilson
 from trainer.learner.table_verdict import MOST_TO_GO, table_evidence
 from trainer.learner.verdicts import NOT_YET, THICK, THIN
 from trainer.play.causes_in_words import HEALED
+from trainer.play.diagnosis import PLACES
 from trainer.report.notebook import Notebook
 
 AGREES, STILL = "agrees", "still"
@@ -84,7 +85,7 @@ def _carried(book: Notebook, cause: str, day: int, worst: float) -> Carried:
 def _ways(book: Notebook, cause: str, since: str, worst: float) -> Iterator[bool]:
     """Whether each miss since a day went the way that the fault sends it."""
     shape = NAMED_CAUSES[cause].shape
-    most = float(np.abs(shape(np.sin(np.radians(np.arange(-70.0, 71.0, 5.0))))).max())
+    most = float(np.abs(shape(PLACES)).max())
     for shot in book.played(since):
         size = float(shape(np.array([shot.sine]))[0]) * worst
         if shot.result in (THICK, THIN) and abs(size) >= LEAST_SHAPE * most * abs(worst):

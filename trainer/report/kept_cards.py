@@ -77,17 +77,13 @@ class KeptCards:
 
     def _layouts(self, card: Card, number: int) -> list[KeptLayout]:
         history = self.game.history
-        moment = history.clock.now()
+        moment = history.clock.now()  # the same for all: by it they are one card
         found = []
         for nth, one in enumerate(card.layouts, 1):
             stroke = one.shot.stroke or USUAL
             found.append(
                 KeptLayout(
-                    id=history.new_id(moment),
-                    epoch_ms=moment.epoch_ms,
-                    offset_s=moment.offset_s,
-                    zone=moment.zone,
-                    local_day=history.day_of(moment),
+                    **history.line_at(moment),
                     card=number,
                     nth=nth,
                     kind=one.wanted.name,

@@ -170,14 +170,7 @@ class Notebook:
     def _now(self) -> dict[str, Any]:
         """What a note that is made now says of itself."""
         history = self.game.history
-        moment = history.clock.now()
-        return {
-            "id": history.new_id(moment),
-            "epoch_ms": moment.epoch_ms,
-            "offset_s": moment.offset_s,
-            "zone": moment.zone,
-            "local_day": history.day_of(moment),
-        }
+        return history.line_at(history.clock.now())
 
     def _keep(self, *notes: Note) -> list[Note]:
         self.game.history.append_note(*notes)

@@ -22,7 +22,7 @@ from trainer.pictures.marks import Line, Meaning, balls_of
 from trainer.pictures.plan import Plan
 from trainer.report.card import TRIES, aim_words
 from trainer.report.kept_cards import KeptCards, kind_of
-from trainer.report.note_words import KEYS, NoteError, TicksSaid
+from trainer.report.note_words import TICKS, NoteError, TicksSaid
 from trainer.report.notebook import Notebook
 from trainer.shots.describe import place
 from trainer.shots.shot import NoSuchShot, Shot
@@ -30,7 +30,7 @@ from trainer.shots.truth import truth_of
 
 BAR = "\N{LEFT HALF BLOCK}"  # at the chosen row's left, besides its colour
 OPEN = "\N{MIDDLE DOT}"  # a try that has no tick yet
-SIGNS = {result: KEYS.get(result, result[0]) for result in RESULTS}
+SIGNS = {result: key for key, result in TICKS.items()}
 
 
 class CardScreen(TrainerScreen):
