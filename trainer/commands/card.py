@@ -2,27 +2,24 @@
 
 import argparse
 import json
-import secrets
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from trainer.commands.console import UsageError
 from trainer.commands.opening import open_game, style_of, table_of, today_of
 from trainer.drills.words import counted
 from trainer.history.errors import Unwritable, quoted, shown
 from trainer.history.files import write_text
-from trainer.report.card import Card, card_text
+from trainer.report.card import Card, card_text, new_card
 from trainer.report.card_page import PER_PAGE, card_pages
 from trainer.report.kept_cards import KeptCards
 from trainer.report.proposed import proposed
 from trainer.report.report import game_kinds
 from trainer.shots.describe import played_object, shot_object
-from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said, lay_out
+from trainer.shots.layout import OFF, WITHIN, Wanted, kinds_said
 from trainer.shots.played import played
 
 
@@ -37,10 +34,8 @@ def card(args: argparse.Namespace) -> int:
     table = table_of(args, args.table)
     kinds, why = _kinds(args)
     count = args.count or (len(kinds) if args.kinds else PER_PAGE)
-    seed = secrets.randbits(32) if args.seed is None else args.seed
     unit = "in" if args.inches or style_of(args).imperial else "mm"
-    layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
-    made = _kept(args, Card(table, tuple(layouts), unit, today_of(args), seed, why=why))
+    made = _kept(args, new_card(table, kinds, count, unit, today_of(args), seed=args.seed, why=why))
     if args.json:
         print(json.dumps(_object(made), ensure_ascii=False))
         return 0
@@ -53,7 +48,7 @@ def card(args: argparse.Namespace) -> int:
         write_text(file, page)
     number = "" if made.number is None else f"card {made.number}, "
     where = ", ".join(map(shown, files))
-    print(f"{number}{counted(count, 'layout')} written to {where}, seed {seed}")
+    print(f"{number}{counted(count, 'layout')} written to {where}, seed {made.seed}")
     return 0
 
 

@@ -2,15 +2,18 @@
 
 import math
 import re
+import secrets
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+
+import numpy as np
 
 from trainer.drills import words
 from trainer.geometry.fullness import SIDES
 from trainer.geometry.tables import POCKETS, Table
-from trainer.shots.layout import WITHIN, Layout, Wanted
+from trainer.shots.layout import WITHIN, Layout, Wanted, lay_out
 from trainer.shots.places import number
 from trainer.shots.played import Played, played
 from trainer.shots.shot import Point
@@ -89,6 +92,21 @@ class Card:
                 f"with both balls up to {OFF_SAID[self.unit]} off it changes by less than {less:.3f}",
             ),
         ]
+
+
+def new_card(
+    table: Table, kinds: Sequence[Wanted], count: int, unit: str, day: str, *, seed: int | None, why: str = ""
+) -> Card:
+    """A card of so many layouts, the kinds taken in turn; without a seed one that nobody has seen.
+
+    Raises
+    ------
+    NoSuchShot
+        If there are not so many on that table.
+    """
+    seed = secrets.randbits(32) if seed is None else seed
+    layouts = lay_out(table, kinds, count, np.random.default_rng(seed), unit)
+    return Card(table, tuple(layouts), unit, day, seed, why=why)
 
 
 def paces_words(found: Played) -> str:

@@ -1,24 +1,21 @@
 """Cards that were made, by their numbers, and the ticks that come back from the table."""
 
-import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-import numpy as np
 
 from trainer.geometry.aiming import MEDIUM, SPEEDS, Stroke
 from trainer.geometry.tables import Table
 from trainer.history.layout import KeptLayout, cards_of
 from trainer.history.note import Note
 from trainer.play.game import Game
-from trainer.report.card import TRIES, Card
+from trainer.report.card import TRIES, Card, new_card
 from trainer.report.card_page import PER_PAGE
 from trainer.report.note_words import NoteError, TicksSaid
 from trainer.report.notebook import Laid, Notebook, Played
 from trainer.report.proposed import proposed
 from trainer.report.report import game_kinds
 from trainer.shots.check import checked
-from trainer.shots.layout import Wanted, lay_out, wanted
+from trainer.shots.layout import Wanted, wanted
 from trainer.shots.shot import Shot
 
 USUAL = Stroke(MEDIUM)  # where a layout says nothing of how it is to be played
@@ -69,10 +66,8 @@ class KeptCards:
         """
         game = self.game
         found = proposed(game.diagnosis, game.model, game_kinds(game))
-        seed = secrets.randbits(32)
         unit = "in" if game.style.imperial else "mm"
-        layouts = lay_out(table, found.kinds, count, np.random.default_rng(seed), unit)
-        card = Card(table, tuple(layouts), unit, game.history.today, seed, why=found.why)
+        card = new_card(table, found.kinds, count, unit, game.history.today, seed=None, why=found.why)
         return self.find(self.keep(card))
 
     def _layouts(self, card: Card, number: int) -> list[KeptLayout]:
